@@ -1,0 +1,175 @@
+/**
+ * @file sheet.h
+ * The test sheet, version 1: what was measured on one engine on one day, and what is known of engine, gauge and day.
+ *
+ * Every field but the version, `engine.cylinders` and one reading is optional. What was not given is NaN / 0 / NULL /
+ * CH_..._UNSTATED, never a default: defaults belong to the judging floor, which says that it assumed them.
+ * Docs: docs/sheet.md; schema: data/schema/sheet-1.schema.json.
+ */
+#ifndef CROSSHATCH_SHEET_H
+#define CROSSHATCH_SHEET_H
+
+#include <stdbool.h>
+#include <stddef.h>
+
+#include "crosshatch/date.h"
+#include "crosshatch/status.h"
+#include "crosshatch/units.h"
+
+enum { CH_CYLINDERS_MAX = 32 };
+
+typedef enum ch_layout { CH_LAYOUT_UNSTATED, CH_LAYOUT_INLINE, CH_LAYOUT_VEE, CH_LAYOUT_FLAT } ch_layout;
+typedef enum ch_throttle { CH_THROTTLE_UNSTATED, CH_THROTTLE_OPEN, CH_THROTTLE_SHUT } ch_throttle;
+
+/** Published valve events; angles in rad of crank angle, NaN where not given. Negative = on the other side of the dead centre. */
+typedef struct ch_valve_timing {
+    ch_quantity intake_opens_btdc, intake_closes_abdc, exhaust_opens_bbdc, exhaust_closes_atdc; /* a bare number is degrees */
+    ch_quantity at_lift; /* the lift at which the angles hold, m */
+} ch_valve_timing;
+
+/** The valves of one kind in one cylinder. */
+typedef struct ch_valve_set {
+    int count; /* 0 = not given */
+    ch_quantity diameter, lift; /* m */
+} ch_valve_set;
+
+/** The car's own manual on cranking compression, Pa gauge. */
+typedef struct ch_limits {
+    ch_quantity standard, minimum, spread;
+} ch_limits;
+
+typedef struct ch_sheet_engine {
+    int cylinders; /* 1..32 */
+    ch_layout layout;
+    int firing_order[CH_CYLINDERS_MAX]; /* [0] = 0 where not given; else a permutation of 1..cylinders */
+    ch_quantity bore, stroke, rod_length; /* m */
+    double compression_ratio; /* 1, NaN = not given */
+    ch_valve_timing timing;
+    ch_valve_set intake_valves, exhaust_valves;
+    ch_limits limits;
+} ch_sheet_engine;
+
+typedef enum ch_accuracy_kind { CH_ACCURACY_UNSTATED, CH_ACCURACY_OF_SPAN, CH_ACCURACY_OF_READING } ch_accuracy_kind;
+
+typedef struct ch_sheet_gauge {
+    ch_quantity span; /* Pa */
+    ch_accuracy_kind accuracy_kind; /* "2 % of span", "1 % of reading"; "2 %" alone means of span (ASME B40.100, EN 837-1) */
+    ch_quantity accuracy; /* 1 */
+    ch_quantity resolution; /* Pa: smallest step read */
+    ch_quantity hose_volume, dead_volume; /* m3: behind and ahead of the check valve */
+    ch_quantity valve_area; /* m2, effective */
+    ch_quantity opening_pressure; /* Pa */
+} ch_sheet_gauge;
+
+typedef struct ch_sheet_conditions {
+    ch_date date;
+    ch_quantity altitude; /* m */
+    ch_quantity barometer; /* Pa absolute at the place (station pressure) */
+    ch_quantity sea_level_pressure; /* Pa absolute, reduced to sea level (QNH) */
+    ch_quantity air_temperature, engine_temperature; /* K */
+    ch_throttle throttle;
+    ch_quantity cranking_speed; /* rad/s */
+    int strokes; /* compression strokes per reading; 0 = not given */
+    ch_quantity odometer; /* m */
+    ch_quantity engine_hours; /* s */
+} ch_sheet_conditions;
+
+/** One reading of a compression test, dry or wet. Pressures in Pa gauge. */
+typedef struct ch_reading {
+    int cylinder; /* 1-based */
+    ch_quantity reading, first_stroke;
+    ch_quantity oil; /* m3; wet only */
+    long line, column; /* where it stands in the file */
+} ch_reading;
+
+/** Where escaping air was heard or felt. A set. `cylinder_N` goes to heard_cylinders. */
+typedef enum ch_heard {
+    CH_HEARD_INTAKE = 1,
+    CH_HEARD_EXHAUST = 2,
+    CH_HEARD_OIL_FILLER = 4,
+    CH_HEARD_COOLANT = 8,
+    CH_HEARD_NOTHING = 16
+} ch_heard;
+
+typedef struct ch_leakdown_row {
+    int cylinder;
+    ch_quantity supply; /* Pa gauge */
+    ch_quantity loss; /* 1: (supply - cylinder)/supply in gauge pressures */
+    ch_quantity orifice; /* m, diameter */
+    unsigned heard; /* ch_heard bits; 0 = not stated */
+    unsigned heard_cylinders; /* bit N-1 set = air heard at the plug hole of cylinder N */
+    long line, column;
+} ch_leakdown_row;
+
+/** A thing seen, heard, smelt, or found by a further check; the list lives in knowledge/observations.yaml. */
+typedef struct ch_observation {
+    char *what; /* owned by the sheet */
+    int cylinder; /* 0 = the engine as a whole */
+    bool absent; /* `found: no`: looked for and not there */
+    long line, column;
+} ch_observation;
+
+/** Constants of the model fixed by the sheet; NaN = the default with its doubt. */
+typedef struct ch_sheet_model {
+    double annand; /* Annand's a, 1 */
+    double crevice_fraction; /* crevice volume over clearance volume, 1 */
+    double valve_discharge; /* discharge coefficient of the valves, 1 */
+} ch_sheet_model;
+
+/** Assumed effective leak areas of one cylinder or all, m2; for `predict` only. NaN = 0. */
+typedef struct ch_leaks_row {
+    int cylinder; /* 0 = all */
+    ch_quantity rings, intake_valve, exhaust_valve, neighbour, coolant;
+    long line, column;
+} ch_leaks_row;
+
+typedef struct ch_sheet {
+    const ch_unit *bare_unit[CH_DIM_COUNT_]; /* the `units` block; NULL = bare numbers of that dimension are errors */
+    char *title, *note; /* owned; NULL = not given */
+    ch_sheet_engine engine;
+    ch_sheet_gauge gauge;
+    ch_sheet_conditions conditions;
+    ch_reading *compression;
+    size_t compression_count;
+    ch_reading *wet;
+    size_t wet_count;
+    ch_leakdown_row *leakdown;
+    size_t leakdown_count;
+    ch_observation *observed;
+    size_t observed_count;
+    ch_sheet_model model;
+    ch_leaks_row *leaks;
+    size_t leaks_count;
+} ch_sheet;
+
+/** A sheet with nothing given. */
+void ch_sheet_init(ch_sheet *sheet);
+
+/** Free what the sheet owns; fine on an initialised or cleared sheet. */
+void ch_sheet_clear(ch_sheet *sheet);
+
+/**
+ * Read a sheet from text, YAML 1.2 or JSON (RFC 8259, a subset of it).
+ *
+ * @param name   Shown in messages; usually the file's name.
+ * @param text   `length` bytes, at most CH_SHEET_BYTES_MAX.
+ * @param sheet  (out) Initialised by the call; holds nothing to clear on failure.
+ *
+ * @retval CH_E_INPUT  With file, line and column of the offending key or value: not UTF-8, not YAML, unknown key (the nearest right one
+ *                     is named), duplicate key, missing unit, wrong dimension, not finite, out of the range that any engine can have.
+ * @retval CH_E_LIMIT  Too large or nested too deep.
+ * @retval CH_E_MEMORY
+ */
+ch_status ch_sheet_parse(const char *name, const char *text, size_t length, ch_sheet *sheet, ch_err *err);
+
+enum { CH_SHEET_BYTES_MAX = 4 * 1024 * 1024 };
+
+/**
+ * Write a sheet as YAML (`json` false) or JSON. What was entered comes back as entered: numbers and units as typed, order of rows,
+ * bare numbers under the same `units` block; reading the text again gives an equal sheet.
+ *
+ * @param text   (out) Newly allocated, the caller frees it with free(). NULL on failure.
+ */
+ch_status ch_sheet_write(const ch_sheet *sheet, bool json, char **text, size_t *length, ch_err *err);
+
+#endif
