@@ -20,7 +20,8 @@ double ch_atmosphere_geopotential_m(double geometric_m);
  * Station pressure, Pa, from a pressure reduced to sea level (QNH) and the altitude of the place.
  * Source: ICAO Doc 7488 / Annex 3 altimeter setting: QNH is the sea-level pressure whose standard atmosphere shows the field's altitude.
  */
-ch_status ch_atmosphere_station_pressure(double sea_level_pressure_pa, double altitude_m, double *pressure_pa, ch_err *err);
+ch_status ch_atmosphere_station_pressure(double sea_level_pressure_pa, double altitude_m, double *pressure_pa,
+                                         ch_err *err);
 
 /** Density of dry air as an ideal gas, kg/m3. R = 287.05287 J/(kg K). */
 double ch_atmosphere_density_kg_m3(double pressure_pa, double temp_k);

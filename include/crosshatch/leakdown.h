@@ -9,11 +9,11 @@
 
 /** What feeds the cylinder and what surrounds it. */
 typedef struct ch_leakdown_tester {
-    double supply_gauge_pa;     /* regulated pressure ahead of the orifice, Pa gauge, > 0 */
-    double orifice_area_m2;     /* effective: discharge coefficient times throat area, > 0 */
-    double ambient_pa;          /* Pa absolute */
-    double air_k;               /* supply air, K */
-    double cylinder_k;          /* gas in the cylinder, K (the engine's temperature once settled) */
+    double supply_gauge_pa; /* regulated pressure ahead of the orifice, Pa gauge, > 0 */
+    double orifice_area_m2; /* effective: discharge coefficient times throat area, > 0 */
+    double ambient_pa;      /* Pa absolute */
+    double air_k;           /* supply air, K */
+    double cylinder_k;      /* gas in the cylinder, K (the engine's temperature once settled) */
 } ch_leakdown_tester;
 
 /** Throat diameter, m, of the standard orifice for a bore. Source: FAA AC 43.13-1B Change 1, 8-14: 0.040 in below 5.00 in bore, else 0.060 in. */
@@ -32,6 +32,7 @@ ch_status ch_leakdown_area_m2(const ch_leakdown_tester *tester, double loss_1, d
  * Effective area of the tester's own orifice from a calibration: a known hole (a master orifice) that gave a known loss.
  * @param master_area_m2 effective area of the master orifice, > 0. @param loss_1 in (0, 1).
  */
-ch_status ch_leakdown_calibrate_m2(const ch_leakdown_tester *tester, double master_area_m2, double loss_1, double *orifice_area_m2, ch_err *err);
+ch_status ch_leakdown_calibrate_m2(const ch_leakdown_tester *tester, double master_area_m2, double loss_1,
+                                   double *orifice_area_m2, ch_err *err);
 
 #endif

@@ -23,13 +23,14 @@ typedef enum ch_throttle { CH_THROTTLE_UNSTATED, CH_THROTTLE_OPEN, CH_THROTTLE_S
 
 /** Published valve events; angles in rad of crank angle, NaN where not given. Negative = on the other side of the dead centre. */
 typedef struct ch_valve_timing {
-    ch_quantity intake_opens_btdc, intake_closes_abdc, exhaust_opens_bbdc, exhaust_closes_atdc; /* a bare number is degrees */
-    ch_quantity at_lift; /* the lift at which the angles hold, m */
+    ch_quantity intake_opens_btdc, intake_closes_abdc, exhaust_opens_bbdc,
+        exhaust_closes_atdc; /* a bare number is degrees */
+    ch_quantity at_lift;     /* the lift at which the angles hold, m */
 } ch_valve_timing;
 
 /** The valves of one kind in one cylinder. */
 typedef struct ch_valve_set {
-    int count; /* 0 = not given */
+    int count;                  /* 0 = not given */
     ch_quantity diameter, lift; /* m */
 } ch_valve_set;
 
@@ -41,9 +42,9 @@ typedef struct ch_limits {
 typedef struct ch_sheet_engine {
     int cylinders; /* 1..32 */
     ch_layout layout;
-    int firing_order[CH_CYLINDERS_MAX]; /* [0] = 0 where not given; else a permutation of 1..cylinders */
+    int firing_order[CH_CYLINDERS_MAX];   /* [0] = 0 where not given; else a permutation of 1..cylinders */
     ch_quantity bore, stroke, rod_length; /* m */
-    double compression_ratio; /* 1, NaN = not given */
+    double compression_ratio;             /* 1, NaN = not given */
     ch_valve_timing timing;
     ch_valve_set intake_valves, exhaust_valves;
     ch_limits limits;
@@ -53,32 +54,33 @@ typedef enum ch_accuracy_kind { CH_ACCURACY_UNSTATED, CH_ACCURACY_OF_SPAN, CH_AC
 
 typedef struct ch_sheet_gauge {
     ch_quantity span; /* Pa */
-    ch_accuracy_kind accuracy_kind; /* "2 % of span", "1 % of reading"; "2 %" alone means of span (ASME B40.100, EN 837-1) */
-    ch_quantity accuracy; /* 1 */
+    ch_accuracy_kind
+        accuracy_kind;      /* "2 % of span", "1 % of reading"; "2 %" alone means of span (ASME B40.100, EN 837-1) */
+    ch_quantity accuracy;   /* 1 */
     ch_quantity resolution; /* Pa: smallest step read */
     ch_quantity hose_volume, dead_volume; /* m3: behind and ahead of the check valve */
-    ch_quantity valve_area; /* m2, effective */
-    ch_quantity opening_pressure; /* Pa */
+    ch_quantity valve_area;               /* m2, effective */
+    ch_quantity opening_pressure;         /* Pa */
 } ch_sheet_gauge;
 
 typedef struct ch_sheet_conditions {
     ch_date date;
-    ch_quantity altitude; /* m */
-    ch_quantity barometer; /* Pa absolute at the place (station pressure) */
-    ch_quantity sea_level_pressure; /* Pa absolute, reduced to sea level (QNH) */
+    ch_quantity altitude;                            /* m */
+    ch_quantity barometer;                           /* Pa absolute at the place (station pressure) */
+    ch_quantity sea_level_pressure;                  /* Pa absolute, reduced to sea level (QNH) */
     ch_quantity air_temperature, engine_temperature; /* K */
     ch_throttle throttle;
     ch_quantity cranking_speed; /* rad/s */
-    int strokes; /* compression strokes per reading; 0 = not given */
-    ch_quantity odometer; /* m */
-    ch_quantity engine_hours; /* s */
+    int strokes;                /* compression strokes per reading; 0 = not given */
+    ch_quantity odometer;       /* m */
+    ch_quantity engine_hours;   /* s */
 } ch_sheet_conditions;
 
 /** One reading of a compression test, dry or wet. Pressures in Pa gauge. */
 typedef struct ch_reading {
     int cylinder; /* 1-based */
     ch_quantity reading, first_stroke;
-    ch_quantity oil; /* m3; wet only */
+    ch_quantity oil;   /* m3; wet only */
     long line, column; /* where it stands in the file */
 } ch_reading;
 
@@ -93,27 +95,27 @@ typedef enum ch_heard {
 
 typedef struct ch_leakdown_row {
     int cylinder;
-    ch_quantity supply; /* Pa gauge */
-    ch_quantity loss; /* 1: (supply - cylinder)/supply in gauge pressures */
-    ch_quantity orifice; /* m, diameter */
-    unsigned heard; /* ch_heard bits; 0 = not stated */
+    ch_quantity supply;       /* Pa gauge */
+    ch_quantity loss;         /* 1: (supply - cylinder)/supply in gauge pressures */
+    ch_quantity orifice;      /* m, diameter */
+    unsigned heard;           /* ch_heard bits; 0 = not stated */
     unsigned heard_cylinders; /* bit N-1 set = air heard at the plug hole of cylinder N */
     long line, column;
 } ch_leakdown_row;
 
 /** A thing seen, heard, smelt, or found by a further check; the list lives in knowledge/observations.yaml. */
 typedef struct ch_observation {
-    char *what; /* owned by the sheet */
+    char *what;   /* owned by the sheet */
     int cylinder; /* 0 = the engine as a whole */
-    bool absent; /* `found: no`: looked for and not there */
+    bool absent;  /* `found: no`: looked for and not there */
     long line, column;
 } ch_observation;
 
 /** Constants of the model fixed by the sheet; NaN = the default with its doubt. */
 typedef struct ch_sheet_model {
-    double annand; /* Annand's a, 1 */
+    double annand;           /* Annand's a, 1 */
     double crevice_fraction; /* crevice volume over clearance volume, 1 */
-    double valve_discharge; /* discharge coefficient of the valves, 1 */
+    double valve_discharge;  /* discharge coefficient of the valves, 1 */
 } ch_sheet_model;
 
 /** Assumed effective leak areas of one cylinder or all, m2; for `predict` only. NaN = 0. */
@@ -125,7 +127,7 @@ typedef struct ch_leaks_row {
 
 typedef struct ch_sheet {
     const ch_unit *bare_unit[CH_DIM_COUNT_]; /* the `units` block; NULL = bare numbers of that dimension are errors */
-    char *title, *note; /* owned; NULL = not given */
+    char *title, *note;                      /* owned; NULL = not given */
     ch_sheet_engine engine;
     ch_sheet_gauge gauge;
     ch_sheet_conditions conditions;

@@ -11,25 +11,25 @@
 
 /** Result of a call: 0 success, positive a noteworthy success, negative a failure, so `status < 0` catches all. */
 typedef enum ch_status {
-    CH_OK = 0,           /**< done */
-    CH_CHOKED = 1,       /**< done; the flow is sonic, so the pressure behind the opening no longer matters */
-    CH_E_RANGE = -1,     /**< an argument or a quantity is outside what the model holds for */
-    CH_E_INPUT = -2,     /**< a person's text or file is not what it should be */
-    CH_E_MEMORY = -3,    /**< no memory */
-    CH_E_IO = -4,        /**< a file or stream could not be read or written */
-    CH_E_CONVERGE = -5,  /**< a numerical method did not reach its tolerance */
-    CH_E_LIMIT = -6,     /**< larger than a documented limit */
-    CH_E_USAGE = -7      /**< wrong command-line usage */
+    CH_OK = 0,          /**< done */
+    CH_CHOKED = 1,      /**< done; the flow is sonic, so the pressure behind the opening no longer matters */
+    CH_E_RANGE = -1,    /**< an argument or a quantity is outside what the model holds for */
+    CH_E_INPUT = -2,    /**< a person's text or file is not what it should be */
+    CH_E_MEMORY = -3,   /**< no memory */
+    CH_E_IO = -4,       /**< a file or stream could not be read or written */
+    CH_E_CONVERGE = -5, /**< a numerical method did not reach its tolerance */
+    CH_E_LIMIT = -6,    /**< larger than a documented limit */
+    CH_E_USAGE = -7     /**< wrong command-line usage */
 } ch_status;
 
 /** The reason of a failure. Initialise with `{0}`; a zero status means that nothing has been reported. */
 typedef struct ch_err {
     ch_status status;
-    char file[256];   /**< name of the file, as the person gave it, or empty */
-    long line;        /**< 1-based line, or 0 where none applies */
-    long column;      /**< 1-based column, or 0 where none applies */
-    char what[256];   /**< what is wrong */
-    char right[256];  /**< what would be right; may be empty */
+    char file[256];  /**< name of the file, as the person gave it, or empty */
+    long line;       /**< 1-based line, or 0 where none applies */
+    long column;     /**< 1-based column, or 0 where none applies */
+    char what[256];  /**< what is wrong */
+    char right[256]; /**< what would be right; may be empty */
 } ch_err;
 
 /**

@@ -15,38 +15,38 @@
 
 /** What a quantity measures. The SI unit that the library uses inside stands beside each. */
 typedef enum ch_dimension {
-    CH_DIM_PRESSURE,     /**< Pa. Gauge or absolute is the business of the field, not of the unit. */
-    CH_DIM_LENGTH,       /**< m (also distance: km, mi, ft) */
-    CH_DIM_VOLUME,       /**< m3 */
-    CH_DIM_AREA,         /**< m2 */
-    CH_DIM_TEMPERATURE,  /**< K */
-    CH_DIM_SPIN,         /**< rad/s; rpm and r/min at the edge */
-    CH_DIM_TIME,         /**< s */
-    CH_DIM_TORQUE,       /**< N m */
-    CH_DIM_POWER,        /**< W */
-    CH_DIM_ANGLE,        /**< rad */
-    CH_DIM_RATIO,        /**< 1; percent at the edge */
-    CH_DIM_MASS,         /**< kg */
-    CH_DIM_FORCE,        /**< N */
-    CH_DIM_SPEED,        /**< m/s; km/h and mph at the edge */
+    CH_DIM_PRESSURE,    /**< Pa. Gauge or absolute is the business of the field, not of the unit. */
+    CH_DIM_LENGTH,      /**< m (also distance: km, mi, ft) */
+    CH_DIM_VOLUME,      /**< m3 */
+    CH_DIM_AREA,        /**< m2 */
+    CH_DIM_TEMPERATURE, /**< K */
+    CH_DIM_SPIN,        /**< rad/s; rpm and r/min at the edge */
+    CH_DIM_TIME,        /**< s */
+    CH_DIM_TORQUE,      /**< N m */
+    CH_DIM_POWER,       /**< W */
+    CH_DIM_ANGLE,       /**< rad */
+    CH_DIM_RATIO,       /**< 1; percent at the edge */
+    CH_DIM_MASS,        /**< kg */
+    CH_DIM_FORCE,       /**< N */
+    CH_DIM_SPEED,       /**< m/s; km/h and mph at the edge */
     CH_DIM_COUNT_
 } ch_dimension;
 
 /** A unit of one dimension; table entries with static storage. si = entered * factor + offset. */
 typedef struct ch_unit {
-    const char *name;        /**< as printed: "psi", "kPa", "C" */
+    const char *name; /**< as printed: "psi", "kPa", "C" */
     ch_dimension dimension;
     double factor;
     double offset;
-    const char *source;      /**< where the factor comes from (NIST SP 811 table, exact by definition, ...) */
+    const char *source; /**< where the factor comes from (NIST SP 811 table, exact by definition, ...) */
 } ch_unit;
 
 /** A quantity with the memory of how it was entered. `si` is NaN where it was not given. */
 typedef struct ch_quantity {
-    double si;               /**< value in the dimension's SI unit; NaN = not given */
-    const ch_unit *unit;     /**< as entered, or NULL where not given */
-    bool bare;               /**< entered without a unit; the sheet's `units` block named it */
-    char number[32];         /**< the number as typed, e.g. "12,3"; empty where not given */
+    double si;           /**< value in the dimension's SI unit; NaN = not given */
+    const ch_unit *unit; /**< as entered, or NULL where not given */
+    bool bare;           /**< entered without a unit; the sheet's `units` block named it */
+    char number[32];     /**< the number as typed, e.g. "12,3"; empty where not given */
 } ch_quantity;
 
 /** The quantity that was not given. */

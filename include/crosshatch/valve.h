@@ -10,11 +10,11 @@
 /** One kind of valve of one cylinder. Angles rad of crank, 0 at firing top dead centre, 4 pi a cycle. */
 typedef struct ch_valve {
     int count;
-    double diameter_m;      /* head */
-    double lift_m;          /* largest lift */
-    double discharge_1;     /* discharge coefficient */
-    double opens_rad;       /* true opening (zero lift), from ch_valve_set_events */
-    double duration_rad;    /* true duration, zero lift to zero lift */
+    double diameter_m;   /* head */
+    double lift_m;       /* largest lift */
+    double discharge_1;  /* discharge coefficient */
+    double opens_rad;    /* true opening (zero lift), from ch_valve_set_events */
+    double duration_rad; /* true duration, zero lift to zero lift */
 } ch_valve;
 
 /**
@@ -24,7 +24,8 @@ typedef struct ch_valve {
  * @param published_opens_rad, published_closes_rad Events at the checking lift, closes > opens, less than 4 pi apart.
  * @retval CH_E_RANGE checking lift not in [0, lift), duration not in (0, 4 pi), or true duration not below 4 pi.
  */
-ch_status ch_valve_set_events(ch_valve *valve, double published_opens_rad, double published_closes_rad, double checking_lift_m, ch_err *err);
+ch_status ch_valve_set_events(ch_valve *valve, double published_opens_rad, double published_closes_rad,
+                              double checking_lift_m, ch_err *err);
 
 /** Lift at a crank angle (any, taken modulo 4 pi), m. */
 double ch_valve_lift_m(const ch_valve *valve, double angle_rad);

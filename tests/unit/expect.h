@@ -16,9 +16,10 @@
 
 /* Relative closeness; NaN is never close. */
 #define expect_relative(got, want, tolerance)                                                                          \
-    expect_close_at((got), (want), (tolerance) * fabs(want), #got, __FILE__, __LINE__)
+    expect_close_at((got), (want), (tolerance)*fabs(want), #got, __FILE__, __LINE__)
 
-static inline void expect_close_at(double got, double want, double tolerance, const char *what, const char *file, int line)
+static inline void expect_close_at(double got, double want, double tolerance, const char *what, const char *file,
+                                   int line)
 {
     if (!(fabs(got - want) <= tolerance)) {
         print_error("%s is %.17g, expected %.17g within %.3g\n", what, got, want, tolerance);
