@@ -1,0 +1,38 @@
+/*
+ * Slider-crank geometry, written without the cancellations of the textbook form: near top dead centre, where a
+ * leak-down test stands, the travel is a difference of nearly equal lengths.
+ *
+ * Source: Heywood, Internal Combustion Engine Fundamentals, 1988, section 2.2, eqs. 2.4..2.11.
+ */
+#include "crosshatch/piston.h"
+
+#include <math.h>
+
+#define PI 3.14159265358979323846
+
+double ch_piston_travel_m(const ch_bore *bore, double angle_rad)
+{
+    const double crank_m = 0.5 * bore->stroke_m;
+    const double half = sin(0.5 * angle_rad);
+    const double offset_m = crank_m * sin(angle_rad);
+    const double upright_m = sqrt(bore->rod_m * bore->rod_m - offset_m * offset_m);
+    return 2.0 * crank_m * half * half + offset_m * offset_m / (bore->rod_m + upright_m);
+}
+
+double ch_piston_travel_rate_m_rad(const ch_bore *bore, double angle_rad)
+{
+    const double crank_m = 0.5 * bore->stroke_m;
+    const double offset_m = crank_m * sin(angle_rad);
+    const double upright_m = sqrt(bore->rod_m * bore->rod_m - offset_m * offset_m);
+    return offset_m * (1.0 + crank_m * cos(angle_rad) / upright_m);
+}
+
+double ch_piston_swept_m3(const ch_bore *bore)
+{
+    return 0.25 * PI * bore->bore_m * bore->bore_m * bore->stroke_m;
+}
+
+double ch_piston_clearance_m3(const ch_bore *bore, double compression_ratio)
+{
+    return ch_piston_swept_m3(bore) / (compression_ratio - 1.0);
+}
