@@ -1,0 +1,65 @@
+/* The linker's --wrap=malloc turns calls of malloc into __wrap_malloc and leaves the real one as __real_malloc. */
+#include "fail_alloc.h"
+
+#include <errno.h>
+#include <stddef.h>
+
+void *__real_malloc(size_t size);
+void *__real_calloc(size_t n, size_t size);
+void *__real_realloc(void *memory, size_t size);
+char *__real_strdup(const char *text);
+char *__real_strndup(const char *text, size_t length);
+void *__wrap_malloc(size_t size);
+void *__wrap_calloc(size_t n, size_t size);
+void *__wrap_realloc(void *memory, size_t size);
+char *__wrap_strdup(const char *text);
+char *__wrap_strndup(const char *text, size_t length);
+
+static long remaining; /* allocations until the one that fails; 0 or less: none will */
+static bool failed;
+
+void fail_alloc_at(long n)
+{
+    remaining = n;
+    failed = false;
+}
+
+bool fail_alloc_stop(void)
+{
+    remaining = 0;
+    return failed;
+}
+
+static bool fails_now(void)
+{
+    if (remaining <= 0 || --remaining > 0)
+        return false;
+    failed = true;
+    errno = ENOMEM;
+    return true;
+}
+
+void *__wrap_malloc(size_t size)
+{
+    return fails_now() ? NULL : __real_malloc(size);
+}
+
+void *__wrap_calloc(size_t n, size_t size)
+{
+    return fails_now() ? NULL : __real_calloc(n, size);
+}
+
+void *__wrap_realloc(void *memory, size_t size)
+{
+    return fails_now() ? NULL : __real_realloc(memory, size);
+}
+
+char *__wrap_strdup(const char *text)
+{
+    return fails_now() ? NULL : __real_strdup(text);
+}
+
+char *__wrap_strndup(const char *text, size_t length)
+{
+    return fails_now() ? NULL : __real_strndup(text, length);
+}

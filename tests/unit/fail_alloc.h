@@ -1,0 +1,24 @@
+/*
+ * Makes the nth allocation fail. In meson.build add `fail_alloc` to a test's dependencies: the linker then sends malloc,
+ * calloc, realloc, strdup and strndup of the statically linked code through here. Shared libraries keep theirs.
+ *
+ *     for (long n = 1; ; n++) {
+ *         fail_alloc_at(n);
+ *         status = the_call_under_test();
+ *         if (!fail_alloc_stop())
+ *             break;                        the run met no fault: it must have succeeded
+ *         assert_int_equal(status, CH_E_MEMORY);
+ *     }
+ */
+#ifndef CROSSHATCH_TESTS_FAIL_ALLOC_H
+#define CROSSHATCH_TESTS_FAIL_ALLOC_H
+
+#include <stdbool.h>
+
+/* From now on, the `n`th allocation (1 is the next one) fails, and no other. */
+void fail_alloc_at(long n);
+
+/* Let every allocation through again. True where one has failed since fail_alloc_at. */
+bool fail_alloc_stop(void);
+
+#endif
