@@ -19,6 +19,12 @@ double ch_flow_critical_ratio_1(double gamma_1);
 double ch_flow_psi_1(double ratio_1, double gamma_1);
 
 /**
+ * The same from the drop (p_up - p_down)/p_up, 0..1: keeps all digits where the pressures are nearly equal and the
+ * drop is known better than their ratio.
+ */
+double ch_flow_psi_drop_1(double drop_1, double gamma_1);
+
+/**
  * Mass flow of an ideal gas through an opening.
  *
  * @param up_pa     Stagnation pressure ahead, Pa, > 0.

@@ -16,29 +16,24 @@
 #include <math.h>
 #include <stdbool.h>
 
-/* Exact to the sign: 1 - r^((g-1)/g), 1, for 0 <= r <= 1; r = 0 gives 1. */
-static double temperature_drop_1(double ratio_1, double gamma_1)
-{
-    return -expm1((gamma_1 - 1.0) / gamma_1 * log(ratio_1));
-}
-
 static double psi_choked_1(double gamma_1)
 {
     return sqrt(gamma_1) * pow(2.0 / (gamma_1 + 1.0), 0.5 * (gamma_1 + 1.0) / (gamma_1 - 1.0));
 }
 
-static double psi_1(double ratio_1, double gamma_1, bool *choked)
+/* `log_ratio_1` is the logarithm of `ratio_1`, taken by the caller in the way that keeps its digits; -inf for 0. */
+static double psi_1(double ratio_1, double log_ratio_1, double gamma_1, bool *choked)
 {
     *choked = false;
-    if (ratio_1 >= 1.0)
+    if (log_ratio_1 >= 0.0)
         return 0.0;
-    const double drop_1 = ratio_1 <= 0.0 ? 1.0 : temperature_drop_1(ratio_1, gamma_1);
-    if (drop_1 >= (gamma_1 - 1.0) / (gamma_1 + 1.0)) {
+    const double drop_k_1 = -expm1((gamma_1 - 1.0) / gamma_1 * log_ratio_1);
+    if (drop_k_1 >= (gamma_1 - 1.0) / (gamma_1 + 1.0)) {
         *choked = true;
         return psi_choked_1(gamma_1);
     }
-    const double density_ratio_1 = ratio_1 / (1.0 - drop_1);
-    return density_ratio_1 * sqrt(2.0 * gamma_1 / (gamma_1 - 1.0) * drop_1);
+    const double density_ratio_1 = ratio_1 / (1.0 - drop_k_1);
+    return density_ratio_1 * sqrt(2.0 * gamma_1 / (gamma_1 - 1.0) * drop_k_1);
 }
 
 double ch_flow_critical_ratio_1(double gamma_1)
@@ -49,7 +44,13 @@ double ch_flow_critical_ratio_1(double gamma_1)
 double ch_flow_psi_1(double ratio_1, double gamma_1)
 {
     bool choked;
-    return psi_1(ratio_1, gamma_1, &choked);
+    return psi_1(ratio_1, ratio_1 < 0.0 ? -HUGE_VAL : log(ratio_1), gamma_1, &choked);
+}
+
+double ch_flow_psi_drop_1(double drop_1, double gamma_1)
+{
+    bool choked;
+    return psi_1(1.0 - drop_1, drop_1 > 1.0 ? -HUGE_VAL : log1p(-drop_1), gamma_1, &choked);
 }
 
 ch_status ch_flow_kg_s(double up_pa, double up_k, double gamma_1, double r_j_kg_k, double down_pa, double area_m2,
@@ -68,7 +69,8 @@ ch_status ch_flow_kg_s(double up_pa, double up_k, double gamma_1, double r_j_kg_
     if (!(area_m2 >= 0.0) || !isfinite(area_m2))
         return ch_fail(err, CH_E_RANGE, "finite and not negative", "effective area %g m2", area_m2);
     bool choked;
-    const double psi = psi_1(down_pa / up_pa, gamma_1, &choked);
+    const double ratio_1 = down_pa / up_pa;
+    const double psi = psi_1(ratio_1, log(ratio_1), gamma_1, &choked);
     *flow_kg_s = area_m2 * up_pa / sqrt(r_j_kg_k * up_k) * psi;
     return choked ? CH_CHOKED : CH_OK;
 }

@@ -37,6 +37,19 @@ static void psi_keeps_its_digits_near_equal_pressures(void **state)
         expect_relative(ch_flow_psi_1(row[i].ratio_1, row[i].gamma_1), row[i].psi_1, 4e-15);
 }
 
+static void psi_of_a_drop_keeps_drops_below_the_spacing_of_doubles(void **state)
+{
+    (void)state;
+    /* psi = sqrt(2 d) (1 + O(d)), incompressible flow: at a drop of 1e-20 only the root is left. */
+    expect_relative(ch_flow_psi_drop_1(1e-20, 1.4), sqrt(2.0) * 1e-10, 1e-15);
+    for (double drop_1 = 0.01; drop_1 <= 1.0; drop_1 += 0.01)
+        expect_relative(ch_flow_psi_drop_1(drop_1, 1.4), ch_flow_psi_1(1.0 - drop_1, 1.4),
+                        1e-14); /* 1 ulp of r over 1 - r */
+    assert_true(ch_flow_psi_drop_1(0.0, 1.4) == 0.0);
+    assert_true(ch_flow_psi_drop_1(-0.1, 1.4) == 0.0);
+    assert_true(isnan(ch_flow_psi_drop_1(NAN, 1.4)));
+}
+
 static void psi_is_density_times_speed_of_the_isentropic_stream(void **state)
 {
     (void)state;
@@ -121,9 +134,8 @@ static void air_through_an_orifice_agrees_with_the_handbook_table(void **state)
     (void)state;
     /* Conditions of the table: C = 1, 530 R, discharge to 14.7 psia, free air 0.07494 lb/ft3. Rows to 15 psi come from
        the same isentropic law: only the table's rounding to two or three figures and its own coarse constants remain.
-       Rows above come from Moss's measured constant 0.5303 where theory has 0.5318, 0.3 % more. One per cent covers
-       both and the rounding of three figures (0.5 % at 1.00); the first column, printed to 0.001, gets its half unit
-       on top. */
+       Rows above come from Moss's measured constant 0.5303 where theory has 0.5318, 0.3 % more. 0.6 % covers both
+       (the table's own statement), with half a unit of the last printed digit on top. */
     static const struct {
         const char *column;
         double diameter_in;
@@ -179,6 +191,7 @@ int main(void)
 {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(psi_keeps_its_digits_near_equal_pressures),
+        cmocka_unit_test(psi_of_a_drop_keeps_drops_below_the_spacing_of_doubles),
         cmocka_unit_test(psi_is_density_times_speed_of_the_isentropic_stream),
         cmocka_unit_test(leak_flow_agrees_with_the_published_isentropic_table),
         cmocka_unit_test(choking_constants_agree_with_the_standards),
