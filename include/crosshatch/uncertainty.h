@@ -1,0 +1,149 @@
+/**
+ * @file uncertainty.h
+ * Uncertainty of a result by the GUM: from limits and steps to standard uncertainties, their sum, the coverage factor, and
+ * the summary of a Monte Carlo run.
+ *
+ * GUM = JCGM 100:2008; its Supplement 1 = JCGM 101:2008. A standard uncertainty has the unit of its quantity. Inputs are
+ * taken as independent. Functions that return a double return NaN outside their range.
+ */
+#ifndef CROSSHATCH_UNCERTAINTY_H
+#define CROSSHATCH_UNCERTAINTY_H
+
+#include <stdbool.h>
+#include <stddef.h>
+
+#include "crosshatch/status.h"
+
+/** u = limit/sqrt(3): somewhere within +-limit (>= 0), no value likelier than another. Source: GUM 4.3.7, eq. 7. */
+double ch_u_rectangular(double limit);
+
+/** u = limit/sqrt(6): within +-limit (>= 0), the middle likeliest. Source: GUM 4.3.9, eq. 9b. */
+double ch_u_triangular(double limit);
+
+/** u = limit/sqrt(2): swinging as a sine between +-limit (>= 0). Source: GUM H.1.3.4; JCGM 101 6.4.6. */
+double ch_u_arc_sine(double limit);
+
+/** u = step/sqrt(12): read to the nearest step (> 0 or 0). Source: GUM F.2.2.1. */
+double ch_u_resolution(double step);
+
+/** u = sd/sqrt(n) of the mean of n >= 1 repeats (type A). Source: GUM 4.2.3, eq. 5. */
+double ch_u_mean(double sd, size_t n);
+
+/** One input of the law of propagation. */
+typedef struct ch_component {
+    double u;           /**< standard uncertainty of the input, >= 0 */
+    double sensitivity; /**< d(result)/d(input), result's unit over the input's */
+    double df;          /**< degrees of freedom of u, > 0; INFINITY where u is taken as exact */
+} ch_component;
+
+/**
+ * Combined standard uncertainty and its effective degrees of freedom (Welch-Satterthwaite) of independent inputs, first order.
+ *
+ * @param u_c    (out) Result's unit. @param df_eff (out) > 0; INFINITY where no finite one contributes. May each be NULL.
+ *               Untouched on failure.
+ * @retval CH_E_RANGE A negative or unknown u, an unknown sensitivity, or df not > 0.
+ *
+ * Source: GUM 5.1.2, eq. 10, and G.4.1, eq. G.2b.
+ */
+ch_status ch_u_combine(const ch_component component[], size_t n, double *u_c, double *df_eff, ch_err *err);
+
+/**
+ * Coverage factor k: the two-sided quantile of Student's t, so that result +- k u_c covers with `probability_1`.
+ *
+ * @param probability_1 (0, 1).
+ * @param df            > 0, need not be whole; INFINITY gives the normal's.
+ * @return k, or NaN. GUM G.4.1 lets a fractional df be cut to the next lower whole one, which the caller may do first.
+ *
+ * Source: GUM G.3.2, table G.2.
+ */
+double ch_coverage_factor(double probability_1, double df);
+
+/** Permissible error of a dial gauge as a part of its span, for the lower quarter, middle half and upper quarter of the scale. */
+typedef struct ch_gauge_grade {
+    const char *name; /**< as on the dial: "B", "1A", "1.6" */
+    double lower_1, middle_1, upper_1;
+    const char *source;
+} ch_gauge_grade;
+
+/**
+ * Find an accuracy grade by the name on the dial, in upper or lower case: ASME B40.100 "4A", "3A", "2A", "1A", "A" to "D";
+ * EN 837-1 "0.1", "0.25", "0.6", "1", "1.6", "2.5", "4". Static storage; NULL where there is none.
+ *
+ * Source: ASME B40.100-2013, table of accuracy grades; EN 837-1:1996, 6 (both from memory; data in
+ * tests/data/gauge-accuracy).
+ */
+const ch_gauge_grade *ch_gauge_grade_find(const char *name);
+
+/**
+ * Permissible error, +-Pa, of a gauge at a reading. Where two parts of the scale meet, the wider limit holds. It is a bound,
+ * not an uncertainty: ch_u_rectangular makes it one. Holds at reference temperature and without a shock in the gauge's past.
+ *
+ * @param grade      A table entry or the caller's own (a plain "2 % of span" sets all three parts alike).
+ * @param reading_pa 0..span_pa. @param span_pa > 0.
+ * @return NaN outside these ranges.
+ *
+ * Source: as ch_gauge_grade_find.
+ */
+double ch_gauge_limit_pa(const ch_gauge_grade *grade, double reading_pa, double span_pa);
+
+/** What a Monte Carlo run says of one output quantity, in that quantity's unit. */
+typedef struct ch_monte_carlo {
+    size_t n;
+    double mean;                        /**< estimate y */
+    double sd;                          /**< standard uncertainty u(y) */
+    double coverage_1;                  /**< of both intervals */
+    double low, high;                   /**< probabilistically symmetric coverage interval */
+    double shortest_low, shortest_high; /**< shortest coverage interval */
+} ch_monte_carlo;
+
+/**
+ * Summarise the outputs of a Monte Carlo run.
+ *
+ * @param y          Outputs; sorted upwards in place.
+ * @param n          Enough that coverage_1 n and (1 - coverage_1) n are 1 or more; JCGM 101 7.2.1 advises 1e4 times 1/(1 - coverage).
+ * @param coverage_1 (0, 1).
+ * @param out        (out) Untouched on failure; y may be sorted all the same.
+ * @retval CH_E_RANGE An output is not finite, or n is too small for the coverage.
+ *
+ * Source: JCGM 101:2008, 7.5 to 7.7 (7.7.2: [y_(r), y_(r+q)], q = coverage n rounded, r = (n - q)/2 rounded).
+ */
+ch_status ch_monte_carlo_summarize(double y[], size_t n, double coverage_1, ch_monte_carlo *out, ch_err *err);
+
+/**
+ * Chance that the output lies below a threshold, and the standard uncertainty of that chance from the finite run.
+ *
+ * @param y       Any order, n >= 1.
+ * @param p_1     (out) Part of the outputs strictly below.
+ * @param u_p_1   (out) sqrt(q (1 - q)/(n + 3)) with q = (k + 1)/(n + 2): the spread of the chance given k of n, which is not 0
+ *                even where none or all lie below; for many outputs it is sqrt(p (1 - p)/n). May be NULL.
+ *                Both untouched on failure.
+ * @retval CH_E_RANGE n = 0, an output or the threshold is NaN.
+ *
+ * Source: posterior of a binomial chance under a uniform prior, Gelman et al., Bayesian Data Analysis, 3rd ed. 2013, 2.1.
+ */
+ch_status ch_chance_below(const double y[], size_t n, double threshold, double *p_1, double *u_p_1, ch_err *err);
+
+/**
+ * Numerical tolerance: half a unit of the last of `digits` significant digits of u (u = c 10^l with c a whole number of that
+ * many digits, tolerance = 10^l/2).
+ *
+ * @param u > 0. @param digits 1..9.
+ * @return NaN outside these ranges.
+ *
+ * Source: JCGM 101:2008, 7.9.2.
+ */
+double ch_numerical_tolerance(double u, int digits);
+
+/**
+ * Stopping rule of an adaptive Monte Carlo run: true where the estimate, its standard uncertainty and both ends of the
+ * symmetric interval have settled, that is twice the standard deviation of each one's average over the blocks is no larger
+ * than the numerical tolerance of u(y).
+ *
+ * @param block   Summaries of blocks of equal n and coverage. @param blocks Fewer than two have never settled.
+ * @param digits  Significant digits wanted of u(y), 1 or 2 as a rule.
+ *
+ * Source: JCGM 101:2008, 7.9.4 steps g to j (u(y) there is that of all outputs together: within and between blocks).
+ */
+bool ch_monte_carlo_settled(const ch_monte_carlo block[], size_t blocks, int digits);
+
+#endif
