@@ -19,6 +19,7 @@ double ch_atmosphere_geopotential_m(double geometric_m);
 /**
  * Station pressure, Pa, from a pressure reduced to sea level (QNH) and the altitude of the place.
  * Source: ICAO Doc 7488 / Annex 3 altimeter setting: QNH is the sea-level pressure whose standard atmosphere shows the field's altitude.
+ * CH_E_RANGE outside 850..1100 hPa and -1000..11000 m (geopotential; below 3 km a map's altitude is within 1.5 m of it).
  */
 ch_status ch_atmosphere_station_pressure(double sea_level_pressure_pa, double altitude_m, double *pressure_pa,
                                          ch_err *err);

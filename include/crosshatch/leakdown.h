@@ -30,6 +30,7 @@ ch_status ch_leakdown_area_m2(const ch_leakdown_tester *tester, double loss_1, d
 
 /**
  * Effective area of the tester's own orifice from a calibration: a known hole (a master orifice) that gave a known loss.
+ * @param tester its orifice_area_m2 is not read.
  * @param master_area_m2 effective area of the master orifice, > 0. @param loss_1 in (0, 1).
  */
 ch_status ch_leakdown_calibrate_m2(const ch_leakdown_tester *tester, double master_area_m2, double loss_1,

@@ -124,15 +124,15 @@ static void station_pressure_agrees_with_the_weather_service_formula(void **stat
 {
     (void)state;
     /* Altimeter setting after the Smithsonian Meteorological Tables, as the U.S. National Weather Service uses it (from
-       memory): A = (p - 0.3)(1 + (1013.25^n 0.0065/288)(h/(p - 0.3)^n))^(1/n), hPa, n = 0.190284. Its 0.3 hPa stands for a
-       cockpit 10 ft above the ground and its 288 K is rounded: 0.3 hPa and 0.05 hPa of tolerance. */
+       memory): A = (p - 0.3)(1 + (1013.25^n 0.0065/288)(h/(p - 0.3)^n))^(1/n), hPa, n = 0.190284. Its 0.3 hPa stands for
+       an instrument 10 ft above the ground and is left out here; what remains is its 288 K for 288.15 K, 0.05 % of the
+       reduction, and its rounded exponent. */
     for (double sea_hpa = 980.0; sea_hpa <= 1040.0; sea_hpa += 15.0)
         for (double altitude_m = 0.0; altitude_m <= 2000.0; altitude_m += 250.0) {
             double station_pa = NAN;
             assert_int_equal(ch_atmosphere_station_pressure(100.0 * sea_hpa, altitude_m, &station_pa, NULL), CH_OK);
             const double n = 0.190284, p = station_pa / 100.0;
             const double setting = p * pow(1.0 + pow(1013.25, n) * 0.0065 / 288.0 * altitude_m / pow(p, n), 1.0 / n);
-            /* Without the 0.3 the two forms differ by the 0.15 K only: 0.05 % of the reduction. */
             expect_close(setting, sea_hpa, 1e-3 * (sea_hpa - p) + 0.01);
         }
 }
@@ -163,6 +163,14 @@ static void published_altitude_factors_are_density_ratios_and_not_pressure_ratio
     }
     assert_int_equal(whole, 6);
     expect_close(last_1, 0.043, 1e-3);
+    free(t);
+    /* Both ratios as U.S. Standard Atmosphere 1976 prints them. */
+    t = table_read("compression-altitude/density_and_pressure_ratio.csv");
+    for (int row = 1; row < t->rows; row++) {
+        const double height_m = ch_atmosphere_geopotential_m(FOOT_M * table_number(t, row, "altitude_ft"));
+        expect_printed(t, row, "ussa1976_density_ratio", density_kg_m3(height_m) / density_kg_m3(0.0));
+        expect_printed(t, row, "ussa1976_pressure_ratio", pressure_pa(height_m) / 101325.0);
+    }
     free(t);
 }
 
