@@ -1,0 +1,329 @@
+#!/usr/bin/env python3
+"""Turn the collected field cases into test sheets, without looking at what was found.
+
+    tools/field_cases.py            write tests/data/field-cases/sheets/*.yaml and index.csv
+    tools/field_cases.py --check    write nothing; exit 1 where the files on disk differ from what would be written
+    tools/field_cases.py --left     list the pieces of evidence that no rule of evidence_words.yaml understands
+
+What a sheet says comes from the columns of BLIND only; the answer (cause, how it was confirmed, the collector's
+note) goes into index.csv beside it and nowhere else. Needs python3-yaml. Every reading is kept as given; "?" is left
+out. Where an account names no cylinder number, its listing order stands for the numbers.
+"""
+import csv
+import io
+import json
+import pathlib
+import re
+import sys
+
+import yaml
+
+ROOT = pathlib.Path(__file__).resolve().parent.parent
+CASES = ROOT / "tests/data/field-cases"
+OBSERVATIONS = ROOT / "knowledge/observations.yaml"
+
+BLIND = ("case_id engine_description layout cylinders compression_ratio mileage_or_hours altitude engine_temp "
+         "test_conditions dry_psi wet_psi stated_normal_psi leakdown_pct leakdown_supply_psi air_heard "
+         "other_evidence").split()
+# Columns searched for words, and whether mere history there counts for has_more_than_dry: that an engine is turbocharged
+# or raced stands in its description whether anything is wrong or not.
+WORD_COLUMNS = (("other_evidence", True), ("test_conditions", True), ("engine_description", False))
+INDEX = "case_id sheet usable reason engine_level_cause confirmed_cause confidence has_more_than_dry".split()
+
+HIGH_MILEAGE_KM = 200000  # used only where the figure cannot go into the sheet; common practice for "high"
+FRESH_KM = 5000  # a rebuild that has run less counts as recent
+
+
+class Words:
+    """evidence_words.yaml, compiled and checked against the list of observations."""
+
+    def __init__(self, path, observations):
+        table = yaml.safe_load(path.read_text(encoding="utf-8"))
+        known = {o["id"]: o for o in yaml.safe_load(observations.read_text(encoding="utf-8"))["observations"]}
+        self.scope = {name: o["scope"] for name, o in known.items()}
+        self.history = {name for name, o in known.items() if o["kind"] == "history"}
+        self.negation = re.compile(rf"\b(?:{table['negation']})\b(?:\W+\w+){{0,2}}\W*$", re.I)
+        self.doubt = re.compile(rf"\b(?:{table['doubt']})\b", re.I)
+        self.faint = re.compile(rf"\b(?:{table['faint']})\b", re.I)
+        self.nothing_psi = table["nothing_psi"]
+        self.temperature = self._choices(table["engine_temperature"])
+        self.throttle = self._choices(table["throttle"])
+        self.heard = self._choices(table["heard"])
+        self.rules = []
+        for rule in table["rules"]:
+            found = [(w, False) for w in rule.get("observe", [])] + [(w, True) for w in rule.get("absent", [])]
+            unknown = [w for w, _ in found if w not in known]
+            if unknown:
+                sys.exit(f"{path}: not in {observations.name}: {', '.join(unknown)}")
+            self.rules.append(([self._word(p) for p in rule["find"]], found))
+
+    @staticmethod
+    def _word(pattern):
+        return re.compile(r"(?<!\w)(?:" + pattern + r")", re.I)
+
+    def _choices(self, rows):
+        return [([self._word(p) for p in row["find"]], row["give"]) for row in rows]
+
+
+def first_choice(choices, text):
+    """What the first row of a table with a pattern in the text gives, or None."""
+    for patterns, give in choices:
+        if any(p.search(text) for p in patterns):
+            return give
+    return None
+
+
+def clauses(text):
+    """Cut at ; and , and "but"; a comma before a digit belongs to a number or a list of cylinders."""
+    return [c.strip() for c in re.split(r";|,(?!\s*\d)|\bbut\b", text) if c.strip()]
+
+
+NUMBER_LIST = r"(\d{1,2}(?:\s*(?:,|and|&|\+)\s*\d{1,2})*)"
+CYLINDER_NUMBERS = re.compile(
+    r"(?:\b(?:cylinders?|cyl\.?|plugs?|number|no\.?|nr\.?|on|in|at|of|from|into)\s*|#\s*)" + NUMBER_LIST +
+    r"(?![\d,]*\d)(?!\s*(?:psi|mi\b|miles|km|%|percent|rpm|r/min|years?|months?|hours?|quarts?|lit\w+|strokes?|F\b|C\b|-))",
+    re.I)
+
+
+def cylinder_numbers(clause, count):
+    """Cylinders a clause names, those that the engine has."""
+    numbers = []
+    for match in CYLINDER_NUMBERS.finditer(clause):
+        for text in re.findall(r"\d+", match.group(1)):
+            if 1 <= int(text) <= count and int(text) not in numbers:
+                numbers.append(int(text))
+    return numbers
+
+
+def observed_in(text, words, count, numbered, left=None):
+    """Observations of a text: (what, cylinder or None, absent), in order, each once."""
+    rows = []
+    for clause in clauses(text):
+        if words.doubt.search(clause):
+            continue
+        rest, hit = clause, False
+        numbers = cylinder_numbers(clause, count) if numbered else []
+        if count == 1:
+            numbers = [1]
+        for patterns, found in words.rules:
+            for pattern in patterns:
+                match = pattern.search(rest)
+                if not match:
+                    continue
+                hit = True
+                denied = bool(words.negation.search(rest[:match.start()]))
+                for what, absent in found:
+                    for number in (numbers or [None]) if words.scope[what] == "cylinder" else [None]:
+                        row = (what, number, absent != denied)
+                        if row[:2] not in [r[:2] for r in rows]:
+                            rows.append(row)
+                rest = rest[:match.start()] + "." * len(match.group(0)) + rest[match.end():]
+                break
+        if not hit and left is not None:
+            left.append(clause)
+    return rows
+
+
+def entries(text, count):
+    """Per-cylinder entries of a column: stripped texts, None where not given."""
+    if not text.strip():
+        return [None] * count
+    cells = [c.strip() for c in text.split(";")]
+    if len(cells) > count:
+        raise ValueError(f"{len(cells)} entries for {count} cylinders: {text}")
+    return [c if c not in ("", "?") else None for c in cells] + [None] * (count - len(cells))
+
+
+def figure(text):
+    """A number as text without trailing zeros; the middle of a range "165-170"."""
+    parts = [float(p) for p in re.fullmatch(r"([\d.]+)(?:\s*-\s*([\d.]+))?", text).groups() if p]
+    return f"{sum(parts) / len(parts):g}"
+
+
+def heard_places(text, words, cylinder, count, inline):
+    """The sheet's `heard` list from what an account says of one cylinder. Faint hiss is left out."""
+    places = []
+    for part in re.split(r",|\band\b|&|\+|/", text):
+        if words.faint.search(text):  # "intake and oil filler, slight": the qualifier speaks of the whole entry
+            continue
+        place = first_choice(words.heard, part)
+        if place == "neighbour":
+            digits = re.search(r"\d+", part)
+            others = [n for n in (cylinder - 1, cylinder + 1) if 1 <= n <= count]
+            if digits and 1 <= int(digits.group()) <= count and int(digits.group()) != cylinder:
+                place = f"cylinder_{int(digits.group())}"
+            elif inline and len(others) == 1:
+                place = f"cylinder_{others[0]}"
+            else:
+                place = None
+        if place and place not in places:
+            places.append(place)
+    return places if places != ["nothing"] and "nothing" not in places else ["nothing"]
+
+
+def mileage(text, description):
+    """(condition lines, observations) from a distance or hours, as far as it is clear."""
+    if not text.strip():
+        return {}, []
+    match = re.search(r"([\d,]+(?:\.\d+)?)\s*(km|mi|miles|h|hours|hrs)\b(\s+or\s+)?", text, re.I)
+    if not match:
+        return {}, []
+    number, unit = match.group(1).replace(",", ""), match.group(2).lower()
+    if unit.startswith("h"):
+        return {"engine_hours": f"{number} h"}, []
+    kilometres = float(number) * (1.609344 if unit.startswith("mi") else 1.0)
+    if re.search(r"re-?buil[dt]|overhaul", text + " " + description, re.I):
+        return {}, ["recent_rebuild"] if kilometres < FRESH_KM else []
+    if match.group(3):
+        return {}, ["high_mileage"] if kilometres >= HIGH_MILEAGE_KM else []
+    return {"odometer": f"{number} {'mi' if unit.startswith('mi') else 'km'}"}, []
+
+
+def conditions(row, words):
+    """The `conditions` block as far as the account goes."""
+    out = {}
+    text = row["test_conditions"]
+    match = re.search(r"([\d,]+(?:\.\d+)?)\s*(m|ft|feet)\b", row["altitude"])
+    if match:
+        out["altitude"] = f"{match.group(1).replace(',', '')} {'m' if match.group(2) == 'm' else 'ft'}"
+    match = re.search(r"(\d+)\s*(?:deg(?:rees)? ?)?([CF])\b", row["engine_temp"])
+    temperature = f"{match.group(1)} {match.group(2)}" if match else None
+    temperature = temperature or first_choice(words.temperature, row["engine_temp"]) or first_choice(
+        words.temperature, text)
+    if temperature:
+        out["engine_temperature"] = temperature
+    throttle = first_choice(words.throttle, text)
+    if throttle:
+        out["throttle"] = throttle
+    match = re.search(r"(\d{2,3})\s*(?:rpm|r/min)", text)
+    if match:
+        out["cranking_speed"] = f"{match.group(1)} rpm"
+    match = re.search(r"(\d{1,2})\s*(?:compression )?strokes", text)
+    if match:
+        out["strokes"] = match.group(1)
+    return out
+
+
+def layout_name(text):
+    low = text.lower()
+    if low.startswith("flat") or "boxer" in low:
+        return "flat"
+    if re.match(r"v[ -]?(\d|twin)", low):
+        return "vee"
+    if re.match(r"i\d|inline|in-line|single|parallel|2-stroke|two-stroke", low):
+        return "inline"
+    return None
+
+
+def pressure(text, words):
+    """A reading with its unit. "0" means that the needle did not move."""
+    value = figure(text)
+    return f"{words.nothing_psi if float(value) == 0 else value} psi"
+
+
+def sheet_of(row, words, left=None):
+    """(sheet text or None, has more than dry, why not usable) of one row that holds the BLIND columns only."""
+    count = int(row["cylinders"])
+    layout = layout_name(row["layout"])
+    listed_first = "listed first" in row["engine_description"]
+    dry, wet = entries(row["dry_psi"], count), entries(row["wet_psi"], count)
+    loss, air = entries(row["leakdown_pct"], count), entries(row["air_heard"], count)
+    supply = row["leakdown_supply_psi"].strip()
+
+    given, observed = mileage(row["mileage_or_hours"], row["engine_description"])
+    observed = [(what, None, False) for what in observed]
+    evidence = False
+    for column, counts in WORD_COLUMNS:
+        # Where the account gives no cylinder number, numbers in its words do not fit the listing order either.
+        for found in observed_in(row[column], words, count, not listed_first,
+                                 left if column == "other_evidence" else None):
+            evidence = evidence or counts or found[0] not in words.history
+            if found[:2] not in [o[:2] for o in observed]:
+                observed.append(found)
+
+    lines = ["sheet: 1", "title: " + json.dumps(f"{row['case_id']}: {row['engine_description']}"), "engine:",
+             f"  cylinders: {count}"]
+    if layout:
+        lines.append(f"  layout: {layout}")
+    ratio = re.match(r"([\d.]+)(.*)", row["compression_ratio"])
+    if ratio:
+        lines.append(f"  compression_ratio: {ratio.group(1)}" +
+                     ("    # from memory of the collector, not in the account" if "memory" in ratio.group(2) else ""))
+    if row["stated_normal_psi"].strip():
+        lines.append(f"  limits: {{standard: {figure(row['stated_normal_psi'])} psi}}")
+    state = {**conditions(row, words), **given}
+    if state:
+        lines.append("conditions: {" + ", ".join(f"{k}: {v}" for k, v in state.items()) + "}")
+    for name, cells in (("compression", dry), ("wet", wet)):
+        if any(cells):
+            lines.append(f"{name}:")
+            lines += [f"  - {{cylinder: {i}, reading: {pressure(c, words)}}}" for i, c in enumerate(cells, 1) if c]
+    rows = []
+    for i, (percent, words_heard) in enumerate(zip(loss, air), 1):
+        heard = heard_places(words_heard, words, i, count, layout == "inline") if words_heard else []
+        if not percent and not heard:
+            continue
+        parts = [f"cylinder: {i}"] + ([f"supply: {supply} psi"] if supply else [])
+        parts += [f"loss: {figure(percent)} %"] if percent else []
+        parts += [f"heard: [{', '.join(heard)}]"] if heard else []
+        rows.append("  - {" + ", ".join(parts) + "}")
+    if rows:
+        lines += ["leakdown:"] + rows
+    if not (any(dry) or any(wet) or rows):
+        return None, False, "no reading and no air path given"
+    if observed:
+        lines.append("observed:")
+        for what, number, absent in observed:
+            lines.append(f"  - {{what: {what}" + (f", cylinder: {number}" if number else "") +
+                         (", found: no" if absent else "") + "}")
+    return "\n".join(lines) + "\n", bool(any(wet) or rows or evidence), None
+
+
+def convert(words, left=None):
+    """Everything to be written: {path: text}."""
+    files, index = {}, []
+    with open(CASES / "cases.csv", encoding="utf-8", newline="") as source:
+        for row in csv.DictReader(source):
+            text, more, reason = sheet_of({k: row[k] for k in BLIND}, words, left)
+            name = f"sheets/{row['case_id']}.yaml"
+            if text:
+                files[CASES / name] = text
+            if text and re.search(r"2-stroke|two-stroke", row["layout"] + row["engine_description"], re.I):
+                reason = "excluded: two-stroke"
+            index.append({"case_id": row["case_id"], "sheet": name if text else "", "usable": "no" if reason else "yes",
+                          "reason": reason or "", "engine_level_cause": row["engine_level_cause"],
+                          "confirmed_cause": row["confirmed_cause"], "confidence": row["confidence"],
+                          "has_more_than_dry": "yes" if more else "no"})
+    out = io.StringIO()
+    writer = csv.DictWriter(out, INDEX, lineterminator="\n")
+    writer.writeheader()
+    writer.writerows(index)
+    files[CASES / "index.csv"] = out.getvalue()
+    return files
+
+
+def main():
+    if sys.argv[1:] not in ([], ["--check"], ["--left"]):
+        sys.exit(__doc__)
+    left = []
+    files = convert(Words(CASES / "evidence_words.yaml", OBSERVATIONS), left)
+    if sys.argv[1:] == ["--left"]:
+        print("\n".join(left))
+        return
+    present = set((CASES / "sheets").glob("*.yaml"))
+    if sys.argv[1:] == ["--check"]:
+        wrong = [p for p, text in files.items() if not p.exists() or p.read_text(encoding="utf-8") != text]
+        wrong += [p for p in present if p not in files]
+        for path in sorted(wrong):
+            print(f"{path.relative_to(ROOT)}: differs from what tools/field_cases.py writes")
+        sys.exit(1 if wrong else 0)
+    (CASES / "sheets").mkdir(exist_ok=True)
+    for path in present - set(files):
+        path.unlink()
+    for path, text in files.items():
+        path.write_text(text, encoding="utf-8")
+    print(f"{len(files) - 1} sheets and an index written")
+
+
+if __name__ == "__main__":
+    main()
