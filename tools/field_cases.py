@@ -45,7 +45,6 @@ class Words:
         self.negation = re.compile(rf"\b(?:{table['negation']})\b(?:\W+\w+){{0,2}}\W*$", re.I)
         self.doubt = re.compile(rf"\b(?:{table['doubt']})\b", re.I)
         self.faint = re.compile(rf"\b(?:{table['faint']})\b", re.I)
-        self.nothing_psi = table["nothing_psi"]
         self.temperature = self._choices(table["engine_temperature"])
         self.throttle = self._choices(table["throttle"])
         self.heard = self._choices(table["heard"])
@@ -215,12 +214,6 @@ def layout_name(text):
     return None
 
 
-def pressure(text, words):
-    """A reading with its unit. "0" means that the needle did not move."""
-    value = figure(text)
-    return f"{words.nothing_psi if float(value) == 0 else value} psi"
-
-
 def sheet_of(row, words, left=None):
     """(sheet text or None, has more than dry, why not usable) of one row that holds the BLIND columns only."""
     count = int(row["cylinders"])
@@ -257,7 +250,7 @@ def sheet_of(row, words, left=None):
     for name, cells in (("compression", dry), ("wet", wet)):
         if any(cells):
             lines.append(f"{name}:")
-            lines += [f"  - {{cylinder: {i}, reading: {pressure(c, words)}}}" for i, c in enumerate(cells, 1) if c]
+            lines += [f"  - {{cylinder: {i}, reading: {figure(c)} psi}}" for i, c in enumerate(cells, 1) if c]
     rows = []
     for i, (percent, words_heard) in enumerate(zip(loss, air), 1):
         heard = heard_places(words_heard, words, i, count, layout == "inline") if words_heard else []
