@@ -17,6 +17,16 @@ double ch_piston_travel_m(const ch_bore *bore, double angle_rad);
 /** d(travel)/d(angle), m/rad. */
 double ch_piston_travel_rate_m_rad(const ch_bore *bore, double angle_rad);
 
+/** Where the piston is and how it moves, from one sine and cosine. */
+typedef struct ch_piston_place {
+    double travel_m;      /* from top dead centre */
+    double rate_m_rad;    /* first derivative over the crank angle */
+    double second_m_rad2; /* second derivative */
+} ch_piston_place;
+
+/** Travel and its derivatives at once, for callers in a hurry. */
+ch_piston_place ch_piston_at(const ch_bore *bore, double angle_rad);
+
 /** Swept volume of one cylinder, m3. */
 double ch_piston_swept_m3(const ch_bore *bore);
 

@@ -33,4 +33,12 @@ double ch_valve_lift_m(const ch_valve *valve, double angle_rad);
 /** Effective area at a crank angle, m2: count * discharge * min(pi D L, pi/4 D^2). */
 double ch_valve_area_m2(const ch_valve *valve, double angle_rad);
 
+/** Effective area, m2, and its derivative over the crank angle, m2/rad. */
+typedef struct ch_valve_opening {
+    double area_m2, rate_m2_rad;
+} ch_valve_opening;
+
+/** Area and its derivative at once, for callers in a hurry. */
+ch_valve_opening ch_valve_at(const ch_valve *valve, double angle_rad);
+
 #endif

@@ -32,20 +32,42 @@ ch_status ch_valve_set_events(ch_valve *valve, double published_opens_rad, doubl
     return CH_OK;
 }
 
+/* Angle since the true opening, in [0, 4 pi). */
+static double since_opening_rad(const ch_valve *valve, double angle_rad)
+{
+    const double turns = (angle_rad - valve->opens_rad) * (1.0 / CYCLE_RAD);
+    return (turns - floor(turns)) * CYCLE_RAD;
+}
+
 double ch_valve_lift_m(const ch_valve *valve, double angle_rad)
 {
-    double since_rad = fmod(angle_rad - valve->opens_rad, CYCLE_RAD);
-    if (since_rad < 0.0)
-        since_rad += CYCLE_RAD;
+    const double since_rad = since_opening_rad(valve, angle_rad);
     if (since_rad >= valve->duration_rad)
         return 0.0;
     const double rise = sin(PI * since_rad / valve->duration_rad);
     return valve->lift_m * rise * rise;
 }
 
+ch_valve_opening ch_valve_at(const ch_valve *valve, double angle_rad)
+{
+    ch_valve_opening opening = {0.0, 0.0};
+    const double since_rad = since_opening_rad(valve, angle_rad);
+    if (since_rad >= valve->duration_rad)
+        return opening;
+    const double per_rad = PI / valve->duration_rad;
+    const double rise = sin(per_rad * since_rad);
+    const double all = valve->count * valve->discharge_1 * PI * valve->diameter_m;
+    const double lift_m = valve->lift_m * rise * rise;
+    if (lift_m < 0.25 * valve->diameter_m) {
+        opening.area_m2 = all * lift_m;
+        opening.rate_m2_rad = all * valve->lift_m * 2.0 * rise * cos(per_rad * since_rad) * per_rad;
+    } else {
+        opening.area_m2 = all * 0.25 * valve->diameter_m;
+    }
+    return opening;
+}
+
 double ch_valve_area_m2(const ch_valve *valve, double angle_rad)
 {
-    const double curtain_m2 = PI * valve->diameter_m * ch_valve_lift_m(valve, angle_rad);
-    const double head_m2 = 0.25 * PI * valve->diameter_m * valve->diameter_m;
-    return valve->count * valve->discharge_1 * fmin(curtain_m2, head_m2);
+    return ch_valve_at(valve, angle_rad).area_m2;
 }
