@@ -46,6 +46,8 @@ static inline void strd_close(strd *set)
 /* Numbers that follow `label` on the first line that starts (after spaces) with it; the count of them. */
 static inline size_t strd_labelled(const strd *set, const char *label, double value[], size_t most)
 {
+    for (size_t k = 0; k < most; k++)
+        value[k] = NAN;
     for (size_t i = 0; i < set->lines && i < 60; i++) {
         const char *text = set->line[i] + strspn(set->line[i], " ");
         if (strncmp(text, label, strlen(label)) != 0)
