@@ -2,8 +2,9 @@
  * @file units.h
  * Quantities as people type them, and as they are shown: the only place where a value leaves SI.
  *
- * "178psi", "12,3 bar", "0.040 in", "-5 C", "2 1/2 in" is not accepted (write 2.5 in). A quantity keeps the text of the
- * number and the unit as entered, so that what is written back is what was typed, exactly.
+ * "178psi", "12,3 bar", "0.040 in", "-5 C"; "2 1/2 in" is not accepted (write 2.5 in). A quantity keeps the text of the
+ * number as typed and the unit by its name ("178PSI" comes back as "178 psi"), so that what is written back reads as the same
+ * quantity to the last bit. Nothing here depends on the locale.
  */
 #ifndef CROSSHATCH_UNITS_H
 #define CROSSHATCH_UNITS_H
@@ -62,23 +63,24 @@ const char *ch_dimension_name(ch_dimension dimension);
 const char *ch_dimension_units(ch_dimension dimension);
 
 /**
- * Find a unit by the name a person types (upper and lower case where no two units differ by it; "r/min", "kgf/cm2",
- * "kgf/cm^2", "cu in", "deg C", "lbf ft", "ft lb"). NULL where there is none.
+ * Find a unit by the name a person types: "r/min", "kgf/cm2", "kgf/cm^2", "cu. in", "deg C", "lbf ft", "ft-lb", "N·m". Upper and lower
+ * case are equal, as no two units of the table differ by it (there is no mPa beside MPa). NULL where there is none.
  */
 const ch_unit *ch_unit_find(const char *name, size_t length);
 
 /**
  * Read a quantity from a person's text.
  *
- * @param text      UTF-8, `length` bytes; spaces around and between number and unit are free. Decimal point or decimal comma.
- *                  No thousands separators: "1,234 psi" is read as 1.234 only if that is what a decimal comma means, so a
- *                  comma followed by exactly three digits is refused as ambiguous.
+ * @param text      UTF-8, `length` bytes; spaces around and between number and unit are free. Decimal point or decimal comma, a
+ *                  sign (also U+2212), an exponent. No thousands separators: "1,234 psi" may be either, so a comma followed by
+ *                  exactly three digits is refused as ambiguous, unless what stands ahead of it cannot be thousands ("0,250 in").
  * @param dimension What it must measure.
  * @param bare_unit Unit of a bare number, or NULL where a bare number is an error.
  * @param out       (out) Untouched on failure.
  *
  * @retval CH_OK
- * @retval CH_E_INPUT Not a number, no unit, unknown unit (the nearest is named), wrong dimension, not finite, too long.
+ * @retval CH_E_INPUT Not a number, no unit, unknown unit (the nearest is named), wrong dimension, not finite in SI, not 0 but too
+ *                    small for a normal double, below absolute zero, more than 31 bytes of number or 80 of text.
  */
 ch_status ch_quantity_parse(const char *text, size_t length, ch_dimension dimension, const ch_unit *bare_unit,
                             ch_quantity *out, ch_err *err);
@@ -89,12 +91,16 @@ double ch_unit_from_si(double si, const ch_unit *unit);
 /** Value of `value` (in `unit`) in SI. */
 double ch_unit_to_si(double value, const ch_unit *unit);
 
-/** Write the quantity exactly as entered ("178 psi", or "178" where it was bare). Empty text where not given. */
+/**
+ * Write the quantity as entered ("178 psi", or "178" where it was bare; "9.6:1" for a ratio that is no percentage). Empty text
+ * where not given. 80 bytes hold any.
+ */
 void ch_quantity_text(const ch_quantity *quantity, char *text, size_t size);
 
 /**
- * Write `si` in `unit` with digits that make sense for its standard uncertainty (two significant digits of `u_si`), or with
- * three significant digits where `u_si` is NaN; a dash where `si` is NaN. Never exponent notation between 1e-4 and 1e7.
+ * Write `si` in `unit` with digits that make sense for its standard uncertainty (two significant digits of `u_si`; JCGM 100:2008
+ * (GUM), 7.2.6), or with three significant digits where `u_si` is NaN, infinite or not above 0; "-" where `si` is not finite. Never
+ * exponent notation between 1e-4 and 1e7, never "-0". 48 bytes hold any.
  */
 void ch_si_format(double si, double u_si, const ch_unit *unit, char *text, size_t size);
 

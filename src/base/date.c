@@ -103,12 +103,10 @@ ch_date ch_date_from_days(long days)
     if (days < -DAYS_TO_1970 || days >= days_before_year(10000) - DAYS_TO_1970)
         return none;
     const long since = days + DAYS_TO_1970; /* since 0001-01-01 */
-    /* The mean year gives the year or its neighbour. */
+    /* Years begin up to 0.72 days behind the mean calendar (in year 97), less than a whole day: this is never a year too late. */
     long year = since * 400 / DAYS_IN_400_YEARS + 1;
     if (days_before_year(year + 1) <= since)
         year++;
-    if (days_before_year(year) > since)
-        year--;
     int month = 1;
     long day = since - days_before_year(year);
     for (; day >= days_in_month(year, month); month++)

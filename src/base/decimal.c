@@ -24,7 +24,7 @@ static size_t sign_length(const char *text, size_t length, size_t at, bool *nega
         *negative = text[at] == '-';
         return 1;
     }
-    if (length - at >= 3 && memcmp(text + at, "\xe2\x88\x92", 3) == 0) {
+    if (at + 3 <= length && memcmp(text + at, "\xe2\x88\x92", 3) == 0) {
         *negative = true;
         return 3;
     }
@@ -101,14 +101,14 @@ static int decimal_digits(double value, int n, char digits[static 18])
 
 int decimal_exponent(double value, int digits)
 {
-    char ignored[18];
+    char ignored[18] = "";
     return decimal_digits(value, digits, ignored);
 }
 
 void decimal_write_fixed(double value, int decimals, char *text, size_t size)
 {
     char written[400]; /* the largest double has 309 digits ahead of its point */
-    char digits[400];
+    char digits[400] = "";
     size_t n = 0;
     const double scaled = decimals < 0 ? fabs(value) / pow(10, -decimals) : fabs(value);
     snprintf(written, sizeof written, "%.*f", decimals > 0 ? decimals : 0, scaled);
@@ -127,7 +127,7 @@ void decimal_write_fixed(double value, int decimals, char *text, size_t size)
 
 void decimal_write_exponent(double value, int digits, char *text, size_t size)
 {
-    char kept[18];
+    char kept[18] = "";
     const int exponent = decimal_digits(value, digits, kept);
     snprintf(text, size, "%s%c%s%se%d", value < 0 ? "-" : "", kept[0], kept[1] != '\0' ? "." : "", kept + 1, exponent);
 }

@@ -114,7 +114,9 @@ static size_t utf8_length(const unsigned char *bytes, size_t length)
         n = 3;
     else if (bytes[0] >= 0xf0 && bytes[0] <= 0xf4)
         n = 4;
-    if (n == 0 || n > length)
+    else
+        return 0;
+    if (n > length)
         return 0;
     if (bytes[0] == 0xe0)
         lowest = 0xa0;

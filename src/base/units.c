@@ -200,7 +200,9 @@ void ch_si_format(double si, double u_si, const ch_unit *unit, char *text, size_
             decimals = FIGURES_MAXIMUM - 1 - exponent;
     }
     char number[400];
-    const int figures = exponent + 1 + decimals;
+    int figures = exponent + 1 + decimals;
+    if (figures < 1 && fabs(value) >= 1e7)
+        figures = 1; /* less than its uncertainty, but hundreds of zeros would not say so better */
     if (value != 0 && figures >= 1 && (fabs(value) < 1e-4 || fabs(value) >= 1e7))
         decimal_write_exponent(value, figures, number, sizeof number);
     else

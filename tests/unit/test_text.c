@@ -1,5 +1,6 @@
 /* Promises of base/text.c. */
 #include <string.h>
+#include <wchar.h>
 
 #include "crosshatch/text.h"
 #include "expect.h"
@@ -65,6 +66,20 @@ static void a_text_stops_at_its_maximum_and_stays_stopped(void **state)
     ch_text_append(&text, "b", SIZE_MAX - 1); /* refused before a byte is read */
     assert_int_equal(ch_text_check(&text, NULL), CH_E_LIMIT);
     assert_string_equal(ch_text_string(&text), "a");
+    ch_text_clear(&text);
+}
+
+static void a_text_that_cannot_be_written_says_so(void **state)
+{
+    (void)state;
+    ch_text text;
+    ch_err err = {0};
+    ch_text_init(&text, 100);
+    ch_text_append_string(&text, "12 ");
+    ch_text_appendf(&text, "%ls", L"\u00b0"); /* the C locale has no degree sign: printf fails (C17 7.21.6.1) */
+    assert_int_equal(ch_text_check(&text, &err), CH_E_RANGE);
+    assert_string_equal(err.what, "a number or name could not be written");
+    assert_string_equal(ch_text_string(&text), "12 ");
     ch_text_clear(&text);
 }
 
@@ -215,6 +230,7 @@ int main(void)
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(a_text_grows_by_appending),
         cmocka_unit_test(a_text_stops_at_its_maximum_and_stays_stopped),
+        cmocka_unit_test(a_text_that_cannot_be_written_says_so),
         cmocka_unit_test(a_text_keeps_what_it_had_when_memory_runs_out),
         cmocka_unit_test(excerpts_are_cut_and_harmless),
         cmocka_unit_test(a_mistyped_word_finds_its_neighbour),

@@ -589,6 +589,8 @@ static void figures_follow_the_uncertainty(void **state)
         {1e-7, 1e-9, "m2", "1.000e-7 m2"},
         {12345678, 2500, "Pa", "1.23457e7 Pa"},
         {1e-7, 1, "m2", "0.0 m2"},
+        {6e303, 1e305, "Pa", "6e303 Pa"},
+        {0, 1e-300, "Pa", "0.00000000000000000000 Pa"},
         /* Without an uncertainty: three significant digits. */
         {178.4321, NAN, "psi", "178 psi"},
         {17.84321, NAN, "bar", "17.8 bar"},
