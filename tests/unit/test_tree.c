@@ -70,8 +70,8 @@ static void line_ends_of_every_system_count_once(void **state)
 {
     (void)state;
     static const char *const texts[] = {"a: 1\nb: 2\nc: 3\n", "a: 1\r\nb: 2\r\nc: 3\r\n", "a: 1\rb: 2\rc: 3\r",
-                                        "\xEF\xBB\xBF"
-                                        "a: 1\nb: 2\nc: 3"};
+                                        ("\xEF\xBB\xBF"
+                                         "a: 1\nb: 2\nc: 3")};
     for (size_t i = 0; i < sizeof texts / sizeof *texts; i++) {
         ch_tree *tree = read_as("t.yaml", texts[i]);
         const ch_tree_node *c = ch_tree_get(ch_tree_root(tree), "c");
