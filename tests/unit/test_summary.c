@@ -1,6 +1,7 @@
 /* Promises of numbers/summary.c and numbers/groups.c. Data: tests/data/nist-strd (NIST StRD, 1998 on). */
 #include "crosshatch/summary.h"
 #include "expect.h"
+#include "fail_alloc.h"
 #include "strd.h"
 
 static void expect_univariate(const char *name, double mean_digits, double sd_digits, double r_digits)
@@ -89,6 +90,18 @@ static void readings_that_are_not_numbers_are_refused(void **state)
     assert_string_equal(err.what, "reading 2 is nan");
     assert_int_equal(ch_summarize(x, 0, &got, NULL), CH_E_RANGE);
     assert_int_equal(ch_summarize(x + 3, 2, &got, NULL), CH_E_RANGE);
+    assert_int_equal(got.n, 77);
+}
+
+static void summary_without_memory_leaves_everything_as_it_was(void **state)
+{
+    (void)state;
+    const double x[] = {1.0, 2.0, 3.0};
+    ch_summary got = {.n = 77};
+    fail_alloc_at(1);
+    const ch_status status = ch_summarize(x, 3, &got, NULL);
+    assert_true(fail_alloc_stop());
+    assert_int_equal(status, CH_E_MEMORY);
     assert_int_equal(got.n, 77);
 }
 
@@ -292,6 +305,7 @@ int main(void)
         cmocka_unit_test(quantile_interpolates_between_order_statistics),
         cmocka_unit_test(what_one_reading_cannot_tell_is_nan),
         cmocka_unit_test(readings_that_are_not_numbers_are_refused),
+        cmocka_unit_test(summary_without_memory_leaves_everything_as_it_was),
         cmocka_unit_test(anova_reaches_certified_digits),
         cmocka_unit_test(anova_of_smls07_reaches_what_a_double_holds),
         cmocka_unit_test(anova_does_not_care_for_a_constant_of_1e12),

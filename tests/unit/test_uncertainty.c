@@ -201,7 +201,7 @@ static void chance_below_carries_its_own_uncertainty(void **state)
     free(y);
 }
 
-/* JCGM 101 7.9.2, examples: 35e-... : u = 0.000 35 g to two digits 0.000 005 g; 2 K to one digit 0.5 K. */
+/* JCGM 101 7.9.2, examples (from memory): u = 0.000 35 g to two digits gives 0.000 005 g; 2 K to one digit 0.5 K. */
 static void numerical_tolerance_matches_7_9_2(void **state)
 {
     (void)state;
