@@ -101,10 +101,15 @@ def standard_atmosphere(altitude):
     return 101325.0 * (t / 288.15) ** 5.25588, t
 
 
+EPSILON = 1e-8
+
+
 def nozzle(p_up, t_up, p_down):
     """Isentropic mass flow per effective area, kg/(s m2), from p_up > p_down; choked where it must be.
 
-    1 - r^((g-1)/g) is written with expm1 and log1p, so that small pressure differences keep their digits.
+    1 - r^((g-1)/g) = w is written with expm1 and log1p, so that small pressure differences keep their digits. The law's
+    infinite slope at equal pressures is bounded by w/(w^2 + EPSILON^2)^(1/4) for sqrt(w): the same flow then needs a w
+    larger by less than EPSILON, which is a pressure difference of less than EPSILON g/(g-1) of the pressure, 0.004 Pa.
     """
     cp = R_AIR * (A1 + t_up * (A2 + t_up * (A3 + t_up * (A4 + t_up * A5))))
     g = cp / (cp - R_AIR)
@@ -113,7 +118,9 @@ def nozzle(p_up, t_up, p_down):
     log_crit = math.log(2.0 / (g + 1.0)) / k
     if log_r < log_crit:
         log_r = log_crit
-    return p_up * math.sqrt(2.0 / k * math.exp(2.0 * log_r / g) * -math.expm1(k * log_r) / (R_AIR * t_up))
+    w = -math.expm1(k * log_r)
+    root_w = w / math.sqrt(math.sqrt(w * w + EPSILON * EPSILON))
+    return p_up * root_w * math.sqrt(2.0 / k * math.exp(2.0 * log_r / g) / (R_AIR * t_up))
 
 
 # --- the sheet ------------------------------------------------------------------------------------------------------
@@ -472,9 +479,9 @@ def worst_difference(one, other):
 
 
 def write_answer(path, answer):
-    """One row a cylinder, seven digits: more than the two integrators agree on."""
+    """One row a cylinder, a millipascal in the last digit: more than the two integrators agree on."""
     rows = ",\n".join('  {"cylinder": %d, "gauge_kPa": [%s]}'
-                      % (row["cylinder"], ", ".join(f"{p:.4f}" for p in row["gauge_kPa"])) for row in answer["cylinders"])
+                      % (row["cylinder"], ", ".join(f"{p:.6f}" for p in row["gauge_kPa"])) for row in answer["cylinders"])
     with open(path, "w", encoding="utf-8") as stream:
         stream.write('{"cylinders": [\n' + rows + "\n]}\n")
 
