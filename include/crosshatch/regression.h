@@ -69,7 +69,7 @@ typedef struct ch_fit {
  * @retval CH_E_RANGE  n < p, a value not finite, or columns that depend on each other to within a double's digits.
  * @retval CH_E_MEMORY
  *
- * Source: Householder QR, Golub and Van Loan, Matrix Computations, 4th ed. 2013, 5.2.2 and 5.3.2.
+ * Source: Householder QR, Golub and Van Loan, Matrix Computations, 4th ed. 2013, 5.2 and 5.3.
  * Cost:   O(n p^2), a scratch array of n (p + 1) numbers of 16 bytes.
  */
 ch_status ch_least_squares(const double a[], const double y[], const double u_y[], size_t n, size_t p, double b[],
@@ -131,7 +131,7 @@ enum { CH_TREND_EXACT_MAX = 40, CH_TREND_READINGS_MAX = 5000 };
  * @retval CH_E_LIMIT  n above CH_TREND_READINGS_MAX (all pairs are held).
  * @retval CH_E_MEMORY
  *
- * Source: Mann, Econometrica 13 (1945) 245; Kendall, Rank Correlation Methods, 4th ed. 1975, ch. 4 (ties) and 5.2 (exact
+ * Source: Mann, Econometrica 13 (1945) 245; Kendall, Rank Correlation Methods, 4th ed. 1975, ch. 4 (ties) and 5 (exact
  * counts); Theil 1950; Sen, JASA 63 (1968) 1379; Gilbert, Statistical Methods for Environmental Pollution Monitoring, 1987,
  * ch. 16 (interval); intercept: Conover, Practical Nonparametric Statistics, 2nd ed. 1980, 5.5.
  */

@@ -73,7 +73,7 @@ ch_status ch_sobol_points(uint64_t seed, size_t dimensions, size_t n, double poi
 /**
  * log(sum exp(x_i)) without overflow. -infinity for n = 0 or where all are; NaN where one is NaN; +infinity where one is.
  *
- * Source: Higham, Accuracy and Stability, 2nd ed. 2002, sec. 27; Blanchard, Higham and Higham, IMA J. Numer. Anal. 41 (2021) 2311.
+ * Source: Blanchard, Higham and Higham, IMA J. Numer. Anal. 41 (2021) 2311.
  */
 double ch_log_sum_exp(const double x[], size_t n);
 

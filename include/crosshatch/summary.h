@@ -98,7 +98,7 @@ ch_status ch_anova_one_way(const double y[], const size_t group_size[], size_t g
  * @param sd (out) Same unit as y. @param df (out) Degrees of freedom. Both untouched on failure.
  * @retval CH_E_RANGE A value is not finite.
  *
- * Source: NIST/SEMATECH e-Handbook 7.4.3; ISO 5725-2:2019, 7.4 (repeatability variance).
+ * Source: NIST/SEMATECH e-Handbook 7.4.3; ISO 5725-2:2019 (repeatability variance).
  */
 ch_status ch_pooled_sd(const double y[], const size_t group_size[], size_t groups, double *sd, double *df, ch_err *err);
 
@@ -110,7 +110,7 @@ ch_status ch_pooled_sd(const double y[], const size_t group_size[], size_t group
  * @return NaN for n < 3 or alpha outside (0, 1).
  *
  * Source: Grubbs, Procedures for Detecting Outlying Observations in Samples, Technometrics 11 (1969) 1;
- * NIST/SEMATECH e-Handbook 1.3.5.17.1; ISO 5725-2:2019, 8.3.5.
+ * NIST/SEMATECH e-Handbook 1.3.5.17.1; ISO 5725-2:2019 (Grubbs's test).
  * Trap: for n = 3 the statistic cannot pass 2/sqrt(3) = 1.1547 and the critical value at 0.05 is 1.1543, so only a reading
  * whose fellows agree almost exactly is flagged; rounding to a gauge's step can bring that about by itself.
  */
@@ -130,7 +130,7 @@ double ch_grubbs_critical(size_t n, double alpha_1);
  * @param out     (out) Untouched on failure.
  * @retval CH_E_RANGE A value is not finite or alpha is outside (0, 1).
  *
- * Source: as ch_grubbs_critical; for two repeats ISO 5725-6:1994, 4.1.4 (repeatability limit and critical difference).
+ * Source: as ch_grubbs_critical; for two repeats ISO 5725-6:1994, clause 4 (repeatability limit and critical difference).
  */
 ch_status ch_outlier_find(const double x[], size_t n, double pooled_sd, double pooled_df, double alpha_1,
                           ch_outlier *out, ch_err *err);

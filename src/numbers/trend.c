@@ -30,7 +30,7 @@ static ties ties_of(const double sorted[], size_t n)
     return sum;
 }
 
-/* Kendall 1975, eq. 4.4: variance of S with ties in both rankings. */
+/* Kendall 1975, ch. 4: variance of S with ties in both rankings. */
 static double variance_of_s(double n, ties t, ties y)
 {
     double variance = (n * (n - 1.0) * (2.0 * n + 5.0) - t.weighted - y.weighted) / 18.0;
@@ -42,7 +42,7 @@ static double variance_of_s(double n, ties t, ties y)
 
 /*
  * Two-sided chance of |S| or more over all orders of n different values. The share of orders with a given number of
- * inversions grows by one reading at a time: the new one may stand before 0, 1, ... of the earlier ones (Kendall 1975, 5.2).
+ * inversions grows by one reading at a time: the new one may stand before 0, 1, ... of the earlier ones (Kendall 1975, ch. 5).
  */
 static double exact_p(size_t n, double s)
 {
