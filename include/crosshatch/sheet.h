@@ -50,14 +50,24 @@ typedef struct ch_sheet_engine {
     ch_limits limits;
 } ch_sheet_engine;
 
+/**
+ * A grade or class that a gauge's dial names: the largest error as a fraction of span, by where the reading lies on the scale.
+ * Sources: ASME B40.100, table of accuracy grades; EN 837-1:1996, accuracy classes.
+ */
+typedef struct ch_gauge_grade {
+    const char *name;                  /* as written: "grade B", "class 1.6" */
+    double lower_1, middle_1, upper_1; /* lowest quarter of the scale, middle half, highest quarter */
+} ch_gauge_grade;
+
 typedef enum ch_accuracy_kind { CH_ACCURACY_UNSTATED, CH_ACCURACY_OF_SPAN, CH_ACCURACY_OF_READING } ch_accuracy_kind;
 
 typedef struct ch_sheet_gauge {
     ch_quantity span; /* Pa */
     ch_accuracy_kind
-        accuracy_kind;      /* "2 % of span", "1 % of reading"; "2 %" alone means of span (ASME B40.100, EN 837-1) */
-    ch_quantity accuracy;   /* 1 */
-    ch_quantity resolution; /* Pa: smallest step read */
+        accuracy_kind;    /* "2 % of span", "1 % of reading"; "2 %" alone means of span (ASME B40.100, EN 837-1) */
+    ch_quantity accuracy; /* 1; where a grade is named, its middle half */
+    const ch_gauge_grade *grade;          /* "grade B", "class 1.6"; NULL = not named. Static storage. */
+    ch_quantity resolution;               /* Pa: smallest step read */
     ch_quantity hose_volume, dead_volume; /* m3: behind and ahead of the check valve */
     ch_quantity valve_area;               /* m2, effective */
     ch_quantity opening_pressure;         /* Pa */
@@ -81,6 +91,7 @@ typedef struct ch_reading {
     int cylinder; /* 1-based */
     ch_quantity reading, first_stroke;
     ch_quantity oil;   /* m3; wet only */
+    char *note;        /* owned; NULL = not given */
     long line, column; /* where it stands in the file */
 } ch_reading;
 
@@ -100,6 +111,7 @@ typedef struct ch_leakdown_row {
     ch_quantity orifice;      /* m, diameter */
     unsigned heard;           /* ch_heard bits; 0 = not stated */
     unsigned heard_cylinders; /* bit N-1 set = air heard at the plug hole of cylinder N */
+    char *note;               /* owned; NULL = not given */
     long line, column;
 } ch_leakdown_row;
 
@@ -108,6 +120,7 @@ typedef struct ch_observation {
     char *what;   /* owned by the sheet */
     int cylinder; /* 0 = the engine as a whole */
     bool absent;  /* `found: no`: looked for and not there */
+    char *note;   /* owned; NULL = not given */
     long line, column;
 } ch_observation;
 
@@ -122,12 +135,20 @@ typedef struct ch_sheet_model {
 typedef struct ch_leaks_row {
     int cylinder; /* 0 = all */
     ch_quantity rings, intake_valve, exhaust_valve, neighbour, coolant;
+    char *note; /* owned; NULL = not given */
     long line, column;
 } ch_leaks_row;
 
+/** How the pure numbers were typed, so that they are written back alike; empty = the shortest digits that give the number. */
+typedef struct ch_sheet_typed {
+    char compression_ratio[32], annand[32], crevice_fraction[32], valve_discharge[32];
+} ch_sheet_typed;
+
 typedef struct ch_sheet {
     const ch_unit *bare_unit[CH_DIM_COUNT_]; /* the `units` block; NULL = bare numbers of that dimension are errors */
-    char *title, *note;                      /* owned; NULL = not given */
+    const ch_unit *bare_distance; /* `units: {distance: km}`: of altitude and odometer, which `length` does not name */
+    ch_sheet_typed typed;
+    char *title, *note; /* owned; NULL = not given */
     ch_sheet_engine engine;
     ch_sheet_gauge gauge;
     ch_sheet_conditions conditions;
@@ -167,11 +188,32 @@ ch_status ch_sheet_parse(const char *name, const char *text, size_t length, ch_s
 enum { CH_SHEET_BYTES_MAX = 4 * 1024 * 1024 };
 
 /**
- * Write a sheet as YAML (`json` false) or JSON. What was entered comes back as entered: numbers and units as typed, order of rows,
- * bare numbers under the same `units` block; reading the text again gives an equal sheet.
+ * Write a sheet as YAML (`json` false) or JSON. What was entered comes back as entered: numbers and units as typed (a unit in its usual
+ * spelling), order of rows, bare numbers under the same `units` block; reading the text again gives an equal sheet, and writing
+ * that one the same bytes.
  *
- * @param text   (out) Newly allocated, the caller frees it with free(). NULL on failure.
+ * @param text   (out) Newly allocated, the caller frees it with free(); NUL behind its `length` bytes. Untouched on failure.
+ *
+ * @retval CH_E_LIMIT  Longer than CH_SHEET_BYTES_MAX, so that it could not be read back.
+ * @retval CH_E_RANGE  A quantity that no text gave (its `number` is empty): make quantities with ch_quantity_parse().
+ * @retval CH_E_MEMORY
  */
 ch_status ch_sheet_write(const ch_sheet *sheet, bool json, char **text, size_t *length, ch_err *err);
+
+/**
+ * The largest error that the gauge's stated accuracy allows at a reading, Pa (the half width of a rectangular distribution: its
+ * standard uncertainty is this over sqrt(3), JCGM 100:2008, 4.3.7). NaN where no accuracy is stated, or where it is one of span and the
+ * span is not given. Negative readings count as 0, readings beyond the span as the span.
+ */
+double ch_gauge_limit_pa(const ch_sheet_gauge *gauge, double reading_gauge_pa);
+
+/**
+ * Read an accuracy: "2 % of span" (also "of full scale"), "2 %" (of span), "1 % of reading", "grade B" (ASME B40.100: 4A, 3A, 2A, 1A, A,
+ * B, C, D), "class 1.6" (EN 837-1: 0.1, 0.25, 0.6, 1, 1.6, 2.5, 4). Above 0 and at most 25 %.
+ *
+ * @param gauge (in, out) accuracy_kind, accuracy and grade are set; untouched on failure.
+ * @retval CH_E_INPUT
+ */
+ch_status ch_gauge_accuracy_parse(const char *text, size_t length, ch_sheet_gauge *gauge, ch_err *err);
 
 #endif

@@ -63,9 +63,6 @@ void ch_tree_free(ch_tree *tree);
 /** The part of a map with this key, or NULL; also NULL where `map` is not a map. */
 const ch_tree_node *ch_tree_get(const ch_tree_node *map, const char *key);
 
-/** How many bytes of a text to show in a message: at most `most`, whole characters, none behind a NUL. For "%.*s". */
-int ch_tree_clip(const char *text, size_t length, size_t most);
-
 /** True for a text part that holds no value: nothing after the colon, `null` or `~`. */
 bool ch_tree_is_null(const ch_tree_node *node);
 

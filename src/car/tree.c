@@ -14,6 +14,8 @@
 #include <string.h>
 #include <strings.h>
 
+#include "crosshatch/text.h"
+
 enum { BLOCK_BYTES = 16 * 1024 };
 
 typedef struct block {
@@ -157,7 +159,7 @@ static ch_status check_bytes(builder *b)
         }
         if (s[i] < 0x20 && s[i] != '\t' && s[i] != '\n' && s[i] != '\r') {
             char what[64];
-            snprintf(what, sizeof what, "control character 0x%02X: this is not a text file", s[i]);
+            snprintf(what, sizeof what, "control character 0x%02X", s[i]);
             return fail_here(b, CH_E_INPUT, i, "a text file, saved as UTF-8", what);
         }
         i += step;
@@ -320,8 +322,10 @@ static ch_status check_duplicates(builder *b, const ch_tree_node *map)
     }
     ch_status rc = CH_OK;
     if (again != NULL) {
-        rc = ch_fail(b->err, CH_E_INPUT, "each key once", "key \"%.*s\" stands here again; first on line %ld",
-                     ch_tree_clip(again->key, again->key_length, 60), again->key, before->key_line);
+        char key[64];
+        ch_text_excerpt(again->key, again->key_length, key, sizeof key);
+        rc = ch_fail(b->err, CH_E_INPUT, "each key once", "key \"%s\" stands here again; first on line %ld", key,
+                     before->key_line);
         ch_err_locate(b->err, b->name, again->key_line, again->key_column);
     }
     free(sorted);
@@ -498,16 +502,6 @@ const ch_tree_node *ch_tree_get(const ch_tree_node *map, const char *key)
         if (part->key_length == length && memcmp(part->key, key, length) == 0)
             return part;
     return NULL;
-}
-
-int ch_tree_clip(const char *text, size_t length, size_t most)
-{
-    size_t shown = 0;
-    while (shown < length && shown < most && text[shown] != '\0')
-        shown++;
-    while (shown > 0 && shown < length && ((unsigned char)text[shown] & 0xC0) == 0x80)
-        shown--;
-    return (int)shown;
 }
 
 bool ch_tree_is_null(const ch_tree_node *node)

@@ -1,0 +1,101 @@
+/* Promises of car/gauge.c. */
+#include <string.h>
+
+#include "crosshatch/sheet.h"
+#include "expect.h"
+
+static ch_sheet_gauge gauge_of(const char *accuracy, double span_pa)
+{
+    ch_sheet sheet;
+    ch_sheet_init(&sheet);
+    sheet.gauge.span.si = span_pa;
+    assert_int_equal(ch_gauge_accuracy_parse(accuracy, strlen(accuracy), &sheet.gauge, NULL), CH_OK);
+    return sheet.gauge;
+}
+
+/* Source: ASME B40.100, table of accuracy grades (from memory): grade B is 3-2-3 % of span; 300 psi, 150 psi: +-6 psi. */
+static void a_grade_allows_less_in_the_middle_of_the_scale(void **state)
+{
+    (void)state;
+    const double psi = 6894.757293168361;
+    const ch_sheet_gauge b = gauge_of("grade B", 300 * psi);
+    expect_relative(ch_gauge_limit_pa(&b, 150 * psi), 6 * psi, 1e-12);
+    expect_relative(ch_gauge_limit_pa(&b, 74 * psi), 9 * psi, 1e-12);
+    expect_relative(ch_gauge_limit_pa(&b, 226 * psi), 9 * psi, 1e-12);
+    expect_relative(ch_gauge_limit_pa(&b, -5 * psi), 9 * psi, 1e-12);
+    const ch_sheet_gauge a = gauge_of("Grade a", 300 * psi);
+    expect_relative(ch_gauge_limit_pa(&a, 150 * psi), 3 * psi, 1e-12);
+    expect_relative(ch_gauge_limit_pa(&a, 290 * psi), 6 * psi, 1e-12);
+}
+
+/* Source: EN 837-1:1996, accuracy classes (from memory): class 1.6 is 1.6 % of span, all over the scale. */
+static void a_class_allows_the_same_everywhere(void **state)
+{
+    (void)state;
+    const ch_sheet_gauge g = gauge_of(" class 1.6 ", 16e5);
+    expect_relative(ch_gauge_limit_pa(&g, 1e5), 0.256e5, 1e-12);
+    expect_relative(ch_gauge_limit_pa(&g, 15e5), 0.256e5, 1e-12);
+    expect_relative(g.accuracy.si, 0.016, 1e-12);
+}
+
+static void percent_of_reading_follows_the_reading(void **state)
+{
+    (void)state;
+    const ch_sheet_gauge g = gauge_of("1,5 % of reading", NAN);
+    expect_relative(ch_gauge_limit_pa(&g, 12e5), 0.18e5, 1e-12);
+    expect_close(ch_gauge_limit_pa(&g, 0), 0, 0);
+    const ch_sheet_gauge spanned = gauge_of("1 % OF READING", 20e5);
+    expect_relative(ch_gauge_limit_pa(&spanned, 30e5), 0.2e5, 1e-12);
+}
+
+static void percent_alone_is_of_span(void **state)
+{
+    (void)state;
+    static const char *const same[] = {"2%", "2 % of span", "2.0 percent of full scale"};
+    for (size_t i = 0; i < 3; i++) {
+        const ch_sheet_gauge g = gauge_of(same[i], 20e5);
+        assert_int_equal(g.accuracy_kind, CH_ACCURACY_OF_SPAN);
+        expect_relative(ch_gauge_limit_pa(&g, 1e5), 0.4e5, 1e-12);
+    }
+}
+
+static void what_is_not_known_gives_no_limit(void **state)
+{
+    (void)state;
+    const ch_sheet_gauge spanless = gauge_of("2 %", NAN), graded = gauge_of("grade B", NAN);
+    assert_true(isnan(ch_gauge_limit_pa(&spanless, 1e5)));
+    assert_true(isnan(ch_gauge_limit_pa(&graded, 1e5)));
+    ch_sheet sheet;
+    ch_sheet_init(&sheet);
+    assert_true(isnan(ch_gauge_limit_pa(&sheet.gauge, 1e5)));
+    const ch_sheet_gauge g = gauge_of("2 %", 20e5), reading = gauge_of("2 % of reading", 20e5);
+    assert_true(isnan(ch_gauge_limit_pa(&g, NAN)) && isnan(ch_gauge_limit_pa(&reading, NAN)));
+}
+
+static void what_is_no_accuracy_is_refused(void **state)
+{
+    (void)state;
+    static const char *const wrong[] = {"",    "2",    "grade E", "class 3",   "of span", "2 psi",
+                                        "0 %", "-1 %", "26 %",    "2 % of it", "nan %"};
+    for (size_t i = 0; i < sizeof wrong / sizeof wrong[0]; i++) {
+        ch_sheet sheet;
+        ch_sheet_init(&sheet);
+        ch_err err = {0};
+        assert_int_equal(ch_gauge_accuracy_parse(wrong[i], strlen(wrong[i]), &sheet.gauge, &err), CH_E_INPUT);
+        assert_true(err.what[0] != '\0' && err.right[0] != '\0');
+        assert_int_equal(sheet.gauge.accuracy_kind, CH_ACCURACY_UNSTATED);
+    }
+}
+
+int main(void)
+{
+    const struct CMUnitTest tests[] = {
+        cmocka_unit_test(a_grade_allows_less_in_the_middle_of_the_scale),
+        cmocka_unit_test(a_class_allows_the_same_everywhere),
+        cmocka_unit_test(percent_of_reading_follows_the_reading),
+        cmocka_unit_test(percent_alone_is_of_span),
+        cmocka_unit_test(what_is_not_known_gives_no_limit),
+        cmocka_unit_test(what_is_no_accuracy_is_refused),
+    };
+    return cmocka_run_group_tests(tests, NULL, NULL);
+}
