@@ -1,0 +1,139 @@
+/**
+ * @file judge.h
+ * Are these numbers good? Repeats, balance, limits, what a sound engine would read, and the verdict with its reasons.
+ *
+ * docs/method.md, "Judging", gives every formula and its source, and the rule of the verdict.
+ */
+#ifndef CROSSHATCH_JUDGE_H
+#define CROSSHATCH_JUDGE_H
+
+#include <stddef.h>
+#include <stdint.h>
+
+#include "crosshatch/knowledge.h"
+#include "crosshatch/sheet.h"
+#include "crosshatch/trace.h"
+
+typedef enum ch_verdict { CH_VERDICT_SOUND, CH_VERDICT_WATCH, CH_VERDICT_FAULT, CH_VERDICT_UNCLEAR } ch_verdict;
+
+/** "sound", "watch", "fault", "unclear". */
+const char *ch_verdict_name(ch_verdict verdict);
+
+/** The published rules for how far cylinders may differ (trade practice disagrees; the owner chooses). */
+typedef enum ch_balance_rule {
+    CH_RULE_75_PERCENT,         /**< lowest at least 75 % of highest */
+    CH_RULE_70_PERCENT_100_PSI, /**< lowest at least 70 % of highest and none below 100 psi */
+    CH_RULE_80_PERCENT,         /**< none below 80 % of highest */
+    CH_RULE_98_KPA,             /**< largest difference 98 kPa (1.0 kgf/cm2, 14 psi) */
+    CH_RULE_152_KPA,            /**< largest difference 152 kPa (22 psi) */
+    CH_RULE_196_KPA,            /**< largest difference 196 kPa (2.0 kgf/cm2, 28 psi) */
+    CH_RULE_10_PERCENT,         /**< all within 10 % of the highest */
+    CH_RULE_15_PERCENT,
+    CH_RULE_20_PERCENT,
+    CH_RULE_MANUAL, /**< the sheet's own limits: minimum and spread */
+    CH_RULE_COUNT
+} ch_balance_rule;
+
+/** Outcome of one rule on one sheet. */
+typedef struct ch_rule_outcome {
+    ch_balance_rule rule;
+    bool applies; /**< false: nothing to judge (one cylinder, no limits given) */
+    bool passes;  /**< by the means as they stand */
+    double
+        chance_broken_1; /**< chance that the true readings break it, given repeatability, resolution, zero and gain */
+    const char *id;      /**< "75_percent", ...; static */
+    const char *says;    /**< the rule in words; static */
+    const char *source;  /**< who uses it; static */
+} ch_rule_outcome;
+
+/** What is said of the sheet itself: reasons to doubt the numbers rather than the engine. */
+typedef enum ch_question_kind {
+    CH_QUESTION_ALL_LOW,          /**< every cylinder under what a sound engine would read */
+    CH_QUESTION_ALL_HIGH,         /**< every cylinder over it */
+    CH_QUESTION_FALLING,          /**< readings fall with the order taken */
+    CH_QUESTION_FIRST_OVER_FINAL, /**< first stroke at or above the final reading */
+    CH_QUESTION_IMPOSSIBLE,       /**< above what compression without loss could give: unit, oil, carbon */
+    CH_QUESTION_UNIT,             /**< reads like another unit's number (bar typed as psi) */
+    CH_QUESTION_TOO_FEW_STROKES,  /**< the hose was not full yet */
+    CH_QUESTION_MISSING,          /**< cylinders without a reading */
+    CH_QUESTION_REPEAT,           /**< one repeat out of line with its fellows: flagged, kept */
+    CH_QUESTION_CONTRADICTION,    /**< the tests do not agree with each other */
+    CH_QUESTION_THROTTLE_SHUT,    /**< tested with the throttle shut */
+    CH_QUESTION_KIND_COUNT
+} ch_question_kind;
+
+typedef struct ch_question {
+    ch_question_kind kind;
+    int cylinder; /**< 0 = the sheet as a whole */
+    size_t row;   /**< index into sheet->compression, or SIZE_MAX */
+    double
+        weight_1; /**< how strong: chance that it is chance alone is (1 - weight) where that can be computed; else 1 */
+    char text[320]; /**< a sentence a mechanic would say, in the owner's unit where a pressure is named */
+} ch_question;
+
+/** One cylinder's dry readings. Pressures Pa gauge. Unknown is NaN. */
+typedef struct ch_judged_cylinder {
+    int cylinder;
+    int n; /**< dry readings */
+    double mean_pa, median_pa;
+    double sd_pa;           /**< of the repeats; NaN for n < 2 */
+    double u_pa;            /**< standard uncertainty of the mean without the gauge's common gain (GUM 4.2, 4.3, 5.1) */
+    double u_with_gauge_pa; /**< with the gauge's accuracy: for comparison with limits and with other gauges */
+    double df;              /**< effective degrees of freedom of u_pa (Welch-Satterthwaite) */
+    double first_over_final_1; /**< mean first stroke over mean final; NaN where not noted */
+    double expected_pa
+        [2]; /**< 5 %, 95 % of what the gauge would show of a sound cylinder of this specification on this day */
+    double expected_median_pa;
+    double
+        standard_day_pa; /**< mean reduced to 101325 Pa, 15 C air, the usual engine temperature, speed and strokes of setup defaults */
+    double u_standard_day_pa;
+    double leak_area_m2[3];        /**< 5 %, 50 %, 95 % of the posterior total leak area */
+    bool below_minimum;            /**< mean below the manual's minimum */
+    double chance_below_minimum_1; /**< NaN where the manual's minimum is not given */
+    double
+        repeat_gain_1; /**< how much one more repeat of this cylinder would be expected to change the chance of breaking the chosen rule */
+} ch_judged_cylinder;
+
+enum { CH_REASONS_MAX = 24, CH_REASON_SIZE = 320, CH_QUESTIONS_MAX = 48 };
+
+typedef struct ch_judgement {
+    ch_verdict verdict;
+    char because[CH_REASONS_MAX][CH_REASON_SIZE]; /**< plain sentences, weightiest first */
+    size_t because_count;
+    int cylinders;
+    ch_judged_cylinder cylinder[CH_CYLINDERS_MAX];
+    double pooled_sd_pa,
+        pooled_df; /**< repeatability used: pooled over cylinders, or the stated default with few degrees of freedom */
+    bool pooled_assumed;        /**< no repeats at all: a default repeatability stands in */
+    int lowest, highest;        /**< cylinder numbers; 0 where there are fewer than two */
+    double ratio_1;             /**< lowest over highest, of the means; NaN with fewer than two cylinders */
+    double ratio_interval_1[2]; /**< 95 % interval of the true lowest over highest (JCGM 101) */
+    double chance_below_75_1;
+    ch_rule_outcome rule[CH_RULE_COUNT];
+    ch_balance_rule chosen_rule;
+    ch_question question[CH_QUESTIONS_MAX];
+    size_t question_count;
+    int repeat_cylinder;          /**< where one more repeat matters most; 0 = none would change the answer */
+    bool assumed[CH_INPUT_COUNT]; /**< inputs that a default stands in for */
+    ch_trace trace;
+    ch_trace_check next_check[12]; /**< best first, by information per minute */
+    size_t next_check_count;
+} ch_judgement;
+
+typedef struct ch_judge_options {
+    uint64_t seed;
+    ch_balance_rule rule;         /**< chosen by the owner */
+    const ch_unit *pressure_unit; /**< of the sentences; NULL = the unit of the first reading, else kPa */
+} ch_judge_options;
+
+/**
+ * Judge and trace one sheet.
+ *
+ * @param judgement (out) plain data, some 60 kB; untouched on failure.
+ * @retval CH_E_INPUT No dry, wet or leak-down reading; an observation that knowledge does not have.
+ * @retval CH_E_RANGE, CH_E_CONVERGE, CH_E_MEMORY from below.
+ */
+ch_status ch_judge(const ch_sheet *sheet, const ch_knowledge *knowledge, const ch_judge_options *options,
+                   ch_judgement *judgement, ch_err *err);
+
+#endif

@@ -1,0 +1,65 @@
+/**
+ * @file trace.h
+ * One generative model of the engine behind every test: from all rows of a sheet to causes with probabilities and leak areas.
+ *
+ * docs/method.md, "Tracing", gives the model, the sampling and how well both were checked.
+ */
+#ifndef CROSSHATCH_TRACE_H
+#define CROSSHATCH_TRACE_H
+
+#include <stddef.h>
+#include <stdint.h>
+
+#include "crosshatch/emulator.h"
+#include "crosshatch/knowledge.h"
+#include "crosshatch/sheet.h"
+
+/** What a run of the tracing needs to know beside the sheet. */
+typedef struct ch_trace_options {
+    uint64_t seed;  /**< of all random streams: same seed, same bytes */
+    size_t samples; /**< of the engine's shared state; 0 = CH_TRACE_SAMPLES */
+} ch_trace_options;
+
+#define CH_TRACE_SAMPLES 2000
+
+/** What one cylinder's evidence amounts to. */
+typedef struct ch_trace_cylinder {
+    int cylinder;
+    double cause_1[CH_CAUSE_COUNT]; /**< posterior probabilities; they add up to 1 */
+    double prior_1[CH_CAUSE_COUNT]; /**< before any test counts, history and distance counted in */
+    double area_m2[3];              /**< 5 %, 50 %, 95 % of the posterior total leak area while cranking */
+    double path_m2[CH_PATH_COUNT];  /**< posterior mean effective area of each path */
+    double expected_pa[3];          /**< 5 %, 50 %, 95 % of what the gauge would show of a sound cylinder, Pa gauge */
+} ch_trace_cylinder;
+
+/** Answer for the engine. */
+typedef struct ch_trace {
+    int cylinders;
+    ch_trace_cylinder cylinder[CH_CYLINDERS_MAX]; /**< in order of number, all cylinders of the engine */
+    double effective_samples;                     /**< Kish's effective sample size of the shared state */
+    bool reliable;                                /**< enough of them to answer */
+    double shared_shift[CH_DOUBT_COUNT]; /**< posterior mean offset of each doubt, in prior standard deviations */
+    double
+        surprise_1; /**< chance that a sheet drawn from the model fits it as badly or worse; small = the evidence contradicts itself */
+} ch_trace;
+
+/**
+ * Trace a sheet.
+ *
+ * @param setup    From ch_setup_from_sheet with CH_PRIOR_UNSTATED_LIFT_M.
+ * @param trace    (out) untouched on failure.
+ * @retval CH_E_INPUT  A row names an observation that knowledge does not have; with the row's line, and the nearest name.
+ * @retval CH_E_MEMORY, CH_E_RANGE, CH_E_CONVERGE
+ */
+ch_status ch_trace_run(const ch_sheet *sheet, const ch_setup *setup, const ch_knowledge *knowledge,
+                       const ch_trace_options *options, ch_trace *trace, ch_err *err);
+
+/** One check worth thinking of. */
+typedef struct ch_trace_check {
+    const ch_knowledge_check *check; /**< borrowed from the knowledge */
+    int cylinder;                    /**< 0 = the engine as a whole */
+    double minutes;                  /**< hands-on, with what it takes to get there */
+    double bits_1;                   /**< expected reduction of the doubt about the cause, bits */
+} ch_trace_check;
+
+#endif
