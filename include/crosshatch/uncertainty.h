@@ -58,34 +58,6 @@ ch_status ch_u_combine(const ch_component component[], size_t n, double *u_c, do
  */
 double ch_coverage_factor(double probability_1, double df);
 
-/** Permissible error of a dial gauge as a part of its span, for the lower quarter, middle half and upper quarter of the scale. */
-typedef struct ch_gauge_grade {
-    const char *name; /**< as on the dial: "B", "1A", "1.6" */
-    double lower_1, middle_1, upper_1;
-    const char *source;
-} ch_gauge_grade;
-
-/**
- * Find an accuracy grade by the name on the dial, in upper or lower case: ASME B40.100 "4A", "3A", "2A", "1A", "A" to "D";
- * EN 837-1 "0.1", "0.25", "0.6", "1", "1.6", "2.5", "4". Static storage; NULL where there is none.
- *
- * Source: ASME B40.100-2013, table of accuracy grades; EN 837-1:1996, 6 (both from memory; data in
- * tests/data/gauge-accuracy).
- */
-const ch_gauge_grade *ch_gauge_grade_find(const char *name);
-
-/**
- * Permissible error, +-Pa, of a gauge at a reading. Where two parts of the scale meet, the wider limit holds. It is a bound,
- * not an uncertainty: ch_u_rectangular makes it one. Holds at reference temperature and without a shock in the gauge's past.
- *
- * @param grade      A table entry or the caller's own (a plain "2 % of span" sets all three parts alike).
- * @param reading_pa 0..span_pa. @param span_pa > 0.
- * @return NaN outside these ranges.
- *
- * Source: as ch_gauge_grade_find.
- */
-double ch_gauge_limit_pa(const ch_gauge_grade *grade, double reading_pa, double span_pa);
-
 /** What a Monte Carlo run says of one output quantity, in that quantity's unit. */
 typedef struct ch_monte_carlo {
     size_t n;

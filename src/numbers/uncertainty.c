@@ -1,4 +1,4 @@
-/* Law of propagation, coverage, gauge grades. Sources: include/crosshatch/uncertainty.h. */
+/* Law of propagation, coverage. Sources: include/crosshatch/uncertainty.h. */
 #include "crosshatch/uncertainty.h"
 
 #include <math.h>
@@ -68,54 +68,4 @@ double ch_coverage_factor(double probability_1, double df)
         return NAN;
     const double tail = 0.5 * (1.0 - probability_1);
     return isinf(df) ? gsl_cdf_ugaussian_Qinv(tail) : gsl_cdf_tdist_Qinv(tail, df);
-}
-
-#define ASME "ASME B40.100-2013, accuracy grades"
-#define EN "EN 837-1:1996, accuracy classes"
-
-static const ch_gauge_grade grades[] = {
-    {"4A", 0.001, 0.001, 0.001, ASME},    {"3A", 0.0025, 0.0025, 0.0025, ASME}, {"2A", 0.005, 0.005, 0.005, ASME},
-    {"1A", 0.01, 0.01, 0.01, ASME},       {"A", 0.02, 0.01, 0.02, ASME},        {"B", 0.03, 0.02, 0.03, ASME},
-    {"C", 0.04, 0.03, 0.04, ASME},        {"D", 0.05, 0.05, 0.05, ASME},        {"0.1", 0.001, 0.001, 0.001, EN},
-    {"0.25", 0.0025, 0.0025, 0.0025, EN}, {"0.6", 0.006, 0.006, 0.006, EN},     {"1", 0.01, 0.01, 0.01, EN},
-    {"1.6", 0.016, 0.016, 0.016, EN},     {"2.5", 0.025, 0.025, 0.025, EN},     {"4", 0.04, 0.04, 0.04, EN},
-};
-
-#undef ASME
-#undef EN
-
-/* ASCII only: the names are, and a locale must not change what a grade is called. */
-static char upper_case(char c)
-{
-    return c >= 'a' && c <= 'z' ? (char)(c - 'a' + 'A') : c;
-}
-
-static bool same_name(const char *a, const char *b)
-{
-    for (; *a != '\0' && upper_case(*a) == upper_case(*b); a++, b++)
-        ;
-    return upper_case(*a) == upper_case(*b);
-}
-
-const ch_gauge_grade *ch_gauge_grade_find(const char *name)
-{
-    for (size_t i = 0; i < sizeof grades / sizeof grades[0]; i++)
-        if (same_name(grades[i].name, name))
-            return &grades[i];
-    return NULL;
-}
-
-double ch_gauge_limit_pa(const ch_gauge_grade *grade, double reading_pa, double span_pa)
-{
-    if (!(span_pa > 0.0) || !(reading_pa >= 0.0 && reading_pa <= span_pa))
-        return NAN;
-    const double place = reading_pa / span_pa;
-    double limit_1 = 0.0;
-    if (place <= 0.25)
-        limit_1 = fmax(limit_1, grade->lower_1);
-    if (place >= 0.25 && place <= 0.75)
-        limit_1 = fmax(limit_1, grade->middle_1);
-    if (place >= 0.75)
-        limit_1 = fmax(limit_1, grade->upper_1);
-    return limit_1 * span_pa;
 }

@@ -1,4 +1,5 @@
 /* Promises of car/gauge.c. */
+#include <stdlib.h>
 #include <string.h>
 
 #include "crosshatch/sheet.h"
@@ -11,6 +12,38 @@ static ch_sheet_gauge gauge_of(const char *accuracy, double span_pa)
     sheet.gauge.span.si = span_pa;
     assert_int_equal(ch_gauge_accuracy_parse(accuracy, strlen(accuracy), &sheet.gauge, NULL), CH_OK);
     return sheet.gauge;
+}
+
+/* Every grade and class against the recorded tables (tests/data/gauge-accuracy; the standards' tables from memory), at 10, 50 and 90 % of
+ * the scale. */
+static void grades_and_classes_match_the_recorded_tables(void **state)
+{
+    (void)state;
+    static const struct {
+        const char *file, *word;
+    } table[] = {{"asme_b40_100_grades.csv", "grade"}, {"en837-1_classes.csv", "class"}};
+    size_t rows = 0;
+    for (size_t i = 0; i < 2; i++) {
+        char path[1024], line[200];
+        snprintf(path, sizeof path, "%s/tests/data/gauge-accuracy/%s", getenv("CROSSHATCH_SOURCE"), table[i].file);
+        FILE *file = fopen(path, "r");
+        assert_non_null(file);
+        assert_non_null(fgets(line, sizeof line, file));
+        while (fgets(line, sizeof line, file) != NULL) {
+            char name[16], words[32];
+            double lower = NAN, middle = NAN, upper = NAN;
+            const int got = sscanf(line, "%15[^,],%lf,%lf,%lf", name, &lower, &middle, &upper);
+            assert_true(got == 4 || got == 2);
+            snprintf(words, sizeof words, "%s %s", table[i].word, name);
+            const ch_sheet_gauge gauge = gauge_of(words, 20e5);
+            expect_relative(ch_gauge_limit_pa(&gauge, 2e5), lower / 100.0 * 20e5, 1e-12);
+            expect_relative(ch_gauge_limit_pa(&gauge, 10e5), (got == 4 ? middle : lower) / 100.0 * 20e5, 1e-12);
+            expect_relative(ch_gauge_limit_pa(&gauge, 18e5), (got == 4 ? upper : lower) / 100.0 * 20e5, 1e-12);
+            rows++;
+        }
+        fclose(file);
+    }
+    assert_int_equal(rows, 15);
 }
 
 /* Source: ASME B40.100, table of accuracy grades (from memory): grade B is 3-2-3 % of span; 300 psi, 150 psi: +-6 psi. */
@@ -90,6 +123,7 @@ static void what_is_no_accuracy_is_refused(void **state)
 int main(void)
 {
     const struct CMUnitTest tests[] = {
+        cmocka_unit_test(grades_and_classes_match_the_recorded_tables),
         cmocka_unit_test(a_grade_allows_less_in_the_middle_of_the_scale),
         cmocka_unit_test(a_class_allows_the_same_everywhere),
         cmocka_unit_test(percent_of_reading_follows_the_reading),

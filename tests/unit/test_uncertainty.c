@@ -79,52 +79,6 @@ static void combining_refuses_what_is_unknown(void **state)
     assert_true(u == 0.0 && isinf(df));
 }
 
-/* Table of grades against the recorded data (tests/data/gauge-accuracy; the standards' tables from memory). */
-static void gauge_grades_match_the_recorded_tables(void **state)
-{
-    (void)state;
-    const char *const name[] = {"asme_b40_100_grades.csv", "en837-1_classes.csv"};
-    size_t rows = 0;
-    for (size_t i = 0; i < 2; i++) {
-        char path[1024], line[200];
-        snprintf(path, sizeof path, "%s/tests/data/gauge-accuracy/%s", getenv("CROSSHATCH_SOURCE"), name[i]);
-        FILE *file = fopen(path, "r");
-        assert_non_null(file);
-        assert_non_null(fgets(line, sizeof line, file));
-        while (fgets(line, sizeof line, file) != NULL) {
-            char grade[16];
-            double lower = NAN, middle = NAN, upper = NAN;
-            const int got = sscanf(line, "%15[^,],%lf,%lf,%lf", grade, &lower, &middle, &upper);
-            assert_true(got == 4 || got == 2);
-            const ch_gauge_grade *found = ch_gauge_grade_find(grade);
-            assert_non_null(found);
-            expect_relative(found->lower_1, lower / 100.0, 1e-15);
-            expect_relative(found->middle_1, (got == 4 ? middle : lower) / 100.0, 1e-15);
-            expect_relative(found->upper_1, (got == 4 ? upper : lower) / 100.0, 1e-15);
-            rows++;
-        }
-        fclose(file);
-    }
-    assert_int_equal(rows, 15);
-    assert_ptr_equal(ch_gauge_grade_find("1a"), ch_gauge_grade_find("1A"));
-    assert_null(ch_gauge_grade_find("E"));
-    assert_null(ch_gauge_grade_find(""));
-}
-
-/* Grade B on 0..300 (any unit): middle half +-2 % = 6, outer quarters +-3 % = 9 (tests/data/gauge-accuracy/SOURCE.md). */
-static void gauge_limit_follows_the_part_of_the_scale(void **state)
-{
-    (void)state;
-    const ch_gauge_grade *b = ch_gauge_grade_find("B");
-    expect_relative(ch_gauge_limit_pa(b, 150.0, 300.0), 6.0, 1e-15);
-    expect_relative(ch_gauge_limit_pa(b, 74.0, 300.0), 9.0, 1e-15);
-    expect_relative(ch_gauge_limit_pa(b, 226.0, 300.0), 9.0, 1e-15);
-    expect_relative(ch_gauge_limit_pa(b, 75.0, 300.0), 9.0, 1e-15);
-    expect_relative(ch_gauge_limit_pa(b, 225.0, 300.0), 9.0, 1e-15);
-    assert_true(isnan(ch_gauge_limit_pa(b, 301.0, 300.0)) && isnan(ch_gauge_limit_pa(b, -1.0, 300.0)));
-    assert_true(isnan(ch_gauge_limit_pa(b, NAN, 300.0)) && isnan(ch_gauge_limit_pa(b, 0.0, 0.0)));
-}
-
 enum { OUTPUTS = 200000 };
 
 static double *sum_of_four(bool normal, uint64_t seed, size_t n)
@@ -238,8 +192,6 @@ int main(void)
         cmocka_unit_test(end_gauge_of_gum_h1_is_reproduced),
         cmocka_unit_test(coverage_factors_match_table_g2),
         cmocka_unit_test(combining_refuses_what_is_unknown),
-        cmocka_unit_test(gauge_grades_match_the_recorded_tables),
-        cmocka_unit_test(gauge_limit_follows_the_part_of_the_scale),
         cmocka_unit_test(additive_model_of_supplement_1_is_reproduced),
         cmocka_unit_test(intervals_take_the_ranks_of_7_7),
         cmocka_unit_test(chance_below_carries_its_own_uncertainty),
