@@ -92,6 +92,9 @@ ch_status ch_emulator_build(const ch_setup *setup, int cylinders, const ch_doubt
 void ch_emulator_table(const ch_emulator *emulator, const double offset[CH_DOUBT_COUNT],
                        double final_pa[CH_EMULATOR_GRID], double first_pa[CH_EMULATOR_GRID]);
 
+/** Final reading at one area for one set of offsets, Pa gauge: what ch_emulator_table and ch_emulator_at give, for 2 points of the grid. */
+double ch_emulator_reading_pa(const ch_emulator *emulator, const double offset[CH_DOUBT_COUNT], double area_m2);
+
 /** Place of an area on the grid: index below and the part of the way to the next, both clamped to the grid. */
 void ch_emulator_place(const ch_emulator *emulator, double area_m2, int *below, double *part_1);
 

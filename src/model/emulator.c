@@ -296,3 +296,23 @@ double ch_emulator_at(const ch_emulator *emulator, const double table[CH_EMULATO
     ch_emulator_place(emulator, area_m2, &below, &part_1);
     return table[below] + part_1 * (table[below + 1] - table[below]);
 }
+
+double ch_emulator_reading_pa(const ch_emulator *emulator, const double offset[CH_DOUBT_COUNT], double area_m2)
+{
+    int below;
+    double part_1;
+    ch_emulator_place(emulator, area_m2, &below, &part_1);
+    double y[2] = {emulator->level[0][below], emulator->level[0][below + 1]};
+    for (int doubt = 0; doubt < CH_DOUBT_COUNT; doubt++) {
+        const double t = offset[doubt] / emulator->span[doubt];
+        if (t == 0.0)
+            continue;
+        const double *slope = &emulator->slope[0][doubt][below], *curvature = &emulator->curvature[0][doubt][below];
+        for (int g = 0; g < 2; g++)
+            y[g] += t * (slope[g] + t * curvature[g]);
+    }
+    double reading_pa[2];
+    for (int g = 0; g < 2; g++)
+        reading_pa[g] = y[g] > 0.0 ? CH_EMULATOR_PA * expm1(y[g]) : 0.0;
+    return reading_pa[0] + part_1 * (reading_pa[1] - reading_pa[0]);
+}
