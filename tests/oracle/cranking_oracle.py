@@ -13,6 +13,7 @@ The right-hand side uses scalar `math` functions only: numpy costs ten times as 
 """
 
 import argparse
+import copy
 import glob
 import json
 import math
@@ -437,7 +438,6 @@ def selfcheck(case):
     result["energy"] = ((m1 * u - before) / scale - y[3]) / throughput
 
     # No leak, heat, crevice or gauge, valves shut: the entropy of air at constant composition, ds = cp dT/T - R dp/p.
-    import copy
     shut = copy.copy(case)
     shut.annand = shut.crevice = 0.0
     shut.check_area = 0.0

@@ -3,11 +3,12 @@
 
 usage: lsoda_speed.py [--repeats N] [SHEET]
 
-Runs the first cylinder of SHEET (default: plain-two-litre.yaml of the oracle's data) with SciPy's `odeint`, which is LSODA
-(Petzold 1983; ODEPACK) called without solve_ivp's Python loop, in the segments between valve events and dead centres. Goes through
-tolerances from loose to tight and reports, as JSON, the loosest one whose final reading, and that of every tighter one tried, lies within 0.05 % of a
-run at 1e-10: seconds (least of N runs), evaluations of the right-hand side, relative error. `loosest_lucky` is the loosest one that happens to be
-within 0.05 %, tighter ones or not; a speed ratio against `seconds` of the lucky one is the more cautious claim.
+Runs the first cylinder of SHEET (default: plain-two-litre.yaml of the oracle's data) with SciPy's `odeint`, which is
+LSODA (Petzold 1983; ODEPACK) called without solve_ivp's Python loop, in the segments between valve events and dead
+centres. Goes through tolerances from loose to tight and reports, as JSON, the loosest one whose final reading, and that
+of every tighter one tried, lies within 0.05 % of a run at 1e-10: seconds (least of N runs), evaluations of the right-hand
+side, relative error. `loosest_lucky` is the loosest one that happens to be within 0.05 %, tighter ones or not; a speed
+ratio against the seconds of the lucky one is the more cautious claim.
 """
 
 import argparse
