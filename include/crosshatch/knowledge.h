@@ -63,7 +63,7 @@ typedef struct ch_lognormal {
     double spread_1; /* > 0, standard deviation of the natural logarithm */
 } ch_lognormal;
 
-/** Weights add up to 1 within 1e-6; count 0 = not given. */
+/** Weights add up to 1; count 0 = not given. */
 typedef struct ch_mixture {
     size_t count;
     ch_lognormal part[CH_MIXTURE_MAX];

@@ -1,0 +1,160 @@
+/*
+ * checks.yaml and cautions.yaml: what to do next, how long it takes, what it tells, and what can hurt.
+ * Rules: docs/knowledge.md. The file speaks minutes; here they become seconds.
+ */
+#include "knowledge_read.h"
+
+static const double minute = 60; /* in s */
+
+static void read_caution(knowledge_reader *r, const ch_tree_node *map, ch_knowledge_caution *to)
+{
+    const char *words[CH_SIGNAL_NOTICE + 1];
+    for (int i = 0; i <= CH_SIGNAL_NOTICE; i++)
+        words[i] = ch_signal_word_name((ch_signal_word)i);
+    knowledge_keys(r, map, "id", "word", "hazard", "consequence", "precaution", "defer_when", "source");
+    to->id = knowledge_id(r, knowledge_need(r, map, "id"));
+    to->word = (ch_signal_word)knowledge_word(r, map, "word", words, CH_SIGNAL_NOTICE + 1, -1);
+    to->hazard = knowledge_text(r, map, "hazard", false);
+    to->consequence = knowledge_text(r, map, "consequence", false);
+    to->precaution = knowledge_text(r, map, "precaution", false);
+    to->defer_when = knowledge_text(r, map, "defer_when", true);
+    to->source = knowledge_text(r, map, "source", false);
+}
+
+void knowledge_read_cautions(knowledge_reader *r, const ch_tree_node *root)
+{
+    knowledge_keys(r, root, "knowledge", "version", "always", "always_source", "cautions");
+    r->to->always = knowledge_text(r, root, "always", false);
+    r->to->always_source = knowledge_text(r, root, "always_source", false);
+    const ch_tree_node *list = knowledge_list(r, root, "cautions", false);
+    if (list == NULL)
+        return;
+    ch_knowledge_caution *cautions = knowledge_alloc(r, list->count, sizeof *cautions);
+    size_t n = 0;
+    for (const ch_tree_node *map = list->first; map != NULL && r->status >= 0; map = map->next)
+        read_caution(r, map, &cautions[n++]);
+    r->to->cautions = cautions;
+    r->to->cautions_count = n;
+    knowledge_name_entries(r, list, &r->to->caution_names);
+}
+
+void knowledge_caution_places(knowledge_reader *r, const ch_tree_node *map, ch_places *places)
+{
+    ch_places given = {0};
+    knowledge_places(r, map, "cautions", &r->to->caution_names, "caution", &given);
+    size_t *at = knowledge_alloc(r, given.count, sizeof *at);
+    if (at == NULL)
+        return;
+    size_t n = 0;
+    for (int word = CH_SIGNAL_DANGER; word <= CH_SIGNAL_NOTICE; word++)
+        for (size_t i = 0; i < given.count; i++)
+            if (r->to->cautions[given.at[i]].word == (ch_signal_word)word)
+                at[n++] = given.at[i];
+    *places = (ch_places){.at = at, .count = n};
+}
+
+static void read_tools(knowledge_reader *r, const ch_tree_node *root, ch_knowledge_names *names)
+{
+    static const char *const answers[] = {"false", "true"};
+    const ch_tree_node *map = knowledge_map(r, root, "tools", false);
+    if (map == NULL || map->count == 0)
+        return;
+    ch_knowledge_tool *tools = knowledge_alloc(r, map->count, sizeof *tools);
+    knowledge_named *named = knowledge_alloc(r, map->count, sizeof *named);
+    size_t n = 0;
+    for (const ch_tree_node *part = map->first; part != NULL && r->status >= 0; part = part->next, n++) {
+        knowledge_check_key_id(r, part);
+        knowledge_keys(r, part, "title", "everyday");
+        tools[n] = (ch_knowledge_tool){
+            .id = part->key,
+            .title = knowledge_text(r, part, "title", false),
+            .everyday = knowledge_word(r, part, "everyday", answers, 2, -1) == 1,
+        };
+        named[n] = (knowledge_named){.name = part->key, .place = n, .at = part};
+    }
+    knowledge_sort_names(r, named, n, names);
+    r->to->tools = tools;
+    r->to->tools_count = n;
+}
+
+static void read_minutes(knowledge_reader *r, const ch_tree_node *map, ch_knowledge_check *to)
+{
+    const ch_tree_node *minutes = knowledge_map(r, map, "minutes", false);
+    if (minutes == NULL)
+        return;
+    knowledge_keys(r, minutes, "setup", "each");
+    to->setup_s = knowledge_number_at(r, minutes, "setup", &knowledge_not_negative) * minute;
+    to->each_s = knowledge_number_at(r, minutes, "each", &knowledge_not_negative) * minute;
+    if (r->status < 0)
+        return;
+    if (to->scope == CH_SCOPE_ENGINE && to->each_s > 0)
+        knowledge_fail(r, CH_E_INPUT, ch_tree_get(minutes, "each"), "0, or scope: cylinder",
+                       "minutes for each cylinder of a check that is done once");
+    else if (!(to->setup_s + to->each_s > 0))
+        knowledge_fail(r, CH_E_INPUT, minutes, "more than 0 in all", "a check that takes no time");
+}
+
+static void read_rows(knowledge_reader *r, const ch_tree_node *map, ch_knowledge_check *to)
+{
+    static const char *const name[] = {"compression", "leakdown", "wet"}; /* sorted */
+    static const size_t place[] = {0, 1, 2};
+    static const unsigned bit[] = {CH_ROWS_COMPRESSION, CH_ROWS_LEAKDOWN, CH_ROWS_WET};
+    const ch_knowledge_names blocks = {.name = name, .place = place, .count = 3};
+    ch_places rows = {0};
+    knowledge_places(r, map, "rows", &blocks, "block of a sheet", &rows);
+    for (size_t i = 0; i < rows.count; i++)
+        to->rows |= bit[rows.at[i]];
+}
+
+static void read_yields(knowledge_reader *r, const ch_tree_node *map, ch_knowledge_check *to)
+{
+    knowledge_places(r, map, "yields", &r->to->observation_names, "observation", &to->yields);
+    if (r->status < 0)
+        return;
+    const ch_tree_node *part = ch_tree_get(map, "yields")->first;
+    for (size_t i = 0; i < to->yields.count; i++, part = part->next)
+        if (r->to->observations[to->yields.at[i]].kind == CH_OBSERVATION_HISTORY)
+            knowledge_fail(r, CH_E_INPUT, part, "a sign or a check", "\"%.60s\" is history: no check answers it",
+                           part->text);
+    if (to->rows == 0 && to->yields.count == 0)
+        knowledge_fail(r, CH_E_INPUT, map, "rows, yields or both", "a check that tells nothing");
+}
+
+static void read_check(knowledge_reader *r, const ch_tree_node *map, const ch_knowledge_names *tools,
+                       ch_knowledge_check *to)
+{
+    static const char *const scopes[] = {"cylinder", "engine"};
+    static const char *const orders[] = {"last"};
+    knowledge_keys(r, map, "id", "title", "says", "scope", "minutes", "needs", "rows", "yields", "order", "cautions",
+                   "source", "note");
+    to->id = knowledge_id(r, knowledge_need(r, map, "id"));
+    to->title = knowledge_text(r, map, "title", false);
+    to->says = knowledge_text(r, map, "says", false);
+    to->source = knowledge_text(r, map, "source", false);
+    to->note = knowledge_text(r, map, "note", true);
+    to->scope = knowledge_word(r, map, "scope", scopes, 2, -1) == 0 ? CH_SCOPE_CYLINDER : CH_SCOPE_ENGINE;
+    read_minutes(r, map, to);
+    knowledge_places(r, map, "needs", tools, "tool", &to->needs);
+    read_rows(r, map, to);
+    read_yields(r, map, to);
+    to->last = ch_tree_get(map, "order") != NULL && knowledge_word(r, map, "order", orders, 1, -1) == 0;
+    knowledge_caution_places(r, map, &to->cautions);
+}
+
+void knowledge_read_checks(knowledge_reader *r, const ch_tree_node *root)
+{
+    knowledge_keys(r, root, "knowledge", "version", "tools", "tools_source", "checks");
+    ch_knowledge_names tools = {0};
+    read_tools(r, root, &tools);
+    r->to->tools_source = knowledge_text(r, root, "tools_source", false);
+    const ch_tree_node *list = knowledge_list(r, root, "checks", false);
+    if (list == NULL)
+        return;
+    ch_knowledge_check *checks = knowledge_alloc(r, list->count, sizeof *checks);
+    size_t n = 0;
+    for (const ch_tree_node *map = list->first; map != NULL && r->status >= 0; map = map->next)
+        read_check(r, map, &tools, &checks[n++]);
+    r->to->checks = checks;
+    r->to->checks_count = n;
+    knowledge_name_entries(r, list, &r->to->check_names);
+}

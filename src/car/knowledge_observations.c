@@ -1,0 +1,144 @@
+/*
+ * observations.yaml: what is seen, heard, smelt or found by a check, and how often each cause shows it.
+ * Rules: docs/knowledge.md.
+ */
+#include <math.h>
+#include <stdint.h>
+
+#include "knowledge_read.h"
+
+/* The groups; `names` finds them while the file is read. */
+static void read_groups(knowledge_reader *r, const ch_tree_node *root, ch_knowledge_names *names)
+{
+    const ch_tree_node *map = knowledge_map(r, root, "groups", false);
+    if (map == NULL || map->count == 0)
+        return;
+    ch_knowledge_group *groups = knowledge_alloc(r, map->count, sizeof *groups);
+    knowledge_named *named = knowledge_alloc(r, map->count, sizeof *named);
+    size_t n = 0;
+    for (const ch_tree_node *part = map->first; part != NULL && r->status >= 0; part = part->next, n++) {
+        knowledge_check_key_id(r, part);
+        knowledge_keys(r, part, "further", "title");
+        groups[n] = (ch_knowledge_group){
+            .id = part->key,
+            .title = knowledge_text(r, part, "title", false),
+            .further_1 = knowledge_number_at(r, part, "further", &knowledge_chance),
+        };
+        named[n] = (knowledge_named){.name = part->key, .place = n, .at = part};
+    }
+    knowledge_sort_names(r, named, n, names);
+    r->to->groups = groups;
+    r->to->groups_count = n;
+}
+
+static void read_also(knowledge_reader *r, const ch_tree_node *map, ch_knowledge_observation *to)
+{
+    const ch_tree_node *list = knowledge_list(r, map, "also", true);
+    if (list == NULL)
+        return;
+    const char **also = knowledge_alloc(r, list->count, sizeof *also);
+    size_t n = 0;
+    for (const ch_tree_node *part = list->first; part != NULL && r->status >= 0; part = part->next)
+        also[n++] = knowledge_id(r, part);
+    to->also = also;
+    to->also_count = n;
+}
+
+/* `positive` or `odds`, cause: number, into `by_cause`; causes not named stay as they are. */
+static void read_by_cause(knowledge_reader *r, const ch_tree_node *map, const char *key, const knowledge_range *range,
+                          double by_cause[CH_CAUSE_COUNT])
+{
+    const ch_tree_node *figures = knowledge_map(r, map, key, false);
+    if (figures == NULL)
+        return;
+    if (figures->count == 0)
+        knowledge_fail(r, CH_E_INPUT, figures, "cause: number", "%s is empty", key);
+    for (const ch_tree_node *part = figures->first; part != NULL && r->status >= 0; part = part->next) {
+        const ch_cause cause = knowledge_cause(r, part->key, part->key_length, part->key_line, part->key_column);
+        if (cause != CH_CAUSE_COUNT)
+            by_cause[cause] = knowledge_number(r, part, range);
+    }
+}
+
+static void refuse(knowledge_reader *r, const ch_tree_node *map, const char *key, const char *why, const char *right)
+{
+    const ch_tree_node *part = ch_tree_get(map, key);
+    if (part != NULL && r->status >= 0)
+        knowledge_fail(r, CH_E_INPUT, part, right, "\"%s\" has no meaning with kind %s", key, why);
+}
+
+static void read_figures(knowledge_reader *r, const ch_tree_node *map, ch_knowledge_observation *to)
+{
+    const bool history = to->kind == CH_OBSERVATION_HISTORY;
+    for (int i = 0; i < CH_CAUSE_COUNT; i++) {
+        to->positive_1[i] = NAN;
+        to->odds_1[i] = 1;
+    }
+    if (history) {
+        refuse(r, map, "positive", "history", "odds");
+        refuse(r, map, "group", "history", "leave it out");
+        read_by_cause(r, map, "odds", &knowledge_positive, to->odds_1);
+        if (r->status >= 0 && to->scope != CH_SCOPE_ENGINE)
+            knowledge_fail(r, CH_E_INPUT, ch_tree_get(map, "scope"), "engine", "history is that of the engine");
+        return;
+    }
+    refuse(r, map, "odds", to->kind == CH_OBSERVATION_SIGN ? "sign" : "check", "positive");
+    read_by_cause(r, map, "positive", &knowledge_open_chance, to->positive_1);
+    for (int i = 0; i < CH_CAUSE_COUNT && r->status >= 0; i++)
+        if (isnan(to->positive_1[i]))
+            knowledge_fail(r, CH_E_INPUT, ch_tree_get(map, "positive"), "all eleven causes",
+                           "positive leaves out \"%s\"", ch_cause_name((ch_cause)i));
+}
+
+static long read_group(knowledge_reader *r, const ch_tree_node *map, const ch_knowledge_names *groups)
+{
+    const ch_tree_node *part = ch_tree_get(map, "group");
+    if (r->status < 0 || part == NULL)
+        return CH_NO_GROUP;
+    const char *name = knowledge_id(r, part);
+    if (name == NULL)
+        return CH_NO_GROUP;
+    const size_t place = knowledge_name_find(groups, name, part->length);
+    if (place != SIZE_MAX)
+        return (long)place;
+    knowledge_fail_name(r, part, groups, "group");
+    return CH_NO_GROUP;
+}
+
+static void read_observation(knowledge_reader *r, const ch_tree_node *map, const ch_knowledge_names *groups,
+                             ch_knowledge_observation *to)
+{
+    static const char *const kinds[] = {
+        [CH_OBSERVATION_SIGN] = "sign", [CH_OBSERVATION_CHECK] = "check", [CH_OBSERVATION_HISTORY] = "history"};
+    static const char *const scopes[] = {"cylinder", "engine"};
+    knowledge_keys(r, map, "id", "also", "kind", "scope", "group", "title", "positive", "odds", "source", "note");
+    to->id = knowledge_id(r, knowledge_need(r, map, "id"));
+    to->kind = (ch_observation_kind)knowledge_word(r, map, "kind", kinds, 3, -1);
+    to->scope = knowledge_word(r, map, "scope", scopes, 2, -1) == 0 ? CH_SCOPE_CYLINDER : CH_SCOPE_ENGINE;
+    to->title = knowledge_text(r, map, "title", false);
+    to->source = knowledge_text(r, map, "source", false);
+    to->note = knowledge_text(r, map, "note", true);
+    read_also(r, map, to);
+    read_figures(r, map, to);
+    to->group = read_group(r, map, groups);
+}
+
+void knowledge_read_observations(knowledge_reader *r, const ch_tree_node *root)
+{
+    knowledge_keys(r, root, "knowledge", "version", "groups", "groups_source", "observations");
+    ch_knowledge_names groups = {0};
+    read_groups(r, root, &groups);
+    r->to->groups_source = knowledge_text(r, root, "groups_source", false);
+    const ch_tree_node *list = knowledge_list(r, root, "observations", false);
+    if (list == NULL)
+        return;
+    if (list->count == 0)
+        knowledge_fail(r, CH_E_INPUT, list, "at least one", "there are no observations");
+    ch_knowledge_observation *observations = knowledge_alloc(r, list->count, sizeof *observations);
+    size_t n = 0;
+    for (const ch_tree_node *map = list->first; map != NULL && r->status >= 0; map = map->next)
+        read_observation(r, map, &groups, &observations[n++]);
+    r->to->observations = observations;
+    r->to->observations_count = n;
+    knowledge_name_entries(r, list, &r->to->observation_names);
+}
