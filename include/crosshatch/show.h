@@ -1,0 +1,39 @@
+/**
+ * @file show.h
+ * Results as text for a terminal and as JSON for programs. Nothing is computed here that the structs do not hold; only units and
+ * layout change. Everything is appended to a ch_text, whose first failure sticks: ask ch_text_check() at the end.
+ */
+#ifndef CROSSHATCH_SHOW_H
+#define CROSSHATCH_SHOW_H
+
+#include <stdbool.h>
+
+#include "crosshatch/predict.h"
+#include "crosshatch/text.h"
+
+/** How a text for people looks. */
+typedef struct ch_show_style {
+    int columns;             /**< width of the page, at least 60 */
+    bool colour;             /**< ANSI escape sequences (ECMA-48); what they say is always said in words too */
+    bool working;            /**< show where every number comes from */
+    const ch_unit *pressure; /**< of all pressures; NULL = ch_show_pressure_unit() */
+} ch_show_style;
+
+/** The unit in which the sheet's owner thinks: that of its first reading, else of its `units` block, else of its limits, else kPa. Never NULL. */
+const ch_unit *ch_show_pressure_unit(const ch_sheet *sheet);
+
+/** Append what the gauge should show: table, a line a cylinder as a picture, what was assumed. */
+void ch_show_prediction_text(const ch_sheet *sheet, const ch_prediction *prediction, const ch_show_style *style,
+                             ch_text *text);
+
+/**
+ * Append `{"cylinders": [{"cylinder": 1, "gauge_kPa": [...]}], "assumed": ["rod_length", ...]}` (RFC 8259), 10 significant digits. `assumed` names
+ * the inputs that took part and that the sheet does not give, as the sheet's keys are named. `working` adds the inputs as used
+ * ("working") and each cylinder's "leaks_mm2".
+ *
+ * @retval CH_E_MEMORY
+ * @retval CH_E_LIMIT
+ */
+ch_status ch_show_prediction_json(const ch_prediction *prediction, bool working, ch_text *text, ch_err *err);
+
+#endif

@@ -1,0 +1,77 @@
+/*
+ * What the commands share: options as parsed, and the table of commands. A command composes its whole answer in memory; main writes it
+ * when it is whole, so that nothing is ever written in part because of bad input.
+ */
+#ifndef CROSSHATCH_CLI_H
+#define CROSSHATCH_CLI_H
+
+#include <stdbool.h>
+#include <stdint.h>
+
+#include "crosshatch/show.h"
+#include "crosshatch/status.h"
+#include "crosshatch/text.h"
+
+/* Largest answer: a sheet of 32 cylinders with its working takes some 100 kB. */
+enum { CLI_ANSWER_MAXIMUM = 16 * 1024 * 1024 };
+
+/* Options, as bits of a set. */
+typedef enum cli_option {
+    CLI_HELP = 1 << 0,
+    CLI_JSON = 1 << 1,
+    CLI_WORKING = 1 << 2,
+    CLI_UNITS = 1 << 3,
+    CLI_COLOUR = 1 << 4,
+    CLI_NO_COLOUR = 1 << 5,
+    CLI_OUTPUT = 1 << 6,
+    CLI_SEED = 1 << 7,
+    CLI_RULE = 1 << 8,
+    CLI_WHY = 1 << 9,
+    CLI_KNOWLEDGE = 1 << 10,
+    CLI_WRITE = 1 << 11
+} cli_option;
+
+/* What every command takes. */
+#define CLI_COMMON (CLI_HELP | CLI_OUTPUT)
+#define CLI_TEXTUAL (CLI_JSON | CLI_WORKING | CLI_UNITS | CLI_COLOUR | CLI_NO_COLOUR)
+
+typedef struct cli_options {
+    unsigned given; /* cli_option bits */
+    bool colour;    /* settled: on a terminal and wanted */
+    uint64_t seed;
+    int why; /* cylinder; 0 = not asked */
+    const ch_unit *pressure;
+    const char *rule, *output, *knowledge, *write; /* as typed; NULL = not given */
+    const char *file;                              /* the sheet; NULL where the command takes none */
+} cli_options;
+
+typedef struct cli_command {
+    const char *name;
+    const char *summary;  /* one line */
+    const char *synopsis; /* behind the name */
+    const char *help;     /* what it does, a few lines */
+    unsigned options;     /* which it takes */
+    bool takes_file;
+    ch_status (*run)(const cli_options *options, ch_text *answer, ch_err *err);
+} cli_command;
+
+extern const cli_command cli_judge, cli_predict, cli_demo;
+
+/*
+ * Read the arguments behind the verb.
+ *
+ * retval CH_E_USAGE: an option that the command does not have (the nearest is named), a value missing or out of place, too many or too few
+ * files.
+ */
+ch_status cli_options_parse(const cli_command *command, int count, char **arguments, cli_options *options, ch_err *err);
+
+/* Append the lines of help for the options that a command takes. */
+void cli_options_help(unsigned options, ch_text *text);
+
+/* The style that the options ask for. */
+ch_show_style cli_style(const cli_options *options);
+
+/* Read and parse the sheet that the person named; the caller clears it. */
+ch_status cli_sheet_read(const char *name, ch_sheet *sheet, ch_err *err);
+
+#endif

@@ -1,0 +1,32 @@
+/* Files by name: whole in, whole out. The only room of the program that opens any. */
+#ifndef CROSSHATCH_CLI_FILE_H
+#define CROSSHATCH_CLI_FILE_H
+
+#include <stddef.h>
+
+#include "crosshatch/status.h"
+
+/*
+ * Read a whole file, or the standard input where `name` is "-".
+ *
+ * bytes (out): newly allocated, NUL behind its `length` bytes; the caller frees it.
+ * retval CH_E_INPUT: there is no such file, it may not be read, or it is a folder. CH_E_LIMIT: longer than `maximum`.
+ * CH_E_IO: the machine failed while reading. CH_E_MEMORY.
+ */
+ch_status file_read(const char *name, size_t maximum, char **bytes, size_t *length, ch_err *err);
+
+/* Write all to the standard output and close it, so that a full disk or a reader that has gone is noticed. CH_E_IO. */
+ch_status file_write_output(const char *bytes, size_t length, ch_err *err);
+
+/*
+ * Write a whole file: into a new file beside it, flushed to the disk, which then takes its name. On failure the old file, or none, is as
+ * it was and nothing is left behind. What is no regular file (a device, a pipe) is written to directly. Symbolic links are followed.
+ *
+ * retval CH_E_INPUT: a folder has this name. CH_E_IO.
+ */
+ch_status file_write(const char *name, const char *bytes, size_t length, ch_err *err);
+
+/* Create a new file with this content; CH_E_INPUT where one of this name is there already, CH_E_IO. Nothing is left behind on failure. */
+ch_status file_create(const char *name, const char *bytes, size_t length, ch_err *err);
+
+#endif

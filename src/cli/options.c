@@ -1,0 +1,195 @@
+/* Options of all commands: one table, read the same way everywhere (`--name value`, `--name=value`, `-o FILE`, `--` ends them). */
+#include <errno.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+#include <unistd.h>
+
+#include "cli.h"
+
+typedef struct option_row {
+    cli_option bit;
+    const char *name;  /* behind the two dashes */
+    char letter;       /* behind one dash; 0 = none */
+    const char *value; /* what the value is called; NULL = takes none */
+    const char *help;
+} option_row;
+
+static const option_row OPTIONS[] = {
+    {CLI_JSON, "json", 0, NULL, "print JSON, for programs"},
+    {CLI_WORKING, "working", 0, NULL, "show where every number comes from: inputs, method, source"},
+    {CLI_UNITS, "units", 0, "UNIT", "show pressures in UNIT: psi, kPa, bar, MPa, kgf/cm2 ..."},
+    {CLI_RULE, "rule", 0, "ID", "judge by this rule of balance"},
+    {CLI_SEED, "seed", 0, "N", "start the random streams at N (default 1): same seed, same bytes"},
+    {CLI_WHY, "why", 0, "CYL", "show what speaks for each cause of this cylinder"},
+    {CLI_KNOWLEDGE, "knowledge", 0, "DIR", "read causes, observations, checks and cautions from DIR"},
+    {CLI_WRITE, "write", 0, "DIR", "write the demonstration sheets into the folder DIR"},
+    {CLI_COLOUR, "color", 0, NULL, "use colour even where the output is no terminal"},
+    {CLI_NO_COLOUR, "no-color", 0, NULL, "use no colour (so does the variable NO_COLOR)"},
+    {CLI_OUTPUT, "output", 'o', "FILE", "write the answer into FILE, whole or not at all"},
+    {CLI_HELP, "help", 'h', NULL, "print this help"},
+};
+enum { OPTION_COUNT = sizeof OPTIONS / sizeof OPTIONS[0] };
+
+static ch_status usage(const cli_command *command, ch_err *err, const char *right, const char *what,
+                       const char *subject)
+{
+    char shown[64];
+    ch_text_excerpt(subject, strlen(subject), shown, sizeof shown);
+    return ch_fail(err, CH_E_USAGE, right, "%s: %s \"%s\"", command->name, what, shown);
+}
+
+static ch_status unknown(const cli_command *command, const char *argument, size_t length, ch_err *err)
+{
+    const char *names[OPTION_COUNT];
+    size_t count = 0;
+    for (size_t i = 0; i < OPTION_COUNT; i++)
+        if (command->options & (unsigned)OPTIONS[i].bit)
+            names[count++] = OPTIONS[i].name;
+    const size_t dashes = strspn(argument, "-");
+    const char *nearest = length > dashes ? ch_nearest_word(argument + dashes, length - dashes, names, count) : NULL;
+    char right[96];
+    if (nearest != NULL)
+        snprintf(right, sizeof right, "did you mean --%s?", nearest);
+    else
+        snprintf(right, sizeof right, "crosshatch help %s lists the options", command->name);
+    return usage(command, err, right, "unknown option", argument);
+}
+
+/* A whole number in digits alone. */
+static bool whole_number(const char *text, unsigned long long most, unsigned long long *number)
+{
+    if (*text == '\0' || strspn(text, "0123456789") != strlen(text))
+        return false;
+    errno = 0;
+    *number = strtoull(text, NULL, 10);
+    return errno == 0 && *number <= most;
+}
+
+static ch_status take_value(const cli_command *command, const option_row *row, const char *value, cli_options *options,
+                            ch_err *err)
+{
+    unsigned long long number = 0;
+    switch (row->bit) {
+    case CLI_UNITS:
+        options->pressure = ch_unit_find(value, strlen(value));
+        if (options->pressure == NULL || options->pressure->dimension != CH_DIM_PRESSURE)
+            return usage(command, err, ch_dimension_units(CH_DIM_PRESSURE), "--units: not a unit of pressure:", value);
+        break;
+    case CLI_SEED:
+        if (!whole_number(value, UINT64_MAX, &number))
+            return usage(command, err, "a whole number, 0 or more", "--seed: not a seed:", value);
+        options->seed = number;
+        break;
+    case CLI_WHY:
+        if (!whole_number(value, CH_CYLINDERS_MAX, &number) || number == 0)
+            return usage(command, err, "a cylinder's number, 1 to 32", "--why: not a cylinder:", value);
+        options->why = (int)number;
+        break;
+    case CLI_RULE: options->rule = value; break;
+    case CLI_OUTPUT: options->output = value; break;
+    case CLI_KNOWLEDGE: options->knowledge = value; break;
+    case CLI_WRITE: options->write = value; break;
+    case CLI_HELP:
+    case CLI_JSON:
+    case CLI_WORKING:
+    case CLI_COLOUR:
+    case CLI_NO_COLOUR: break;
+    }
+    return CH_OK;
+}
+
+/* The row of an argument that begins with a dash, or NULL; *value points behind an equals sign, or is NULL. */
+static const option_row *find(const cli_command *command, const char *argument, const char **value)
+{
+    const bool is_long = argument[1] == '-';
+    const char *name = argument + (is_long ? 2 : 1);
+    const char *equals = is_long ? strchr(name, '=') : NULL;
+    const size_t length = equals != NULL ? (size_t)(equals - name) : strlen(name);
+    *value = equals != NULL ? equals + 1 : NULL;
+    for (size_t i = 0; i < OPTION_COUNT; i++) {
+        const option_row *row = &OPTIONS[i];
+        if (!(command->options & (unsigned)row->bit))
+            continue;
+        if (is_long && strlen(row->name) == length && memcmp(row->name, name, length) == 0)
+            return row;
+        if (!is_long && length == 1 && row->letter != 0 && row->letter == name[0])
+            return row;
+    }
+    return NULL;
+}
+
+static bool colour_wanted(const cli_options *options)
+{
+    if (options->given & CLI_NO_COLOUR)
+        return false;
+    if (options->given & CLI_COLOUR)
+        return true;
+    const char *refused = getenv("NO_COLOR"), *terminal = getenv("TERM");
+    return (refused == NULL || refused[0] == '\0') && options->output == NULL && isatty(STDOUT_FILENO) == 1 &&
+           terminal != NULL && strcmp(terminal, "dumb") != 0;
+}
+
+ch_status cli_options_parse(const cli_command *command, int count, char **arguments, cli_options *options, ch_err *err)
+{
+    cli_options made = {.seed = 1};
+    bool options_over = false;
+    for (int i = 0; i < count; i++) {
+        const char *argument = arguments[i];
+        if (options_over || argument[0] != '-' || argument[1] == '\0') {
+            if (!command->takes_file)
+                return usage(command, err, "no file", "takes no file, but was given", argument);
+            if (made.file != NULL)
+                return usage(command, err, "one sheet at a time", "a second file", argument);
+            made.file = argument;
+            continue;
+        }
+        if (strcmp(argument, "--") == 0) {
+            options_over = true;
+            continue;
+        }
+        const char *value = NULL;
+        const option_row *row = find(command, argument, &value);
+        if (row == NULL)
+            return unknown(command, argument, strcspn(argument, "="), err);
+        if (row->value == NULL && value != NULL)
+            return usage(command, err, "the option alone", "takes no value:", argument);
+        if (row->value != NULL && value == NULL && i + 1 < count)
+            value = arguments[++i];
+        if (row->value != NULL && (value == NULL || value[0] == '\0'))
+            return usage(command, err, row->value, "no value behind", argument);
+        ch_status rc = take_value(command, row, value, &made, err);
+        if (rc < 0)
+            return rc;
+        made.given |= (unsigned)row->bit;
+    }
+    if (command->takes_file && made.file == NULL && !(made.given & CLI_HELP))
+        return ch_fail(err, CH_E_USAGE, "the name of a test sheet, or - for the standard input", "%s: no sheet named",
+                       command->name);
+    made.colour = colour_wanted(&made);
+    *options = made;
+    return CH_OK;
+}
+
+void cli_options_help(unsigned options, ch_text *text)
+{
+    for (size_t i = 0; i < OPTION_COUNT; i++) {
+        const option_row *row = &OPTIONS[i];
+        if (!(options & (unsigned)row->bit))
+            continue;
+        char name[32], letter[8] = "";
+        if (row->letter != 0)
+            snprintf(letter, sizeof letter, "-%c, ", row->letter);
+        snprintf(name, sizeof name, "%s--%s%s%s", letter, row->name, row->value != NULL ? " " : "",
+                 row->value != NULL ? row->value : "");
+        ch_text_appendf(text, "  %-18s  %s\n", name, row->help);
+    }
+}
+
+ch_show_style cli_style(const cli_options *options)
+{
+    return (ch_show_style){.columns = 80,
+                           .colour = options->colour,
+                           .working = (options->given & CLI_WORKING) != 0,
+                           .pressure = options->pressure};
+}

@@ -1,0 +1,228 @@
+/*
+ * Layout of a page of text. Numbers are formed from integers, so that the process's locale has no say in them.
+ */
+#include "page.h"
+
+#include <math.h>
+#include <stdarg.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+
+enum { PARAGRAPH_MAXIMUM = 2048 };
+
+const ch_unit *ch_show_pressure_unit(const ch_sheet *sheet)
+{
+    for (size_t i = 0; i < sheet->compression_count; i++)
+        if (ch_quantity_given(&sheet->compression[i].reading))
+            return sheet->compression[i].reading.unit;
+    for (size_t i = 0; i < sheet->wet_count; i++)
+        if (ch_quantity_given(&sheet->wet[i].reading))
+            return sheet->wet[i].reading.unit;
+    if (sheet->bare_unit[CH_DIM_PRESSURE] != NULL)
+        return sheet->bare_unit[CH_DIM_PRESSURE];
+    const ch_limits *limits = &sheet->engine.limits;
+    const ch_quantity *said[] = {&limits->standard, &limits->minimum, &limits->spread, &sheet->gauge.span};
+    for (size_t i = 0; i < sizeof said / sizeof said[0]; i++)
+        if (ch_quantity_given(said[i]))
+            return said[i]->unit;
+    return ch_unit_find("kPa", 3);
+}
+
+void page_open(page *p, const ch_sheet *sheet, const ch_show_style *style, ch_text *text)
+{
+    *p = (page){.text = text,
+                .columns = style->columns,
+                .colour = style->colour,
+                .pressure = style->pressure != NULL ? style->pressure : ch_show_pressure_unit(sheet)};
+    /* As fine as a good dial is read: a step of at most 7 kPa, which is 1 psi. */
+    double step_pa = p->pressure->factor;
+    while (step_pa > 7e3 && p->decimals < 6) {
+        step_pa /= 10.0;
+        p->decimals++;
+    }
+}
+
+void page_tone_text(page *p, page_tone tone, const char *string)
+{
+    static const char *const START[] = {
+        [PAGE_PLAIN] = "",         [PAGE_STRONG] = "\033[1m", [PAGE_GOOD] = "\033[32m",
+        [PAGE_DOUBT] = "\033[33m", [PAGE_BAD] = "\033[1;31m", [PAGE_FAINT] = "\033[2m",
+    };
+    const bool coloured = p->colour && tone != PAGE_PLAIN;
+    if (coloured)
+        ch_text_append_string(p->text, START[tone]);
+    ch_text_append_string(p->text, string);
+    if (coloured)
+        ch_text_append_string(p->text, "\033[0m");
+}
+
+void page_heading(page *p, const char *heading)
+{
+    ch_text_append_string(p->text, "\n");
+    page_tone_text(p, PAGE_STRONG, heading);
+    ch_text_append_string(p->text, "\n");
+}
+
+int page_width(const char *string)
+{
+    int width = 0;
+    for (const char *c = string; *c != '\0'; c++)
+        if (((unsigned char)*c & 0xc0) != 0x80)
+            width++;
+    return width;
+}
+
+void page_paragraph(page *p, int indent, const char *first, const char *words)
+{
+    ch_text_appendf(p->text, "%s%*s", first, indent > page_width(first) ? indent - page_width(first) : 0, "");
+    int column = indent;
+    bool begun = false;
+    for (const char *c = words; *c != '\0';) {
+        while (*c == ' ' || *c == '\n')
+            c++;
+        size_t length = strcspn(c, " \n");
+        if (length == 0)
+            break;
+        char word[128];
+        length = length < sizeof word ? length : sizeof word - 1;
+        memcpy(word, c, length);
+        word[length] = '\0';
+        const int width = page_width(word);
+        if (begun && column + 1 + width > p->columns) {
+            ch_text_appendf(p->text, "\n%*s", indent, "");
+            column = indent;
+            begun = false;
+        }
+        ch_text_appendf(p->text, "%s%s", begun ? " " : "", word);
+        column += width + (begun ? 1 : 0);
+        begun = true;
+        c += length;
+    }
+    ch_text_append_string(p->text, "\n");
+}
+
+void page_paragraphf(page *p, int indent, const char *first, const char *format, ...)
+{
+    char words[PARAGRAPH_MAXIMUM];
+    va_list arguments;
+    va_start(arguments, format);
+    vsnprintf(words, sizeof words, format, arguments);
+    va_end(arguments);
+    page_paragraph(p, indent, first, words);
+}
+
+const char *page_number(double value, int decimals, char buffer[PAGE_NUMBER])
+{
+    static const long long TENS[] = {1, 10, 100, 1000, 10000, 100000, 1000000};
+    const double scaled = value * (double)TENS[decimals];
+    if (!(fabs(scaled) < 1e15)) {
+        snprintf(buffer, PAGE_NUMBER, "-");
+        return buffer;
+    }
+    const long long all = llround(fabs(scaled));
+    const char *sign = value < 0.0 && all > 0 ? "-" : "";
+    if (decimals == 0)
+        snprintf(buffer, PAGE_NUMBER, "%s%lld", sign, all);
+    else
+        snprintf(buffer, PAGE_NUMBER, "%s%lld.%0*lld", sign, all / TENS[decimals], decimals, all % TENS[decimals]);
+    return buffer;
+}
+
+const char *page_pressure(const page *p, double pressure_pa, char buffer[PAGE_NUMBER])
+{
+    return page_number(ch_unit_from_si(pressure_pa, p->pressure), p->decimals, buffer);
+}
+
+const char *page_pressure_named(const page *p, double pressure_pa, char buffer[PAGE_NUMBER])
+{
+    page_pressure(p, pressure_pa, buffer);
+    const size_t length = strlen(buffer);
+    snprintf(buffer + length, PAGE_NUMBER - length, " %s", p->pressure->name);
+    return buffer;
+}
+
+const char *page_area(double area_m2, char buffer[PAGE_NUMBER])
+{
+    const double shown = ch_unit_from_si(area_m2, ch_unit_find("mm2", 3));
+    return page_number(shown, shown < 10.0 ? 2 : shown < 100.0 ? 1 : 0, buffer);
+}
+
+const char *page_chance(double chance_1, char buffer[PAGE_NUMBER])
+{
+    if (!(chance_1 >= 0.0))
+        snprintf(buffer, PAGE_NUMBER, "-");
+    else if (chance_1 < 0.01)
+        snprintf(buffer, PAGE_NUMBER, "under 1 %%");
+    else if (chance_1 > 0.99)
+        snprintf(buffer, PAGE_NUMBER, "over 99 %%");
+    else
+        snprintf(buffer, PAGE_NUMBER, "%ld %%", lround(100.0 * chance_1));
+    return buffer;
+}
+
+/* Steps between a scale's numbers, in tenths: 1, 2, 2.5 or 5 times a power of ten. */
+static double round_step(double least)
+{
+    const double power = pow(10.0, floor(log10(least)));
+    static const double STEPS[] = {1.0, 2.0, 2.5, 5.0};
+    for (size_t i = 0; i < sizeof STEPS / sizeof STEPS[0]; i++)
+        if (STEPS[i] * power >= least * (1.0 - 1e-12))
+            return STEPS[i] * power;
+    return 10.0 * power;
+}
+
+page_scale page_scale_for(const page *p, double most_pa, int width)
+{
+    const double most = fmax(ch_unit_from_si(most_pa, p->pressure), ch_unit_from_si(1e3, p->pressure));
+    const double step = round_step(most / 4.0);
+    const double parts = ceil(most / step - 1e-9);
+    return (page_scale){.top_pa = ch_unit_to_si(step * parts, p->pressure), .width = width};
+}
+
+int page_cell(const page_scale *scale, double pressure_pa)
+{
+    if (!(pressure_pa > 0.0))
+        return 0;
+    const double cell = floor(pressure_pa / scale->top_pa * scale->width);
+    return cell < scale->width ? (int)cell : scale->width - 1;
+}
+
+void page_scale_line(page *p, const page_scale *scale, int indent)
+{
+    char line[PAGE_BAR_MAXIMUM + PAGE_NUMBER];
+    memset(line, ' ', sizeof line);
+    const double top = ch_unit_from_si(scale->top_pa, p->pressure), step = round_step(top / 4.0 * (1.0 - 1e-9));
+    int end = 0;
+    for (int i = 0; i * step <= top * (1.0 + 1e-9); i++) {
+        char number[PAGE_NUMBER];
+        /* Numbers such as 2.5 show their half. */
+        const double value = i * step;
+        const int decimals = step < 0.1 ? 2 : step < 10.0 && fabs(step - floor(step)) > 1e-9 ? 1 : 0;
+        page_number(value, decimals, number);
+        const int length = (int)strlen(number);
+        int at = (int)lround(value / top * scale->width) - length / 2;
+        at = at < 0 ? 0 : at;
+        if (at + length >= (int)sizeof line)
+            break;
+        memcpy(line + at, number, (size_t)length);
+        end = at + length;
+    }
+    ch_text_appendf(p->text, "%*s%.*s %s\n", indent, "", end, line, p->pressure->name);
+}
+
+void page_assumed(page *p, const bool assumed[CH_INPUT_COUNT], bool (*takes_part)(ch_input input))
+{
+    page_heading(p, "Assumed, because the sheet does not say");
+    bool any = false;
+    for (int input = 0; input < CH_INPUT_COUNT; input++) {
+        if (!assumed[input] || !takes_part((ch_input)input))
+            continue;
+        char first[64];
+        snprintf(first, sizeof first, "  %s", ch_input_name((ch_input)input));
+        page_paragraph(p, 24, first, ch_input_reason((ch_input)input));
+        any = true;
+    }
+    if (!any)
+        page_paragraph(p, 2, "  ", "Nothing: the sheet gives it all.");
+}
