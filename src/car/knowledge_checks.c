@@ -77,7 +77,7 @@ static void read_tools(knowledge_reader *r, const ch_tree_node *root, ch_knowled
     r->to->tools_count = n;
 }
 
-static void read_minutes(knowledge_reader *r, const ch_tree_node *map, ch_knowledge_check *to)
+static void read_duration(knowledge_reader *r, const ch_tree_node *map, ch_knowledge_check *to)
 {
     const ch_tree_node *minutes = knowledge_map(r, map, "minutes", false);
     if (minutes == NULL)
@@ -133,7 +133,7 @@ static void read_check(knowledge_reader *r, const ch_tree_node *map, const ch_kn
     to->source = knowledge_text(r, map, "source", false);
     to->note = knowledge_text(r, map, "note", true);
     to->scope = knowledge_word(r, map, "scope", scopes, 2, -1) == 0 ? CH_SCOPE_CYLINDER : CH_SCOPE_ENGINE;
-    read_minutes(r, map, to);
+    read_duration(r, map, to);
     knowledge_places(r, map, "needs", tools, "tool", &to->needs);
     read_rows(r, map, to);
     read_yields(r, map, to);

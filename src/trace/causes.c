@@ -1,0 +1,147 @@
+/* From the chance of every cylinder's readings under every cause to the chance of the causes, neighbours and common signs counted in.
+ *
+ * A sign that may come from any cylinder is seen with chance 1 - base * product(clear). The sum over all combinations of causes then falls
+ * apart into sums over subsets of such signs of products over cylinders, exactly. Source: the "quickscore" expansion of noisy-or networks,
+ * Heckerman, Proc. Uncertainty in AI 5 (1989). */
+#include <math.h>
+#include <string.h>
+
+#include "parts.h"
+
+/* A subset of the common signs: its sign and factor, and what it multiplies each cylinder's causes by. */
+typedef struct subset {
+    double factor;
+    double clear_1[CH_CYLINDERS_MAX][CH_CAUSE_COUNT];
+    double once_1[CH_CAUSE_COUNT]; /* of engine signs, where the cause strikes the engine as a whole: counted once */
+    double repeat_1[CH_CYLINDERS_MAX][CH_CAUSE_COUNT]; /* of the other signs, cylinder by cylinder */
+} subset;
+
+static void subset_set(const seen *s, int cylinders, unsigned chosen, subset *out)
+{
+    out->factor = 1.0;
+    for (int i = 0; i < cylinders; i++)
+        for (int c = 0; c < CH_CAUSE_COUNT; c++)
+            out->clear_1[i][c] = out->repeat_1[i][c] = 1.0;
+    for (int c = 0; c < CH_CAUSE_COUNT; c++)
+        out->once_1[c] = 1.0;
+    for (int m = 0; m < s->shared_count; m++) {
+        if ((chosen >> m & 1u) == 0)
+            continue;
+        const seen_shared *sign = &s->shared[m];
+        out->factor *= -sign->base_1;
+        for (int i = 0; i < cylinders; i++)
+            for (int c = 0; c < CH_CAUSE_COUNT; c++) {
+                out->clear_1[i][c] *= sign->clear_1[i][c];
+                out->repeat_1[i][c] *= sign->once ? 1.0 : sign->clear_1[i][c];
+            }
+        for (int c = 0; c < CH_CAUSE_COUNT; c++)
+            out->once_1[c] *= sign->once ? sign->clear_1[0][c] : 1.0;
+    }
+}
+
+/* Chance of both cylinders' readings with one hole of the same size in each. */
+static double joint_evidence(const weigh_frame *frame, const weigh_cylinder *a, const weigh_cylinder *b)
+{
+    const double *weight = frame->area_weight[CH_CAUSE_HEAD_GASKET_BETWEEN_CYLINDERS];
+    double sum = 0.0;
+    for (int g = 0; g < CH_EMULATOR_GRID; g++)
+        sum += weight[g] * a->likely_mean[CH_PATH_NEIGHBOUR][g] * b->likely_mean[CH_PATH_NEIGHBOUR][g];
+    return sum;
+}
+
+/* Add one term (a hypothesis under a subset) to the sums: its value, and each cylinder's share of it by cause. */
+static void add_term(int cylinders, double factor, double part[][CH_CAUSE_COUNT], const double total[],
+                     const int pair[2], double pair_value, double *sum, double cause_sum[][CH_CAUSE_COUNT])
+{
+    double value = factor;
+    for (int i = 0; i < cylinders; i++)
+        value *= i == pair[0] || i == pair[1] ? 1.0 : total[i];
+    if (pair[0] >= 0)
+        value *= pair_value;
+    *sum += value;
+    if (value == 0.0)
+        return;
+    for (int i = 0; i < cylinders; i++) {
+        if (i == pair[0] || i == pair[1]) {
+            cause_sum[i][CH_CAUSE_HEAD_GASKET_BETWEEN_CYLINDERS] += value;
+            continue;
+        }
+        for (int c = 0; c < CH_CAUSE_COUNT; c++)
+            cause_sum[i][c] += value * part[i][c] / total[i];
+    }
+}
+
+void causes_at(const weigh_frame *frame, const weigh_cylinder cylinder[], causes_result *result)
+{
+    const int n = frame->measured->cylinders;
+    const seen *s = frame->seen;
+    const wrong *w = frame->wrong;
+    const int gasket = CH_CAUSE_HEAD_GASKET_BETWEEN_CYLINDERS;
+    memset(result, 0, sizeof *result);
+
+    double sum_all = 0.0;
+    for (unsigned chosen = 0; chosen < 1u << s->shared_count; chosen++) {
+        subset sub;
+        subset_set(s, n, chosen, &sub);
+        double own[CH_CYLINDERS_MAX][CH_CAUSE_COUNT], own_total[CH_CYLINDERS_MAX]; /* every cylinder for itself */
+        for (int i = 0; i < n; i++) {
+            own_total[i] = 0.0;
+            for (int c = 0; c < CH_CAUSE_COUNT; c++) {
+                own[i][c] = w->prior_1[i][c] * exp(s->log_1[i][c]) * cylinder[i].evidence[c] * sub.clear_1[i][c];
+                own_total[i] += own[i][c];
+            }
+            own_total[i] = fmax(own_total[i], 1e-290);
+        }
+        for (int h = 0; h < w->hypotheses; h++) {
+            const hypothesis *one = &w->hypothesis[h];
+            double sum = 0.0;
+            if (one->pair[0] >= 0) {
+                const int a = one->pair[0], b = one->pair[1];
+                /* One hole: what speaks of the engine counts once for the two. */
+                const double value = joint_evidence(frame, &cylinder[a], &cylinder[b]) *
+                                     exp(s->log_1[a][gasket] + s->log_1[b][gasket] - s->log_engine[b][gasket]) *
+                                     sub.once_1[gasket] * sub.repeat_1[a][gasket] * sub.repeat_1[b][gasket];
+                add_term(n, one->prior_1 * sub.factor, own, own_total, one->pair, value, &sum, result->cause_1);
+            } else if (one->together == CH_CAUSE_SOUND) {
+                add_term(n, one->prior_1 * sub.factor, own, own_total, one->pair, 1.0, &sum, result->cause_1);
+            } else {
+                const int t = (int)one->together;
+                double part[CH_CYLINDERS_MAX][CH_CAUSE_COUNT], total[CH_CYLINDERS_MAX];
+                for (int i = 0; i < n; i++) {
+                    total[i] = 0.0;
+                    for (int c = 0; c < CH_CAUSE_COUNT; c++) {
+                        part[i][c] = (1.0 - one->share_1) * own[i][c];
+                        if (c == t)
+                            part[i][c] += one->share_1 * exp(s->log_1[i][t] - s->log_engine[i][t]) *
+                                          cylinder[i].evidence_together[t] * sub.repeat_1[i][t];
+                        total[i] += part[i][c];
+                    }
+                    total[i] = fmax(total[i], 1e-290);
+                }
+                add_term(n, one->prior_1 * sub.factor * exp(s->log_together[t]) * sub.once_1[t], part, total, one->pair,
+                         1.0, &sum, result->cause_1);
+            }
+            result->hypothesis_1[h] += sum;
+            sum_all += sum;
+        }
+    }
+    double log_scale = 0.0;
+    for (int i = 0; i < n; i++)
+        log_scale += cylinder[i].log_scale;
+    if (!(sum_all > 0.0)) {
+        result->log_evidence = -INFINITY;
+        return;
+    }
+    result->log_evidence = log(sum_all) + log_scale;
+    for (int h = 0; h < w->hypotheses; h++)
+        result->hypothesis_1[h] /= sum_all;
+    for (int i = 0; i < n; i++) {
+        double total = 0.0;
+        for (int c = 0; c < CH_CAUSE_COUNT; c++) {
+            result->cause_1[i][c] = fmax(result->cause_1[i][c] / sum_all, 0.0);
+            total += result->cause_1[i][c];
+        }
+        for (int c = 0; c < CH_CAUSE_COUNT; c++)
+            result->cause_1[i][c] /= total;
+    }
+}

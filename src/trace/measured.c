@@ -1,0 +1,103 @@
+/* A sheet's rows, cylinder by cylinder, with the noise that they carry. */
+#include <math.h>
+
+#include "parts.h"
+
+#include "crosshatch/leakdown.h"
+#include "crosshatch/summary.h"
+#include "crosshatch/uncertainty.h"
+
+/* Repeatability of one reading where the sheet has no repeats to tell: 2.5 psi (trade practice: repeats within 2 to 4 psi). */
+static const double USUAL_REPEAT_PA = 17.2e3;
+static const double USUAL_REPEAT_DF = 4.0;
+
+/* Pooled variance of repeats around their cylinder's mean, shrunk to the usual one by its degrees of freedom. */
+static double repeat_sd_pa(const ch_sheet *sheet, const double mean_pa[], const size_t n[])
+{
+    double squares = 0.0, df = 0.0;
+    for (size_t i = 0; i < sheet->compression_count; i++) {
+        const ch_reading *row = &sheet->compression[i];
+        const double off = row->reading.si - mean_pa[row->cylinder - 1];
+        squares += off * off;
+    }
+    for (int c = 0; c < sheet->engine.cylinders; c++)
+        df += n[c] > 1 ? (double)n[c] - 1.0 : 0.0;
+    return sqrt((squares + USUAL_REPEAT_DF * USUAL_REPEAT_PA * USUAL_REPEAT_PA) / (df + USUAL_REPEAT_DF));
+}
+
+static void mean_add(measured_mean *mean, double value_pa)
+{
+    mean->mean_pa = (mean->mean_pa * (double)mean->n + value_pa) / (double)(mean->n + 1);
+    mean->n++;
+}
+
+static void mean_doubt(measured_mean *mean, double repeat_pa, double resolution_pa)
+{
+    if (mean->n > 0)
+        mean->u_pa = sqrt(repeat_pa * repeat_pa / (double)mean->n + resolution_pa * resolution_pa / 12.0);
+}
+
+void measured_from_sheet(const ch_sheet *sheet, const ch_setup *setup, measured *m)
+{
+    *m = (measured){.cylinders = sheet->engine.cylinders};
+    for (size_t i = 0; i < sheet->compression_count; i++) {
+        const ch_reading *row = &sheet->compression[i];
+        measured_cylinder *c = &m->cylinder[row->cylinder - 1];
+        mean_add(&c->dry, row->reading.si);
+        if (ch_quantity_given(&row->first_stroke))
+            mean_add(&c->first, row->first_stroke.si);
+        m->any_dry = true;
+    }
+    double dry_pa[CH_CYLINDERS_MAX];
+    size_t dry_n[CH_CYLINDERS_MAX];
+    for (int c = 0; c < m->cylinders; c++) {
+        dry_pa[c] = m->cylinder[c].dry.mean_pa;
+        dry_n[c] = m->cylinder[c].dry.n;
+    }
+    const double repeat_pa = repeat_sd_pa(sheet, dry_pa, dry_n);
+
+    for (size_t i = 0; i < sheet->wet_count; i++) {
+        const ch_reading *row = &sheet->wet[i];
+        measured_cylinder *c = &m->cylinder[row->cylinder - 1];
+        if (ch_quantity_given(&row->oil))
+            c->oil_m3 = ((double)c->wet.n * c->oil_m3 + row->oil.si) / (double)(c->wet.n + 1);
+        mean_add(&c->wet, row->reading.si);
+        m->any_wet = true;
+    }
+    for (size_t i = 0; i < sheet->leakdown_count; i++) {
+        const ch_leakdown_row *row = &sheet->leakdown[i];
+        measured_cylinder *c = &m->cylinder[row->cylinder - 1];
+        measured_leakdown *to = &c->leakdown[c->leakdown_count % LEAKDOWN_ROWS_MAX];
+        *to = (measured_leakdown){
+            .loss_1 = ch_quantity_given(&row->loss) ? row->loss.si : NAN,
+            .supply_gauge_pa = ch_quantity_given(&row->supply) ? row->supply.si : 80.0 * 6894.757293168361,
+            .orifice_m =
+                ch_quantity_given(&row->orifice) ? row->orifice.si : ch_leakdown_orifice_m(setup->cranking.bore.bore_m),
+            .orifice_assumed = !ch_quantity_given(&row->orifice),
+            .heard = row->heard & ~(unsigned)CH_HEARD_NOTHING,
+            .heard_cylinders = row->heard_cylinders,
+            .heard_stated = row->heard != 0 || row->heard_cylinders != 0,
+        };
+        c->leakdown_count++;
+        m->any_leakdown = true;
+    }
+    for (int c = 0; c < m->cylinders; c++) {
+        measured_cylinder *cylinder = &m->cylinder[c];
+        if (cylinder->leakdown_count > LEAKDOWN_ROWS_MAX)
+            cylinder->leakdown_count = LEAKDOWN_ROWS_MAX;
+        mean_doubt(&cylinder->dry, repeat_pa, setup->gauge_resolution_pa);
+        /* The run may begin anywhere in the first stroke, so it scatters more. */
+        mean_doubt(&cylinder->first, 2.0 * repeat_pa, setup->gauge_resolution_pa);
+        mean_doubt(&cylinder->wet, repeat_pa, setup->gauge_resolution_pa);
+        if (cylinder->wet.n == 0 || !(cylinder->oil_m3 > 0.0))
+            cylinder->oil_m3 = NAN;
+    }
+    const double limit_pa = sheet->gauge.accuracy_kind == CH_ACCURACY_OF_SPAN
+                                ? sheet->gauge.accuracy.si * setup->gauge_span_pa
+                            : sheet->gauge.accuracy_kind == CH_ACCURACY_OF_READING ? NAN
+                                                                                   : 0.03 * setup->gauge_span_pa;
+    /* A limit of the whole span acts as gain at the usual reading, some 60 % up the scale. */
+    m->u_gain_1 = isnan(limit_pa) ? ch_u_rectangular(sheet->gauge.accuracy.si)
+                                  : ch_u_rectangular(limit_pa) / (0.6 * setup->gauge_span_pa);
+    m->u_zero_pa = 0.5 * setup->gauge_resolution_pa;
+}

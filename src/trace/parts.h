@@ -1,0 +1,188 @@
+/* The pieces of the tracing: what is measured, what was seen, what may be wrong, and how the two are weighed. Not installed. */
+#ifndef CROSSHATCH_TRACE_PARTS_H
+#define CROSSHATCH_TRACE_PARTS_H
+
+#include <stdbool.h>
+#include <stddef.h>
+
+#include "crosshatch/trace.h"
+
+/* ---- measured.c: a sheet's rows, cylinder by cylinder, with their noise ---- */
+
+/* Mean of some readings. n = 0: none. */
+typedef struct measured_mean {
+    size_t n;
+    double mean_pa;
+    double u_pa; /* repeatability and resolution of that mean */
+} measured_mean;
+
+typedef struct measured_leakdown {
+    double loss_1; /* NaN = not given */
+    double supply_gauge_pa;
+    double orifice_m;
+    bool orifice_assumed;
+    unsigned heard, heard_cylinders;
+    bool heard_stated;
+} measured_leakdown;
+
+enum { LEAKDOWN_ROWS_MAX = 4 }; /* of one cylinder; more are the same test again: the last ones count */
+
+typedef struct measured_cylinder {
+    measured_mean dry, first, wet;
+    double oil_m3; /* mean dose of the wet readings; NaN = not given */
+    measured_leakdown leakdown[LEAKDOWN_ROWS_MAX];
+    size_t leakdown_count;
+} measured_cylinder;
+
+typedef struct measured {
+    int cylinders;
+    measured_cylinder cylinder[CH_CYLINDERS_MAX];
+    bool any_dry, any_wet, any_leakdown;
+    double u_gain_1; /* standard uncertainty of the gauge's gain */
+    double u_zero_pa;
+} measured;
+
+void measured_from_sheet(const ch_sheet *sheet, const ch_setup *setup, measured *m);
+
+/* ---- seen.c: observations as factors on causes ---- */
+
+/* A sign that may come from any cylinder: seen with chance 1 - base * product of clear[cylinder][cause]. */
+typedef struct seen_shared {
+    double base_1;
+    double clear_1[CH_CYLINDERS_MAX][CH_CAUSE_COUNT];
+    double strength; /* how much it can tell: largest less smallest log chance */
+    bool once;       /* a cause that strikes the engine as a whole counts once */
+} seen_shared;
+
+enum { SEEN_SHARED_MAX = 6 };
+
+typedef struct seen {
+    double log_1[CH_CYLINDERS_MAX][CH_CAUSE_COUNT]; /* logs of factors that hold cylinder by cylinder */
+    double log_together
+        [CH_CAUSE_COUNT]; /* of engine signs where that cause strikes the engine as a whole, instead of the above */
+    double log_engine[CH_CYLINDERS_MAX][CH_CAUSE_COUNT]; /* the part of log_1 that comes from engine signs */
+    seen_shared shared[SEEN_SHARED_MAX];
+    int shared_count;
+    double odds_1[CH_CAUSE_COUNT]; /* history: factors on prior odds */
+    bool high_mileage_said;
+} seen;
+
+ch_status seen_from_sheet(const ch_sheet *sheet, const ch_knowledge *knowledge, seen *s, ch_err *err);
+
+/* ---- wrong.c: what may be wrong, before any test ---- */
+
+/* One way an engine can be: every cylinder for itself, one cause in all, or one gasket between two. */
+typedef struct hypothesis {
+    double prior_1;
+    ch_cause together; /* CH_CAUSE_SOUND: none */
+    double share_1;
+    int pair[2]; /* 0-based; -1 = none */
+} hypothesis;
+
+enum { HYPOTHESES_MAX = CH_CAUSE_COUNT + 2 * CH_CYLINDERS_MAX };
+
+typedef struct wrong {
+    double prior_1[CH_CYLINDERS_MAX][CH_CAUSE_COUNT]; /* of a cylinder for itself; adds up to 1 */
+    hypothesis hypothesis[HYPOTHESES_MAX];
+    int hypotheses;
+    double marginal_1[CH_CYLINDERS_MAX][CH_CAUSE_COUNT]; /* prior with all hypotheses; adds up to 1 */
+} wrong;
+
+void wrong_from_knowledge(const ch_sheet *sheet, const ch_knowledge *knowledge, const seen *s, wrong *w);
+
+/* Quantile of a mixture of log-normals. */
+double mixture_quantile(const ch_mixture *mixture, double p_1);
+
+/* ---- shared.c: what all cylinders have in common ---- */
+
+typedef enum shared_extra {
+    SHARED_RINGS,    /* logarithm of the engine's ring area over the usual one */
+    SHARED_GAIN,     /* gauge gain less 1 */
+    SHARED_ZERO,     /* gauge zero, Pa */
+    SHARED_OIL_KEPT, /* logarithm of the factor on the oil that stays */
+    SHARED_OIL_SEAL, /* normal score of the factor by which oil closes the rings */
+    SHARED_STATIC,   /* logarithm of standing over cranking ring area */
+    SHARED_ORIFICE,  /* logarithm of the factor on the tester's orifice */
+    SHARED_WEAR,     /* normal score of the engine's wear, where wear strikes it as a whole */
+    SHARED_FILLING,  /* normal score of the common filling */
+    SHARED_READING,  /* normal score of the common factor on readings */
+    SHARED_EXTRAS
+} shared_extra;
+
+enum { SHARED_DIMENSIONS = CH_DOUBT_COUNT + SHARED_EXTRAS };
+
+typedef struct shared_space {
+    double sd[SHARED_DIMENSIONS]; /* in each one's measure; 0 = not in doubt, or not asked for by this sheet */
+    int active[SHARED_DIMENSIONS], active_count;
+} shared_space;
+
+void shared_space_set(const ch_doubts *doubts, const ch_knowledge *knowledge, const measured *m, shared_space *space);
+
+/* Draws of the active dimensions as normal scores, with the log of prior over proposal density. */
+typedef struct shared_draws {
+    size_t n;
+    double *score; /* n times SHARED_DIMENSIONS; 0 where not active */
+    double *log_ratio;
+} shared_draws;
+
+ch_status shared_draws_new(size_t n, shared_draws *draws, ch_err *err);
+void shared_draws_free(shared_draws *draws);
+
+/* From the prior. */
+ch_status shared_draw_prior(const shared_space *space, uint64_t seed, size_t from, size_t n, shared_draws *draws,
+                            ch_err *err);
+
+/* From a mixture of the prior (one part in six) and a normal fitted to weighted draws [0, fitted). */
+ch_status shared_draw_fitted(const shared_space *space, uint64_t seed, size_t fitted, const double weight[],
+                             size_t from, size_t n, shared_draws *draws, ch_err *err);
+
+/* ---- weigh.c: one shared state against the readings; causes.c: against what is likely ---- */
+
+enum { RING_NODES = 3, SCORE_NODES = 64 };
+
+/* Where the extra area of a cause sits: one of the paths, or the rings of a cylinder that does not answer to oil. */
+enum { PLACE_RINGS_DRY = CH_PATH_COUNT, PLACES };
+
+/* What does not change between shared states. */
+typedef struct weigh_frame {
+    const ch_setup *setup;
+    const ch_knowledge *knowledge;
+    const measured *measured;
+    const seen *seen;
+    const wrong *wrong;
+    const ch_emulator *dry, *wet; /* wet may be NULL */
+    double wet_base_m3;           /* oil above the piston that the wet stand-in was built with */
+    double ring_median_m2;
+    double beside_m2;                                     /* what a sound cylinder leaks beside the rings */
+    double area_weight[CH_CAUSE_COUNT][CH_EMULATOR_GRID]; /* chance that the cause's area falls to each grid point */
+    double wear_ln[SCORE_NODES], filling_ln[SCORE_NODES],
+        reading_ln[SCORE_NODES];  /* quantiles at (i + 1/2)/SCORE_NODES */
+    double loss_first, loss_step; /* ln(leak area/orifice area) */
+    double loss[128];
+} weigh_frame;
+
+typedef struct weigh_cylinder {
+    double evidence[CH_CAUSE_COUNT]; /* chance of this cylinder's readings under each cause, over exp(log_scale) */
+    double evidence_together[CH_CAUSE_COUNT]; /* the same where the cause strikes the engine as a whole */
+    double log_scale;
+    double ring_m2[RING_NODES];
+    double likely[PLACES][RING_NODES][CH_EMULATOR_GRID]; /* chance of the readings for each extra area in each place */
+    double likely_mean[PLACES][CH_EMULATOR_GRID];        /* over the ring nodes */
+    double alone[RING_NODES];                            /* with the ring area alone: a sound cylinder */
+} weigh_cylinder;
+
+extern const double RING_NODE_WEIGHT[RING_NODES];
+
+void weigh_frame_set(weigh_frame *frame);
+void weigh_cylinders(const weigh_frame *frame, const double value[SHARED_DIMENSIONS], weigh_cylinder cylinder[]);
+
+/* What one shared state makes of the causes. */
+typedef struct causes_result {
+    double log_evidence;
+    double cause_1[CH_CYLINDERS_MAX][CH_CAUSE_COUNT];
+    double hypothesis_1[HYPOTHESES_MAX];
+} causes_result;
+
+void causes_at(const weigh_frame *frame, const weigh_cylinder cylinder[], causes_result *result);
+
+#endif

@@ -1,0 +1,333 @@
+/* Tracing a sheet: shared states drawn twice, weighed, and summed up into causes and areas.
+ *
+ * First a third of the draws come from the prior; a normal fitted to their weights proposes the rest (with one in six from the prior still).
+ * Only the second part answers. Everything else is summed exactly at each shared state, so that the only noise is in the shared state. */
+#include "crosshatch/trace.h"
+
+#include <math.h>
+#include <stdlib.h>
+#include <string.h>
+
+#include "crosshatch/expected.h"
+#include "crosshatch/sampling.h"
+
+#include "parts.h"
+
+/* Fewer effective draws than this and no answer is given. */
+static const double LEAST_EFFECTIVE = 40.0;
+
+/* Posterior sums, kept relative to the largest log weight met so far. */
+typedef struct sums {
+    double log_reference;
+    double weight;
+    double cause[CH_CYLINDERS_MAX][CH_CAUSE_COUNT];
+    double area[CH_CYLINDERS_MAX][CH_EMULATOR_GRID];
+    double path_m2[CH_CYLINDERS_MAX][CH_PATH_COUNT];
+    double score[CH_DOUBT_COUNT];
+} sums;
+
+static void sums_scale(sums *s, double factor)
+{
+    s->weight *= factor;
+    for (int i = 0; i < CH_CYLINDERS_MAX; i++) {
+        for (int c = 0; c < CH_CAUSE_COUNT; c++)
+            s->cause[i][c] *= factor;
+        for (int g = 0; g < CH_EMULATOR_GRID; g++)
+            s->area[i][g] *= factor;
+        for (int p = 0; p < CH_PATH_COUNT; p++)
+            s->path_m2[i][p] *= factor;
+    }
+    for (int d = 0; d < CH_DOUBT_COUNT; d++)
+        s->score[d] *= factor;
+}
+
+static void add_area(const ch_emulator *grid, double area_m2, double weight, double histogram[CH_EMULATOR_GRID])
+{
+    int below;
+    double part;
+    ch_emulator_place(grid, area_m2, &below, &part);
+    histogram[below] += (1.0 - part) * weight;
+    histogram[below + 1] += part * weight;
+}
+
+/* Spread a cause's share over the areas that make it up. */
+static void add_cause_areas(const weigh_frame *frame, const weigh_cylinder *c, int cause,
+                            const double partner[CH_EMULATOR_GRID], double share, double histogram[CH_EMULATOR_GRID],
+                            double path_m2[CH_PATH_COUNT])
+{
+    const ch_knowledge_cause *known = &frame->knowledge->causes[cause];
+    const ch_emulator *grid = frame->dry;
+    const double *weight = frame->area_weight[cause];
+    /* Two passes: the first for the total that the second divides by. */
+    double total = 0.0;
+    for (int pass = 0; pass < 2; pass++) {
+        for (int place = 0; place < PLACES; place++) {
+            const int path = place == PLACE_RINGS_DRY ? CH_PATH_RINGS : place;
+            double chance = known->path_chance_1[path];
+            if (path == CH_PATH_RINGS)
+                chance *= place == PLACE_RINGS_DRY ? 1.0 - known->oil_seals_1 : known->oil_seals_1;
+            if (!(chance > 0.0))
+                continue;
+            for (int g = 0; g < CH_EMULATOR_GRID; g++) {
+                const double here = chance * weight[g] * (partner != NULL ? partner[g] : 1.0);
+                if (!(here * c->likely_mean[place][g] > 0.0))
+                    continue;
+                for (int k = 0; k < RING_NODES; k++) {
+                    const double w = here * RING_NODE_WEIGHT[k] * c->likely[place][k][g];
+                    if (pass == 0) {
+                        total += w;
+                    } else if (w > 1e-6 * total) {
+                        const double part = share * w / total;
+                        add_area(grid, grid->area_m2[g] + c->ring_m2[k] + frame->beside_m2, part, histogram);
+                        path_m2[path] += part * grid->area_m2[g];
+                        path_m2[CH_PATH_RINGS] += part * c->ring_m2[k];
+                    }
+                }
+            }
+        }
+        if (!(total > 0.0))
+            return;
+    }
+}
+
+static void add_sound_areas(const weigh_frame *frame, const weigh_cylinder *c, bool by_readings, double share,
+                            double histogram[CH_EMULATOR_GRID], double path_m2[CH_PATH_COUNT])
+{
+    double total = 0.0;
+    for (int k = 0; k < RING_NODES; k++)
+        total += RING_NODE_WEIGHT[k] * (by_readings ? c->alone[k] : 1.0);
+    if (!(total > 0.0)) {
+        by_readings = false;
+        total = 1.0;
+    }
+    for (int k = 0; k < RING_NODES; k++) {
+        const double part = share * RING_NODE_WEIGHT[k] * (by_readings ? c->alone[k] : 1.0) / total;
+        add_area(frame->dry, c->ring_m2[k] + frame->beside_m2, part, histogram);
+        path_m2[CH_PATH_RINGS] += part * c->ring_m2[k];
+    }
+}
+
+/* Readings' chance at the neighbour for each size of the hole they share, over the pairs that this cylinder is part of. */
+static const double *partner_likely(const weigh_frame *frame, const weigh_cylinder cylinder[], const causes_result *at,
+                                    int i, double partner[CH_EMULATOR_GRID])
+{
+    memset(partner, 0, CH_EMULATOR_GRID * sizeof *partner);
+    for (int h = 0; h < frame->wrong->hypotheses; h++) {
+        const int *pair = frame->wrong->hypothesis[h].pair;
+        if (pair[0] < 0 || (pair[0] != i && pair[1] != i))
+            continue;
+        const weigh_cylinder *other = &cylinder[pair[0] == i ? pair[1] : pair[0]];
+        double most = 0.0;
+        for (int g = 0; g < CH_EMULATOR_GRID; g++)
+            most = fmax(most, other->likely_mean[CH_PATH_NEIGHBOUR][g]);
+        for (int g = 0; g < CH_EMULATOR_GRID && most > 0.0; g++)
+            partner[g] += at->hypothesis_1[h] * other->likely_mean[CH_PATH_NEIGHBOUR][g] / most;
+    }
+    return partner;
+}
+
+static void sums_add(sums *s, const weigh_frame *frame, const weigh_cylinder cylinder[], const causes_result *at,
+                     const double score[], double log_weight)
+{
+    if (!isfinite(log_weight))
+        return;
+    if (log_weight > s->log_reference) {
+        sums_scale(s, isfinite(s->log_reference) ? exp(s->log_reference - log_weight) : 0.0);
+        s->log_reference = log_weight;
+    }
+    const double weight = exp(log_weight - s->log_reference);
+    s->weight += weight;
+    for (int d = 0; d < CH_DOUBT_COUNT; d++)
+        s->score[d] += weight * score[d];
+    const bool counts = weight > 1e-5; /* too light to shape a histogram */
+    for (int i = 0; i < frame->measured->cylinders; i++)
+        for (int c = 0; c < CH_CAUSE_COUNT; c++) {
+            const double share = weight * at->cause_1[i][c];
+            s->cause[i][c] += share;
+            if (!counts || share < 1e-7)
+                continue;
+            const bool leaks =
+                frame->knowledge->causes[c].areas_m2.count > 0 && frame->knowledge->causes[c].no_path_chance_1 < 0.5;
+            if (leaks) {
+                double partner[CH_EMULATOR_GRID];
+                const double *with = c == CH_CAUSE_HEAD_GASKET_BETWEEN_CYLINDERS
+                                         ? partner_likely(frame, cylinder, at, i, partner)
+                                         : NULL;
+                add_cause_areas(frame, &cylinder[i], c, with, share, s->area[i], s->path_m2[i]);
+            } else {
+                add_sound_areas(frame, &cylinder[i], c == CH_CAUSE_SOUND, share, s->area[i], s->path_m2[i]);
+            }
+        }
+}
+
+/* Area below which a part p of a grid histogram lies. */
+static double histogram_quantile(const ch_emulator *grid, const double histogram[CH_EMULATOR_GRID], double p_1)
+{
+    double total = 0.0;
+    for (int g = 0; g < CH_EMULATOR_GRID; g++)
+        total += histogram[g];
+    double below = 0.0;
+    for (int g = 0; g < CH_EMULATOR_GRID; g++) {
+        const double upto = below + histogram[g] / total;
+        if (upto >= p_1) {
+            /* A grid point stands for the stretch half way to its neighbours. */
+            const double part = histogram[g] > 0.0 ? (p_1 - below) * total / histogram[g] : 0.5;
+            const double u = fmax((g - 0.5 + part) * grid->u_step, 0.0);
+            return grid->area_scale_m2 * expm1(u);
+        }
+        below = upto;
+    }
+    return grid->area_m2[CH_EMULATOR_GRID - 1];
+}
+
+static void values_of(const shared_space *space, const double score[SHARED_DIMENSIONS], double value[SHARED_DIMENSIONS])
+{
+    for (int d = 0; d < SHARED_DIMENSIONS; d++)
+        value[d] = score[d] * space->sd[d];
+    /* These are asked for as scores. */
+    const int scores[] = {SHARED_OIL_SEAL, SHARED_WEAR, SHARED_FILLING, SHARED_READING};
+    for (size_t i = 0; i < sizeof scores / sizeof scores[0]; i++)
+        value[CH_DOUBT_COUNT + scores[i]] = score[CH_DOUBT_COUNT + scores[i]];
+}
+
+/* Weigh draws [from, from + n): log weights out, sums where wanted. */
+static void weigh_draws(const weigh_frame *frame, const shared_space *space, const shared_draws *draws, size_t from,
+                        size_t n, weigh_cylinder cylinder[], double log_weight[], sums *s)
+{
+    for (size_t i = from; i < from + n; i++) {
+        const double *score = &draws->score[i * SHARED_DIMENSIONS];
+        double value[SHARED_DIMENSIONS];
+        values_of(space, score, value);
+        weigh_cylinders(frame, value, cylinder);
+        causes_result at;
+        causes_at(frame, cylinder, &at);
+        log_weight[i] = at.log_evidence + draws->log_ratio[i];
+        if (s != NULL)
+            sums_add(s, frame, cylinder, &at, score, log_weight[i]);
+    }
+}
+
+/* Everything on the heap of one run. */
+typedef struct workspace {
+    measured measured;
+    seen seen;
+    wrong wrong;
+    ch_emulator dry, wet;
+    weigh_frame frame;
+    weigh_cylinder cylinder[CH_CYLINDERS_MAX];
+    sums sums;
+} workspace;
+
+static ch_status build_frame(const ch_sheet *sheet, const ch_setup *setup, const ch_knowledge *knowledge,
+                             const ch_doubts *doubts, workspace *ws, ch_err *err)
+{
+    measured_from_sheet(sheet, setup, &ws->measured);
+    ch_status rc = seen_from_sheet(sheet, knowledge, &ws->seen, err);
+    if (rc < 0)
+        return rc;
+    wrong_from_knowledge(sheet, knowledge, &ws->seen, &ws->wrong);
+    rc = ch_emulator_build(setup, sheet->engine.cylinders, doubts, NULL, &ws->dry, err);
+    if (rc < 0)
+        return rc;
+    ws->frame = (weigh_frame){.setup = setup,
+                              .knowledge = knowledge,
+                              .measured = &ws->measured,
+                              .seen = &ws->seen,
+                              .wrong = &ws->wrong,
+                              .dry = &ws->dry};
+    if (ws->measured.any_wet) {
+        double dose_m3 = 0.0;
+        int doses = 0;
+        for (int c = 0; c < ws->measured.cylinders; c++)
+            if (ws->measured.cylinder[c].wet.n > 0 && !isnan(ws->measured.cylinder[c].oil_m3)) {
+                dose_m3 += ws->measured.cylinder[c].oil_m3;
+                doses++;
+            }
+        dose_m3 = doses > 0 ? dose_m3 / doses : 8e-6; /* a good squirt: between the makers' teaspoon and tablespoon */
+        const ch_oil oil = {.retained_m3 = fmin(0.65 * dose_m3, 0.5 * setup->cranking.clearance_m3)};
+        ch_doubts wet_doubts = *doubts;
+        wet_doubts.sd[CH_DOUBT_RATIO] = fmax(wet_doubts.sd[CH_DOUBT_RATIO], 0.08);
+        rc = ch_emulator_build(setup, sheet->engine.cylinders, &wet_doubts, &oil, &ws->wet, err);
+        if (rc < 0)
+            return rc;
+        ws->frame.wet = &ws->wet;
+        ws->frame.wet_base_m3 = oil.retained_m3;
+    }
+    weigh_frame_set(&ws->frame);
+    return CH_OK;
+}
+
+static void sum_up(const workspace *ws, const double expected_pa[3], double effective, ch_trace *trace)
+{
+    const sums *s = &ws->sums;
+    *trace = (ch_trace){
+        .cylinders = ws->measured.cylinders, .effective_samples = effective, .reliable = effective >= LEAST_EFFECTIVE};
+    for (int i = 0; i < trace->cylinders; i++) {
+        ch_trace_cylinder *c = &trace->cylinder[i];
+        c->cylinder = i + 1;
+        for (int cause = 0; cause < CH_CAUSE_COUNT; cause++) {
+            c->cause_1[cause] = s->cause[i][cause] / s->weight;
+            c->prior_1[cause] = ws->wrong.marginal_1[i][cause];
+        }
+        c->area_m2[0] = histogram_quantile(&ws->dry, s->area[i], 0.05);
+        c->area_m2[1] = histogram_quantile(&ws->dry, s->area[i], 0.50);
+        c->area_m2[2] = histogram_quantile(&ws->dry, s->area[i], 0.95);
+        double share = 0.0;
+        for (int g = 0; g < CH_EMULATOR_GRID; g++)
+            share += s->area[i][g];
+        for (int p = 0; p < CH_PATH_COUNT; p++)
+            c->path_m2[p] = s->path_m2[i][p] / share;
+        memcpy(c->expected_pa, expected_pa, sizeof c->expected_pa);
+    }
+    for (int d = 0; d < CH_DOUBT_COUNT; d++)
+        trace->shared_shift[d] = s->score[d] / s->weight;
+}
+
+ch_status ch_trace_run(const ch_sheet *sheet, const ch_setup *setup, const ch_knowledge *knowledge,
+                       const ch_trace_options *options, ch_trace *trace, ch_err *err)
+{
+    const size_t samples = options->samples > 0 ? options->samples : CH_TRACE_SAMPLES;
+    const size_t pilot = samples / 3 + 64;
+    ch_doubts doubts;
+    ch_doubts_from_setup(setup, &doubts);
+
+    shared_draws draws = {0};
+    double *log_weight = NULL, *weight = NULL;
+    workspace *ws = calloc(1, sizeof *ws);
+    ch_status rc = ws != NULL ? build_frame(sheet, setup, knowledge, &doubts, ws, err)
+                              : ch_fail(err, CH_E_MEMORY, NULL, "no memory to trace");
+    if (rc >= 0)
+        rc = shared_draws_new(pilot + samples, &draws, err);
+    if (rc >= 0) {
+        log_weight = calloc(pilot + samples, sizeof *log_weight);
+        weight = calloc(pilot + samples, sizeof *weight);
+        if (log_weight == NULL || weight == NULL)
+            rc = ch_fail(err, CH_E_MEMORY, NULL, "no memory for %zu weights", pilot + samples);
+    }
+    shared_space space;
+    double expected_pa[3];
+    if (rc >= 0) {
+        shared_space_set(&doubts, knowledge, &ws->measured, &space);
+        rc = shared_draw_prior(&space, options->seed, 0, pilot, &draws, err);
+    }
+    if (rc >= 0)
+        rc = ch_expected_sound(&ws->dry, &doubts, setup, ws->measured.u_gain_1, options->seed, 1000, expected_pa, err);
+    if (rc >= 0) {
+        weigh_draws(&ws->frame, &space, &draws, 0, pilot, ws->cylinder, log_weight, NULL);
+        rc = ch_weights_from_logs(log_weight, pilot, weight, err);
+    }
+    if (rc >= 0)
+        rc = shared_draw_fitted(&space, options->seed + 1, pilot, weight, pilot, samples, &draws, err);
+    if (rc >= 0) {
+        ws->sums.log_reference = -INFINITY;
+        weigh_draws(&ws->frame, &space, &draws, pilot, samples, ws->cylinder, log_weight, &ws->sums);
+        rc = ch_weights_from_logs(&log_weight[pilot], samples, weight, err);
+    }
+    if (rc >= 0)
+        sum_up(ws, expected_pa, ch_effective_sample_size(weight, samples), trace);
+    free(weight);
+    free(log_weight);
+    shared_draws_free(&draws);
+    free(ws);
+    return rc;
+}

@@ -1,0 +1,440 @@
+/* How likely a cylinder's readings are at one shared state, for every cause and every size of the leak.
+ *
+ * Dry readings see the total leak area alone. A wet test tells rings from the rest, a leak-down test sees the same areas at rest, and what was
+ * heard tells the paths apart. All of them are read off the same square millimetres. docs/method.md, "Tracing". */
+#include <math.h>
+#include <string.h>
+
+#include "crosshatch/leakdown.h"
+#include "crosshatch/prior.h"
+
+#include "parts.h"
+
+/* Gauss-Hermite, three points for a normal: 0 and +-sqrt(3). Source: Abramowitz and Stegun 1972, table 25.10. */
+static const double RING_NODE[RING_NODES] = {-1.7320508075688772, 0.0, 1.7320508075688772};
+const double RING_NODE_WEIGHT[RING_NODES] = {1.0 / 6.0, 2.0 / 3.0, 1.0 / 6.0};
+
+/* Sound cylinders of one engine differ by what no leak explains: chamber volumes, lobes. Standard deviation, relative. */
+static const double CYLINDER_SCATTER_1 = 0.02;
+/* A first stroke may begin anywhere, and a wet reading depends on where the oil went. */
+static const double FIRST_SCATTER_1 = 0.12;
+static const double WET_SCATTER_1 = 0.05;
+/* Leak-down: repeatability of the loss, and scatter of a ring pack's standing area (logarithm). */
+static const double LOSS_REPEAT_1 = 0.025;
+static const double STANDING_SCATTER = 0.35;
+/* Part of readings that obey no model: keeps any one of them from proving too much. */
+static const double STRAY_1 = 0.02;
+
+/* Log of Student's t density with eight degrees of freedom, up to a constant: a normal with honest tails. */
+static double log_near(double off, double sd)
+{
+    const double df = 8.0;
+    return -log(sd) - 0.5 * (df + 1.0) * log1p(off * off / (df * sd * sd));
+}
+
+static double log_reading(const measured_mean *mean, double expected_pa, double scatter_1)
+{
+    const double sd = sqrt(mean->u_pa * mean->u_pa + scatter_1 * scatter_1 * expected_pa * expected_pa);
+    return log_near(mean->mean_pa - expected_pa, sd);
+}
+
+static double log_dry(const measured_cylinder *c, double final_pa, double first_pa)
+{
+    double sum = 0.0;
+    if (c->dry.n > 0)
+        sum += log_reading(&c->dry, final_pa, CYLINDER_SCATTER_1);
+    if (c->first.n > 0)
+        sum += log_reading(&c->first, first_pa, FIRST_SCATTER_1);
+    return sum;
+}
+
+static double standard_normal(double score)
+{
+    return 0.5 * erfc(-score * 0.70710678118654752);
+}
+
+/* Quantile table at a normal score. */
+static double at_score(const double table[SCORE_NODES], double score)
+{
+    const double place = standard_normal(score) * SCORE_NODES - 0.5;
+    if (place <= 0.0)
+        return table[0];
+    if (place >= SCORE_NODES - 1)
+        return table[SCORE_NODES - 1];
+    const int below = (int)place;
+    return table[below] + (place - below) * (table[below + 1] - table[below]);
+}
+
+static void area_weights(const ch_mixture *areas, const ch_emulator *grid, double weight[CH_EMULATOR_GRID])
+{
+    double before = 0.0;
+    for (int g = 0; g < CH_EMULATOR_GRID; g++) {
+        double upto = 1.0;
+        if (g < CH_EMULATOR_GRID - 1) {
+            const double edge = log(grid->area_scale_m2 * expm1((g + 0.5) * grid->u_step));
+            upto = 0.0;
+            for (size_t i = 0; i < areas->count; i++)
+                upto += areas->part[i].weight_1 *
+                        standard_normal((edge - log(areas->part[i].median)) / areas->part[i].spread_1);
+        }
+        weight[g] = upto - before;
+        before = upto;
+    }
+}
+
+static void quantiles(const ch_mixture *mixture, double table[SCORE_NODES])
+{
+    for (int i = 0; i < SCORE_NODES; i++)
+        table[i] = mixture->count > 0 ? log(mixture_quantile(mixture, (i + 0.5) / SCORE_NODES)) : 0.0;
+}
+
+void weigh_frame_set(weigh_frame *frame)
+{
+    const ch_knowledge *knowledge = frame->knowledge;
+    for (int c = 0; c < CH_CAUSE_COUNT; c++) {
+        memset(frame->area_weight[c], 0, sizeof frame->area_weight[c]);
+        if (knowledge->causes[c].areas_m2.count > 0)
+            area_weights(&knowledge->causes[c].areas_m2, frame->dry, frame->area_weight[c]);
+    }
+    quantiles(&knowledge->causes[CH_CAUSE_RINGS_OR_BORE].areas_m2, frame->wear_ln);
+    quantiles(&knowledge->causes[CH_CAUSE_CAM_OR_TIMING].filling_1, frame->filling_ln);
+    quantiles(&knowledge->causes[CH_CAUSE_MEASUREMENT_ERROR].reading_1, frame->reading_ln);
+    frame->ring_median_m2 = knowledge->background_m2[CH_PATH_RINGS].median * frame->setup->cranking.bore.bore_m /
+                            knowledge->background_rings_bore_m;
+    frame->beside_m2 = 0.0;
+    for (int p = 0; p < CH_PATH_COUNT; p++)
+        frame->beside_m2 += p == CH_PATH_RINGS ? 0.0 : knowledge->background_m2[p].median;
+
+    /* Loss over leak area: the ratio of leak to orifice is all that matters at one supply pressure. */
+    double supply_gauge_pa = 80.0 * 6894.757293168361;
+    for (int c = frame->measured->cylinders - 1; c >= 0; c--)
+        if (frame->measured->cylinder[c].leakdown_count > 0)
+            supply_gauge_pa = frame->measured->cylinder[c].leakdown[0].supply_gauge_pa;
+    const ch_leakdown_tester tester = {.supply_gauge_pa = supply_gauge_pa,
+                                       .orifice_area_m2 = 1e-6,
+                                       .ambient_pa = frame->setup->cranking.ambient_pa,
+                                       .air_k = frame->setup->cranking.air_k,
+                                       .cylinder_k = frame->setup->cranking.wall_k};
+    const int n = (int)(sizeof frame->loss / sizeof frame->loss[0]);
+    frame->loss_first = log(1e-3);
+    frame->loss_step = (log(1e4) - frame->loss_first) / (n - 1);
+    for (int i = 0; i < n; i++) {
+        frame->loss[i] = 1.0;
+        ch_leakdown_loss_1(&tester, 1e-6 * exp(frame->loss_first + i * frame->loss_step), &frame->loss[i], NULL);
+    }
+}
+
+/* Loss, and its slope over the logarithm of the leak area. */
+static double loss_at(const weigh_frame *frame, double area_ratio_1, double *slope)
+{
+    const int n = (int)(sizeof frame->loss / sizeof frame->loss[0]);
+    const double place = fmin(fmax((log(area_ratio_1) - frame->loss_first) / frame->loss_step, 0.0), n - 1.001);
+    const int below = (int)place;
+    *slope = (frame->loss[below + 1] - frame->loss[below]) / frame->loss_step;
+    return frame->loss[below] + (place - below) * (frame->loss[below + 1] - frame->loss[below]);
+}
+
+/* Readings over the total leak area at one shared state. */
+typedef struct state_tables {
+    double final_pa[CH_EMULATOR_GRID], first_pa[CH_EMULATOR_GRID], wet_pa[CH_EMULATOR_GRID];
+    double wet_dose_m3; /* oil kept that wet_pa holds for; NaN = none made */
+    double oil_factor_1, standing_1, orifice_factor_1;
+    double gain_1, zero_pa;
+} state_tables;
+
+static void gauge_table(const state_tables *t, double table[CH_EMULATOR_GRID])
+{
+    for (int g = 0; g < CH_EMULATOR_GRID; g++)
+        table[g] = t->gain_1 * table[g] + t->zero_pa;
+}
+
+/* The wet table for the oil that stays in one cylinder. More or less oil than the stand-in was built with acts as a change of ratio. */
+static void wet_table(const weigh_frame *frame, const double value[SHARED_DIMENSIONS], double kept_m3, state_tables *t)
+{
+    if (kept_m3 == t->wet_dose_m3)
+        return;
+    double offset[CH_DOUBT_COUNT];
+    memcpy(offset, value, sizeof offset);
+    const double clearance_m3 = frame->setup->cranking.clearance_m3;
+    const double change_1 = fmin(fmax((kept_m3 - frame->wet_base_m3) / clearance_m3, -0.5), 0.4);
+    offset[CH_DOUBT_RATIO] += -log1p(-change_1);
+    ch_emulator_table(frame->wet, offset, t->wet_pa, NULL);
+    gauge_table(t, t->wet_pa);
+    t->wet_dose_m3 = kept_m3;
+}
+
+/* Chance of what was heard, given the standing areas of the paths. */
+static double heard_chance(const ch_knowledge_hearing *hearing, const measured_leakdown *row,
+                           const double path_m2[CH_PATH_COUNT])
+{
+    double total_m2 = 0.0;
+    for (int p = 0; p < CH_PATH_COUNT; p++)
+        total_m2 += path_m2[p];
+    const struct {
+        int path;
+        bool heard;
+        double false_1;
+    } ears[] = {
+        {CH_PATH_INTAKE_VALVE, (row->heard & CH_HEARD_INTAKE) != 0, hearing->false_intake_1},
+        {CH_PATH_EXHAUST_VALVE, (row->heard & CH_HEARD_EXHAUST) != 0, hearing->false_exhaust_1},
+        {CH_PATH_RINGS, (row->heard & CH_HEARD_OIL_FILLER) != 0, hearing->false_oil_filler_1},
+        {CH_PATH_COOLANT, (row->heard & CH_HEARD_COOLANT) != 0, hearing->false_coolant_1},
+        {CH_PATH_NEIGHBOUR, row->heard_cylinders != 0, hearing->false_cylinder_1},
+    };
+    double chance = 1.0;
+    for (size_t e = 0; e < sizeof ears / sizeof ears[0]; e++) {
+        const double area_m2 = path_m2[ears[e].path];
+        const bool there = area_m2 >= hearing->least_m2 && area_m2 >= hearing->share_1 * total_m2;
+        const double p = there ? hearing->noted_1 : ears[e].false_1;
+        chance *= ears[e].heard ? p : 1.0 - p;
+    }
+    return chance;
+}
+
+/* Chance of the leak-down rows with a ring area and an extra area in a place. */
+static double leakdown_chance(const weigh_frame *frame, const state_tables *t, const measured_cylinder *c,
+                              double ring_m2, double extra_m2, int place)
+{
+    double path_m2[CH_PATH_COUNT];
+    for (int p = 0; p < CH_PATH_COUNT; p++)
+        path_m2[p] = frame->knowledge->background_m2[p].median;
+    path_m2[CH_PATH_RINGS] = ring_m2;
+    path_m2[place == PLACE_RINGS_DRY ? CH_PATH_RINGS : place] += extra_m2;
+    path_m2[CH_PATH_RINGS] *= t->standing_1;
+    double total_m2 = 0.0;
+    for (int p = 0; p < CH_PATH_COUNT; p++)
+        total_m2 += path_m2[p];
+    double chance = 1.0;
+    for (size_t i = 0; i < c->leakdown_count; i++) {
+        const measured_leakdown *row = &c->leakdown[i];
+        if (!isnan(row->loss_1)) {
+            const double orifice_m2 = ch_leakdown_orifice_area_m2(row->orifice_m, 0.8) * t->orifice_factor_1;
+            double slope;
+            const double loss = loss_at(frame, total_m2 / orifice_m2, &slope);
+            const double by_area = STANDING_SCATTER * slope;
+            const double sd = sqrt(LOSS_REPEAT_1 * LOSS_REPEAT_1 + by_area * by_area);
+            const double off = (row->loss_1 - loss) / sd;
+            chance *= (1.0 - STRAY_1) * exp(-0.5 * off * off) / (sd * 2.5066282746310002) + STRAY_1;
+        }
+        if (row->heard_stated)
+            chance *= heard_chance(&frame->knowledge->hearing, row, path_m2);
+    }
+    return chance;
+}
+
+/* Chance of the wet reading, relative to a fixed measure. */
+static double wet_chance(const weigh_frame *frame, const state_tables *t, const measured_cylinder *c, double ring_m2,
+                         double extra_m2, int place)
+{
+    const double sealed_m2 =
+        t->oil_factor_1 * ring_m2 + (place == CH_PATH_RINGS ? t->oil_factor_1 : 1.0) * extra_m2 + frame->beside_m2;
+    const double expected_pa = ch_emulator_at(frame->wet, t->wet_pa, sealed_m2);
+    return exp(log_reading(&c->wet, expected_pa, WET_SCATTER_1) + log(c->wet.mean_pa + 10e3)) + STRAY_1;
+}
+
+static double other_tests(const weigh_frame *frame, const state_tables *t, const measured_cylinder *c, double ring_m2,
+                          double extra_m2, int place)
+{
+    double chance = 1.0;
+    if (c->leakdown_count > 0)
+        chance *= leakdown_chance(frame, t, c, ring_m2, extra_m2, place);
+    if (c->wet.n > 0 && frame->wet != NULL)
+        chance *= wet_chance(frame, t, c, ring_m2, extra_m2, place);
+    return chance;
+}
+
+/* Chance of a cylinder's readings where its charge, or its reading, is multiplied by a factor. */
+static double filled_chance(const weigh_frame *frame, const state_tables *t, const measured_cylinder *c, double ring_m2,
+                            double filling_1, double log_scale)
+{
+    const double ambient_pa = frame->setup->cranking.ambient_pa;
+    const double area_m2 = ring_m2 + frame->beside_m2;
+    const double final_pa = filling_1 * (ch_emulator_at(frame->dry, t->final_pa, area_m2) + ambient_pa) - ambient_pa;
+    const double first_pa = filling_1 * (ch_emulator_at(frame->dry, t->first_pa, area_m2) + ambient_pa) - ambient_pa;
+    double chance = exp(log_dry(c, fmax(final_pa, 0.0), fmax(first_pa, 0.0)) - log_scale);
+    if (c->wet.n > 0 && frame->wet != NULL) {
+        const double wet_m2 = t->oil_factor_1 * ring_m2 + frame->beside_m2;
+        const double wet_pa = filling_1 * (ch_emulator_at(frame->wet, t->wet_pa, wet_m2) + ambient_pa) - ambient_pa;
+        chance *= exp(log_reading(&c->wet, fmax(wet_pa, 0.0), WET_SCATTER_1) + log(c->wet.mean_pa + 10e3)) + STRAY_1;
+    }
+    if (c->leakdown_count > 0)
+        chance *= leakdown_chance(frame, t, c, ring_m2, 0.0, CH_PATH_RINGS);
+    return chance;
+}
+
+static double misread_chance(const weigh_frame *frame, const state_tables *t, const measured_cylinder *c,
+                             double ring_m2, double factor_1, double log_scale)
+{
+    const double area_m2 = ring_m2 + frame->beside_m2;
+    double chance = exp(log_dry(c, factor_1 * ch_emulator_at(frame->dry, t->final_pa, area_m2),
+                                factor_1 * ch_emulator_at(frame->dry, t->first_pa, area_m2)) -
+                        log_scale);
+    if (c->wet.n > 0 && frame->wet != NULL) {
+        /* The same adapter may misread again, or have been seated better. */
+        const double right = wet_chance(frame, t, c, ring_m2, 0.0, CH_PATH_RINGS);
+        const double wet_pa =
+            factor_1 * ch_emulator_at(frame->wet, t->wet_pa, t->oil_factor_1 * ring_m2 + frame->beside_m2);
+        const double again = exp(log_reading(&c->wet, wet_pa, WET_SCATTER_1) + log(c->wet.mean_pa + 10e3)) + STRAY_1;
+        chance *= 0.5 * (right + again);
+    }
+    if (c->leakdown_count > 0)
+        chance *= leakdown_chance(frame, t, c, ring_m2, 0.0, CH_PATH_RINGS);
+    return chance;
+}
+
+/* Fill likely[place] for the places that differ, and their mean over the ring nodes. */
+static void weigh_places(const weigh_frame *frame, const state_tables *t, const measured_cylinder *c,
+                         const double dry[CH_EMULATOR_GRID], weigh_cylinder *out)
+{
+    const bool more = c->leakdown_count > 0 || (c->wet.n > 0 && frame->wet != NULL);
+    const int places = more ? PLACES : 1;
+    double total[RING_NODES][CH_EMULATOR_GRID]; /* dry chance at the total area */
+    for (int k = 0; k < RING_NODES; k++)
+        for (int g = 0; g < CH_EMULATOR_GRID; g++)
+            total[k][g] = ch_emulator_at(frame->dry, dry, frame->dry->area_m2[g] + out->ring_m2[k] + frame->beside_m2);
+    for (int place = 0; place < places; place++)
+        for (int g = 0; g < CH_EMULATOR_GRID; g++) {
+            double mean = 0.0;
+            for (int k = 0; k < RING_NODES; k++) {
+                double chance = total[k][g];
+                if (more)
+                    chance = chance > 1e-10
+                                 ? chance * other_tests(frame, t, c, out->ring_m2[k], frame->dry->area_m2[g], place)
+                                 : 0.0;
+                out->likely[place][k][g] = chance;
+                mean += RING_NODE_WEIGHT[k] * chance;
+            }
+            out->likely_mean[place][g] = mean;
+        }
+    for (int place = places; place < PLACES; place++) {
+        memcpy(out->likely[place], out->likely[0], sizeof out->likely[0]);
+        memcpy(out->likely_mean[place], out->likely_mean[0], sizeof out->likely_mean[0]);
+    }
+}
+
+static double over_areas(const double weight[CH_EMULATOR_GRID], const double likely[CH_EMULATOR_GRID])
+{
+    double sum = 0.0;
+    for (int g = 0; g < CH_EMULATOR_GRID; g++)
+        sum += weight[g] * likely[g];
+    return sum;
+}
+
+/* Chance under a cause that opens a leak. */
+static double leaking_chance(const weigh_frame *frame, const weigh_cylinder *cylinder, ch_cause cause)
+{
+    const ch_knowledge_cause *known = &frame->knowledge->causes[cause];
+    double sum = 0.0;
+    for (int p = 0; p < CH_PATH_COUNT; p++) {
+        if (!(known->path_chance_1[p] > 0.0))
+            continue;
+        double chance = over_areas(frame->area_weight[cause], cylinder->likely_mean[p]);
+        if (p == CH_PATH_RINGS)
+            chance = known->oil_seals_1 * chance +
+                     (1.0 - known->oil_seals_1) *
+                         over_areas(frame->area_weight[cause], cylinder->likely_mean[PLACE_RINGS_DRY]);
+        sum += known->path_chance_1[p] * chance;
+    }
+    return sum;
+}
+
+/* General wear: the rings of all cylinders have gone about as far. Five-point Gauss-Hermite over the scatter between cylinders.
+ * Source: Abramowitz and Stegun 1972, table 25.10. */
+static double worn_chance(const weigh_frame *frame, const weigh_cylinder *cylinder, double wear_score)
+{
+    static const double NODE[5] = {-2.8569700138728056, -1.3556261799742659, 0.0, 1.3556261799742659,
+                                   2.8569700138728056};
+    static const double WEIGHT[5] = {0.011257411327720689, 0.22207592200561264, 0.53333333333333333,
+                                     0.22207592200561264, 0.011257411327720689};
+    const double scatter = 0.35;
+    const double seals_1 = frame->knowledge->causes[CH_CAUSE_RINGS_OR_BORE].oil_seals_1;
+    const double middle_ln = at_score(frame->wear_ln, wear_score);
+    double sum = 0.0;
+    for (int i = 0; i < 5; i++) {
+        const double area_m2 = exp(middle_ln + scatter * NODE[i]);
+        sum +=
+            WEIGHT[i] * (seals_1 * ch_emulator_at(frame->dry, cylinder->likely_mean[CH_PATH_RINGS], area_m2) +
+                         (1.0 - seals_1) * ch_emulator_at(frame->dry, cylinder->likely_mean[PLACE_RINGS_DRY], area_m2));
+    }
+    return sum;
+}
+
+static void weigh_one(const weigh_frame *frame, const double value[SHARED_DIMENSIONS], state_tables *t,
+                      const measured_cylinder *c, weigh_cylinder *out)
+{
+    const double *extra = &value[CH_DOUBT_COUNT];
+    for (int k = 0; k < RING_NODES; k++)
+        out->ring_m2[k] = frame->ring_median_m2 * exp(extra[SHARED_RINGS] + CH_PRIOR_RING_SD_CYLINDER * RING_NODE[k]);
+    if (c->wet.n > 0 && frame->wet != NULL) {
+        const double usual_m3 = isnan(c->oil_m3) ? frame->wet_base_m3 : 0.65 * c->oil_m3;
+        wet_table(frame, value, usual_m3 * exp(extra[SHARED_OIL_KEPT]), t);
+    }
+    double dry[CH_EMULATOR_GRID];
+    out->log_scale = 0.0;
+    if (c->dry.n > 0 || c->first.n > 0) {
+        double most = -INFINITY;
+        for (int g = 0; g < CH_EMULATOR_GRID; g++) {
+            dry[g] = log_dry(c, t->final_pa[g], t->first_pa[g]);
+            most = fmax(most, dry[g]);
+        }
+        for (int g = 0; g < CH_EMULATOR_GRID; g++)
+            dry[g] = dry[g] > most - 40.0 ? exp(dry[g] - most) : 0.0;
+        out->log_scale = most;
+    } else {
+        for (int g = 0; g < CH_EMULATOR_GRID; g++)
+            dry[g] = 1.0;
+    }
+    weigh_places(frame, t, c, dry, out);
+
+    double sound = 0.0, misread = 0.0, wrong_leakdown = 0.0, underfilled = 0.0;
+    double misread_together = 0.0, underfilled_together = 0.0;
+    const double reading_1 = exp(at_score(frame->reading_ln, extra[SHARED_READING]));
+    const double filling_1 = exp(at_score(frame->filling_ln, extra[SHARED_FILLING]));
+    measured_cylinder without = *c; /* the leak-down test was what was wrong: any loss, anything heard */
+    without.leakdown_count = 0;
+    for (int k = 0; k < RING_NODES; k++) {
+        const double ring_m2 = out->ring_m2[k], w = RING_NODE_WEIGHT[k];
+        const double dry_alone = ch_emulator_at(frame->dry, dry, ring_m2 + frame->beside_m2);
+        out->alone[k] = dry_alone * other_tests(frame, t, c, ring_m2, 0.0, CH_PATH_RINGS);
+        sound += w * out->alone[k];
+        if (c->leakdown_count > 0)
+            wrong_leakdown += w * dry_alone * other_tests(frame, t, &without, ring_m2, 0.0, CH_PATH_RINGS) * 0.1;
+        misread_together += w * misread_chance(frame, t, c, ring_m2, reading_1, out->log_scale);
+        underfilled_together += w * filled_chance(frame, t, c, ring_m2, filling_1, out->log_scale);
+    }
+    /* Factors on one cylinder alone: every fourth of the quantiles, at the middle ring area. */
+    for (int i = 1; i < SCORE_NODES; i += 4) {
+        misread +=
+            4.0 / SCORE_NODES * misread_chance(frame, t, c, out->ring_m2[1], exp(frame->reading_ln[i]), out->log_scale);
+        underfilled +=
+            4.0 / SCORE_NODES * filled_chance(frame, t, c, out->ring_m2[1], exp(frame->filling_ln[i]), out->log_scale);
+    }
+    for (int cause = 0; cause < CH_CAUSE_COUNT; cause++)
+        out->evidence[cause] = leaking_chance(frame, out, (ch_cause)cause);
+    const double wrong_1 =
+        c->leakdown_count > 0 ? frame->knowledge->causes[CH_CAUSE_MEASUREMENT_ERROR].leakdown_wrong_1 : 0.0;
+    out->evidence[CH_CAUSE_SOUND] = sound;
+    out->evidence[CH_CAUSE_MEASUREMENT_ERROR] = (1.0 - wrong_1) * misread + wrong_1 * wrong_leakdown;
+    out->evidence[CH_CAUSE_CAM_OR_TIMING] +=
+        frame->knowledge->causes[CH_CAUSE_CAM_OR_TIMING].no_path_chance_1 * underfilled;
+    memcpy(out->evidence_together, out->evidence, sizeof out->evidence);
+    out->evidence_together[CH_CAUSE_RINGS_OR_BORE] = worn_chance(frame, out, extra[SHARED_WEAR]);
+    out->evidence_together[CH_CAUSE_MEASUREMENT_ERROR] = (1.0 - wrong_1) * misread_together + wrong_1 * wrong_leakdown;
+    out->evidence_together[CH_CAUSE_CAM_OR_TIMING] = underfilled_together;
+}
+
+void weigh_cylinders(const weigh_frame *frame, const double value[SHARED_DIMENSIONS], weigh_cylinder cylinder[])
+{
+    const double *extra = &value[CH_DOUBT_COUNT];
+    state_tables t = {.wet_dose_m3 = NAN,
+                      .oil_factor_1 = fmin(0.35 * exp(0.4 * extra[SHARED_OIL_SEAL]), 1.0),
+                      .standing_1 = exp(extra[SHARED_STATIC]),
+                      .orifice_factor_1 = exp(extra[SHARED_ORIFICE]),
+                      .gain_1 = 1.0 + extra[SHARED_GAIN],
+                      .zero_pa = extra[SHARED_ZERO]};
+    ch_emulator_table(frame->dry, value, t.final_pa, t.first_pa);
+    gauge_table(&t, t.final_pa);
+    gauge_table(&t, t.first_pa);
+    for (int i = 0; i < frame->measured->cylinders; i++)
+        weigh_one(frame, value, &t, &frame->measured->cylinder[i], &cylinder[i]);
+}

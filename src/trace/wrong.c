@@ -1,0 +1,137 @@
+/* What may be wrong with an engine before any test: priors of causes, in each cylinder, in all of them, and between neighbours. */
+#include <math.h>
+#include <string.h>
+
+#include "crosshatch/sampling.h"
+
+#include "parts.h"
+
+double mixture_quantile(const ch_mixture *mixture, double p_1)
+{
+    /* Bisection on ln x: the distribution function rises, the bounds hold every part's 1e-6 tails. */
+    double low = INFINITY, high = -INFINITY;
+    for (size_t i = 0; i < mixture->count; i++) {
+        low = fmin(low, log(mixture->part[i].median) - 6.0 * mixture->part[i].spread_1);
+        high = fmax(high, log(mixture->part[i].median) + 6.0 * mixture->part[i].spread_1);
+    }
+    for (int turn = 0; turn < 50; turn++) {
+        const double middle = 0.5 * (low + high);
+        double below = 0.0;
+        for (size_t i = 0; i < mixture->count; i++)
+            below += mixture->part[i].weight_1 * 0.5 *
+                     erfc(-(middle - log(mixture->part[i].median)) / (mixture->part[i].spread_1 * 1.4142135623730951));
+        if (below < p_1)
+            low = middle;
+        else
+            high = middle;
+    }
+    return exp(0.5 * (low + high));
+}
+
+static double with_odds(double chance_1, double odds_1)
+{
+    const double odds = chance_1 / (1.0 - chance_1) * odds_1;
+    return odds / (1.0 + odds);
+}
+
+/* Pairs that share a gasket bridge, with the part of the pair's prior each is worth. In line: each with the next. In a vee or a flat engine
+ * makers number either along each bank or across the banks; the sheet does not say, so both ways count half. */
+static int pairs_of(const ch_sheet_engine *engine, int pair[][2], double worth_1[])
+{
+    const int n = engine->cylinders;
+    int count = 0;
+    if (engine->layout == CH_LAYOUT_VEE || engine->layout == CH_LAYOUT_FLAT) {
+        for (int i = 0; i + 2 < n; i++, count++) {
+            pair[count][0] = i;
+            pair[count][1] = i + 2;
+            worth_1[count] = 0.5;
+        }
+        for (int i = 0; i + 1 < n; i++) {
+            if (2 * (i + 1) == n)
+                continue;
+            pair[count][0] = i;
+            pair[count][1] = i + 1;
+            worth_1[count++] = 0.5;
+        }
+        return count;
+    }
+    for (int i = 0; i + 1 < n; i++, count++) {
+        pair[count][0] = i;
+        pair[count][1] = i + 1;
+        worth_1[count] = 1.0;
+    }
+    return count;
+}
+
+void wrong_from_knowledge(const ch_sheet *sheet, const ch_knowledge *knowledge, const seen *s, wrong *w)
+{
+    memset(w, 0, sizeof *w);
+    const int n = sheet->engine.cylinders;
+    double odds_1[CH_CAUSE_COUNT];
+    for (int c = 0; c < CH_CAUSE_COUNT; c++) {
+        odds_1[c] = s->odds_1[c];
+        const double exponent = knowledge->causes[c].mileage_exponent_1;
+        if (ch_quantity_given(&sheet->conditions.odometer) && exponent != 0.0) {
+            const double factor = pow(sheet->conditions.odometer.si / knowledge->mileage.reference_m, exponent);
+            odds_1[c] *= fmin(fmax(factor, knowledge->mileage.least_1), knowledge->mileage.most_1);
+        }
+    }
+
+    double alone_1[CH_CAUSE_COUNT] = {0}, faulty = 0.0;
+    for (int c = 1; c < CH_CAUSE_COUNT; c++) {
+        if (knowledge->causes[c].scope == CH_SCOPE_PAIR)
+            continue;
+        alone_1[c] = with_odds(knowledge->causes[c].prior_1, odds_1[c]);
+        faulty += alone_1[c];
+    }
+    const double shrink = faulty > 0.9 ? 0.9 / faulty : 1.0; /* however grim the history, a cylinder may be sound */
+    for (int c = 1; c < CH_CAUSE_COUNT; c++)
+        alone_1[c] *= shrink;
+    alone_1[CH_CAUSE_SOUND] = 1.0 - faulty * shrink;
+    for (int i = 0; i < n; i++)
+        memcpy(w->prior_1[i], alone_1, sizeof alone_1);
+
+    double left = 1.0;
+    w->hypotheses = 1; /* [0]: every cylinder for itself; its prior is what is left */
+    w->hypothesis[0] = (hypothesis){.together = CH_CAUSE_SOUND, .pair = {-1, -1}};
+    for (int c = 1; c < CH_CAUSE_COUNT; c++) {
+        if (!(knowledge->causes[c].together_chance_1 > 0.0) || n < 2)
+            continue;
+        const double chance = with_odds(fmin(knowledge->causes[c].together_chance_1, 0.999), odds_1[c]);
+        w->hypothesis[w->hypotheses++] = (hypothesis){.prior_1 = chance,
+                                                      .together = (ch_cause)c,
+                                                      .share_1 = knowledge->causes[c].together_share_1,
+                                                      .pair = {-1, -1}};
+        left *= 1.0 - chance;
+    }
+    int pair[2 * CH_CYLINDERS_MAX][2];
+    double worth_1[2 * CH_CYLINDERS_MAX];
+    const int pairs = pairs_of(&sheet->engine, pair, worth_1);
+    const ch_cause between = CH_CAUSE_HEAD_GASKET_BETWEEN_CYLINDERS;
+    for (int p = 0; p < pairs; p++) {
+        const double chance = with_odds(knowledge->causes[between].prior_1 * worth_1[p], odds_1[between]);
+        w->hypothesis[w->hypotheses++] =
+            (hypothesis){.prior_1 = chance, .together = CH_CAUSE_SOUND, .pair = {pair[p][0], pair[p][1]}};
+        left *= 1.0 - chance;
+    }
+    /* The ways exclude each other: odds against "none of them", then all brought to 1. */
+    double sum = left;
+    w->hypothesis[0].prior_1 = left;
+    for (int h = 1; h < w->hypotheses; h++) {
+        w->hypothesis[h].prior_1 *= left / (1.0 - w->hypothesis[h].prior_1);
+        sum += w->hypothesis[h].prior_1;
+    }
+    for (int h = 0; h < w->hypotheses; h++) {
+        hypothesis *one = &w->hypothesis[h];
+        one->prior_1 /= sum;
+        for (int i = 0; i < n; i++)
+            for (int c = 0; c < CH_CAUSE_COUNT; c++) {
+                double chance = alone_1[c];
+                if (one->together != CH_CAUSE_SOUND)
+                    chance = (1.0 - one->share_1) * alone_1[c] + (c == (int)one->together ? one->share_1 : 0.0);
+                else if (i == one->pair[0] || i == one->pair[1])
+                    chance = c == (int)between ? 1.0 : 0.0;
+                w->marginal_1[i][c] += one->prior_1 * chance;
+            }
+    }
+}

@@ -1,0 +1,156 @@
+/* Promises of the tracing: probabilities add up, evidence moves them the way a mechanic would, same seed same bytes. */
+#include <string.h>
+
+#include "crosshatch/prior.h"
+#include "crosshatch/trace.h"
+#include "expect.h"
+
+static ch_knowledge knowledge;
+
+static int load(void **state)
+{
+    (void)state;
+    return ch_knowledge_parse(&knowledge, ch_knowledge_builtin(), NULL) < 0 ? -1 : 0;
+}
+
+static int unload(void **state)
+{
+    (void)state;
+    ch_knowledge_clear(&knowledge);
+    return 0;
+}
+
+/* Trace a sheet given as text; fails the test where that fails. */
+static void trace_text(const char *text, uint64_t seed, ch_trace *trace)
+{
+    ch_sheet sheet;
+    ch_err err = {0};
+    ch_setup setup;
+    const ch_trace_options options = {.seed = seed, .samples = 600};
+    assert_true(ch_sheet_parse("test", text, strlen(text), &sheet, &err) >= 0);
+    assert_true(ch_setup_from_sheet(&sheet, CH_PRIOR_UNSTATED_LIFT_M, &setup, &err) >= 0);
+    ch_status rc = ch_trace_run(&sheet, &setup, &knowledge, &options, trace, &err);
+    ch_sheet_clear(&sheet);
+    if (rc < 0)
+        print_error("%s: %s\n", err.what, err.right);
+    assert_true(rc >= 0);
+}
+
+#define FOUR "sheet: 1\nengine: {cylinders: 4, compression_ratio: 9.5}\n"
+#define ONE_LOW                                                                                                        \
+    FOUR "compression: [{cylinder: 1, reading: 175 psi}, {cylinder: 2, reading: 176 psi}, {cylinder: 3, reading: 95 "  \
+         "psi}, "                                                                                                      \
+         "{cylinder: 4, reading: 174 psi}]\n"
+
+static void probabilities_of_every_cylinder_add_up(void **state)
+{
+    (void)state;
+    ch_trace trace;
+    trace_text(ONE_LOW, 1, &trace);
+    assert_int_equal(trace.cylinders, 4);
+    for (int i = 0; i < 4; i++) {
+        double posterior = 0.0, prior = 0.0;
+        for (int c = 0; c < CH_CAUSE_COUNT; c++) {
+            assert_true(trace.cylinder[i].cause_1[c] >= 0.0);
+            posterior += trace.cylinder[i].cause_1[c];
+            prior += trace.cylinder[i].prior_1[c];
+        }
+        expect_close(posterior, 1.0, 1e-12); /* rounding */
+        expect_close(prior, 1.0, 1e-12);
+        assert_true(trace.cylinder[i].area_m2[0] <= trace.cylinder[i].area_m2[1]);
+        assert_true(trace.cylinder[i].area_m2[1] <= trace.cylinder[i].area_m2[2]);
+    }
+}
+
+static void even_readings_are_sound_and_one_low_is_not(void **state)
+{
+    (void)state;
+    ch_trace trace;
+    trace_text(ONE_LOW, 1, &trace);
+    assert_true(trace.cylinder[2].cause_1[CH_CAUSE_SOUND] < 0.05);
+    for (int i = 0; i < 4; i++)
+        if (i != 2)
+            assert_true(trace.cylinder[i].cause_1[CH_CAUSE_SOUND] > 0.9);
+    assert_true(trace.cylinder[2].area_m2[1] > 3.0 * trace.cylinder[0].area_m2[2]);
+}
+
+static void air_in_the_tail_pipe_names_the_exhaust_valve(void **state)
+{
+    (void)state;
+    ch_trace before, after;
+    trace_text(ONE_LOW, 1, &before);
+    trace_text(ONE_LOW "leakdown: [{cylinder: 3, supply: 100 psi, loss: 60 %, heard: [exhaust]}]\n", 1, &after);
+    assert_true(after.cylinder[2].cause_1[CH_CAUSE_EXHAUST_VALVE] > before.cylinder[2].cause_1[CH_CAUSE_EXHAUST_VALVE]);
+    assert_true(after.cylinder[2].cause_1[CH_CAUSE_EXHAUST_VALVE] > 0.6);
+}
+
+static void two_neighbours_low_point_to_the_gasket_between_them(void **state)
+{
+    (void)state;
+    ch_trace trace;
+    trace_text(FOUR "compression: [{cylinder: 1, reading: 175 psi}, {cylinder: 2, reading: 60 psi}, {cylinder: 3, "
+                    "reading: 62 psi}, "
+                    "{cylinder: 4, reading: 174 psi}]\n",
+               1, &trace);
+    for (int i = 1; i <= 2; i++)
+        for (int c = 0; c < CH_CAUSE_COUNT; c++)
+            assert_true(c == CH_CAUSE_HEAD_GASKET_BETWEEN_CYLINDERS ||
+                        trace.cylinder[i].cause_1[c] <
+                            trace.cylinder[i].cause_1[CH_CAUSE_HEAD_GASKET_BETWEEN_CYLINDERS]);
+}
+
+static void readings_that_jump_with_oil_point_to_the_rings(void **state)
+{
+    (void)state;
+    ch_trace trace;
+    trace_text(ONE_LOW
+               "wet: [{cylinder: 3, reading: 165 psi, oil: 5 ml}, {cylinder: 1, reading: 195 psi, oil: 5 ml}]\n",
+               1, &trace);
+    assert_true(trace.cylinder[2].cause_1[CH_CAUSE_RINGS_OR_BORE] > 0.6);
+    trace_text(ONE_LOW
+               "wet: [{cylinder: 3, reading: 103 psi, oil: 5 ml}, {cylinder: 1, reading: 195 psi, oil: 5 ml}]\n",
+               1, &trace);
+    assert_true(trace.cylinder[2].cause_1[CH_CAUSE_RINGS_OR_BORE] < 0.15);
+}
+
+static void same_seed_gives_the_same_bytes(void **state)
+{
+    (void)state;
+    ch_trace one, two;
+    memset(&one, 0, sizeof one);
+    memset(&two, 0, sizeof two);
+    trace_text(ONE_LOW, 7, &one);
+    trace_text(ONE_LOW, 7, &two);
+    assert_memory_equal(one.cylinder, two.cylinder, 4 * sizeof one.cylinder[0]);
+}
+
+static void an_unknown_observation_is_named_with_its_line(void **state)
+{
+    (void)state;
+    const char *text = ONE_LOW "observed:\n  - {what: coolant_los}\n";
+    ch_sheet sheet;
+    ch_err err = {0};
+    ch_setup setup;
+    ch_trace trace;
+    assert_true(ch_sheet_parse("test", text, strlen(text), &sheet, &err) >= 0);
+    assert_true(ch_setup_from_sheet(&sheet, CH_PRIOR_UNSTATED_LIFT_M, &setup, &err) >= 0);
+    assert_int_equal(ch_trace_run(&sheet, &setup, &knowledge, &(ch_trace_options){.seed = 1}, &trace, &err),
+                     CH_E_INPUT);
+    assert_int_equal(err.line, 5);
+    assert_string_equal(err.right, "coolant_loss");
+    ch_sheet_clear(&sheet);
+}
+
+int main(void)
+{
+    const struct CMUnitTest tests[] = {
+        cmocka_unit_test(probabilities_of_every_cylinder_add_up),
+        cmocka_unit_test(even_readings_are_sound_and_one_low_is_not),
+        cmocka_unit_test(air_in_the_tail_pipe_names_the_exhaust_valve),
+        cmocka_unit_test(two_neighbours_low_point_to_the_gasket_between_them),
+        cmocka_unit_test(readings_that_jump_with_oil_point_to_the_rings),
+        cmocka_unit_test(same_seed_gives_the_same_bytes),
+        cmocka_unit_test(an_unknown_observation_is_named_with_its_line),
+    };
+    return cmocka_run_group_tests(tests, load, unload);
+}
