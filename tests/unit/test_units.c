@@ -663,7 +663,7 @@ static void a_locale_with_a_decimal_comma_changes_nothing(void **state)
     for (size_t i = 0; set == NULL && i < sizeof names / sizeof names[0]; i++)
         set = setlocale(LC_ALL, names[i]);
     if (set == NULL) {
-        print_message("skipped: no locale with a decimal comma is installed\n");
+        print_message("# skipped: no locale with a decimal comma is installed\n");
         skip();
     }
     char text[64];
