@@ -17,8 +17,8 @@ static ch_status check(const ch_doubts *doubts, double gauge_u_relative_1, size_
         return ch_fail(err, CH_E_RANGE, "0 to 0.5", "standard uncertainty of the gauge's gain %g", gauge_u_relative_1);
     for (int doubt = 0; doubt < CH_DOUBT_COUNT; doubt++)
         if (!(doubts->sd[doubt] >= 0.0 && isfinite(doubts->sd[doubt])))
-            return ch_fail(err, CH_E_RANGE, "0 or more", "standard uncertainty of %s %g", ch_doubt_name(doubt),
-                           doubts->sd[doubt]);
+            return ch_fail(err, CH_E_RANGE, "0 or more", "standard uncertainty of %s %g",
+                           ch_doubt_name((ch_doubt)doubt), doubts->sd[doubt]);
     if (draws < 1 || draws > CH_EXPECTED_DRAWS_MAX)
         return ch_fail(err, CH_E_LIMIT, "1 to 1048576", "%zu draws", draws);
     return CH_OK;

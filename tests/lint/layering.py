@@ -46,7 +46,7 @@ FORBIDDEN = re.compile(
     r"|sqlite3_.*|MHD_.*)$")
 NOT_SI = re.compile(
     r"\b[a-z][a-z0-9_]*_(psi|bar|mbar|hpa|kpa|mpa|atm|inhg|mm|mm2|mm3|cm|cm2|cm3|cc|ml|litres?|inch|feet|ft|miles?|km|kmh|mph|rpm"
-    r"|deg|degrees|celsius|fahrenheit|degc|degf|lb|lbs|lbf|hp|kw|minutes|grams?|percent)\b")
+    r"|deg|degrees|celsius|fahrenheit|degc|degf|lb|lbs|lbf|hp|kw|grams?|percent)\b")
 NOTE_TO_SELF = re.compile(r"\b(TODO|FIXME|XXX|HACK|TBD|WIP)\b")
 
 

@@ -455,8 +455,7 @@ static void files_that_are_no_sheets_are_refused(void **state)
            "s.yaml:3:1: key \"engine\" stands here again; first on line 2: each key once");
     refuse_as("s.yaml", "a: [[[[[[[[[[[[[[[[[[", 21, CH_E_LIMIT,
               "s.yaml:1:19: lists and maps nested too deep: at most 16 levels");
-    refuse_as("s.json", "sheet: 1", 8, CH_E_INPUT,
-              "s.json:1:1: not valid JSON: Invalid JSON plain scalar");
+    refuse_as("s.json", "sheet: 1", 8, CH_E_INPUT, "s.json:1:1: not valid JSON: Invalid JSON plain scalar");
     const size_t huge = (size_t)100 * 1000 * 1000;
     char *line = malloc(huge);
     assert_non_null(line);
