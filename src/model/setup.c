@@ -42,7 +42,7 @@ static const struct {
     [CH_INPUT_VALVE_AREA] = {"valve_area", "1 mm2 effective"},
     [CH_INPUT_OPENING_PRESSURE] = {"opening_pressure", "7 kPa"},
     [CH_INPUT_AMBIENT_PRESSURE] = {"barometer", "standard atmosphere at the altitude, or at sea level (ISO 2533)"},
-    [CH_INPUT_AIR_TEMPERATURE] = {"air_temperature", "20 C, a garage (common practice)"},
+    [CH_INPUT_AIR_TEMPERATURE] = {"air_temperature", "standard atmosphere at the altitude, or at sea level (ISO 2533)"},
     [CH_INPUT_ENGINE_TEMPERATURE] = {"engine_temperature",
                                      "70 C: tested warm, plugs out after it has stood (common practice)"},
     [CH_INPUT_THROTTLE] =
@@ -112,7 +112,10 @@ static ch_status take_day(const ch_sheet_conditions *day, ch_setup *setup, ch_er
     }
     setup->cranking.ambient_pa = ambient_pa;
     setup->cranking.intake_pa = ambient_pa;
-    setup->cranking.air_k = take(&day->air_temperature, 293.15, setup, CH_INPUT_AIR_TEMPERATURE);
+    double standard_k = 288.15;
+    if (rc >= 0 && has_altitude)
+        rc = ch_atmosphere_temperature(day->altitude.si, &standard_k, err);
+    setup->cranking.air_k = take(&day->air_temperature, standard_k, setup, CH_INPUT_AIR_TEMPERATURE);
     setup->cranking.wall_k = take(&day->engine_temperature, 343.15, setup, CH_INPUT_ENGINE_TEMPERATURE);
     setup->cranking.speed_rad_s = take(&day->cranking_speed, 220.0 * 2.0 * PI / 60.0, setup, CH_INPUT_CRANKING_SPEED);
     setup->assumed[CH_INPUT_STROKES] = day->strokes == 0;

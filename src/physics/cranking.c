@@ -167,7 +167,19 @@ static void accept(run *r, double x, const double y_new[INTEGRATED])
         r->watch(r->context, x, pressure_pa, r->y[CRANKING_TEMP], r->y[CRANKING_GAUGE]);
 }
 
-/* Where between the ends of a step the check valve changes, as a part of the step: regula falsi on the lead, read off the step's cubic. */
+/* The check valve's lead at a part t of a step, read off the step's cubic. */
+static double lead_within_pa(const run *r, double t, double h, const double y[], const double first[],
+                             const double y_new[], const double last[])
+{
+    double at[CRANKING_STATES];
+    const double a = (1.0 + 2.0 * t) * (1.0 - t) * (1.0 - t), b = t * (1.0 - t) * (1.0 - t),
+                 c = t * t * (3.0 - 2.0 * t), d = t * t * (t - 1.0);
+    for (int i = 0; i < CRANKING_STATES; i++)
+        at[i] = a * y[i] + b * h * first[i] + c * y_new[i] + d * h * last[i];
+    return check_lead_pa(r, r->x + t * h, at);
+}
+
+/* Where between the ends of a step the check valve changes, as a part of the step: regula falsi. */
 static double crossing_part(const run *r, double h, const double y[], const double first[], const double y_new[],
                             const double last[])
 {
@@ -175,12 +187,7 @@ static double crossing_part(const run *r, double h, const double y[], const doub
     for (int turn = 0; turn < 30 && high - low > 1e-6; turn++) {
         double t = low + (high - low) * lead_low / (lead_low - lead_high);
         t = fmin(fmax(t, low + 0.05 * (high - low)), high - 0.05 * (high - low));
-        double at[CRANKING_STATES];
-        const double a = (1.0 + 2.0 * t) * (1.0 - t) * (1.0 - t), b = t * (1.0 - t) * (1.0 - t),
-                     c = t * t * (3.0 - 2.0 * t), d = t * t * (t - 1.0);
-        for (int i = 0; i < CRANKING_STATES; i++)
-            at[i] = a * y[i] + b * h * first[i] + c * y_new[i] + d * h * last[i];
-        const double lead = check_lead_pa(r, r->x + t * h, at);
+        const double lead = lead_within_pa(r, t, h, y, first, y_new, last);
         if ((lead > 0.0) == (lead_low > 0.0)) {
             low = t;
             lead_low = lead;
@@ -190,6 +197,19 @@ static double crossing_part(const run *r, double h, const double y[], const doub
         }
     }
     return high;
+}
+
+/* Where within a step that begins and ends with the check valve shut it stands open, as a part of the step; 0 = nowhere. The last strokes
+ * open it for a degree or two about the peak, which a step of ten degrees would pass over. */
+static double opening_within(const run *r, double h, const double y[], const double first[], const double y_new[],
+                             const double last[])
+{
+    if (check_lead_pa(r, r->x, y) < -0.5 * y[CRANKING_GAUGE])
+        return 0.0; /* far from it */
+    for (int i = 1; i < 12; i++)
+        if (lead_within_pa(r, i / 12.0, h, y, first, y_new, last) > 0.0)
+            return i / 12.0;
+    return 0.0;
 }
 
 /* Step from where the run stands to x_end, a stretch without known kinks. */
@@ -257,9 +277,12 @@ static ch_status run_to(run *r, double x_end, ch_err *err)
         }
         const double lead_before = check_lead_pa(r, r->x, r->y);
         const double lead_after = check_lead_pa(r, r->x + h, y_new);
-        if (lead_before <= 0.0 && lead_after <= 0.0 && y_new[CRANKING_GAUGE] > r->y[CRANKING_GAUGE] && h > 1e-3) {
-            r->next_h = 0.3 * h; /* the check valve opened and closed within the step */
-            continue;
+        if (lead_before <= 0.0 && lead_after <= 0.0 && h > 1e-3) {
+            const double open_at = opening_within(r, h, r->y, first, y_new, last);
+            if (open_at > 0.0 || y_new[CRANKING_GAUGE] > r->y[CRANKING_GAUGE]) {
+                r->next_h = (open_at > 0.0 ? open_at : 0.3) * h; /* it opened and closed within the step */
+                continue;
+            }
         }
         if ((lead_before > 0.0) != (lead_after > 0.0)) {
             const double part = crossing_part(r, h, r->y, first, y_new, last);

@@ -192,8 +192,12 @@ bool cranking_free(const cranking_constants *constants, cranking_open open, doub
 
 bool cranking_can_float(const cranking_constants *constants, cranking_open open)
 {
-    const bool one_pressure = constants->given->intake_pa == constants->given->ambient_pa;
-    return open.intake != open.exhaust || (open.intake && one_pressure);
+    const ch_cranking *given = constants->given;
+    const bool one_pressure = given->intake_pa == given->ambient_pa;
+    if (open.intake || open.exhaust)
+        return open.intake != open.exhaust || one_pressure;
+    /* Through a leak large enough a shut cylinder floats too; whether it is, float_1 says. */
+    return one_pressure && given->leaks.rings_m2 + given->leaks.intake_valve_m2 + beside_rings_m2(&given->leaks) > 0.0;
 }
 
 bool cranking_float(const cranking_constants *constants, cranking_open open, double angle_rad,
@@ -233,7 +237,10 @@ bool cranking_float(const cranking_constants *constants, cranking_open open, dou
         intake = ch_valve_at(&given->intake, angle_rad);
     if (open.exhaust)
         exhaust = ch_valve_at(&given->exhaust, angle_rad);
-    const double valves_m2 = intake.area_m2 + exhaust.area_m2 + leaks_m2;
+    /* What comes in past the rings is as warm as the wall: less of it, and with more enthalpy. */
+    const double rings_m2 = given->intake_pa == given->ambient_pa || !open.intake ? given->leaks.rings_m2 : 0.0;
+    const double warm_m2 = rings_m2 * sqrt(given->air_k / given->wall_k);
+    const double beside_m2 = intake.area_m2 + exhaust.area_m2 + leaks_m2 - rings_m2;
     const double side_kg_s = side_in + side_rings - side_out;
 
     /* First law with the pressure at rest: the flow that the piston and the heat ask for. Its direction decides what it carries. */
@@ -241,7 +248,11 @@ bool cranking_float(const cranking_constants *constants, cranking_open open, dou
     const double at_rest_w = main_kg * c.cp * temp_k * c.volume_rate_m3_s / c.vol_m3 - heating_w -
                              (side_w - c.energy_j_kg * side_kg_s) - cv_t * side_kg_s;
     const bool inward = at_rest_w > 0.0;
-    const double carried_j_kg = inward ? constants->enthalpy_air_j_kg : c.enthalpy_j_kg;
+    const double valves_m2 = beside_m2 + (inward ? warm_m2 : rings_m2);
+    const double rings_share = valves_m2 > 0.0 ? (inward ? warm_m2 : rings_m2) / valves_m2 : 0.0;
+    const double carried_j_kg =
+        inward ? (1.0 - rings_share) * constants->enthalpy_air_j_kg + rings_share * constants->enthalpy_wall_j_kg
+               : c.enthalpy_j_kg;
     const double per_kg_j = carried_j_kg - c.energy_j_kg + cv_t;
 
     /* The pressure difference that drives it (psi^2 = 2 d for small d, series of the nozzle law), and how that drifts as piston speed and
@@ -276,8 +287,8 @@ bool cranking_float(const cranking_constants *constants, cranking_open open, dou
     rates->gauge_kg_s = 0.0;
     const double intake_share = open.intake ? (intake.area_m2 + given->leaks.intake_valve_m2) / valves_m2 : 0.0;
     rates->intake_kg_s = intake_share * through_kg_s - side_out;
-    rates->other_kg_s = (1.0 - intake_share) * through_kg_s + side_in;
-    rates->rings_kg_s = side_rings;
+    rates->other_kg_s = (1.0 - intake_share - rings_share) * through_kg_s + side_in;
+    rates->rings_kg_s = rings_share * through_kg_s + side_rings;
     rates->energy_w =
         heating_w - pressure_pa * c.volume_rate_m3_s + through_kg_s * carried_j_kg + side_w +
         crevice_kg_s * (constants->enthalpy_wall_j_kg - CH_AIR_R * given->wall_k - crevice_j_kg - c.energy_j_kg);

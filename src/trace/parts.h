@@ -111,12 +111,19 @@ typedef enum shared_extra {
 
 enum { SHARED_DIMENSIONS = CH_DOUBT_COUNT + SHARED_EXTRAS };
 
+enum { DIRECTIONS_MAX = 10 };
+
 typedef struct shared_space {
     double sd[SHARED_DIMENSIONS]; /* in each one's measure; 0 = not in doubt, or not asked for by this sheet */
     int active[SHARED_DIMENSIONS], active_count;
+    double direction[DIRECTIONS_MAX][SHARED_DIMENSIONS]; /* orthonormal, in scores: what the evidence can see */
+    int directions;
 } shared_space;
 
 void shared_space_set(const ch_doubts *doubts, const ch_knowledge *knowledge, const measured *m, shared_space *space);
+
+/* Scores in each dimension's own measure; those that are asked for as scores stay so. */
+void shared_values(const shared_space *space, const double score[SHARED_DIMENSIONS], double value[SHARED_DIMENSIONS]);
 
 /* Draws of the active dimensions as normal scores, with the log of prior over proposal density. */
 typedef struct shared_draws {
@@ -132,9 +139,23 @@ void shared_draws_free(shared_draws *draws);
 ch_status shared_draw_prior(const shared_space *space, uint64_t seed, size_t from, size_t n, shared_draws *draws,
                             ch_err *err);
 
-/* From a mixture of the prior (one part in six) and a normal fitted to weighted draws [0, fitted). */
-ch_status shared_draw_fitted(const shared_space *space, uint64_t seed, size_t fitted, const double weight[],
-                             size_t from, size_t n, shared_draws *draws, ch_err *err);
+/* A normal in the directions that the evidence sees. */
+typedef struct fitted_normal {
+    int d;
+    double mean[DIRECTIONS_MAX];
+    double factor[DIRECTIONS_MAX * DIRECTIONS_MAX]; /* lower Cholesky factor, row by row, d by d */
+    double log_determinant;                         /* of the factor */
+} fitted_normal;
+
+/* Fit it to weighted draws [from, from + n); false where they do not allow it. centre: the weighted mean of all scores. */
+bool shared_fit(const shared_space *space, const shared_draws *draws, size_t from, size_t n, const double weight[],
+                fitted_normal *fit);
+void shared_centre(const shared_draws *draws, size_t from, size_t n, const double weight[],
+                   double centre[SHARED_DIMENSIONS]);
+
+/* From a mixture of the prior (one part in six) and the prior with the fitted normal in place of its own in those directions. */
+ch_status shared_draw_fitted(const shared_space *space, const fitted_normal *fit, uint64_t seed, size_t from, size_t n,
+                             shared_draws *draws, ch_err *err);
 
 /* ---- weigh.c: one shared state against the readings; causes.c: against what is likely ---- */
 
@@ -175,6 +196,9 @@ extern const double RING_NODE_WEIGHT[RING_NODES];
 
 void weigh_frame_set(weigh_frame *frame);
 void weigh_cylinders(const weigh_frame *frame, const double value[SHARED_DIMENSIONS], weigh_cylinder cylinder[]);
+
+/* Set the directions of a space by the slopes of what the evidence sees at a vector of scores. */
+void directions_set(const weigh_frame *frame, const double at[SHARED_DIMENSIONS], shared_space *space);
 
 /* What one shared state makes of the causes. */
 typedef struct causes_result {

@@ -1,6 +1,7 @@
 /* What all cylinders have in common: its dimensions, and draws of it from the prior and from a fitted proposal. */
 #include <math.h>
 #include <stdlib.h>
+#include <string.h>
 
 #include <gsl/gsl_linalg.h>
 
@@ -78,7 +79,7 @@ static ch_status scores_new(const shared_space *space, uint64_t seed, size_t n, 
 ch_status shared_draw_prior(const shared_space *space, uint64_t seed, size_t from, size_t n, shared_draws *draws,
                             ch_err *err)
 {
-    double *scores;
+    double *scores = NULL;
     ch_status rc = scores_new(space, seed, n, &scores, err);
     if (rc < 0)
         return rc;
@@ -92,86 +93,101 @@ ch_status shared_draw_prior(const shared_space *space, uint64_t seed, size_t fro
     return CH_OK;
 }
 
-/* A normal over the active dimensions. */
-typedef struct fitted_normal {
-    int d;
-    double mean[SHARED_DIMENSIONS];
-    double factor[SHARED_DIMENSIONS * SHARED_DIMENSIONS]; /* lower Cholesky factor, row by row, d by d */
-    double log_determinant;                               /* of the factor */
-} fitted_normal;
-
-/* Weighted mean and covariance of draws, widened, and held away from a needle. */
-static bool fit_normal(const shared_space *space, const shared_draws *draws, size_t n, const double weight[],
-                       fitted_normal *fit)
+void shared_values(const shared_space *space, const double score[SHARED_DIMENSIONS], double value[SHARED_DIMENSIONS])
 {
-    const int d = space->active_count;
-    fit->d = d;
-    for (int a = 0; a < d; a++) {
-        fit->mean[a] = 0.0;
-        for (size_t i = 0; i < n; i++)
-            fit->mean[a] += weight[i] * draws->score[i * SHARED_DIMENSIONS + (size_t)space->active[a]];
+    for (int d = 0; d < SHARED_DIMENSIONS; d++)
+        value[d] = score[d] * space->sd[d];
+    const int scores[] = {SHARED_OIL_SEAL, SHARED_WEAR, SHARED_FILLING, SHARED_READING};
+    for (size_t i = 0; i < sizeof scores / sizeof scores[0]; i++)
+        value[CH_DOUBT_COUNT + scores[i]] = score[CH_DOUBT_COUNT + scores[i]];
+}
+
+void shared_centre(const shared_draws *draws, size_t from, size_t n, const double weight[],
+                   double centre[SHARED_DIMENSIONS])
+{
+    memset(centre, 0, SHARED_DIMENSIONS * sizeof *centre);
+    for (size_t i = 0; i < n; i++)
+        for (int d = 0; d < SHARED_DIMENSIONS; d++)
+            centre[d] += weight[i] * draws->score[(from + i) * SHARED_DIMENSIONS + (size_t)d];
+}
+
+/* Coordinates of a vector of scores along the directions. */
+static void project(const shared_space *space, const double score[SHARED_DIMENSIONS], double along[DIRECTIONS_MAX])
+{
+    for (int k = 0; k < space->directions; k++) {
+        along[k] = 0.0;
+        for (int d = 0; d < SHARED_DIMENSIONS; d++)
+            along[k] += space->direction[k][d] * score[d];
     }
-    const double effective = ch_effective_sample_size(weight, n);
-    const double trust = effective / (effective + 2.0 * d); /* few effective draws: lean on the prior's shape */
+}
+
+bool shared_fit(const shared_space *space, const shared_draws *draws, size_t from, size_t n, const double weight[],
+                fitted_normal *fit)
+{
+    const int d = space->directions;
+    double second[DIRECTIONS_MAX][DIRECTIONS_MAX] = {{0}};
+    *fit = (fitted_normal){.d = d};
+    for (size_t i = 0; i < n; i++) {
+        double along[DIRECTIONS_MAX];
+        project(space, &draws->score[(from + i) * SHARED_DIMENSIONS], along);
+        for (int a = 0; a < d; a++) {
+            fit->mean[a] += weight[i] * along[a];
+            for (int b = 0; b <= a; b++)
+                second[a][b] += weight[i] * along[a] * along[b];
+        }
+    }
+    /* Widened, so that the proposal has the longer tails, and held away from a needle. */
     for (int a = 0; a < d; a++)
         for (int b = 0; b <= a; b++) {
-            double sum = 0.0;
-            for (size_t i = 0; i < n; i++)
-                sum += weight[i] * (draws->score[i * SHARED_DIMENSIONS + (size_t)space->active[a]] - fit->mean[a]) *
-                       (draws->score[i * SHARED_DIMENSIONS + (size_t)space->active[b]] - fit->mean[b]);
-            sum = trust * 1.2 * sum + (a == b ? (1.0 - trust) + 0.01 : 0.0);
-            fit->factor[a * d + b] = sum;
-            fit->factor[b * d + a] = sum;
+            const double covariance = 1.3 * (second[a][b] - fit->mean[a] * fit->mean[b]) + (a == b ? 2e-4 : 0.0);
+            fit->factor[a * d + b] = covariance;
+            fit->factor[b * d + a] = covariance;
         }
+    if (d == 0)
+        return false;
     gsl_matrix_view view = gsl_matrix_view_array(fit->factor, (size_t)d, (size_t)d);
     if (gsl_linalg_cholesky_decomp1(&view.matrix) != 0)
         return false;
-    fit->log_determinant = 0.0;
     for (int a = 0; a < d; a++)
         fit->log_determinant += log(fit->factor[a * d + a]);
     return true;
 }
 
-/* Log density of the fitted normal over that of the prior, at a vector of scores. */
-static double log_fitted_over_prior(const fitted_normal *fit, const double at[])
+/* Log density of the fitted normal over that of the prior, at coordinates along the directions. */
+static double log_fitted_over_prior(const fitted_normal *fit, const double along[])
 {
-    double solved[SHARED_DIMENSIONS];
+    double solved[DIRECTIONS_MAX];
     double fitted_square = 0.0, prior_square = 0.0;
     for (int a = 0; a < fit->d; a++) {
-        double left = at[a] - fit->mean[a];
+        double left = along[a] - fit->mean[a];
         for (int b = 0; b < a; b++)
             left -= fit->factor[a * fit->d + b] * solved[b];
         solved[a] = left / fit->factor[a * fit->d + a];
         fitted_square += solved[a] * solved[a];
-        prior_square += at[a] * at[a];
+        prior_square += along[a] * along[a];
     }
     return 0.5 * (prior_square - fitted_square) - fit->log_determinant;
 }
 
-ch_status shared_draw_fitted(const shared_space *space, uint64_t seed, size_t fitted, const double weight[],
-                             size_t from, size_t n, shared_draws *draws, ch_err *err)
+ch_status shared_draw_fitted(const shared_space *space, const fitted_normal *fit, uint64_t seed, size_t from, size_t n,
+                             shared_draws *draws, ch_err *err)
 {
-    fitted_normal fit;
-    if (!fit_normal(space, draws, fitted, weight, &fit))
-        return shared_draw_prior(space, seed, from, n, draws, err);
-    double *scores;
-    ch_status rc = scores_new(space, seed, n, &scores, err);
-    if (rc < 0)
-        return rc;
-    const size_t one_in = 6; /* of the draws from the prior, so that no weight can exceed six times the mean */
-    for (size_t i = 0; i < n; i++) {
-        double at[SHARED_DIMENSIONS];
-        const double *z = &scores[i * (size_t)space->active_count];
-        for (int a = 0; a < fit.d; a++) {
-            at[a] = i % one_in == 0 ? z[a] : fit.mean[a];
+    ch_status rc = shared_draw_prior(space, seed, from, n, draws, err);
+    const size_t one_in = 6; /* of the draws stay the prior's, so that no weight can exceed six times the mean */
+    for (size_t i = 0; rc >= 0 && i < n; i++) {
+        double *score = &draws->score[(from + i) * SHARED_DIMENSIONS];
+        double along[DIRECTIONS_MAX], moved[DIRECTIONS_MAX];
+        project(space, score, along);
+        for (int a = 0; a < fit->d; a++) {
+            moved[a] = i % one_in == 0 ? along[a] : fit->mean[a];
             for (int b = 0; i % one_in != 0 && b <= a; b++)
-                at[a] += fit.factor[a * fit.d + b] * z[b];
+                moved[a] += fit->factor[a * fit->d + b] * along[b];
         }
-        for (int a = 0; a < fit.d; a++)
-            draws->score[(from + i) * SHARED_DIMENSIONS + (size_t)space->active[a]] = at[a];
+        for (int a = 0; a < fit->d; a++)
+            for (int d = 0; d < SHARED_DIMENSIONS; d++)
+                score[d] += (moved[a] - along[a]) * space->direction[a][d];
         const double part = 1.0 / (double)one_in;
-        draws->log_ratio[from + i] = -log(part + (1.0 - part) * exp(fmin(log_fitted_over_prior(&fit, at), 700.0)));
+        draws->log_ratio[from + i] = -log(part + (1.0 - part) * exp(fmin(log_fitted_over_prior(fit, moved), 700.0)));
     }
-    free(scores);
-    return CH_OK;
+    return rc;
 }

@@ -180,16 +180,6 @@ static double histogram_quantile(const ch_emulator *grid, const double histogram
     return grid->area_m2[CH_EMULATOR_GRID - 1];
 }
 
-static void values_of(const shared_space *space, const double score[SHARED_DIMENSIONS], double value[SHARED_DIMENSIONS])
-{
-    for (int d = 0; d < SHARED_DIMENSIONS; d++)
-        value[d] = score[d] * space->sd[d];
-    /* These are asked for as scores. */
-    const int scores[] = {SHARED_OIL_SEAL, SHARED_WEAR, SHARED_FILLING, SHARED_READING};
-    for (size_t i = 0; i < sizeof scores / sizeof scores[0]; i++)
-        value[CH_DOUBT_COUNT + scores[i]] = score[CH_DOUBT_COUNT + scores[i]];
-}
-
 /* Weigh draws [from, from + n): log weights out, sums where wanted. */
 static void weigh_draws(const weigh_frame *frame, const shared_space *space, const shared_draws *draws, size_t from,
                         size_t n, weigh_cylinder cylinder[], double log_weight[], sums *s)
@@ -197,7 +187,7 @@ static void weigh_draws(const weigh_frame *frame, const shared_space *space, con
     for (size_t i = from; i < from + n; i++) {
         const double *score = &draws->score[i * SHARED_DIMENSIONS];
         double value[SHARED_DIMENSIONS];
-        values_of(space, score, value);
+        shared_values(space, score, value);
         weigh_cylinders(frame, value, cylinder);
         causes_result at;
         causes_at(frame, cylinder, &at);
@@ -283,50 +273,84 @@ static void sum_up(const workspace *ws, const double expected_pa[3], double effe
         trace->shared_shift[d] = s->score[d] / s->weight;
 }
 
+/* Weights from logs, flattened by a power below 1 where few draws would carry all: then they show the way without pretending to be there. */
+static ch_status flattened_weights(const double log_weight[], size_t n, double flat[], double weight[], ch_err *err)
+{
+    double power = 1.0;
+    for (int turn = 0; turn < 40; turn++) {
+        for (size_t i = 0; i < n; i++)
+            flat[i] = power * log_weight[i];
+        ch_status rc = ch_weights_from_logs(flat, n, weight, err);
+        if (rc < 0 || ch_effective_sample_size(weight, n) >= 0.25 * (double)n)
+            return rc;
+        power *= 0.8;
+    }
+    return CH_OK;
+}
+
+/* The draws in rounds: from the prior, then each from what the one before learnt; the last one answers. */
+static ch_status draw_and_weigh(workspace *ws, shared_space *space, uint64_t seed, size_t samples, shared_draws *draws,
+                                double *effective, ch_err *err)
+{
+    const size_t rounds[] = {512, 256, 256, 256, 256, samples};
+    const size_t round_count = sizeof rounds / sizeof rounds[0];
+    double *log_weight = calloc(3 * draws->n, sizeof *log_weight);
+    if (log_weight == NULL)
+        return ch_fail(err, CH_E_MEMORY, NULL, "no memory for %zu weights", draws->n);
+    double *flat = log_weight + draws->n, *weight = flat + draws->n;
+    ch_status rc = CH_OK;
+    size_t from = 0;
+    for (size_t r = 0; r < round_count && rc >= 0; r++) {
+        const bool last = r + 1 == round_count;
+        fitted_normal fit;
+        bool fitted = false;
+        if (r > 0) {
+            double centre[SHARED_DIMENSIONS];
+            shared_centre(draws, from - rounds[r - 1], rounds[r - 1], weight, centre);
+            directions_set(&ws->frame, centre, space);
+            fitted = shared_fit(space, draws, from - rounds[r - 1], rounds[r - 1], weight, &fit);
+        }
+        rc = fitted ? shared_draw_fitted(space, &fit, seed + r, from, rounds[r], draws, err)
+                    : shared_draw_prior(space, seed + r, from, rounds[r], draws, err);
+        if (rc < 0)
+            break;
+        weigh_draws(&ws->frame, space, draws, from, rounds[r], ws->cylinder, log_weight, last ? &ws->sums : NULL);
+        if (last) {
+            rc = ch_weights_from_logs(&log_weight[from], rounds[r], weight, err);
+            *effective = rc >= 0 ? ch_effective_sample_size(weight, rounds[r]) : 0.0;
+        } else {
+            rc = flattened_weights(&log_weight[from], rounds[r], flat, weight, err);
+        }
+        from += rounds[r];
+    }
+    free(log_weight);
+    return rc;
+}
+
 ch_status ch_trace_run(const ch_sheet *sheet, const ch_setup *setup, const ch_knowledge *knowledge,
                        const ch_trace_options *options, ch_trace *trace, ch_err *err)
 {
     const size_t samples = options->samples > 0 ? options->samples : CH_TRACE_SAMPLES;
-    const size_t pilot = samples / 3 + 64;
     ch_doubts doubts;
     ch_doubts_from_setup(setup, &doubts);
-
-    shared_draws draws = {0};
-    double *log_weight = NULL, *weight = NULL;
     workspace *ws = calloc(1, sizeof *ws);
-    ch_status rc = ws != NULL ? build_frame(sheet, setup, knowledge, &doubts, ws, err)
-                              : ch_fail(err, CH_E_MEMORY, NULL, "no memory to trace");
-    if (rc >= 0)
-        rc = shared_draws_new(pilot + samples, &draws, err);
-    if (rc >= 0) {
-        log_weight = calloc(pilot + samples, sizeof *log_weight);
-        weight = calloc(pilot + samples, sizeof *weight);
-        if (log_weight == NULL || weight == NULL)
-            rc = ch_fail(err, CH_E_MEMORY, NULL, "no memory for %zu weights", pilot + samples);
-    }
-    shared_space space;
-    double expected_pa[3];
-    if (rc >= 0) {
-        shared_space_set(&doubts, knowledge, &ws->measured, &space);
-        rc = shared_draw_prior(&space, options->seed, 0, pilot, &draws, err);
-    }
+    if (ws == NULL)
+        return ch_fail(err, CH_E_MEMORY, NULL, "no memory to trace");
+    ws->sums.log_reference = -INFINITY;
+    shared_draws draws = {0};
+    double expected_pa[3], effective = 0.0;
+    ch_status rc = build_frame(sheet, setup, knowledge, &doubts, ws, err);
     if (rc >= 0)
         rc = ch_expected_sound(&ws->dry, &doubts, setup, ws->measured.u_gain_1, options->seed, 1000, expected_pa, err);
+    if (rc >= 0)
+        rc = shared_draws_new(512 + 4 * 256 + samples, &draws, err);
     if (rc >= 0) {
-        weigh_draws(&ws->frame, &space, &draws, 0, pilot, ws->cylinder, log_weight, NULL);
-        rc = ch_weights_from_logs(log_weight, pilot, weight, err);
+        shared_space space;
+        shared_space_set(&doubts, knowledge, &ws->measured, &space);
+        rc = draw_and_weigh(ws, &space, options->seed, samples, &draws, &effective, err);
     }
     if (rc >= 0)
-        rc = shared_draw_fitted(&space, options->seed + 1, pilot, weight, pilot, samples, &draws, err);
-    if (rc >= 0) {
-        ws->sums.log_reference = -INFINITY;
-        weigh_draws(&ws->frame, &space, &draws, pilot, samples, ws->cylinder, log_weight, &ws->sums);
-        rc = ch_weights_from_logs(&log_weight[pilot], samples, weight, err);
-    }
-    if (rc >= 0)
-        sum_up(ws, expected_pa, ch_effective_sample_size(weight, samples), trace);
-    free(weight);
-    free(log_weight);
+        sum_up(ws, expected_pa, effective, trace);
     shared_draws_free(&draws);
     free(ws);
     return rc;
