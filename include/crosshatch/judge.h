@@ -34,6 +34,12 @@ typedef enum ch_balance_rule {
     CH_RULE_COUNT
 } ch_balance_rule;
 
+/** "75_percent", ...; NULL outside the enum. Static storage. */
+const char *ch_balance_rule_name(ch_balance_rule rule);
+
+/** The rule of a name of `length` bytes; CH_RULE_COUNT where there is none. */
+ch_balance_rule ch_balance_rule_find(const char *name, size_t length);
+
 /** Outcome of one rule on one sheet. */
 typedef struct ch_rule_outcome {
     ch_balance_rule rule;

@@ -1,0 +1,145 @@
+/* The parts of judging, each a function of plain data that can be tested without the tracing. Private to src/judge.
+ *
+ * Order of work (judge.c): collect -> repeats -> bounds and day (from the model) -> trace -> balance -> questions -> verdict. */
+#ifndef CROSSHATCH_JUDGE_PARTS_H
+#define CROSSHATCH_JUDGE_PARTS_H
+
+#include "crosshatch/judge.h"
+#include "crosshatch/setup.h"
+
+/** Dry readings by cylinder, rising within each, so that no result but that of order depends on the order of rows. */
+typedef struct judge_readings {
+    int cylinders;
+    size_t n;
+    double *reading_pa;                                     /* owned; cylinder after cylinder */
+    size_t *row;                                            /* owned; index into sheet->compression of each */
+    size_t start[CH_CYLINDERS_MAX], size[CH_CYLINDERS_MAX]; /* place and number of each cylinder's readings */
+} judge_readings;
+
+/** Default repeatability, Pa, where the highest mean is this. */
+double judge_default_sd_pa(double highest_pa);
+
+/** Sort a sheet's dry readings. @retval CH_E_MEMORY. `readings` needs judge_readings_clear() after success. */
+ch_status judge_readings_collect(const ch_sheet *sheet, judge_readings *readings, ch_err *err);
+void judge_readings_clear(judge_readings *readings);
+
+/** How well one reading repeats, and what is common to all of them. */
+typedef struct judge_repeatability {
+    double sd_pa, df;     /* of one reading; df > 0 */
+    bool assumed;         /* no repeat at all: sd_pa is the default */
+    double step_pa;       /* smallest step read; standard uncertainty step/sqrt(12) */
+    bool step_detected;   /* from the readings, not from the sheet */
+    double zero_limit_pa; /* the zero that all readings share lies within +-this */
+    double gain_limit_1;  /* and so does the gain, relative, at the highest mean; 0 without readings */
+} judge_repeatability;
+
+/** Default repeatability of one reading as a part of the highest mean: 2.5 psi at 165 psi (common practice) ... */
+#define JUDGE_DEFAULT_SD_1 0.015
+/** ... which is not taken lower than this, Pa gauge: a low reading repeats no better than one of some 100 psi. */
+#define JUDGE_DEFAULT_LEVEL_PA 700e3
+/** Degrees of freedom that a default is worth. */
+#define JUDGE_DEFAULT_DF 3.0
+
+/**
+ * Step in which the readings come: in the unit of each reading the largest of 10, 5, 2.5, 2, 1 times a power of ten (at most 10 psi
+ * and its like, at least a hundredth of that) of which all readings are multiples. NaN where all are 0 or none fits.
+ */
+double judge_step_pa(const ch_reading rows[], size_t n);
+
+/** Repeats, resolution, zero and gain -> judgement->cylinder[] (n .. df, first_over_final, minimum), pooled_*, assumed resolution. */
+ch_status judge_repeats(const ch_sheet *sheet, const ch_setup *setup, const judge_readings *readings,
+                        ch_judgement *judgement, judge_repeatability *repeatability, ch_err *err);
+
+/** What the model says of this engine, gauge and day before any reading counts. */
+typedef struct judge_bounds {
+    double ideal_pa;     /* reading without heat, leak or check valve, sides of every doubt taken 2 sd high */
+    bool ratio_assumed;  /* the sheet gives no compression ratio: 14:1 was taken */
+    double fill_1;       /* reading after the sheet's strokes over that of a full hose, sound cylinder */
+    int strokes;         /* the sheet's, or the default */
+    int strokes_to_fill; /* strokes after which a sound cylinder shows JUDGE_FULL_1 of it; 0 = never */
+} judge_bounds;
+
+#define JUDGE_FULL_1 0.97
+
+ch_status judge_bounds_compute(const ch_setup *setup, int cylinders, judge_bounds *bounds, ch_err *err);
+
+enum { JUDGE_DAY_NODES = 2 };
+
+/** From this day to the standard day. */
+typedef struct judge_day {
+    double reading_pa[JUDGE_DAY_NODES]; /* this day, falling */
+    double factor_1[JUDGE_DAY_NODES];   /* standard day over this day */
+    double u_factor_1;                  /* relative standard uncertainty of the factor */
+} judge_day;
+
+ch_status judge_day_build(const ch_setup *setup, int cylinders, judge_day *day, ch_err *err);
+
+/** Factor for a reading: straight lines between the nodes, level beyond them. */
+double judge_day_factor(const judge_day *day, double reading_pa);
+
+/** What balance needs: the means as measured, and how far each may be off. */
+typedef struct judge_means {
+    int n;
+    int cylinder[CH_CYLINDERS_MAX]; /* numbers, rising */
+    double mean_pa[CH_CYLINDERS_MAX];
+    int repeats[CH_CYLINDERS_MAX]; /* >= 1 */
+    judge_repeatability scatter;
+    double minimum_pa, spread_pa; /* the manual's limits, NaN where not given */
+} judge_means;
+
+typedef struct judge_balance {
+    int lowest, highest; /* cylinder numbers; 0 with fewer than two */
+    double ratio_1, ratio_interval_1[2], chance_below_75_1;
+    ch_rule_outcome rule[CH_RULE_COUNT];
+    double repeat_gain_1[CH_CYLINDERS_MAX]; /* by place in judge_means */
+    int repeat_cylinder;
+} judge_balance;
+
+/** A repeat is worth taking where it would move the chance by as much as this, on average. */
+#define JUDGE_GAIN_WORTH_1 0.02
+
+/** @retval CH_E_MEMORY. `balance` untouched on failure. */
+ch_status judge_balance_compute(const judge_means *means, ch_balance_rule chosen, uint64_t seed, judge_balance *balance,
+                                ch_err *err);
+
+/** How far a rule is kept, relative; below 0 it is broken. `lowest_pa`, `highest_pa` of the true means. NaN = does not apply. */
+double judge_rule_margin(ch_balance_rule rule, const judge_means *means, double lowest_pa, double highest_pa);
+
+/** All that the questions look at. */
+typedef struct judge_asked {
+    const ch_sheet *sheet;
+    const ch_setup *setup;
+    const judge_readings *readings;
+    const judge_repeatability *scatter;
+    const judge_bounds *bounds;
+    const ch_unit *unit;
+} judge_asked;
+
+/** Question the sheet: fills judgement->question. The tracing's part (contradiction by surprise) is read from judgement->trace. */
+ch_status judge_questions(const judge_asked *asked, ch_judgement *judgement, ch_err *err);
+/** The part of it that looks at the order taken. */
+ch_status judge_question_order(const judge_asked *asked, ch_judgement *judgement, ch_err *err);
+
+/** Verdict and reasons from everything else in the judgement. */
+void judge_verdict(const ch_sheet *sheet, const ch_knowledge *knowledge, const ch_unit *unit, ch_judgement *judgement);
+
+/* Words (say.c). */
+
+enum { JUDGE_WORDS = 64 };
+
+/** A piece of a sentence, returned by value so that several fit into one format. */
+typedef struct judge_words {
+    char text[JUDGE_WORDS];
+} judge_words;
+
+judge_words judge_say_pressure(double pressure_pa, const ch_unit *unit); /* "176 psi" */
+judge_words judge_say_part(double part_1);                               /* "87 %" */
+judge_words judge_say_chance(double chance_1);                           /* "under 1 %", "about 40 %", "over 99 %" */
+judge_words judge_say_spin(double speed_rad_s);                          /* "220 rpm" */
+judge_words judge_say_number(double number, int decimals);               /* "9.5", whatever the locale */
+
+/** Add a question; beyond CH_QUESTIONS_MAX it is left out. */
+void judge_ask(ch_judgement *judgement, ch_question_kind kind, int cylinder, size_t row, double weight_1,
+               const char *format, ...) __attribute__((format(printf, 6, 7)));
+
+#endif

@@ -1,0 +1,377 @@
+/* Questions to the sheet itself: reasons to doubt the numbers rather than the engine. Each is one sentence that a mechanic would say.
+ *
+ * Thresholds stand beside their tests; those without a source are judgment and stand in docs/method-judging.md. */
+#include <math.h>
+#include <stdio.h>
+#include <string.h>
+
+#include "crosshatch/summary.h"
+#include "judge_parts.h"
+
+/* Lists within a sentence. */
+typedef struct piece_list {
+    char text[220];
+    size_t count;
+} piece_list;
+
+static void add_piece(piece_list *list, const char *piece)
+{
+    const size_t used = strlen(list->text);
+    if (used + strlen(piece) + 3 < sizeof list->text) {
+        snprintf(list->text + used, sizeof list->text - used, "%s%s", list->count > 0 ? ", " : "", piece);
+        list->count++;
+    }
+}
+
+static double median_of_means(const ch_judgement *j, int without)
+{
+    double mean_pa[CH_CYLINDERS_MAX];
+    size_t n = 0;
+    for (int c = 0; c < j->cylinders; c++)
+        if (j->cylinder[c].n > 0 && c + 1 != without)
+            mean_pa[n++] = j->cylinder[c].mean_pa;
+    ch_sort(mean_pa, n);
+    return ch_quantile_sorted(mean_pa, n, 0.5);
+}
+
+/* ---- level ---- */
+
+static void ask_low(const judge_asked *asked, ch_judgement *j, double highest_pa, const double expected_pa[2])
+{
+    const ch_sheet_conditions *day = &asked->sheet->conditions;
+    const bool *assumed = asked->setup->assumed;
+    piece_list look = {"", 0};
+    if (day->throttle == CH_THROTTLE_SHUT)
+        add_piece(&look, "the shut throttle");
+    else if (day->throttle == CH_THROTTLE_UNSTATED)
+        add_piece(&look, "the throttle (not noted as held open)");
+    if (assumed[CH_INPUT_CRANKING_SPEED])
+        add_piece(&look, "cranking speed (not noted)");
+    else if (day->cranking_speed.si < 20.0)
+        add_piece(&look, "slow cranking");
+    if (assumed[CH_INPUT_ENGINE_TEMPERATURE])
+        add_piece(&look, "a cold engine (not noted)");
+    else if (day->engine_temperature.si < 313.15)
+        add_piece(&look, "the cold engine");
+    if (assumed[CH_INPUT_AMBIENT_PRESSURE])
+        add_piece(&look, "altitude (not noted)");
+    if (assumed[CH_INPUT_COMPRESSION_RATIO])
+        add_piece(&look, "the compression ratio (not given)");
+    add_piece(&look, "cam timing");
+    add_piece(&look, "the gauge");
+    const judge_words top = judge_say_pressure(highest_pa, asked->unit),
+                      low = judge_say_pressure(expected_pa[0], asked->unit),
+                      high = judge_say_pressure(expected_pa[1], asked->unit);
+    judge_ask(
+        j, CH_QUESTION_ALL_LOW, 0, SIZE_MAX, 0.95,
+        "All cylinders are low together: the best shows %s where a sound engine would show %s to %s. Look first at %s.",
+        top.text, low.text, high.text, look.text);
+}
+
+static void ask_high(const judge_asked *asked, ch_judgement *j, double lowest_pa, const double expected_pa[2])
+{
+    const judge_words least = judge_say_pressure(lowest_pa, asked->unit),
+                      low = judge_say_pressure(expected_pa[0], asked->unit),
+                      high = judge_say_pressure(expected_pa[1], asked->unit);
+    judge_ask(j, CH_QUESTION_ALL_HIGH, 0, SIZE_MAX, 0.95,
+              "All cylinders are high together: the lowest shows %s where a sound engine would show %s to %s. Carbon "
+              "or oil in "
+              "the chambers, a skimmed head, a gauge that reads high, %s.",
+              least.text, low.text, high.text,
+              asked->setup->assumed[CH_INPUT_COMPRESSION_RATIO] ? "or a ratio above the one assumed"
+                                                                : "or fast cranking");
+}
+
+static void question_level(const judge_asked *asked, ch_judgement *j)
+{
+    double lowest_pa = INFINITY, highest_pa = -INFINITY, expected_pa[2] = {INFINITY, -INFINITY};
+    int measured = 0;
+    bool all_low = true, all_high = true;
+    for (int c = 0; c < j->cylinders; c++) {
+        const ch_judged_cylinder *one = &j->cylinder[c];
+        if (one->n == 0)
+            continue;
+        measured++;
+        lowest_pa = fmin(lowest_pa, one->mean_pa);
+        highest_pa = fmax(highest_pa, one->mean_pa);
+        expected_pa[0] = fmin(expected_pa[0], one->expected_pa[0]);
+        expected_pa[1] = fmax(expected_pa[1], one->expected_pa[1]);
+        all_low = all_low && one->mean_pa < one->expected_pa[0];
+        all_high = all_high && one->mean_pa > one->expected_pa[1];
+    }
+    if (measured == 0 || (measured < 2 && j->cylinders > 1))
+        return;
+    if (all_low)
+        ask_low(asked, j, highest_pa, expected_pa);
+    if (all_high)
+        ask_high(asked, j, lowest_pa, expected_pa);
+}
+
+/* ---- impossible numbers and units ---- */
+
+static const char *const UNITS[] = {"psi", "bar", "kPa", "MPa", "kgf/cm2"};
+enum { UNITS_COUNT = sizeof UNITS / sizeof UNITS[0] };
+
+/* The unit in which a number typed in `typed` comes nearest to `likely_pa`, within least..most; NULL where none does. */
+static const ch_unit *likely_unit(double reading_pa, const ch_unit *typed, double least_pa, double likely_pa,
+                                  double most_pa)
+{
+    const ch_unit *best = NULL;
+    double best_off = INFINITY;
+    const double number = ch_unit_from_si(reading_pa, typed);
+    for (int u = 0; u < UNITS_COUNT; u++) {
+        const ch_unit *unit = ch_unit_find(UNITS[u], strlen(UNITS[u]));
+        const double pa = ch_unit_to_si(number, unit);
+        const double off = fabs(log(pa / likely_pa));
+        if (unit == typed || !(pa >= least_pa && pa <= most_pa))
+            continue;
+        /* bar and kgf/cm2 are 2 % apart: the first of them, the commoner, stands unless the other is clearly nearer */
+        if (off < best_off - 0.05) {
+            best = unit;
+            best_off = off;
+        }
+    }
+    return best;
+}
+
+static const ch_unit *unit_of_all(const judge_asked *asked)
+{
+    const judge_readings *readings = asked->readings;
+    const ch_unit *unit = NULL;
+    for (size_t i = 0; i < readings->n; i++) {
+        const ch_unit *own = asked->sheet->compression[readings->row[i]].reading.unit;
+        if (own == NULL || (unit != NULL && own != unit))
+            return NULL;
+        unit = own;
+    }
+    return unit;
+}
+
+/* All readings together: far from what the engine could show in the unit typed, and likely in another. */
+static bool question_unit_of_all(const judge_asked *asked, ch_judgement *j)
+{
+    const ch_unit *typed = unit_of_all(asked);
+    double highest_pa = 0.0, expected_pa = NAN, low_pa = NAN, high_pa = NAN;
+    int measured = 0;
+    for (int c = 0; c < j->cylinders; c++)
+        if (j->cylinder[c].n > 0) {
+            measured++;
+            high_pa = fmax(high_pa, j->cylinder[c].expected_pa[1]);
+            highest_pa = fmax(highest_pa, j->cylinder[c].mean_pa);
+            expected_pa = fmax(expected_pa, j->cylinder[c].expected_median_pa);
+            low_pa = fmin(low_pa, j->cylinder[c].expected_pa[0]);
+        }
+    const double ideal_pa = asked->bounds->ideal_pa;
+    /* One number of many cylinders may as well be that of a dead one. */
+    if (measured < 2 && j->cylinders > 1)
+        return false;
+    if (typed == NULL || !(highest_pa > 0.0) || !(expected_pa > 0.0))
+        return false;
+    if (highest_pa > 0.3 * low_pa && highest_pa <= ideal_pa)
+        return false;
+    const ch_unit *likely = likely_unit(highest_pa, typed, 0.6 * low_pa, expected_pa, 1.2 * high_pa);
+    if (likely == NULL)
+        return false;
+    const judge_words as_typed = judge_say_pressure(highest_pa, typed),
+                      expected = judge_say_pressure(expected_pa, likely);
+    judge_ask(
+        j, CH_QUESTION_UNIT, 0, SIZE_MAX, 0.99,
+        "The readings look like %s typed as %s: the highest is %s, and a sound engine of this kind shows about %s. "
+        "Check the unit on the dial.",
+        likely->name, typed->name, as_typed.text, expected.text);
+    return true;
+}
+
+/* One row against the other cylinders: a quarter of them or four times them, and among them in another unit. A dead cylinder reads so too. */
+static void question_unit_of_one(const judge_asked *asked, ch_judgement *j, size_t row)
+{
+    const ch_reading *one = &asked->sheet->compression[row];
+    const double others_pa = median_of_means(j, one->cylinder);
+    const double pa = one->reading.si;
+    if (!(pa > 0.0) || !(others_pa > 0.0) || one->reading.unit == NULL ||
+        (pa > 0.25 * others_pa && pa < 4.0 * others_pa))
+        return;
+    const ch_unit *likely = likely_unit(pa, one->reading.unit, 0.87 * others_pa, others_pa, 1.15 * others_pa);
+    if (likely == NULL)
+        return;
+    const judge_words said = judge_say_pressure(pa, one->reading.unit), among = judge_say_pressure(others_pa, likely);
+    judge_ask(
+        j, CH_QUESTION_UNIT, one->cylinder, row, 0.5,
+        "Cylinder %d: %s may be %s typed as %s, since the others show about %s; or the cylinder does not seal at all.",
+        one->cylinder, said.text, likely->name, one->reading.unit->name, among.text);
+}
+
+static void question_impossible(const judge_asked *asked, ch_judgement *j)
+{
+    const judge_readings *readings = asked->readings;
+    const bool all = question_unit_of_all(asked, j);
+    const judge_words most = judge_say_pressure(asked->bounds->ideal_pa, asked->unit);
+    for (size_t i = 0; i < readings->n && !all; i++) {
+        const size_t row = readings->row[i];
+        const ch_reading *one = &asked->sheet->compression[row];
+        const size_t before = j->question_count;
+        question_unit_of_one(asked, j, row);
+        if (j->question_count > before || !(one->reading.si > asked->bounds->ideal_pa))
+            continue;
+        const judge_words said = judge_say_pressure(one->reading.si, asked->unit);
+        judge_ask(
+            j, CH_QUESTION_IMPOSSIBLE, one->cylinder, row, 0.98,
+            "Cylinder %d: %s is more than %s, the most that %s could show without any loss. Wrong unit or gauge, oil "
+            "or carbon in the chamber%s.",
+            one->cylinder, said.text, most.text,
+            asked->bounds->ratio_assumed ? "a compression ratio of 14:1" : "this compression ratio",
+            asked->bounds->ratio_assumed ? "" : ", or a higher ratio than given");
+    }
+}
+
+/* ---- rows one by one ---- */
+
+static void question_first_stroke(const judge_asked *asked, ch_judgement *j)
+{
+    for (size_t i = 0; i < asked->sheet->compression_count; i++) {
+        const ch_reading *one = &asked->sheet->compression[i];
+        if (!ch_quantity_given(&one->first_stroke) || !(one->reading.si > 0.0) ||
+            !(one->first_stroke.si >= one->reading.si))
+            continue;
+        const judge_words first = judge_say_pressure(one->first_stroke.si, asked->unit),
+                          final = judge_say_pressure(one->reading.si, asked->unit);
+        judge_ask(
+            j, CH_QUESTION_FIRST_OVER_FINAL, one->cylinder, i, 0.9,
+            "Cylinder %d: the first stroke (%s) stands at or above the final reading (%s). A gauge that holds its peak "
+            "cannot fall back: its check valve leaks, or the two were swapped.",
+            one->cylinder, first.text, final.text);
+    }
+}
+
+/* Repeats that differ: spread over 5 % of their mean (trade practice: 5 % or 8 psi, re-seat and repeat), or one that the scatter of its
+ * fellows does not explain; always more than one and a half steps of the dial, since rounding alone does as much. */
+static ch_status question_repeats(const judge_asked *asked, ch_judgement *j, ch_err *err)
+{
+    const judge_readings *readings = asked->readings;
+    const double rounding_pa = 1.5 * asked->scatter->step_pa;
+    for (int c = 0; c < readings->cylinders; c++) {
+        const size_t n = readings->size[c];
+        const double *own = readings->reading_pa + readings->start[c];
+        if (n < 2)
+            continue;
+        ch_outlier outlier;
+        ch_status rc = ch_outlier_find(own, n, asked->scatter->assumed ? NAN : asked->scatter->sd_pa,
+                                       asked->scatter->assumed ? 0.0 : asked->scatter->df, 0.05, &outlier, err);
+        if (rc < 0)
+            return rc;
+        const double spread_pa = own[n - 1] - own[0], mean_pa = j->cylinder[c].mean_pa;
+        const double median_pa = j->cylinder[c].median_pa;
+        const size_t suspect = own[n - 1] - median_pa > median_pa - own[0] ? n - 1 : 0;
+        const double off_pa = fabs(own[suspect] - median_pa);
+        const bool wide = spread_pa > 0.05 * mean_pa && spread_pa > rounding_pa;
+        const bool odd = n >= 3 && outlier.flagged && off_pa > fmax(rounding_pa, 2.0 * JUDGE_DEFAULT_SD_1 * mean_pa);
+        if (!wide && !odd)
+            continue;
+        const judge_words low = judge_say_pressure(own[0], asked->unit),
+                          high = judge_say_pressure(own[n - 1], asked->unit),
+                          suspected = judge_say_pressure(own[suspect], asked->unit),
+                          others = judge_say_pressure(median_pa, asked->unit);
+        if (n == 2)
+            judge_ask(j, CH_QUESTION_REPEAT, c + 1, SIZE_MAX, odd || outlier.flagged ? 0.95 : 0.8,
+                      "Cylinder %d: its two readings, %s and %s, do not agree. Re-seat the adapter and take a third.",
+                      c + 1, low.text, high.text);
+        else
+            judge_ask(
+                j, CH_QUESTION_REPEAT, c + 1, readings->row[readings->start[c] + suspect], odd ? 0.95 : 0.8,
+                "Cylinder %d: the reading of %s is out of line with its other repeats (median %s). It still counts; "
+                "re-seat the adapter and repeat.",
+                c + 1, suspected.text, others.text);
+    }
+    return CH_OK;
+}
+
+/* ---- the procedure ---- */
+
+static void question_procedure(const judge_asked *asked, ch_judgement *j)
+{
+    const judge_bounds *bounds = asked->bounds;
+    if (asked->sheet->conditions.throttle == CH_THROTTLE_SHUT && asked->readings->n > 0)
+        judge_ask(j, CH_QUESTION_THROTTLE_SHUT, 0, SIZE_MAX, 1.0,
+                  "Tested with the throttle shut: readings are low and depend on how much air gets past it. Hold it "
+                  "wide open "
+                  "and measure again.");
+    const bool stated = !asked->setup->assumed[CH_INPUT_STROKES];
+    if (asked->readings->n > 0 && bounds->fill_1 < (stated ? JUDGE_FULL_1 : 0.90)) {
+        const judge_words full = judge_say_part(bounds->fill_1);
+        char need[48] = "far more";
+        if (bounds->strokes_to_fill > 0)
+            snprintf(need, sizeof need, "%d strokes", bounds->strokes_to_fill);
+        judge_ask(
+            j, CH_QUESTION_TOO_FEW_STROKES, 0, SIZE_MAX, stated ? 0.95 : 0.6,
+            "%d strokes%s fill this hose to about %s only; a sound cylinder needs %s. Crank longer, the same for every "
+            "cylinder.",
+            bounds->strokes, stated ? "" : " (assumed)", full.text, need);
+    }
+    piece_list missing = {"", 0};
+    int one = 0;
+    size_t count = 0;
+    for (int c = 0; c < j->cylinders; c++)
+        if (j->cylinder[c].n == 0) {
+            char number[16];
+            snprintf(number, sizeof number, "%d", c + 1);
+            add_piece(&missing, number);
+            one = c + 1;
+            count++;
+        }
+    if (asked->readings->n > 0 && count > 0)
+        judge_ask(j, CH_QUESTION_MISSING, count == 1 ? one : 0, SIZE_MAX, 1.0,
+                  "No reading of cylinder%s %s: measure %s too, since a number means most beside its neighbours'.",
+                  count == 1 ? "" : "s", missing.text, count == 1 ? "it" : "them");
+}
+
+/* ---- tests against each other ---- */
+
+/* A cylinder that pumps what a sound one does cannot lose half its air at rest, and one that pumps half of it cannot hold nearly all, unless
+ * something else is the matter (trade practice; the areas of both tests say the same: docs/method.md, "Leak-down"). */
+static void question_tests(const judge_asked *asked, ch_judgement *j)
+{
+    for (size_t i = 0; i < asked->sheet->leakdown_count; i++) {
+        const ch_leakdown_row *row = &asked->sheet->leakdown[i];
+        if (!ch_quantity_given(&row->loss) || row->cylinder < 1 || row->cylinder > j->cylinders)
+            continue;
+        const ch_judged_cylinder *one = &j->cylinder[row->cylinder - 1];
+        if (one->n == 0)
+            continue;
+        const double part_1 = one->mean_pa / one->expected_median_pa;
+        const judge_words loss = judge_say_part(row->loss.si), reading = judge_say_pressure(one->mean_pa, asked->unit);
+        if (part_1 >= 0.93 && row->loss.si >= 0.5)
+            judge_ask(j, CH_QUESTION_CONTRADICTION, one->cylinder, SIZE_MAX, 0.9,
+                      "Cylinder %d: a loss of %s does not go with %s while cranking. Piston off dead centre, grit on a "
+                      "seat or "
+                      "a leaking tester: turn the engine over and repeat the leak-down.",
+                      one->cylinder, loss.text, reading.text);
+        else if (part_1 < 0.5 && row->loss.si < 0.10)
+            judge_ask(
+                j, CH_QUESTION_CONTRADICTION, one->cylinder, SIZE_MAX, 0.9,
+                "Cylinder %d: it holds air (loss %s) yet pumps only %s. Look at valve motion and cam timing, throttle, "
+                "adapter and gauge rather than at the seal.",
+                one->cylinder, loss.text, reading.text);
+    }
+    if (j->trace.surprise_1 > 0.0 && j->trace.surprise_1 < 0.02) { /* 0 = the tracing did not say */
+        const judge_words chance = judge_say_chance(j->trace.surprise_1);
+        judge_ask(
+            j, CH_QUESTION_CONTRADICTION, 0, SIZE_MAX, 1.0 - j->trace.surprise_1,
+            "The tests do not fit together: numbers as odd as these come from an engine of this kind in %s of sheets. "
+            "Repeat the ones that stand out.",
+            chance.text);
+    }
+}
+
+ch_status judge_questions(const judge_asked *asked, ch_judgement *judgement, ch_err *err)
+{
+    judgement->question_count = 0;
+    question_impossible(asked, judgement);
+    question_level(asked, judgement);
+    question_procedure(asked, judgement);
+    question_tests(asked, judgement);
+    ch_status rc = judge_question_order(asked, judgement, err);
+    if (rc >= 0)
+        rc = question_repeats(asked, judgement, err);
+    question_first_stroke(asked, judgement);
+    return rc;
+}

@@ -1,0 +1,73 @@
+/* Numbers as words of a sentence: the owner's unit, whole percents, nothing that depends on the locale. */
+#include <math.h>
+#include <stdarg.h>
+#include <stdio.h>
+#include <string.h>
+
+#include "judge_parts.h"
+
+/* Digits of a pressure in a sentence: those that a standard uncertainty of 10 psi leaves, so psi and kPa come whole, bar with two. */
+static const double SAID_U_PA = 69e3;
+
+judge_words judge_say_pressure(double pressure_pa, const ch_unit *unit)
+{
+    judge_words words;
+    ch_si_format(pressure_pa, SAID_U_PA, unit, words.text, sizeof words.text);
+    return words;
+}
+
+judge_words judge_say_part(double part_1)
+{
+    judge_words words;
+    if (isfinite(part_1))
+        snprintf(words.text, sizeof words.text, "%ld %%", lround(100.0 * fmin(fmax(part_1, -1e4), 1e4)));
+    else
+        strcpy(words.text, "-");
+    return words;
+}
+
+judge_words judge_say_chance(double chance_1)
+{
+    judge_words words;
+    if (!isfinite(chance_1))
+        strcpy(words.text, "unknown");
+    else if (chance_1 < 0.01)
+        strcpy(words.text, "under 1 %");
+    else if (chance_1 > 0.99)
+        strcpy(words.text, "over 99 %");
+    else
+        snprintf(words.text, sizeof words.text, "about %ld %%", lround(100.0 * chance_1));
+    return words;
+}
+
+judge_words judge_say_spin(double speed_rad_s)
+{
+    judge_words words;
+    const ch_unit *rpm = ch_unit_find("rpm", 3);
+    ch_si_format(speed_rad_s, rpm->factor * 10.0, rpm, words.text, sizeof words.text);
+    return words;
+}
+
+judge_words judge_say_number(double number, int decimals)
+{
+    judge_words words;
+    const ch_unit *one = ch_unit_find("1", 1);
+    ch_si_format(number, pow(10.0, 1 - decimals), one, words.text, sizeof words.text);
+    return words;
+}
+
+void judge_ask(ch_judgement *judgement, ch_question_kind kind, int cylinder, size_t row, double weight_1,
+               const char *format, ...)
+{
+    if (judgement->question_count >= CH_QUESTIONS_MAX)
+        return;
+    ch_question *question = &judgement->question[judgement->question_count++];
+    question->kind = kind;
+    question->cylinder = cylinder;
+    question->row = row;
+    question->weight_1 = weight_1;
+    va_list arguments;
+    va_start(arguments, format);
+    vsnprintf(question->text, sizeof question->text, format, arguments);
+    va_end(arguments);
+}

@@ -1,0 +1,409 @@
+/* The verdict, by a rule written down, and its reasons in plain sentences.
+ *
+ * P(fault) of a cylinder = 1 - P(sound) - P(measurement error), from the tracing. "Measuring explains it": P(measurement error) of that
+ * cylinder is larger than its P(fault). The first line that holds decides (docs/method-judging.md tells why each figure is what it is):
+ *
+ *   unclear  the readings look like another unit's, or above what is possible, so there is nothing to judge
+ *   fault    P(fault) of a cylinder >= 0.8
+ *   fault    chosen rule broken with a chance >= 0.9, and measuring does not explain the lowest cylinder
+ *   fault    manual's minimum broken with a chance >= 0.9, and measuring does not explain that cylinder
+ *   unclear  the tracing is not reliable
+ *   unclear  measuring explains a cylinder, with P(measurement error) >= 0.5
+ *   watch    P(fault) of a cylinder >= 0.25
+ *   watch    chosen rule or minimum broken with a chance >= 0.1, or lowest over highest below 0.85
+ *   watch    a cylinder reads below the 5 % end of what a sound one would show
+ *   unclear  a cylinder was neither measured dry nor leak-tested
+ *   sound    otherwise
+ *
+ * Nothing here ever says that an engine is safe or fit to drive. */
+#include <ctype.h>
+#include <math.h>
+#include <stdarg.h>
+#include <stdio.h>
+#include <string.h>
+
+#include "judge_parts.h"
+
+static const double FAULT_1 = 0.8, SUSPECT_1 = 0.25, BROKEN_1 = 0.9, MAY_BE_BROKEN_1 = 0.1, UNEVEN_1 = 0.85,
+                    MEASURING_1 = 0.5;
+
+const char *ch_verdict_name(ch_verdict verdict)
+{
+    static const char *const names[] = {"sound", "watch", "fault", "unclear"};
+    return (unsigned)verdict < sizeof names / sizeof names[0] ? names[verdict] : NULL;
+}
+
+/* What the rule looks at. */
+typedef struct grounds {
+    const ch_sheet *sheet;
+    const ch_knowledge *knowledge;
+    const ch_unit *unit;
+    ch_judgement *j;
+    double fault_1[CH_CYLINDERS_MAX], error_1[CH_CYLINDERS_MAX];
+    double weight[CH_REASONS_MAX];    /* of the reasons so far */
+    bool unknowable;                  /* another unit's numbers, or impossible ones */
+    bool is_tested[CH_CYLINDERS_MAX]; /* measured dry or leak-tested */
+    int tested;                       /* how many of them */
+} grounds;
+
+static void weigh(grounds *g)
+{
+    for (int c = 0; c < g->j->cylinders; c++) {
+        const double *cause_1 = g->j->trace.cylinder[c].cause_1;
+        g->error_1[c] = cause_1[CH_CAUSE_MEASUREMENT_ERROR];
+        g->fault_1[c] = fmax(1.0 - cause_1[CH_CAUSE_SOUND] - g->error_1[c], 0.0);
+        bool tested = g->j->cylinder[c].n > 0;
+        for (size_t i = 0; i < g->sheet->leakdown_count && !tested; i++)
+            tested = g->sheet->leakdown[i].cylinder == c + 1 && ch_quantity_given(&g->sheet->leakdown[i].loss);
+        g->is_tested[c] = tested;
+        g->tested += tested;
+    }
+    for (size_t i = 0; i < g->j->question_count; i++) {
+        const ch_question *q = &g->j->question[i];
+        g->unknowable =
+            g->unknowable || (q->kind == CH_QUESTION_UNIT && q->cylinder == 0) || q->kind == CH_QUESTION_IMPOSSIBLE;
+    }
+}
+
+static bool measuring_explains(const grounds *g, int c)
+{
+    return g->j->trace.reliable && g->error_1[c] > g->fault_1[c];
+}
+
+static const ch_rule_outcome *chosen(const grounds *g)
+{
+    return &g->j->rule[g->j->chosen_rule];
+}
+
+static ch_verdict decide(const grounds *g)
+{
+    const ch_judgement *j = g->j;
+    const bool reliable = j->trace.reliable;
+    const double broken_1 = chosen(g)->applies ? chosen(g)->chance_broken_1 : 0.0;
+    bool measuring = false, suspect = false, fault = false, below = false;
+    const int low = j->lowest;
+    for (int c = 0; c < j->cylinders; c++) {
+        const ch_judged_cylinder *one = &j->cylinder[c];
+        fault = fault || (reliable && g->fault_1[c] >= FAULT_1) ||
+                (one->chance_below_minimum_1 >= BROKEN_1 && !measuring_explains(g, c));
+        measuring = measuring || (measuring_explains(g, c) && g->error_1[c] >= MEASURING_1);
+        suspect = suspect || g->fault_1[c] >= SUSPECT_1 || one->chance_below_minimum_1 >= MAY_BE_BROKEN_1;
+        below = below || (one->n > 0 && one->mean_pa < one->expected_pa[0]);
+    }
+    if (g->unknowable)
+        return CH_VERDICT_UNCLEAR;
+    if (fault || (broken_1 >= BROKEN_1 && low > 0 && !measuring_explains(g, low - 1)))
+        return CH_VERDICT_FAULT;
+    if (!reliable || measuring)
+        return CH_VERDICT_UNCLEAR;
+    if (suspect || broken_1 >= MAY_BE_BROKEN_1 || j->ratio_1 < UNEVEN_1 || below)
+        return CH_VERDICT_WATCH;
+    return g->tested < j->cylinders ? CH_VERDICT_UNCLEAR : CH_VERDICT_SOUND;
+}
+
+/* Put a reason in its place: heavier ones first, equal ones as they come. The lightest falls off a full list. */
+__attribute__((format(printf, 3, 4))) static void because(grounds *g, double weight, const char *format, ...)
+{
+    ch_judgement *j = g->j;
+    size_t at = j->because_count;
+    while (at > 0 && g->weight[at - 1] < weight)
+        at--;
+    if (at >= CH_REASONS_MAX)
+        return;
+    if (j->because_count < CH_REASONS_MAX)
+        j->because_count++;
+    for (size_t i = j->because_count - 1; i > at; i--) {
+        memcpy(j->because[i], j->because[i - 1], CH_REASON_SIZE);
+        g->weight[i] = g->weight[i - 1];
+    }
+    g->weight[at] = weight;
+    va_list arguments;
+    va_start(arguments, format);
+    vsnprintf(j->because[at], CH_REASON_SIZE, format, arguments);
+    va_end(arguments);
+}
+
+/* Title of a cause within a sentence: up to its colon, first letter small. */
+static judge_words say_cause(const ch_knowledge *knowledge, int cause)
+{
+    judge_words words;
+    const char *title = knowledge->causes[cause].title;
+    size_t n = strcspn(title, ":");
+    if (n >= sizeof words.text)
+        n = sizeof words.text - 1;
+    memcpy(words.text, title, n);
+    words.text[n] = '\0';
+    words.text[0] = (char)tolower((unsigned char)words.text[0]);
+    return words;
+}
+
+static void reason_cause(grounds *g, int c)
+{
+    const double *cause_1 = g->j->trace.cylinder[c].cause_1;
+    int first = CH_CAUSE_RINGS_OR_BORE, second = CH_CAUSE_PISTON_DAMAGE;
+    for (int k = CH_CAUSE_RINGS_OR_BORE + 1; k < CH_CAUSE_MEASUREMENT_ERROR; k++) {
+        if (cause_1[k] > cause_1[first]) {
+            second = first;
+            first = k;
+        } else if (cause_1[k] > cause_1[second]) {
+            second = k;
+        }
+    }
+    const judge_words fault = judge_say_chance(g->fault_1[c]), a = say_cause(g->knowledge, first),
+                      part_a = judge_say_part(cause_1[first]), b = say_cause(g->knowledge, second),
+                      part_b = judge_say_part(cause_1[second]);
+    because(
+        g, 50.0 + 40.0 * g->fault_1[c],
+        "Cylinder %d: the chance that something is wrong with it is %s; likeliest is \"%s\" (%s), then \"%s\" (%s).",
+        c + 1, fault.text, a.text, part_a.text, b.text, part_b.text);
+}
+
+/* The three worst of the cylinders that were tested, the worst first; or how little speaks against the worst. */
+static void reason_causes(grounds *g)
+{
+    bool told[CH_CYLINDERS_MAX] = {false};
+    if (!g->j->trace.reliable)
+        return;
+    for (int round = 0; round < 3; round++) {
+        int worst = -1;
+        for (int c = 0; c < g->j->cylinders; c++)
+            if (g->is_tested[c] && !told[c] && (worst < 0 || g->fault_1[c] > g->fault_1[worst]))
+                worst = c;
+        if (worst < 0)
+            return;
+        told[worst] = true;
+        if (g->fault_1[worst] >= SUSPECT_1) {
+            reason_cause(g, worst);
+        } else {
+            const judge_words fault = judge_say_chance(g->fault_1[worst]);
+            if (round == 0)
+                because(
+                    g, 58.0,
+                    "How sure: the chance that something is wrong with a tested cylinder is %s for the worst of them "
+                    "(cylinder %d), and less for the others.",
+                    fault.text, worst + 1);
+            return;
+        }
+    }
+}
+
+static void reason_balance(grounds *g)
+{
+    const ch_judgement *j = g->j;
+    if (isnan(j->ratio_1))
+        return;
+    const judge_words ratio = judge_say_part(j->ratio_1), low = judge_say_part(j->ratio_interval_1[0]),
+                      high = judge_say_part(j->ratio_interval_1[1]),
+                      least = judge_say_pressure(j->cylinder[j->lowest - 1].mean_pa, g->unit),
+                      most = judge_say_pressure(j->cylinder[j->highest - 1].mean_pa, g->unit);
+    const bool uneven = j->ratio_1 < UNEVEN_1;
+    if (j->ratio_1 > 0.9999)
+        because(g, 60.0,
+                "All cylinders show %s alike; as far as the readings can tell, the lowest has between %s and %s of the "
+                "highest "
+                "(95 in 100).",
+                most.text, low.text, high.text);
+    else
+        because(g, uneven ? 85.0 : 60.0,
+                "%s: cylinder %d shows %s, %s of cylinder %d with %s; as far as the readings can tell, the true figure "
+                "lies "
+                "between %s and %s (95 in 100).",
+                uneven ? "The readings are uneven" : "Lowest against highest", j->lowest, least.text, ratio.text,
+                j->highest, most.text, low.text, high.text);
+    const ch_rule_outcome *rule = chosen(g);
+    if (!rule->applies)
+        return;
+    const judge_words chance = judge_say_chance(rule->chance_broken_1);
+    because(g, rule->chance_broken_1 >= MAY_BE_BROKEN_1 ? 80.0 : 55.0,
+            "Your rule, \"%s\", is %s by the readings; the chance that the true figures break it is %s.", rule->says,
+            rule->passes ? "kept" : "broken", chance.text);
+}
+
+static void reason_minimum(grounds *g)
+{
+    const ch_judgement *j = g->j;
+    for (int c = 0; c < j->cylinders; c++) {
+        const ch_judged_cylinder *one = &j->cylinder[c];
+        if (!(one->chance_below_minimum_1 >= MAY_BE_BROKEN_1))
+            continue;
+        const judge_words mean = judge_say_pressure(one->mean_pa, g->unit),
+                          minimum = judge_say_pressure(g->sheet->engine.limits.minimum.si, g->unit),
+                          chance = judge_say_chance(one->chance_below_minimum_1);
+        because(g, 70.0 + 15.0 * one->chance_below_minimum_1,
+                "Cylinder %d shows %s, the manual's minimum is %s: the chance that it is below, gauge error counted "
+                "in, is %s.",
+                c + 1, mean.text, minimum.text, chance.text);
+    }
+}
+
+static void reason_level(grounds *g)
+{
+    const ch_judgement *j = g->j;
+    char below[120] = "";
+    size_t used = 0;
+    int count = 0, measured = 0;
+    const ch_judged_cylinder *any = NULL;
+    for (int c = 0; c < j->cylinders; c++) {
+        const ch_judged_cylinder *one = &j->cylinder[c];
+        if (one->n == 0 || isnan(one->expected_pa[0]))
+            continue;
+        measured++;
+        any = one;
+        if (one->mean_pa < one->expected_pa[0] && used + 8 < sizeof below) {
+            used += (size_t)snprintf(below + used, sizeof below - used, "%s%d", count > 0 ? ", " : "", c + 1);
+            count++;
+        }
+    }
+    if (any == NULL)
+        return;
+    const judge_words low = judge_say_pressure(any->expected_pa[0], g->unit),
+                      high = judge_say_pressure(any->expected_pa[1], g->unit);
+    if (count > 0)
+        because(g, 65.0,
+                "Cylinder%s %s read%s below what a sound engine of this kind would show here (%s to %s, nine times in "
+                "ten).",
+                count == 1 ? "" : "s", below, count == 1 ? "s" : "", low.text, high.text);
+    else
+        because(g, 45.0,
+                "%s within or above what a sound engine of this kind would show here (%s to %s, nine times in ten).",
+                measured == 1 ? "The reading lies" : "All readings lie", low.text, high.text);
+}
+
+static void reason_measuring(grounds *g)
+{
+    const ch_judgement *j = g->j;
+    if (!j->trace.reliable) {
+        because(g, j->verdict == CH_VERDICT_UNCLEAR ? 95.0 : 52.0,
+                "The evidence on this sheet is too odd for the tracing to weigh it properly: no cause can be named. "
+                "Repeat the "
+                "readings that stand out.");
+        return;
+    }
+    int worst = -1, count = 0;
+    for (int c = 0; c < j->cylinders; c++)
+        if (measuring_explains(g, c) && g->error_1[c] >= SUSPECT_1) {
+            count++;
+            worst = worst < 0 || g->error_1[c] > g->error_1[worst] ? c : worst;
+        }
+    if (worst < 0)
+        return;
+    const judge_words chance = judge_say_chance(g->error_1[worst]), fault = judge_say_chance(g->fault_1[worst]);
+    if (count == 1)
+        because(
+            g, 50.0 + 40.0 * g->error_1[worst],
+            "Cylinder %d: the test is a likelier explanation (%s) than the engine (%s). Measure again before taking "
+            "anything apart.",
+            worst + 1, chance.text, fault.text);
+    else
+        because(g, 50.0 + 40.0 * g->error_1[worst],
+                "For %d cylinders the test is a likelier explanation (up to %s) than the engine. Measure again, "
+                "throttle open and "
+                "battery charged, before taking anything apart.",
+                count, chance.text);
+}
+
+/* Questions that bear on the verdict, in their own words. */
+static void reason_questions(grounds *g)
+{
+    for (size_t i = 0; i < g->j->question_count; i++) {
+        const ch_question *q = &g->j->question[i];
+        switch (q->kind) {
+        case CH_QUESTION_UNIT:
+        case CH_QUESTION_IMPOSSIBLE:
+            because(g, q->kind == CH_QUESTION_UNIT && q->cylinder > 0 ? 58.0 : 98.0, "%s", q->text);
+            break;
+        case CH_QUESTION_ALL_LOW:
+        case CH_QUESTION_THROTTLE_SHUT: because(g, 75.0, "%s", q->text); break;
+        case CH_QUESTION_CONTRADICTION: because(g, 68.0, "%s", q->text); break;
+        case CH_QUESTION_MISSING: because(g, g->tested < g->j->cylinders ? 57.0 : 35.0, "%s", q->text); break;
+        default: break;
+        }
+    }
+}
+
+static void reason_rests_on(grounds *g)
+{
+    const ch_judgement *j = g->j;
+    const ch_sheet *sheet = g->sheet;
+    size_t dry = 0;
+    int cylinders = 0;
+    for (int c = 0; c < j->cylinders; c++) {
+        dry += (size_t)j->cylinder[c].n;
+        cylinders += j->cylinder[c].n > 0;
+    }
+    judge_words sd;
+    ch_si_format(j->pooled_sd_pa, j->pooled_sd_pa, g->unit, sd.text, sizeof sd.text);
+    char repeats[120] = "";
+    if (dry > 0 && j->pooled_assumed)
+        snprintf(repeats, sizeof repeats, "; nothing was repeated, so a scatter of %s is assumed", sd.text);
+    else if (dry > 0)
+        snprintf(repeats, sizeof repeats, "; readings repeat within %s (one standard deviation)", sd.text);
+    because(g, 30.0, "This rests on %zu dry reading%s of %d cylinder%s, %zu wet, %zu leak-down and %zu thing%s seen%s.",
+            dry, dry == 1 ? "" : "s", cylinders, cylinders == 1 ? "" : "s", sheet->wet_count, sheet->leakdown_count,
+            sheet->observed_count, sheet->observed_count == 1 ? "" : "s", repeats);
+    static const struct {
+        ch_input input;
+        const char *says;
+    } weighty[] = {{CH_INPUT_COMPRESSION_RATIO, "compression ratio"},
+                   {CH_INPUT_INTAKE_CLOSES, "valve timing"},
+                   {CH_INPUT_CRANKING_SPEED, "cranking speed"},
+                   {CH_INPUT_AMBIENT_PRESSURE, "altitude or barometer"},
+                   {CH_INPUT_ENGINE_TEMPERATURE, "engine temperature"},
+                   {CH_INPUT_THROTTLE, "throttle open"},
+                   {CH_INPUT_STROKES, "number of strokes"},
+                   {CH_INPUT_GAUGE_ACCURACY, "gauge accuracy"}};
+    char assumed[200] = "";
+    size_t used = 0;
+    for (size_t i = 0; i < sizeof weighty / sizeof weighty[0]; i++)
+        if (j->assumed[weighty[i].input])
+            used +=
+                (size_t)snprintf(assumed + used, sizeof assumed - used, "%s%s", used > 0 ? ", " : "", weighty[i].says);
+    if (used > 0)
+        because(g, 25.0, "Not on the sheet, so assumed, with the doubt that this brings: %s.", assumed);
+}
+
+static void reason_what_would_change(grounds *g)
+{
+    const ch_judgement *j = g->j;
+    if (j->repeat_cylinder > 0) {
+        const judge_words points = judge_say_part(j->cylinder[j->repeat_cylinder - 1].repeat_gain_1);
+        because(g, 40.0,
+                "What would change this: one more reading of cylinder %d would be expected to move the chance of a "
+                "broken rule "
+                "by %s.",
+                j->repeat_cylinder, points.text);
+        return;
+    }
+    int most = 0;
+    for (int c = 0; c < j->cylinders; c++)
+        if (g->fault_1[c] + g->error_1[c] > g->fault_1[most] + g->error_1[most])
+            most = c;
+    bool tested = false;
+    for (size_t i = 0; i < g->sheet->leakdown_count; i++)
+        tested =
+            tested || (g->sheet->leakdown[i].cylinder == most + 1 && ch_quantity_given(&g->sheet->leakdown[i].loss));
+    because(g, 40.0, "What would change this: %s of cylinder %d. One more repeat of any reading would hardly move it.",
+            tested ? "a look through the plug hole (borescope) or a repeated leak-down" : "a leak-down test", most + 1);
+}
+
+void judge_verdict(const ch_sheet *sheet, const ch_knowledge *knowledge, const ch_unit *unit, ch_judgement *judgement)
+{
+    grounds g = {.sheet = sheet, .knowledge = knowledge, .unit = unit, .j = judgement};
+    judgement->because_count = 0;
+    weigh(&g);
+    judgement->verdict = decide(&g);
+    reason_causes(&g);
+    reason_balance(&g);
+    reason_minimum(&g);
+    reason_level(&g);
+    reason_measuring(&g);
+    reason_questions(&g);
+    reason_what_would_change(&g);
+    reason_rests_on(&g);
+    because(&g, 10.0,
+            judgement->verdict == CH_VERDICT_SOUND
+                ? "These tests show nothing wrong. They speak of sealing only, on that day: not of bearings, oil "
+                  "supply, belts or "
+                  "anything else. The car's own manual has the last word."
+                : "These tests speak of sealing only, on that day. The car's own manual has the last word.");
+}
