@@ -20,7 +20,7 @@ typedef struct ch_trace_options {
     size_t samples; /**< of the engine's shared state; 0 = CH_TRACE_SAMPLES */
 } ch_trace_options;
 
-#define CH_TRACE_SAMPLES 2000
+#define CH_TRACE_SAMPLES 1200
 
 /** What one cylinder's evidence amounts to. */
 typedef struct ch_trace_cylinder {

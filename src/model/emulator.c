@@ -113,6 +113,7 @@ static ch_status sound(const ch_cranking *engine, double area_m2, int more_strok
 {
     ch_cranking trial = *engine;
     trial.leaks = (ch_leak_areas){.exhaust_valve_m2 = area_m2};
+    trial.reuse_charge = true;
     trial.strokes = engine->strokes + more_strokes > CH_STROKES_MAX ? CH_STROKES_MAX : engine->strokes + more_strokes;
     double gauge_pa[CH_STROKES_MAX];
     ch_status rc = ch_cranking_run(&trial, TOLERANCE, gauge_pa, NULL, NULL, NULL, err);

@@ -323,6 +323,14 @@ static double next_break(const double breaks_rad[], int count, double x)
     return base + 2.0 * cycle; /* not reached: breaks hold the dead centres */
 }
 
+/* Whether two cycles end so alike that the charges drawn after them differ by next to nothing. */
+static bool alike(const double one[], const double other[])
+{
+    const double close = 0.02;
+    return fabs(one[CRANKING_MASS] - other[CRANKING_MASS]) < close * one[CRANKING_MASS] &&
+           fabs(one[CRANKING_TEMP] - other[CRANKING_TEMP]) < close * one[CRANKING_TEMP];
+}
+
 ch_status ch_cranking_run(const ch_cranking *cranking, double tolerance_1, double *gauge_pa,
                           ch_cranking_account *account, ch_cranking_watch *watch, void *context, ch_err *err)
 {
@@ -344,7 +352,18 @@ ch_status ch_cranking_run(const ch_cranking *cranking, double tolerance_1, doubl
 
     double read_pa[CH_STROKES_MAX];
     double intake_before_kg = 0.0;
+    double spent[INTEGRATED] = {0}, charge[INTEGRATED] = {0}; /* end of a cycle, and the charge drawn after it */
+    bool reused = false;
     for (int stroke = 0; stroke < cranking->strokes; stroke++) {
+        if (cranking->reuse_charge && stroke >= 2 && alike(spent, r.y)) {
+            /* The fresh charge that a cycle ending like this one drew. */
+            r.x += 2.0 * PI;
+            r.y[CRANKING_MASS] = charge[CRANKING_MASS];
+            r.y[CRANKING_TEMP] = charge[CRANKING_TEMP];
+            reused = true;
+        } else {
+            memcpy(spent, r.y, sizeof spent);
+        }
         /* The stroke is over at the bottom dead centre after its compression; the cycle at the next one. */
         const double read_at = PI + 4.0 * PI * stroke;
         while (r.x < read_at) {
@@ -355,8 +374,17 @@ ch_status ch_cranking_run(const ch_cranking *cranking, double tolerance_1, doubl
             rc = run_to(&r, end, err);
             if (rc < 0)
                 return rc;
+            if (fabs(r.x - (read_at - 2.0 * PI)) < 1e-9)
+                memcpy(charge, r.y, sizeof charge);
         }
         read_pa[stroke] = r.y[CRANKING_GAUGE] - cranking->ambient_pa;
+        if (cranking->reuse_charge && stroke >= 2 && read_pa[stroke] == read_pa[stroke - 1]) {
+            /* The same charge did not open the check valve: it will not in any later stroke either. */
+            reused = true;
+            for (int later = stroke + 1; later < cranking->strokes; later++)
+                read_pa[later] = read_pa[stroke];
+            break;
+        }
         r.account.intake_kg = r.y[BOOK_INTAKE] - intake_before_kg;
         intake_before_kg = r.y[BOOK_INTAKE];
     }
@@ -368,6 +396,8 @@ ch_status ch_cranking_run(const ch_cranking *cranking, double tolerance_1, doubl
     const double thermal_j = start_kg * (ch_air_cp_j_kg_k(cranking->air_k) - CH_AIR_R) * cranking->air_k;
     r.account.energy_error_1 = fabs(cranking_energy_j(&r.constants, r.x, r.y) - start_j - r.y[BOOK_ENERGY]) / thermal_j;
     memcpy(gauge_pa, read_pa, (size_t)cranking->strokes * sizeof *gauge_pa);
+    if (reused) /* the books were not kept through every gas exchange */
+        r.account.mass_error_1 = r.account.energy_error_1 = r.account.intake_kg = NAN;
     if (account != NULL)
         *account = r.account;
     return CH_OK;

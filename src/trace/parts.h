@@ -182,11 +182,17 @@ typedef struct weigh_frame {
     double loss[128];
 } weigh_frame;
 
+/* Ring areas of one shared state, and where on the grid they stand together with each extra area and with what leaks beside. */
+typedef struct weigh_state {
+    double ring_m2[RING_NODES];
+    int below[RING_NODES][CH_EMULATOR_GRID];
+    double part[RING_NODES][CH_EMULATOR_GRID];
+} weigh_state;
+
 typedef struct weigh_cylinder {
     double evidence[CH_CAUSE_COUNT]; /* chance of this cylinder's readings under each cause, over exp(log_scale) */
     double evidence_together[CH_CAUSE_COUNT]; /* the same where the cause strikes the engine as a whole */
     double log_scale;
-    double ring_m2[RING_NODES];
     double likely[PLACES][RING_NODES][CH_EMULATOR_GRID]; /* chance of the readings for each extra area in each place */
     double likely_mean[PLACES][CH_EMULATOR_GRID];        /* over the ring nodes */
     double alone[RING_NODES];                            /* with the ring area alone: a sound cylinder */
@@ -195,7 +201,8 @@ typedef struct weigh_cylinder {
 extern const double RING_NODE_WEIGHT[RING_NODES];
 
 void weigh_frame_set(weigh_frame *frame);
-void weigh_cylinders(const weigh_frame *frame, const double value[SHARED_DIMENSIONS], weigh_cylinder cylinder[]);
+void weigh_cylinders(const weigh_frame *frame, const double value[SHARED_DIMENSIONS], weigh_state *state,
+                     weigh_cylinder cylinder[]);
 
 /* Set the directions of a space by the slopes of what the evidence sees at a vector of scores. */
 void directions_set(const weigh_frame *frame, const double at[SHARED_DIMENSIONS], shared_space *space);

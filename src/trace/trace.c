@@ -41,56 +41,53 @@ static void sums_scale(sums *s, double factor)
         s->score[d] *= factor;
 }
 
-static void add_area(const ch_emulator *grid, double area_m2, double weight, double histogram[CH_EMULATOR_GRID])
+static void add_at(double histogram[CH_EMULATOR_GRID], int below, double part, double weight)
 {
-    int below;
-    double part;
-    ch_emulator_place(grid, area_m2, &below, &part);
     histogram[below] += (1.0 - part) * weight;
     histogram[below + 1] += part * weight;
 }
 
+/* What a cause's share of one place is worth before the area: 0 where it does not open that place. */
+static double place_chance(const ch_knowledge_cause *known, int place)
+{
+    if (place == PLACE_RINGS_DRY)
+        return known->path_chance_1[CH_PATH_RINGS] * (1.0 - known->oil_seals_1);
+    return known->path_chance_1[place] * (place == CH_PATH_RINGS ? known->oil_seals_1 : 1.0);
+}
+
 /* Spread a cause's share over the areas that make it up. */
-static void add_cause_areas(const weigh_frame *frame, const weigh_cylinder *c, int cause,
+static void add_cause_areas(const weigh_frame *frame, const weigh_state *state, const weigh_cylinder *c, int cause,
                             const double partner[CH_EMULATOR_GRID], double share, double histogram[CH_EMULATOR_GRID],
                             double path_m2[CH_PATH_COUNT])
 {
     const ch_knowledge_cause *known = &frame->knowledge->causes[cause];
-    const ch_emulator *grid = frame->dry;
     const double *weight = frame->area_weight[cause];
-    /* Two passes: the first for the total that the second divides by. */
     double total = 0.0;
-    for (int pass = 0; pass < 2; pass++) {
-        for (int place = 0; place < PLACES; place++) {
-            const int path = place == PLACE_RINGS_DRY ? CH_PATH_RINGS : place;
-            double chance = known->path_chance_1[path];
-            if (path == CH_PATH_RINGS)
-                chance *= place == PLACE_RINGS_DRY ? 1.0 - known->oil_seals_1 : known->oil_seals_1;
-            if (!(chance > 0.0))
+    for (int place = 0; place < PLACES; place++) {
+        const double chance = place_chance(known, place);
+        for (int g = 0; chance > 0.0 && g < CH_EMULATOR_GRID; g++)
+            total += chance * weight[g] * (partner != NULL ? partner[g] : 1.0) * c->likely_mean[place][g];
+    }
+    if (!(total > 0.0))
+        return;
+    for (int place = 0; place < PLACES; place++) {
+        const double chance = place_chance(known, place);
+        const int path = place == PLACE_RINGS_DRY ? CH_PATH_RINGS : place;
+        for (int g = 0; chance > 0.0 && g < CH_EMULATOR_GRID; g++) {
+            const double here = share / total * chance * weight[g] * (partner != NULL ? partner[g] : 1.0);
+            if (!(here * c->likely_mean[place][g] > 1e-5 * share))
                 continue;
-            for (int g = 0; g < CH_EMULATOR_GRID; g++) {
-                const double here = chance * weight[g] * (partner != NULL ? partner[g] : 1.0);
-                if (!(here * c->likely_mean[place][g] > 0.0))
-                    continue;
-                for (int k = 0; k < RING_NODES; k++) {
-                    const double w = here * RING_NODE_WEIGHT[k] * c->likely[place][k][g];
-                    if (pass == 0) {
-                        total += w;
-                    } else if (w > 1e-6 * total) {
-                        const double part = share * w / total;
-                        add_area(grid, grid->area_m2[g] + c->ring_m2[k] + frame->beside_m2, part, histogram);
-                        path_m2[path] += part * grid->area_m2[g];
-                        path_m2[CH_PATH_RINGS] += part * c->ring_m2[k];
-                    }
-                }
+            for (int k = 0; k < RING_NODES; k++) {
+                const double w = here * RING_NODE_WEIGHT[k] * c->likely[place][k][g];
+                add_at(histogram, state->below[k][g], state->part[k][g], w);
+                path_m2[path] += w * frame->dry->area_m2[g];
+                path_m2[CH_PATH_RINGS] += w * state->ring_m2[k];
             }
         }
-        if (!(total > 0.0))
-            return;
     }
 }
 
-static void add_sound_areas(const weigh_frame *frame, const weigh_cylinder *c, bool by_readings, double share,
+static void add_sound_areas(const weigh_state *state, const weigh_cylinder *c, bool by_readings, double share,
                             double histogram[CH_EMULATOR_GRID], double path_m2[CH_PATH_COUNT])
 {
     double total = 0.0;
@@ -101,9 +98,9 @@ static void add_sound_areas(const weigh_frame *frame, const weigh_cylinder *c, b
         total = 1.0;
     }
     for (int k = 0; k < RING_NODES; k++) {
-        const double part = share * RING_NODE_WEIGHT[k] * (by_readings ? c->alone[k] : 1.0) / total;
-        add_area(frame->dry, c->ring_m2[k] + frame->beside_m2, part, histogram);
-        path_m2[CH_PATH_RINGS] += part * c->ring_m2[k];
+        const double w = share * RING_NODE_WEIGHT[k] * (by_readings ? c->alone[k] : 1.0) / total;
+        add_at(histogram, state->below[k][0], state->part[k][0], w); /* grid point 0: no extra area */
+        path_m2[CH_PATH_RINGS] += w * state->ring_m2[k];
     }
 }
 
@@ -126,8 +123,8 @@ static const double *partner_likely(const weigh_frame *frame, const weigh_cylind
     return partner;
 }
 
-static void sums_add(sums *s, const weigh_frame *frame, const weigh_cylinder cylinder[], const causes_result *at,
-                     const double score[], double log_weight)
+static void sums_add(sums *s, const weigh_frame *frame, const weigh_state *state, const weigh_cylinder cylinder[],
+                     const causes_result *at, const double score[], double log_weight)
 {
     if (!isfinite(log_weight))
         return;
@@ -139,12 +136,12 @@ static void sums_add(sums *s, const weigh_frame *frame, const weigh_cylinder cyl
     s->weight += weight;
     for (int d = 0; d < CH_DOUBT_COUNT; d++)
         s->score[d] += weight * score[d];
-    const bool counts = weight > 1e-5; /* too light to shape a histogram */
+    const bool counts = weight > 1e-4; /* not too light to shape a histogram */
     for (int i = 0; i < frame->measured->cylinders; i++)
         for (int c = 0; c < CH_CAUSE_COUNT; c++) {
             const double share = weight * at->cause_1[i][c];
             s->cause[i][c] += share;
-            if (!counts || share < 1e-7)
+            if (!counts || share < 1e-6)
                 continue;
             const bool leaks =
                 frame->knowledge->causes[c].areas_m2.count > 0 && frame->knowledge->causes[c].no_path_chance_1 < 0.5;
@@ -153,9 +150,9 @@ static void sums_add(sums *s, const weigh_frame *frame, const weigh_cylinder cyl
                 const double *with = c == CH_CAUSE_HEAD_GASKET_BETWEEN_CYLINDERS
                                          ? partner_likely(frame, cylinder, at, i, partner)
                                          : NULL;
-                add_cause_areas(frame, &cylinder[i], c, with, share, s->area[i], s->path_m2[i]);
+                add_cause_areas(frame, state, &cylinder[i], c, with, share, s->area[i], s->path_m2[i]);
             } else {
-                add_sound_areas(frame, &cylinder[i], c == CH_CAUSE_SOUND, share, s->area[i], s->path_m2[i]);
+                add_sound_areas(state, &cylinder[i], c == CH_CAUSE_SOUND, share, s->area[i], s->path_m2[i]);
             }
         }
 }
@@ -188,12 +185,13 @@ static void weigh_draws(const weigh_frame *frame, const shared_space *space, con
         const double *score = &draws->score[i * SHARED_DIMENSIONS];
         double value[SHARED_DIMENSIONS];
         shared_values(space, score, value);
-        weigh_cylinders(frame, value, cylinder);
+        weigh_state state;
+        weigh_cylinders(frame, value, &state, cylinder);
         causes_result at;
         causes_at(frame, cylinder, &at);
         log_weight[i] = at.log_evidence + draws->log_ratio[i];
         if (s != NULL)
-            sums_add(s, frame, cylinder, &at, score, log_weight[i]);
+            sums_add(s, frame, &state, cylinder, &at, score, log_weight[i]);
     }
 }
 

@@ -140,6 +140,7 @@ typedef struct state_tables {
     double wet_dose_m3; /* oil kept that wet_pa holds for; NaN = none made */
     double oil_factor_1, standing_1, orifice_factor_1;
     double gain_1, zero_pa;
+    const weigh_state *state;
 } state_tables;
 
 static void gauge_table(const state_tables *t, double table[CH_EMULATOR_GRID])
@@ -282,33 +283,52 @@ static double misread_chance(const weigh_frame *frame, const state_tables *t, co
     return chance;
 }
 
-/* Fill likely[place] for the places that differ, and their mean over the ring nodes. */
+/* An earlier place that this cylinder's tests cannot tell from this one, or the place itself. */
+static int place_like(const measured_cylinder *c, bool more, int place)
+{
+    bool heard = false;
+    for (size_t i = 0; i < c->leakdown_count; i++)
+        heard = heard || c->leakdown[i].heard_stated;
+    if (place == PLACE_RINGS_DRY)
+        return c->wet.n > 0 ? place : CH_PATH_RINGS;
+    if (place == CH_PATH_RINGS || heard)
+        return place;
+    if (!more)
+        return CH_PATH_RINGS;
+    return CH_PATH_INTAKE_VALVE; /* at rest and with oil, all that is not rings is alike */
+}
+
+/* Fill likely[place] and its mean over the ring nodes, once for places that are alike. */
 static void weigh_places(const weigh_frame *frame, const state_tables *t, const measured_cylinder *c,
                          const double dry[CH_EMULATOR_GRID], weigh_cylinder *out)
 {
     const bool more = c->leakdown_count > 0 || (c->wet.n > 0 && frame->wet != NULL);
-    const int places = more ? PLACES : 1;
+    const int(*below)[CH_EMULATOR_GRID] = t->state->below;
+    const double(*part)[CH_EMULATOR_GRID] = t->state->part;
     double total[RING_NODES][CH_EMULATOR_GRID]; /* dry chance at the total area */
     for (int k = 0; k < RING_NODES; k++)
         for (int g = 0; g < CH_EMULATOR_GRID; g++)
-            total[k][g] = ch_emulator_at(frame->dry, dry, frame->dry->area_m2[g] + out->ring_m2[k] + frame->beside_m2);
-    for (int place = 0; place < places; place++)
+            total[k][g] = dry[below[k][g]] + part[k][g] * (dry[below[k][g] + 1] - dry[below[k][g]]);
+    for (int place = 0; place < PLACES; place++) {
+        const int like = place_like(c, more, place);
+        if (like != place) {
+            memcpy(out->likely[place], out->likely[like], sizeof out->likely[0]);
+            memcpy(out->likely_mean[place], out->likely_mean[like], sizeof out->likely_mean[0]);
+            continue;
+        }
         for (int g = 0; g < CH_EMULATOR_GRID; g++) {
             double mean = 0.0;
             for (int k = 0; k < RING_NODES; k++) {
                 double chance = total[k][g];
                 if (more)
-                    chance = chance > 1e-10
-                                 ? chance * other_tests(frame, t, c, out->ring_m2[k], frame->dry->area_m2[g], place)
-                                 : 0.0;
+                    chance = chance > 1e-7 ? chance * other_tests(frame, t, c, t->state->ring_m2[k],
+                                                                  frame->dry->area_m2[g], place)
+                                           : 0.0;
                 out->likely[place][k][g] = chance;
                 mean += RING_NODE_WEIGHT[k] * chance;
             }
             out->likely_mean[place][g] = mean;
         }
-    for (int place = places; place < PLACES; place++) {
-        memcpy(out->likely[place], out->likely[0], sizeof out->likely[0]);
-        memcpy(out->likely_mean[place], out->likely_mean[0], sizeof out->likely_mean[0]);
     }
 }
 
@@ -363,8 +383,6 @@ static void weigh_one(const weigh_frame *frame, const double value[SHARED_DIMENS
                       const measured_cylinder *c, weigh_cylinder *out)
 {
     const double *extra = &value[CH_DOUBT_COUNT];
-    for (int k = 0; k < RING_NODES; k++)
-        out->ring_m2[k] = frame->ring_median_m2 * exp(extra[SHARED_RINGS] + CH_PRIOR_RING_SD_CYLINDER * RING_NODE[k]);
     if (c->wet.n > 0 && frame->wet != NULL) {
         const double usual_m3 = isnan(c->oil_m3) ? frame->wet_base_m3 : 0.65 * c->oil_m3;
         wet_table(frame, value, usual_m3 * exp(extra[SHARED_OIL_KEPT]), t);
@@ -393,7 +411,7 @@ static void weigh_one(const weigh_frame *frame, const double value[SHARED_DIMENS
     measured_cylinder without = *c; /* the leak-down test was what was wrong: any loss, anything heard */
     without.leakdown_count = 0;
     for (int k = 0; k < RING_NODES; k++) {
-        const double ring_m2 = out->ring_m2[k], w = RING_NODE_WEIGHT[k];
+        const double ring_m2 = t->state->ring_m2[k], w = RING_NODE_WEIGHT[k];
         const double dry_alone = ch_emulator_at(frame->dry, dry, ring_m2 + frame->beside_m2);
         out->alone[k] = dry_alone * other_tests(frame, t, c, ring_m2, 0.0, CH_PATH_RINGS);
         sound += w * out->alone[k];
@@ -404,10 +422,10 @@ static void weigh_one(const weigh_frame *frame, const double value[SHARED_DIMENS
     }
     /* Factors on one cylinder alone: every fourth of the quantiles, at the middle ring area. */
     for (int i = 1; i < SCORE_NODES; i += 4) {
-        misread +=
-            4.0 / SCORE_NODES * misread_chance(frame, t, c, out->ring_m2[1], exp(frame->reading_ln[i]), out->log_scale);
-        underfilled +=
-            4.0 / SCORE_NODES * filled_chance(frame, t, c, out->ring_m2[1], exp(frame->filling_ln[i]), out->log_scale);
+        misread += 4.0 / SCORE_NODES *
+                   misread_chance(frame, t, c, t->state->ring_m2[1], exp(frame->reading_ln[i]), out->log_scale);
+        underfilled += 4.0 / SCORE_NODES *
+                       filled_chance(frame, t, c, t->state->ring_m2[1], exp(frame->filling_ln[i]), out->log_scale);
     }
     for (int cause = 0; cause < CH_CAUSE_COUNT; cause++)
         out->evidence[cause] = leaking_chance(frame, out, (ch_cause)cause);
@@ -423,15 +441,28 @@ static void weigh_one(const weigh_frame *frame, const double value[SHARED_DIMENS
     out->evidence_together[CH_CAUSE_CAM_OR_TIMING] = underfilled_together;
 }
 
-void weigh_cylinders(const weigh_frame *frame, const double value[SHARED_DIMENSIONS], weigh_cylinder cylinder[])
+static void state_set(const weigh_frame *frame, double rings_ln, weigh_state *state)
+{
+    for (int k = 0; k < RING_NODES; k++) {
+        state->ring_m2[k] = frame->ring_median_m2 * exp(rings_ln + CH_PRIOR_RING_SD_CYLINDER * RING_NODE[k]);
+        for (int g = 0; g < CH_EMULATOR_GRID; g++)
+            ch_emulator_place(frame->dry, frame->dry->area_m2[g] + state->ring_m2[k] + frame->beside_m2,
+                              &state->below[k][g], &state->part[k][g]);
+    }
+}
+
+void weigh_cylinders(const weigh_frame *frame, const double value[SHARED_DIMENSIONS], weigh_state *state,
+                     weigh_cylinder cylinder[])
 {
     const double *extra = &value[CH_DOUBT_COUNT];
+    state_set(frame, extra[SHARED_RINGS], state);
     state_tables t = {.wet_dose_m3 = NAN,
                       .oil_factor_1 = fmin(0.35 * exp(0.4 * extra[SHARED_OIL_SEAL]), 1.0),
                       .standing_1 = exp(extra[SHARED_STATIC]),
                       .orifice_factor_1 = exp(extra[SHARED_ORIFICE]),
                       .gain_1 = 1.0 + extra[SHARED_GAIN],
-                      .zero_pa = extra[SHARED_ZERO]};
+                      .zero_pa = extra[SHARED_ZERO],
+                      .state = state};
     ch_emulator_table(frame->dry, value, t.final_pa, t.first_pa);
     gauge_table(&t, t.final_pa);
     gauge_table(&t, t.first_pa);
