@@ -178,7 +178,7 @@ static const field leaks_fields[] = {
 static const section leaks = ROW("a leaks row", ch_leaks_row, leaks_fields);
 
 static const field root_fields[] = {
-    {.key = "sheet", .kind = FIELD_VERSION, .required = true, .early = true, .example = "1"},
+    {.key = "sheet", .kind = FIELD_VERSION, .low = 0, .high = 1e6, .range = "sheet: 1", .example = "1", .required = true, .early = true},
     {.key = "title", .kind = FIELD_TEXT, .offset = offsetof(ch_sheet, title), .example = "a text"},
     NOTE(ch_sheet),
     {.key = "units", .kind = FIELD_UNITS, .offset = offsetof(ch_sheet, bare_unit), .early = true, .example = "{pressure: psi, length: mm}"},

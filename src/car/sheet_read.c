@@ -109,7 +109,8 @@ static ch_status read_plain(reader *r, const field *f, const ch_tree_node *node,
         return rc;
     const ch_unit *one = ch_unit_find("1", 1);
     ch_text_excerpt(node->text, node->length, shown, sizeof shown);
-    if (ch_quantity_parse(node->text, node->length, CH_DIM_RATIO, one, &q, &reason) < 0 || q.unit != one)
+    if (ch_quantity_parse(node->text, node->length, CH_DIM_RATIO, one, &q, &reason) < 0 || q.unit != one ||
+        (!q.bare && (f->kind != FIELD_NUMBER || memchr(node->text, ':', node->length) == NULL))) /* 9.6:1 is a ratio */
         return REFUSE(node, f->range, "%s: \"%s\" is not a plain number", f->key, shown);
     if (!in_range(f, q.si))
         return REFUSE(node, f->range, "%s: %s is out of range", f->key, shown);
@@ -250,7 +251,7 @@ static ch_status read_text(reader *r, const field *f, const ch_tree_node *node, 
     if (f->kind == FIELD_NAME) {
         char shown[SHOWN];
         ch_text_excerpt(node->text, node->length, shown, sizeof shown);
-        if (node->length == 0 || node->length > NAME_MAXIMUM ||
+        if (node->length == 0 || node->length > NAME_MAXIMUM || !(node->text[0] >= 'a' && node->text[0] <= 'z') ||
             strspn(node->text, "abcdefghijklmnopqrstuvwxyz0123456789_") != node->length)
             return REFUSE(node, "small letters, digits and _, such as coolant_loss", "%s: \"%s\" is not a word", f->key,
                           shown);
@@ -372,13 +373,12 @@ static ch_status read_heard(reader *r, const ch_tree_node *node, ch_leakdown_row
 
 static ch_status read_version(reader *r, const field *f, const ch_tree_node *node)
 {
-    const ch_status rc = need_text(r, node, f->key, f->example);
+    ch_quantity q = ch_quantity_none();
+    const ch_status rc = read_plain(r, f, node, &q);
     if (rc < 0)
         return rc;
-    char shown[SHOWN];
-    ch_text_excerpt(node->text, node->length, shown, sizeof shown);
-    if (!is_word(node, "1"))
-        return REFUSE(node, "this program reads version 1", "the sheet is of version %s", shown);
+    if (q.si != 1)
+        return REFUSE(node, "this program reads version 1", "the sheet is of version %s", q.number);
     return CH_OK;
 }
 

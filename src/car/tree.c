@@ -15,6 +15,8 @@
 #include <strings.h>
 
 #include "crosshatch/text.h"
+#include "folded.h"
+#include "quoted.h"
 
 enum { BLOCK_BYTES = 16 * 1024 };
 
@@ -129,6 +131,57 @@ static const char *tree_text(ch_tree *tree, const char *text, size_t length)
     return copy;
 }
 
+static ch_status no_memory(builder *b)
+{
+    return ch_fail(b->err, CH_E_MEMORY, NULL, "no memory for the document");
+}
+
+/* The text inside the quotes whose first is at `offset`. */
+static ch_status quoted_text(builder *b, size_t offset, const char **out, size_t *length)
+{
+    const char *from = b->text + offset + 1;
+    const size_t inside = quoted_length(from, b->length - offset - 1, b->text[offset]);
+    char *text = tree_alloc(b->tree, quoted_room(inside) + 1);
+    if (text == NULL)
+        return no_memory(b);
+    if (!quoted_read(from, inside, b->text[offset], text, length))
+        return fail_here(b, CH_E_INPUT, offset, "two \\u that belong together, at most U+10FFFF",
+                         "an escape in the text is not a character");
+    text[*length] = '\0';
+    *out = text;
+    return CH_OK;
+}
+
+/* The text of a folded block, whose header stands behind what was read last. */
+static ch_status folded_text(builder *b, struct fy_token *token, size_t offset, const char **out, size_t *length)
+{
+    const size_t end = fy_token_end_mark(token)->input_pos;
+    char *text = tree_alloc(b->tree, end - b->end + 2);
+    if (text == NULL)
+        return no_memory(b);
+    if (!folded_read(b->text, end, b->end, text, length))
+        return fail_here(b, CH_E_INPUT, offset, "the text in quotes, or > alone",
+                         "a folded text that states its indentation");
+    *out = text;
+    return CH_OK;
+}
+
+/* The text of a scalar's token, for as long as the tree lives. */
+static ch_status token_text(builder *b, struct fy_token *token, size_t offset, const char **out, size_t *length)
+{
+    const enum fy_scalar_style style = token != NULL ? fy_token_scalar_style(token) : FYSS_PLAIN;
+    if (style == FYSS_SINGLE_QUOTED || style == FYSS_DOUBLE_QUOTED)
+        return quoted_text(b, offset, out, length);
+    if (style == FYSS_FOLDED)
+        return folded_text(b, token, offset, out, length);
+    const char *text = "";
+    *length = 0;
+    if (token != NULL)
+        text = fy_token_get_text(token, length);
+    *out = text != NULL ? tree_text(b->tree, text, *length) : NULL;
+    return *out != NULL ? CH_OK : no_memory(b);
+}
+
 /* Length of the UTF-8 character at `s` (RFC 3629: no surrogates, nothing overlong, at most U+10FFFF), 0 where it is not one. */
 static size_t utf8_length(const unsigned char *s, size_t left)
 {
@@ -165,11 +218,6 @@ static ch_status check_bytes(builder *b)
         i += step;
     }
     return CH_OK;
-}
-
-static ch_status no_memory(builder *b)
-{
-    return ch_fail(b->err, CH_E_MEMORY, NULL, "no memory for the document");
 }
 
 /* A new part at `offset`, hung where the document stands. */
@@ -233,16 +281,15 @@ static size_t event_offset(const builder *b, struct fy_event *event)
 static ch_status add_scalar(builder *b, struct fy_event *event)
 {
     struct fy_token *token = fy_event_get_token(event);
+    const size_t offset = event_offset(b, event);
+    const char *copy = NULL;
     size_t length = 0;
-    const char *text = token != NULL ? fy_token_get_text(token, &length) : "";
-    if (text == NULL)
-        return no_memory(b);
-    const char *copy = tree_text(b->tree, text, length);
-    if (copy == NULL)
-        return no_memory(b);
+    ch_status rc = token_text(b, token, offset, &copy, &length);
+    if (rc < 0)
+        return rc;
     if (expects_key(b)) {
         level *in = &b->levels[b->depth - 1];
-        place(b, event_offset(b, event));
+        place(b, offset);
         in->has_key = true;
         in->key = copy;
         in->key_length = length;
@@ -251,7 +298,7 @@ static ch_status add_scalar(builder *b, struct fy_event *event)
         return CH_OK;
     }
     ch_tree_node *node = NULL;
-    const ch_status rc = add_node(b, CH_TREE_TEXT, event_offset(b, event), &node);
+    rc = add_node(b, CH_TREE_TEXT, offset, &node);
     if (rc < 0)
         return rc;
     node->text = copy;
@@ -388,18 +435,23 @@ static ch_status take_event(builder *b, struct fy_event *event)
     return rc;
 }
 
-/* What libfyaml has to say about a text it could not read. */
+/* What libfyaml has to say about a text it could not read. For some directives it stops without a word, or with a mere warning. */
 static ch_status grammar_error(builder *b, struct fy_diag *diag)
 {
+    const char *form = b->json ? "JSON" : "YAML";
     void *position = NULL;
-    for (struct fy_diag_error *e; (e = fy_diag_errors_iterate(diag, &position)) != NULL;) {
-        if (e->type < FYET_ERROR || e->msg == NULL)
-            continue;
-        ch_fail(b->err, CH_E_INPUT, NULL, "not valid %s: %s", b->json ? "JSON" : "YAML", e->msg);
-        ch_err_locate(b->err, b->name, e->line, e->column);
-        return CH_E_INPUT;
+    struct fy_diag_error *first = NULL;
+    for (struct fy_diag_error *e; (e = fy_diag_errors_iterate(diag, &position)) != NULL;)
+        if (e->msg != NULL && (first == NULL || (first->type < FYET_ERROR && e->type >= FYET_ERROR)))
+            first = e;
+    if (first == NULL) {
+        char what[32];
+        snprintf(what, sizeof what, "not valid %s", form);
+        return fail_here(b, CH_E_INPUT, b->end, NULL, what);
     }
-    return no_memory(b); /* it stops without a word only where it got no memory */
+    ch_fail(b->err, CH_E_INPUT, NULL, "not valid %s: %s", form, first->msg);
+    ch_err_locate(b->err, b->name, first->line, first->column);
+    return CH_E_INPUT;
 }
 
 static ch_status read_events(builder *b, struct fy_parser *parser, struct fy_diag *diag)

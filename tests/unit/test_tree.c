@@ -100,6 +100,74 @@ static void a_scalar_stays_text(void **state)
     ch_tree_free(tree);
 }
 
+/* Whatever libfyaml makes of them inside: no line at all, and pieces beyond what it keeps at hand. */
+static void odd_scalars_are_read_whole(void **state)
+{
+    (void)state;
+    static const char *const empty[] = {"a: |\n  ", "a: |\n", "a: >\n\n", "a: ''", "a: \"\""};
+    for (size_t i = 0; i < sizeof empty / sizeof *empty; i++) {
+        ch_tree *tree = read_as("t.yaml", empty[i]);
+        assert_string_equal(ch_tree_root(tree)->first->text, "");
+        assert_true(ch_tree_root(tree)->first->quoted);
+        ch_tree_free(tree);
+    }
+    char text[256] = "a: '", quotes[64] = "";
+    for (int i = 0; i < 60; i++) {
+        strcat(text, "''");
+        strcat(quotes, "'");
+    }
+    strcat(text, "'");
+    ch_tree *tree = read_as("t.yaml", text);
+    assert_string_equal(ch_tree_root(tree)->first->text, quotes);
+    ch_tree_free(tree);
+    /* YAML 1.2.2, examples 7.7 and 7.9 (quotes, lines folded in single quotes). */
+    tree = read_as("t.yaml", "a: 'x''''y'\nb: ' 1st non-empty\n\n 2nd non-empty \n  3rd non-empty '\n"
+                             "c: 'here''s to \"quotes\"'\nd: 'p \r\n  q\r\n\r\n  '");
+    assert_string_equal(ch_tree_get(ch_tree_root(tree), "a")->text, "x''y");
+    assert_string_equal(ch_tree_get(ch_tree_root(tree), "b")->text, " 1st non-empty\n2nd non-empty 3rd non-empty ");
+    assert_string_equal(ch_tree_get(ch_tree_root(tree), "c")->text, "here's to \"quotes\"");
+    assert_string_equal(ch_tree_get(ch_tree_root(tree), "d")->text, "p q\n");
+    ch_tree_free(tree);
+    tree = read_as("t.yaml", "a: >-\n  one\n  two\n\n  three\nb: |\n  x\n   y\nc: \"p\n  q\\n\"");
+    assert_string_equal(ch_tree_get(ch_tree_root(tree), "a")->text, "one two\nthree");
+    assert_string_equal(ch_tree_get(ch_tree_root(tree), "b")->text, "x\n y\n");
+    assert_string_equal(ch_tree_get(ch_tree_root(tree), "c")->text, "p q\n");
+    ch_tree_free(tree);
+}
+
+/* What libfyaml 0.7.12 gets wrong is read by ourselves (quoted.c, folded.c). Source: YAML 1.2.2, 5.7, 6.5, 7.3 and 8.1.3. */
+static void quotes_and_folds_follow_the_standard(void **state)
+{
+    (void)state;
+    static const struct {
+        const char *written, *meant;
+    } scalars[] = {
+        {"\"\\\" \\\\ \\/ \\x41 \\u00e9 \\U0001F527 \\ud83d\\udd27\"",
+         "\" \\ / A \xC3\xA9 \xF0\x9F\x94\xA7 \xF0\x9F\x94\xA7"},
+        {"\"\\a\\b\\t\\n\\v\\f\\r\\e\\ \\_\\N\\L\\P\"", "\a\b\t\n\v\f\r\x1B \xC2\xA0\xC2\x85\xE2\x80\xA8\xE2\x80\xA9"},
+        {"\"one \\\\\\\n  two\"", "one \\two"},
+        {"\"one  \\\n\n  \\ two \n  three\\t\n  four\"", "one  \n two three\t four"},
+        {"\"one\n\n\n  two\"", "one\n\ntwo"},
+        {">\n  one\n  two\n\n  three\n", "one two\nthree\n"},
+        {">-\n  one\n\n   deeper\n  two\n\n", "one\n\n deeper\ntwo"},
+        {">+ # remark with >\n\n  one\n \n\n", "\none\n\n\n"},
+        {"# a > sign\n  >\r\n  one\r\n  two", "one two\n"},
+        {">-\n", ""},
+        {">+\n   one\n # remark", "one\n"},
+    };
+    for (size_t i = 0; i < sizeof scalars / sizeof *scalars; i++) {
+        char text[200];
+        snprintf(text, sizeof text, "key: %s", scalars[i].written);
+        ch_tree *tree = read_as("t.yaml", text);
+        assert_string_equal(ch_tree_root(tree)->first->text, scalars[i].meant);
+        ch_tree_free(tree);
+    }
+    refuse("a: \"\\ud83d\"", "t.yaml:1:5: not valid YAML: double-quoted scalar has invalid UTF8 escape");
+    refuse("a: \"\\udd27\"", "t.yaml:1:5: not valid YAML: double-quoted scalar has invalid UTF8 escape");
+    refuse("a: \"\\U00110000\"", "t.yaml:1:5: not valid YAML: double-quoted scalar has invalid UTF8 escape");
+    refuse("a: >2\n    x\n", "t.yaml:2:1: a folded text that states its indentation: the text in quotes, or > alone");
+}
+
 static void what_is_not_text_is_refused_where_it_begins(void **state)
 {
     (void)state;
@@ -143,6 +211,7 @@ static void a_slip_of_grammar_is_shown_where_it_is(void **state)
     refuse("a: [1\n", "t.yaml:2:1: not valid YAML: flow sequence without a closing bracket");
     refuse("a:\n\tb: 1\n", "t.yaml:2:1: not valid YAML: tab character may not be used as indentation");
     refuse("a: b: c\n", "t.yaml:1:5: not valid YAML: invalid nested block mapping on the same line");
+    refuse("%YAML 2.2\n---\na: 1\n", "t.yaml:1:1: not valid YAML"); /* libfyaml stops here without a word */
     refuse("a: \"x\n", "t.yaml:1:5: not valid YAML: double-quoted scalar without closing quote");
 }
 
@@ -280,6 +349,8 @@ int main(void)
         cmocka_unit_test(every_part_knows_its_place),
         cmocka_unit_test(line_ends_of_every_system_count_once),
         cmocka_unit_test(a_scalar_stays_text),
+        cmocka_unit_test(odd_scalars_are_read_whole),
+        cmocka_unit_test(quotes_and_folds_follow_the_standard),
         cmocka_unit_test(what_is_not_text_is_refused_where_it_begins),
         cmocka_unit_test(what_a_data_file_never_needs_is_refused),
         cmocka_unit_test(a_slip_of_grammar_is_shown_where_it_is),
