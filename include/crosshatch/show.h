@@ -8,6 +8,7 @@
 
 #include <stdbool.h>
 
+#include "crosshatch/judge.h"
 #include "crosshatch/predict.h"
 #include "crosshatch/text.h"
 
@@ -16,6 +17,7 @@ typedef struct ch_show_style {
     int columns;             /**< width of the page, at least 60 */
     bool colour;             /**< ANSI escape sequences (ECMA-48); what they say is always said in words too */
     bool working;            /**< show where every number comes from */
+    int why;                 /**< cylinder whose causes are shown in full; 0 = none */
     const ch_unit *pressure; /**< of all pressures; NULL = ch_show_pressure_unit() */
 } ch_show_style;
 
@@ -35,5 +37,31 @@ void ch_show_prediction_text(const ch_sheet *sheet, const ch_prediction *predict
  * @retval CH_E_LIMIT
  */
 ch_status ch_show_prediction_json(const ch_prediction *prediction, bool working, ch_text *text, ch_err *err);
+
+/** A judgement and all that it came from. Borrowed. */
+typedef struct ch_show_judged {
+    const ch_sheet *sheet;
+    const ch_knowledge *knowledge;
+    const ch_judge_options *options;
+    const ch_judgement *judgement;
+} ch_show_judged;
+
+/**
+ * Append a judgement: verdict and how sure it is, pictures, tables, rules side by side, questions about the sheet, causes, and what to check
+ * next, each step behind its cautions.
+ */
+void ch_show_judgement_text(const ch_show_judged *judged, const ch_show_style *style, ch_text *text);
+
+/**
+ * Append a judgement as JSON (RFC 8259), 10 significant digits; pressures kPa gauge, areas mm2, NaN as null, cylinder 0 (the engine as a
+ * whole) as null. crosshatch-judge(1) lists the names. `working` adds the object "working".
+ *
+ * @retval CH_E_MEMORY
+ * @retval CH_E_LIMIT
+ */
+ch_status ch_show_judgement_json(const ch_show_judged *judged, bool working, ch_text *text, ch_err *err);
+
+/** Name of a kind of question as JSON has it: "all_low". Static storage. */
+const char *ch_show_question_name(ch_question_kind kind);
 
 #endif

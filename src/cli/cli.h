@@ -41,8 +41,9 @@ typedef struct cli_options {
     uint64_t seed;
     int why; /* cylinder; 0 = not asked */
     const ch_unit *pressure;
-    const char *rule, *output, *knowledge, *write; /* as typed; NULL = not given */
-    const char *file;                              /* the sheet; NULL where the command takes none */
+    ch_balance_rule rule;
+    const char *output, *knowledge, *write; /* as typed; NULL = not given */
+    const char *file;                       /* the sheet; NULL where the command takes none */
 } cli_options;
 
 typedef struct cli_command {
@@ -70,8 +71,5 @@ void cli_options_help(unsigned options, ch_text *text);
 
 /* The style that the options ask for. */
 ch_show_style cli_style(const cli_options *options);
-
-/* Read and parse the sheet that the person named; the caller clears it. */
-ch_status cli_sheet_read(const char *name, ch_sheet *sheet, ch_err *err);
 
 #endif

@@ -1,10 +1,11 @@
 /* crosshatch predict: what the gauge should show, stroke by stroke. */
 #include "cli.h"
+#include "input.h"
 
 static ch_status run(const cli_options *options, ch_text *answer, ch_err *err)
 {
     ch_sheet sheet;
-    ch_status rc = cli_sheet_read(options->file, &sheet, err);
+    ch_status rc = input_sheet(options->file, &sheet, err);
     if (rc < 0)
         return rc;
     ch_prediction prediction;

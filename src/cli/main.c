@@ -15,7 +15,7 @@
 #include "cli.h"
 #include "file.h"
 
-static const cli_command *const COMMANDS[] = {&cli_predict};
+static const cli_command *const COMMANDS[] = {&cli_judge, &cli_predict, &cli_demo};
 enum { COMMAND_COUNT = sizeof COMMANDS / sizeof COMMANDS[0] };
 
 static int exit_status(ch_status status)

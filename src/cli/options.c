@@ -66,6 +66,16 @@ static bool whole_number(const char *text, unsigned long long most, unsigned lon
     return errno == 0 && *number <= most;
 }
 
+static ch_status unknown_rule(const cli_command *command, const char *value, ch_err *err)
+{
+    char right[200] = "";
+    size_t used = 0;
+    for (int rule = 0; rule < CH_RULE_COUNT; rule++)
+        used += (size_t)snprintf(right + used, sizeof right - used, "%s%s", rule > 0 ? ", " : "",
+                                 ch_balance_rule_name((ch_balance_rule)rule));
+    return usage(command, err, right, "--rule: no rule", value);
+}
+
 static ch_status take_value(const cli_command *command, const option_row *row, const char *value, cli_options *options,
                             ch_err *err)
 {
@@ -86,7 +96,11 @@ static ch_status take_value(const cli_command *command, const option_row *row, c
             return usage(command, err, "a cylinder's number, 1 to 32", "--why: not a cylinder:", value);
         options->why = (int)number;
         break;
-    case CLI_RULE: options->rule = value; break;
+    case CLI_RULE:
+        options->rule = ch_balance_rule_find(value, strlen(value));
+        if (options->rule == CH_RULE_COUNT)
+            return unknown_rule(command, value, err);
+        break;
     case CLI_OUTPUT: options->output = value; break;
     case CLI_KNOWLEDGE: options->knowledge = value; break;
     case CLI_WRITE: options->write = value; break;
@@ -132,7 +146,7 @@ static bool colour_wanted(const cli_options *options)
 
 ch_status cli_options_parse(const cli_command *command, int count, char **arguments, cli_options *options, ch_err *err)
 {
-    cli_options made = {.seed = 1};
+    cli_options made = {.seed = 1, .rule = CH_RULE_75_PERCENT};
     bool options_over = false;
     for (int i = 0; i < count; i++) {
         const char *argument = arguments[i];
@@ -158,9 +172,11 @@ ch_status cli_options_parse(const cli_command *command, int count, char **argume
             value = arguments[++i];
         if (row->value != NULL && (value == NULL || value[0] == '\0'))
             return usage(command, err, row->value, "no value behind", argument);
-        ch_status rc = take_value(command, row, value, &made, err);
-        if (rc < 0)
-            return rc;
+        if (row->value != NULL) {
+            const ch_status rc = take_value(command, row, value, &made, err);
+            if (rc < 0)
+                return rc;
+        }
         made.given |= (unsigned)row->bit;
     }
     if (command->takes_file && made.file == NULL && !(made.given & CLI_HELP))
@@ -191,5 +207,6 @@ ch_show_style cli_style(const cli_options *options)
     return (ch_show_style){.columns = 80,
                            .colour = options->colour,
                            .working = (options->given & CLI_WORKING) != 0,
+                           .why = options->why,
                            .pressure = options->pressure};
 }

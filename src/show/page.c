@@ -9,7 +9,7 @@
 #include <stdlib.h>
 #include <string.h>
 
-enum { PARAGRAPH_MAXIMUM = 2048 };
+enum { PARAGRAPH_MAXIMUM = 4096, WORD_MAXIMUM = 128 };
 
 const ch_unit *ch_show_pressure_unit(const ch_sheet *sheet)
 {
@@ -73,21 +73,22 @@ int page_width(const char *string)
     return width;
 }
 
-void page_paragraph(page *p, int indent, const char *first, const char *words)
+void page_paragraph_on(page *p, int indent, const char *words)
 {
-    ch_text_appendf(p->text, "%s%*s", first, indent > page_width(first) ? indent - page_width(first) : 0, "");
     int column = indent;
     bool begun = false;
     for (const char *c = words; *c != '\0';) {
-        while (*c == ' ' || *c == '\n')
-            c++;
+        c += strspn(c, " \n");
         size_t length = strcspn(c, " \n");
-        if (length == 0)
+        if (c[length] == ' ' && c[length + 1] == '%') /* a number keeps its % */
+            length += 1 + strcspn(c + length + 1, " \n");
+        char word[WORD_MAXIMUM];
+        const size_t kept = length < sizeof word ? length : sizeof word - 1;
+        memcpy(word, c, kept);
+        word[kept] = '\0';
+        c += kept;
+        if (kept == 0)
             break;
-        char word[128];
-        length = length < sizeof word ? length : sizeof word - 1;
-        memcpy(word, c, length);
-        word[length] = '\0';
         const int width = page_width(word);
         if (begun && column + 1 + width > p->columns) {
             ch_text_appendf(p->text, "\n%*s", indent, "");
@@ -97,9 +98,15 @@ void page_paragraph(page *p, int indent, const char *first, const char *words)
         ch_text_appendf(p->text, "%s%s", begun ? " " : "", word);
         column += width + (begun ? 1 : 0);
         begun = true;
-        c += length;
     }
     ch_text_append_string(p->text, "\n");
+}
+
+void page_paragraph(page *p, int indent, const char *first, const char *words)
+{
+    const int width = page_width(first);
+    ch_text_appendf(p->text, "%s%*s", first, indent > width ? indent - width : 0, "");
+    page_paragraph_on(p, indent, words);
 }
 
 void page_paragraphf(page *p, int indent, const char *first, const char *format, ...)
@@ -110,6 +117,16 @@ void page_paragraphf(page *p, int indent, const char *first, const char *format,
     vsnprintf(words, sizeof words, format, arguments);
     va_end(arguments);
     page_paragraph(p, indent, first, words);
+}
+
+void page_paragraph_onf(page *p, int indent, const char *format, ...)
+{
+    char words[PARAGRAPH_MAXIMUM];
+    va_list arguments;
+    va_start(arguments, format);
+    vsnprintf(words, sizeof words, format, arguments);
+    va_end(arguments);
+    page_paragraph_on(p, indent, words);
 }
 
 const char *page_number(double value, int decimals, char buffer[PAGE_NUMBER])
@@ -161,7 +178,7 @@ const char *page_chance(double chance_1, char buffer[PAGE_NUMBER])
     return buffer;
 }
 
-/* Steps between a scale's numbers, in tenths: 1, 2, 2.5 or 5 times a power of ten. */
+/* The step between a scale's numbers: 1, 2, 2.5 or 5 times a power of ten. */
 static double round_step(double least)
 {
     const double power = pow(10.0, floor(log10(least)));
@@ -175,9 +192,10 @@ static double round_step(double least)
 page_scale page_scale_for(const page *p, double most_pa, int width)
 {
     const double most = fmax(ch_unit_from_si(most_pa, p->pressure), ch_unit_from_si(1e3, p->pressure));
-    const double step = round_step(most / 4.0);
-    const double parts = ceil(most / step - 1e-9);
-    return (page_scale){.top_pa = ch_unit_to_si(step * parts, p->pressure), .width = width};
+    const double step = round_step(most / 5.0);
+    const int parts = (int)ceil(most / step - 1e-9);
+    return (page_scale){
+        .top_pa = ch_unit_to_si(step * parts, p->pressure), .step = step, .parts = parts, .width = width};
 }
 
 int page_cell(const page_scale *scale, double pressure_pa)
@@ -192,18 +210,16 @@ void page_scale_line(page *p, const page_scale *scale, int indent)
 {
     char line[PAGE_BAR_MAXIMUM + PAGE_NUMBER];
     memset(line, ' ', sizeof line);
-    const double top = ch_unit_from_si(scale->top_pa, p->pressure), step = round_step(top / 4.0 * (1.0 - 1e-9));
+    int decimals = 0;
+    for (double step = scale->step; fabs(step - round(step)) > 1e-6 && decimals < 6; step *= 10.0)
+        decimals++;
     int end = 0;
-    for (int i = 0; i * step <= top * (1.0 + 1e-9); i++) {
+    for (int i = 0; i <= scale->parts; i++) {
         char number[PAGE_NUMBER];
-        /* Numbers such as 2.5 show their half. */
-        const double value = i * step;
-        const int decimals = step < 0.1 ? 2 : step < 10.0 && fabs(step - floor(step)) > 1e-9 ? 1 : 0;
-        page_number(value, decimals, number);
-        const int length = (int)strlen(number);
-        int at = (int)lround(value / top * scale->width) - length / 2;
+        const int length = (int)strlen(page_number(i * scale->step, decimals, number));
+        int at = i * scale->width / scale->parts - length / 2;
         at = at < 0 ? 0 : at;
-        if (at + length >= (int)sizeof line)
+        if (at + length > (int)sizeof line)
             break;
         memcpy(line + at, number, (size_t)length);
         end = at + length;
@@ -225,4 +241,18 @@ void page_assumed(page *p, const bool assumed[CH_INPUT_COUNT], bool (*takes_part
     }
     if (!any)
         page_paragraph(p, 2, "  ", "Nothing: the sheet gives it all.");
+}
+
+void page_assumed_names(page *p, const bool assumed[CH_INPUT_COUNT], bool (*takes_part)(ch_input input))
+{
+    char names[1024] = "";
+    size_t used = 0;
+    for (int input = 0; input < CH_INPUT_COUNT && used + 64 < sizeof names; input++)
+        if (assumed[input] && takes_part((ch_input)input))
+            used += (size_t)snprintf(names + used, sizeof names - used, "%s%s", used > 0 ? ", " : "",
+                                     ch_input_name((ch_input)input));
+    if (used == 0)
+        return;
+    page_heading(p, "Assumed, because the sheet does not say (--working gives the reasons)");
+    page_paragraph(p, 2, "  ", names);
 }

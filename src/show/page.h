@@ -39,6 +39,10 @@ void page_paragraph(page *p, int indent, const char *first, const char *words);
 void page_paragraphf(page *p, int indent, const char *first, const char *format, ...)
     __attribute__((format(printf, 4, 5)));
 
+/* The same, behind something that already stands in the first `indent` columns of the line. */
+void page_paragraph_on(page *p, int indent, const char *words);
+void page_paragraph_onf(page *p, int indent, const char *format, ...) __attribute__((format(printf, 3, 4)));
+
 /* Columns that a UTF-8 text takes, counting one for each character. */
 int page_width(const char *string);
 
@@ -58,7 +62,9 @@ const char *page_chance(double chance_1, char buffer[PAGE_NUMBER]);
 /* A scale from 0 to `top` over `width` cells. */
 typedef struct page_scale {
     double top_pa;
-    int width;
+    double step; /* between its numbers, in the page's unit */
+    int parts;   /* steps from 0 to the top */
+    int width;   /* cells */
 } page_scale;
 
 /* The scale that holds `most_pa`, its top a round number of the page's unit. */
@@ -72,5 +78,8 @@ void page_scale_line(page *p, const page_scale *scale, int indent);
 
 /* Assumed inputs with their reasons, `takes_part` says which count. Says so where nothing was assumed. */
 void page_assumed(page *p, const bool assumed[CH_INPUT_COUNT], bool (*takes_part)(ch_input input));
+
+/* Only their names, in a sentence. */
+void page_assumed_names(page *p, const bool assumed[CH_INPUT_COUNT], bool (*takes_part)(ch_input input));
 
 #endif

@@ -149,9 +149,12 @@ void ch_show_prediction_text(const ch_sheet *sheet, const ch_prediction *predict
                         page_pressure_named(&p, prediction->intake_pa, number));
     table(&p, prediction);
     picture(&p, prediction);
-    page_assumed(&p, prediction->setup.assumed, takes_part);
-    if (style->working)
+    if (style->working) {
+        page_assumed(&p, prediction->setup.assumed, takes_part);
         working(&p, prediction);
+    } else {
+        page_assumed_names(&p, prediction->setup.assumed, takes_part);
+    }
 }
 
 /* What took part, in the units of the names. */

@@ -1,0 +1,14 @@
+/* What a person named on the command line, read and checked. */
+#ifndef CROSSHATCH_CLI_INPUT_H
+#define CROSSHATCH_CLI_INPUT_H
+
+#include "crosshatch/knowledge.h"
+#include "crosshatch/sheet.h"
+
+/* Read and parse a sheet; "-" is the standard input. The caller clears it. Errors as file_read() and ch_sheet_parse(). */
+ch_status input_sheet(const char *name, ch_sheet *sheet, ch_err *err);
+
+/* Read the four files of a folder of knowledge, or, with NULL, the ones built in. The caller clears it. */
+ch_status input_knowledge(const char *folder, ch_knowledge *knowledge, ch_err *err);
+
+#endif

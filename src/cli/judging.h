@@ -1,0 +1,11 @@
+/* One sheet judged and shown, as `judge` and `demo` do it. */
+#ifndef CROSSHATCH_CLI_JUDGING_H
+#define CROSSHATCH_CLI_JUDGING_H
+
+#include "cli.h"
+
+/* Judge a parsed sheet after the options and append the answer. `name` is shown in messages. */
+ch_status judging_answer(const cli_options *options, const char *name, const ch_sheet *sheet,
+                         const ch_knowledge *knowledge, ch_text *answer, ch_err *err);
+
+#endif

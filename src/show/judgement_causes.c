@@ -1,0 +1,136 @@
+/* What it may be, and what to check next. Cautions stand before the step that they belong to, with the signal words of ANSI Z535.4. */
+#include <math.h>
+#include <stdio.h>
+#include <string.h>
+
+#include "judgement_parts.h"
+
+enum { CHANCE_BAR = 20, CHECKS_SHOWN = 6 };
+
+/* Causes with less than this chance are left out of the short list. */
+#define WORTH_SHOWING_1 0.02
+
+/* Causes in falling order of chance; equal ones in their own order. */
+static void sort_causes(const double cause_1[CH_CAUSE_COUNT], int order[CH_CAUSE_COUNT])
+{
+    for (int i = 0; i < CH_CAUSE_COUNT; i++) {
+        int at = i;
+        while (at > 0 && cause_1[order[at - 1]] < cause_1[i]) {
+            order[at] = order[at - 1];
+            at--;
+        }
+        order[at] = i;
+    }
+}
+
+static void cause_line(page *p, const ch_knowledge_cause *cause, double chance_1)
+{
+    char first[96], bar[CHANCE_BAR + 1], chance[PAGE_NUMBER];
+    const long cells = lround(fmin(fmax(chance_1, 0.0), 1.0) * CHANCE_BAR);
+    memset(bar, ' ', sizeof bar);
+    memset(bar, '#', (size_t)cells);
+    bar[CHANCE_BAR] = '\0';
+    snprintf(first, sizeof first, "    %9s |%s|  ", page_chance(chance_1, chance), bar);
+    page_paragraph(p, page_width(first), first, cause->title);
+}
+
+void judgement_causes(page *p, const ch_show_judged *judged)
+{
+    const ch_trace *trace = &judged->judgement->trace;
+    bool any = false;
+    for (int c = 0; c < trace->cylinders; c++) {
+        const ch_trace_cylinder *traced = &trace->cylinder[c];
+        if (!(traced->cause_1[CH_CAUSE_SOUND] < SUSPICIOUS_1))
+            continue;
+        if (!any)
+            page_heading(p, "What it may be");
+        any = true;
+        ch_text_appendf(p->text, "  Cylinder %d\n", traced->cylinder);
+        int order[CH_CAUSE_COUNT];
+        sort_causes(traced->cause_1, order);
+        for (int i = 0; i < CH_CAUSE_COUNT; i++)
+            if (i == 0 || traced->cause_1[order[i]] >= WORTH_SHOWING_1)
+                cause_line(p, &judged->knowledge->causes[order[i]], traced->cause_1[order[i]]);
+        const ch_knowledge_cause *first = &judged->knowledge->causes[order[0]];
+        page_paragraph(p, 4, "", first->says);
+    }
+}
+
+void judgement_why(page *p, const ch_show_judged *judged, int cylinder)
+{
+    const ch_trace *trace = &judged->judgement->trace;
+    const ch_trace_cylinder *traced = NULL;
+    for (int c = 0; c < trace->cylinders; c++)
+        if (trace->cylinder[c].cylinder == cylinder)
+            traced = &trace->cylinder[c];
+    if (traced == NULL)
+        return;
+    char heading[64], before[PAGE_NUMBER], after[PAGE_NUMBER], first[96];
+    snprintf(heading, sizeof heading, "Cylinder %d: every cause, before and after the tests", cylinder);
+    page_heading(p, heading);
+    ch_text_append_string(p->text, "       before      after\n");
+    int order[CH_CAUSE_COUNT];
+    sort_causes(traced->cause_1, order);
+    for (int i = 0; i < CH_CAUSE_COUNT; i++) {
+        const ch_knowledge_cause *cause = &judged->knowledge->causes[order[i]];
+        snprintf(first, sizeof first, "    %9s  %9s  ", page_chance(traced->prior_1[order[i]], before),
+                 page_chance(traced->cause_1[order[i]], after));
+        page_paragraphf(p, page_width(first), first, "%s. %s", cause->title, cause->looks_like);
+    }
+    static const char *const WAY[CH_PATH_COUNT] = {
+        [CH_PATH_RINGS] = "past the rings",        [CH_PATH_INTAKE_VALVE] = "intake valve",
+        [CH_PATH_EXHAUST_VALVE] = "exhaust valve", [CH_PATH_NEIGHBOUR] = "to a neighbour",
+        [CH_PATH_COOLANT] = "to the coolant",
+    };
+    page_paragraph(p, 2, "  ", "Where its air goes, mean effective area:");
+    for (int path = 0; path < CH_PATH_COUNT; path++)
+        ch_text_appendf(p->text, "    %-16s %6s mm2\n", WAY[path], page_area(traced->path_m2[path], before));
+}
+
+/* The cautions of a check. Those that were written out at an earlier step are named again in short. */
+static void cautions(page *p, const ch_knowledge *knowledge, const ch_knowledge_check *check, bool *shown)
+{
+    static const page_tone TONE[] = {
+        [CH_SIGNAL_DANGER] = PAGE_BAD,
+        [CH_SIGNAL_WARNING] = PAGE_BAD,
+        [CH_SIGNAL_CAUTION] = PAGE_DOUBT,
+        [CH_SIGNAL_NOTICE] = PAGE_STRONG,
+    };
+    for (size_t i = 0; i < check->cautions.count; i++) {
+        const size_t at = check->cautions.at[i];
+        const ch_knowledge_caution *caution = &knowledge->cautions[at];
+        char word[32];
+        snprintf(word, sizeof word, "     %-8s ", ch_signal_word_name(caution->word));
+        page_tone_text(p, TONE[caution->word], word);
+        /* The word stands in the first column of the paragraph already. */
+        if (shown[at])
+            page_paragraph_on(p, 14, caution->hazard);
+        else
+            page_paragraph_onf(p, 14, "%s %s %s", caution->hazard, caution->consequence, caution->precaution);
+        shown[at] = true;
+    }
+}
+
+void judgement_checks(page *p, const ch_show_judged *judged)
+{
+    const ch_judgement *judgement = judged->judgement;
+    const ch_knowledge *knowledge = judged->knowledge;
+    enum { CAUTIONS_MAXIMUM = 512 };
+    bool shown[CAUTIONS_MAXIMUM] = {false};
+    if (judgement->next_check_count == 0 || knowledge->cautions_count > CAUTIONS_MAXIMUM)
+        return;
+    page_heading(p, "What to check next, most told per minute first");
+    page_paragraph(p, 2, "  ", knowledge->always);
+    for (size_t i = 0; i < judgement->next_check_count && i < CHECKS_SHOWN; i++) {
+        const ch_trace_check *next = &judgement->next_check[i];
+        char first[16], minutes[PAGE_NUMBER], bits[PAGE_NUMBER], where[32] = "";
+        if (next->cylinder > 0)
+            snprintf(where, sizeof where, ", cylinder %d", next->cylinder);
+        snprintf(first, sizeof first, "  %zu. ", i + 1);
+        page_paragraphf(p, 5, first, "%s%s: %s min, worth %s bits", next->check->title, where,
+                        page_number(next->minutes, 0, minutes), page_number(next->bits_1, 2, bits));
+        cautions(p, knowledge, next->check, shown);
+        page_paragraph(p, 5, "", next->check->says);
+    }
+    page_paragraph(p, 2, "  ", "One bit halves the doubt about the cause.");
+}

@@ -1,0 +1,28 @@
+/* The parts of a judgement's page, in the order in which they stand on it. Private to show. */
+#ifndef CROSSHATCH_SHOW_JUDGEMENT_PARTS_H
+#define CROSSHATCH_SHOW_JUDGEMENT_PARTS_H
+
+#include "page.h"
+
+/* A cylinder that is sound with less than this chance has its causes shown. */
+#define SUSPICIOUS_1 0.90
+
+/* Causes of each suspicious cylinder. */
+void judgement_causes(page *p, const ch_show_judged *judged);
+
+/* All that is known of one cylinder: every cause before and after the tests, and where its air goes. */
+void judgement_why(page *p, const ch_show_judged *judged, int cylinder);
+
+/* What to check next, cautions before each step. */
+void judgement_checks(page *p, const ch_show_judged *judged);
+
+/* Inputs, method and source of every number. */
+void judgement_working(page *p, const ch_show_judged *judged);
+
+/* Every default of a setup takes part, but the leaks of `predict`. */
+bool judgement_takes_part(ch_input input);
+
+/* The tone that goes with a verdict. */
+page_tone judgement_tone(ch_verdict verdict);
+
+#endif

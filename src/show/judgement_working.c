@@ -1,0 +1,86 @@
+/* Where every number of a judgement comes from: what went in, the method, the published source. The formulas stand in docs/method.md. */
+#include <math.h>
+#include <stdio.h>
+#include <string.h>
+
+#include "judgement_parts.h"
+
+/* The dry readings of a cylinder as they were written, with their lines. */
+static void readings(page *p, const ch_sheet *sheet, const ch_judged_cylinder *cylinder)
+{
+    char list[1024] = "", typed[96];
+    size_t used = 0;
+    for (size_t i = 0; i < sheet->compression_count && used + 128 < sizeof list; i++) {
+        if (sheet->compression[i].cylinder != cylinder->cylinder)
+            continue;
+        ch_quantity_text(&sheet->compression[i].reading, typed, sizeof typed);
+        used += (size_t)snprintf(list + used, sizeof list - used, "%s%s (line %ld)", used > 0 ? ", " : "", typed,
+                                 sheet->compression[i].line);
+    }
+    char mean[PAGE_NUMBER], sd[PAGE_NUMBER], u[PAGE_NUMBER], gauge[PAGE_NUMBER], df[PAGE_NUMBER];
+    const int finer = p->decimals + 1;
+    if (cylinder->n > 0)
+        page_paragraphf(
+            p, 6, "    -",
+            "Cylinder %d: read %s; mean %s, spread of repeats %s, u %s with %s degrees of freedom, %s with the gauge.",
+            cylinder->cylinder, list, page_number(ch_unit_from_si(cylinder->mean_pa, p->pressure), finer, mean),
+            page_number(cylinder->sd_pa / p->pressure->factor, finer, sd),
+            page_number(cylinder->u_pa / p->pressure->factor, finer, u), page_number(cylinder->df, 1, df),
+            page_number(cylinder->u_with_gauge_pa / p->pressure->factor, finer, gauge));
+}
+
+static void means(page *p, const ch_show_judged *judged)
+{
+    const ch_judgement *judgement = judged->judgement;
+    char sd[PAGE_NUMBER], df[PAGE_NUMBER];
+    page_paragraphf(p, 4, "  -",
+                    "Means and their uncertainty: JCGM 100:2008, 4.2 (repeats), 4.3.7 (resolution), 5.1 (combining), "
+                    "G.4 (degrees of freedom). "
+                    "Repeatability: %s %s, %s degrees of freedom, %s. docs/method.md, \"Judging\".",
+                    page_number(judgement->pooled_sd_pa / p->pressure->factor, p->decimals + 1, sd), p->pressure->name,
+                    page_number(judgement->pooled_df, 1, df),
+                    judgement->pooled_assumed ? "assumed, because nothing was read twice"
+                                              : "pooled over the cylinders");
+    for (int c = 0; c < judgement->cylinders; c++)
+        readings(p, judged->sheet, &judgement->cylinder[c]);
+}
+
+static void trace_lines(page *p, const ch_show_judged *judged)
+{
+    const ch_trace *trace = &judged->judgement->trace;
+    char effective[PAGE_NUMBER], surprise[PAGE_NUMBER], shift[PAGE_NUMBER];
+    page_paragraphf(
+        p, 4, "  -",
+        "Causes, leak areas and what a sound engine would show: one model of the engine behind all rows of the sheet, "
+        "weighed by "
+        "importance sampling. %s effective samples; a sheet drawn from the model fits as badly with a chance of %s. "
+        "docs/method.md, \"Tracing\" and \"The sound engine\".",
+        page_number(trace->effective_samples, 0, effective), page_chance(trace->surprise_1, surprise));
+    for (int doubt = 0; doubt < CH_DOUBT_COUNT; doubt++)
+        if (fabs(trace->shared_shift[doubt]) >= 0.3)
+            page_paragraphf(p, 6, "    -", "The tests move the %s by %s of its standard uncertainties.",
+                            ch_doubt_name((ch_doubt)doubt), page_number(trace->shared_shift[doubt], 1, shift));
+}
+
+void judgement_working(page *p, const ch_show_judged *judged)
+{
+    const ch_judgement *judgement = judged->judgement;
+    page_heading(p, "Working");
+    means(p, judged);
+    page_paragraphf(p, 4, "  -",
+                    "Lowest over highest and the chances of breaking a rule: Monte Carlo after JCGM 101:2008, random "
+                    "streams from seed %llu; the gauge's "
+                    "gain is common to all readings and cancels in a ratio.",
+                    (unsigned long long)judged->options->seed);
+    for (int i = 0; i < CH_RULE_COUNT; i++)
+        if (judgement->rule[i].applies)
+            page_paragraphf(p, 6, "    -", "%s: %s", judgement->rule[i].id, judgement->rule[i].source);
+    page_paragraph(p, 4, "  -",
+                   "Standard day: the cranking model run for the day of the test and for 101.325 kPa and 15 C (ISO "
+                   "2533); the reading is "
+                   "multiplied by their ratio. docs/method.md, \"Judging\".");
+    trace_lines(p, judged);
+    for (size_t i = 0; i < judgement->next_check_count; i++)
+        page_paragraphf(p, 6, "    -", "%s: %s", judgement->next_check[i].check->id,
+                        judgement->next_check[i].check->source);
+}

@@ -1,0 +1,307 @@
+/* Promises of show.h: what is shown of a result, in which unit, and what comes of it when there is no room or no memory. */
+#include <math.h>
+#include <string.h>
+
+#include "../../src/show/page.h"
+#include "crosshatch/show.h"
+#include "expect.h"
+#include "fail_alloc.h"
+
+enum { ROOM = 1 << 20 };
+
+static const ch_show_style PLAIN = {.columns = 80};
+
+static ch_sheet sheet_of(const char *text)
+{
+    ch_sheet sheet;
+    ch_err err = {0};
+    if (ch_sheet_parse("sheet.yaml", text, strlen(text), &sheet, &err) < 0)
+        fail_msg("%s", err.what);
+    return sheet;
+}
+
+static void the_owners_unit_is_that_of_the_first_reading(void **state)
+{
+    (void)state;
+    static const struct {
+        const char *text, *unit;
+    } CASES[] = {
+        {"sheet: 1\nengine: {cylinders: 2}\ncompression: [{cylinder: 1, reading: 12 bar}, {cylinder: 2, reading: 170 "
+         "psi}]\n",
+         "bar"},
+        {"sheet: 1\nunits: {pressure: psi}\nengine: {cylinders: 2}\ncompression: [{cylinder: 1, reading: 1.2 MPa}]\n",
+         "MPa"},
+        {"sheet: 1\nengine: {cylinders: 2}\nwet: [{cylinder: 1, reading: 12 kgf/cm2}]\n", "kgf/cm2"},
+        {"sheet: 1\nunits: {pressure: psi}\nengine: {cylinders: 2}\nleakdown: [{cylinder: 1, loss: 9 %}]\n", "psi"},
+        {"sheet: 1\nengine: {cylinders: 2}\nleakdown: [{cylinder: 1, loss: 9 %}]\n", "kPa"},
+    };
+    for (size_t i = 0; i < sizeof CASES / sizeof CASES[0]; i++) {
+        ch_sheet sheet = sheet_of(CASES[i].text);
+        assert_string_equal(ch_show_pressure_unit(&sheet)->name, CASES[i].unit);
+        ch_sheet_clear(&sheet);
+    }
+}
+
+static void numbers_are_rounded_and_unknown_is_a_dash(void **state)
+{
+    (void)state;
+    char number[PAGE_NUMBER];
+    assert_string_equal(page_number(12.345, 2, number), "12.35"); /* 12.345 as a double lies above the tie */
+    assert_string_equal(page_number(-0.004, 2, number), "0.00");
+    assert_string_equal(page_number(-7.06, 1, number), "-7.1");
+    assert_string_equal(page_number(0.5, 0, number), "1");
+    assert_string_equal(page_number(NAN, 1, number), "-");
+    assert_string_equal(page_number(INFINITY, 0, number), "-");
+    assert_string_equal(page_number(1e300, 0, number), "-");
+}
+
+static void a_chance_is_never_said_to_be_none_or_certain(void **state)
+{
+    (void)state;
+    char text[PAGE_NUMBER];
+    assert_string_equal(page_chance(0.0, text), "under 1 %");
+    assert_string_equal(page_chance(0.0099, text), "under 1 %");
+    assert_string_equal(page_chance(0.874, text), "87 %");
+    assert_string_equal(page_chance(1.0, text), "over 99 %");
+    assert_string_equal(page_chance(NAN, text), "-");
+}
+
+static void a_paragraph_keeps_to_the_page_and_loses_no_word(void **state)
+{
+    (void)state;
+    const char *words = "Reads 131 psi, which is 72 % of \xc3\xa9 t\xc3\xa9 and\nso on and on";
+    ch_sheet sheet = sheet_of("sheet: 1\nengine: {cylinders: 1}\ncompression: [{cylinder: 1, reading: 9 bar}]\n");
+    for (int columns = 12; columns < 60; columns++) {
+        ch_text text;
+        ch_text_init(&text, ROOM);
+        page p;
+        const ch_show_style style = {.columns = columns};
+        page_open(&p, &sheet, &style, &text);
+        page_paragraph(&p, 4, "  - ", words);
+        char copy[256];
+        snprintf(copy, sizeof copy, "%s", ch_text_string(&text));
+        assert_memory_equal(copy, "  - Reads", 9);
+        char joined[256] = "";
+        for (char *line = strtok(copy, "\n"); line != NULL; line = strtok(NULL, "\n")) {
+            assert_true(page_width(line) <= columns);
+            assert_memory_equal(line, joined[0] == '\0' ? "  - " : "    ", 4);
+            snprintf(joined + strlen(joined), sizeof joined - strlen(joined), "%s%s", joined[0] != '\0' ? " " : "",
+                     line + 4);
+        }
+        assert_string_equal(joined, "Reads 131 psi, which is 72 % of \xc3\xa9 t\xc3\xa9 and so on and on");
+        assert_null(strstr(ch_text_string(&text), "72\n")); /* a number keeps its % */
+        ch_text_clear(&text);
+    }
+    ch_sheet_clear(&sheet);
+}
+
+static void a_scale_holds_its_largest_pressure_and_ends_on_a_round_number(void **state)
+{
+    (void)state;
+    ch_sheet sheet = sheet_of("sheet: 1\nengine: {cylinders: 1}\ncompression: [{cylinder: 1, reading: 9 bar}]\n");
+    ch_text text;
+    ch_text_init(&text, ROOM);
+    page p;
+    page_open(&p, &sheet, &PLAIN, &text);
+    for (double most_pa = 1e4; most_pa < 1e7; most_pa *= 1.07) {
+        const page_scale scale = page_scale_for(&p, most_pa, 50);
+        assert_true(scale.top_pa >= most_pa * (1.0 - 1e-9) && scale.top_pa < 1.5 * most_pa);
+        assert_int_equal(page_cell(&scale, 0.0), 0);
+        assert_int_equal(page_cell(&scale, NAN), 0);
+        assert_int_equal(page_cell(&scale, scale.top_pa), 49);
+        assert_int_equal(page_cell(&scale, 0.51 * scale.top_pa), 25);
+    }
+    const page_scale scale = page_scale_for(&p, 12.1e5, 50);
+    page_scale_line(&p, &scale, 3);
+    assert_string_equal(ch_text_string(&text), "   0.0      2.5       5.0       7.5      10.0      12.5 bar\n");
+    ch_text_clear(&text);
+    ch_sheet_clear(&sheet);
+}
+
+static const char ENGINE[] = "sheet: 1\nengine: {cylinders: 3, bore: 80 mm, stroke: 80 mm, compression_ratio: 9}\n"
+                             "compression: [{cylinder: 1, reading: 170 psi}]\nleaks: [{cylinder: 2, rings: 3 mm2}]\n";
+
+static void a_prediction_shows_equal_cylinders_once(void **state)
+{
+    (void)state;
+    ch_sheet sheet = sheet_of(ENGINE);
+    ch_prediction prediction;
+    ch_text text;
+    ch_text_init(&text, ROOM);
+    assert_int_equal(ch_predict(&sheet, &prediction, NULL), CH_OK);
+    ch_show_prediction_text(&sheet, &prediction, &PLAIN, &text);
+    const char *shown = ch_text_string(&text);
+    assert_non_null(strstr(shown, "cyl 1, 3 "));
+    assert_non_null(strstr(shown, "cyl 2 "));
+    assert_null(strstr(shown, "cyl 3"));
+    assert_non_null(strstr(shown, "rod_length"));    /* assumed */
+    assert_null(strstr(shown, "compression_ratio")); /* given */
+    assert_null(strstr(shown, "\033"));
+    ch_text_clear(&text);
+    ch_sheet_clear(&sheet);
+}
+
+static void json_without_room_or_memory_fails_as_a_whole(void **state)
+{
+    (void)state;
+    ch_sheet sheet = sheet_of(ENGINE);
+    ch_prediction prediction;
+    assert_int_equal(ch_predict(&sheet, &prediction, NULL), CH_OK);
+    ch_text text;
+    ch_text_init(&text, 100);
+    ch_err err = {0};
+    assert_int_equal(ch_show_prediction_json(&prediction, true, &text, &err), CH_E_LIMIT);
+    assert_int_equal(err.status, CH_E_LIMIT);
+    ch_text_clear(&text);
+    for (long n = 1;; n++) {
+        ch_text_init(&text, ROOM);
+        fail_alloc_at(n);
+        const ch_status rc = ch_show_prediction_json(&prediction, false, &text, NULL);
+        const bool failed = fail_alloc_stop();
+        ch_text_clear(&text);
+        assert_int_equal(rc, failed ? CH_E_MEMORY : CH_OK);
+        if (!failed)
+            break;
+    }
+    ch_sheet_clear(&sheet);
+}
+
+static void every_kind_of_question_has_a_name_of_its_own(void **state)
+{
+    (void)state;
+    for (int a = 0; a < CH_QUESTION_KIND_COUNT; a++) {
+        assert_non_null(ch_show_question_name((ch_question_kind)a));
+        for (int b = 0; b < a; b++)
+            assert_string_not_equal(ch_show_question_name((ch_question_kind)a),
+                                    ch_show_question_name((ch_question_kind)b));
+    }
+}
+
+/* A judgement that recommends every check that the program knows, and of which nothing else is known. */
+static void recommend(const ch_knowledge *knowledge, size_t from, ch_judgement *judgement)
+{
+    memset(judgement, 0, sizeof *judgement);
+    judgement->cylinders = 3;
+    judgement->trace.cylinders = 3;
+    for (int c = 0; c < 3; c++) {
+        judgement->cylinder[c] = (ch_judged_cylinder){.cylinder = c + 1,
+                                                      .mean_pa = NAN,
+                                                      .median_pa = NAN,
+                                                      .sd_pa = NAN,
+                                                      .u_pa = NAN,
+                                                      .u_with_gauge_pa = NAN,
+                                                      .df = NAN,
+                                                      .first_over_final_1 = NAN,
+                                                      .expected_pa = {NAN, NAN},
+                                                      .expected_median_pa = NAN,
+                                                      .standard_day_pa = NAN,
+                                                      .u_standard_day_pa = NAN,
+                                                      .leak_area_m2 = {NAN, NAN, NAN},
+                                                      .chance_below_minimum_1 = NAN,
+                                                      .repeat_gain_1 = NAN};
+        judgement->trace.cylinder[c].cylinder = c + 1;
+        judgement->trace.cylinder[c].cause_1[CH_CAUSE_SOUND] = 0.25;
+        judgement->trace.cylinder[c].cause_1[CH_CAUSE_HEAD_GASKET_TO_COOLANT] = 0.75;
+    }
+    judgement->ratio_1 = NAN;
+    for (size_t i = from; i < knowledge->checks_count && judgement->next_check_count < 6; i++)
+        judgement->next_check[judgement->next_check_count++] =
+            (ch_trace_check){.check = &knowledge->checks[i],
+                             .cylinder = knowledge->checks[i].scope == CH_SCOPE_CYLINDER ? 2 : 0,
+                             .minutes = 12.0,
+                             .bits_1 = 0.5};
+}
+
+static void every_caution_stands_before_the_step_that_it_belongs_to(void **state)
+{
+    (void)state;
+    ch_sheet sheet = sheet_of(ENGINE);
+    ch_knowledge knowledge = {0};
+    assert_int_equal(ch_knowledge_parse(&knowledge, ch_knowledge_builtin(), NULL), CH_OK);
+    ch_judge_options options = {.seed = 1};
+    ch_judgement judgement;
+    for (size_t from = 0; from < knowledge.checks_count; from += 6) {
+        recommend(&knowledge, from, &judgement);
+        const ch_show_judged judged = {&sheet, &knowledge, &options, &judgement};
+        const ch_show_style wide = {.columns = 4000}; /* so that no sentence is broken and each can be found */
+        ch_text text;
+        ch_text_init(&text, ROOM);
+        ch_show_judgement_text(&judged, &wide, &text);
+        assert_int_equal(ch_text_check(&text, NULL), CH_OK);
+        const char *at = strstr(ch_text_string(&text), knowledge.always);
+        assert_non_null(at);
+        for (size_t i = 0; i < judgement.next_check_count; i++) {
+            const ch_knowledge_check *check = judgement.next_check[i].check;
+            const char *title = strstr(at, check->title), *step = NULL;
+            assert_non_null(title);
+            step = strstr(title, check->says);
+            assert_non_null(step);
+            for (size_t k = 0; k < check->cautions.count; k++) {
+                const ch_knowledge_caution *caution = &knowledge.cautions[check->cautions.at[k]];
+                char line[4096];
+                snprintf(line, sizeof line, "\n     %-8s %s", ch_signal_word_name(caution->word), caution->hazard);
+                const char *said = strstr(title, line);
+                assert_true(said != NULL && said < step);
+            }
+            at = step;
+        }
+        ch_text_clear(&text);
+    }
+    ch_knowledge_clear(&knowledge);
+    ch_sheet_clear(&sheet);
+}
+
+static void unknown_numbers_of_a_judgement_are_dashes_and_nulls(void **state)
+{
+    (void)state;
+    ch_sheet sheet = sheet_of(ENGINE);
+    ch_knowledge knowledge = {0};
+    assert_int_equal(ch_knowledge_parse(&knowledge, ch_knowledge_builtin(), NULL), CH_OK);
+    ch_judge_options options = {.seed = 1};
+    ch_judgement judgement;
+    recommend(&knowledge, 0, &judgement);
+    for (int i = 0; i < CH_RULE_COUNT; i++)
+        judgement.rule[i] = (ch_rule_outcome){
+            .rule = (ch_balance_rule)i, .chance_broken_1 = NAN, .id = "id", .says = "says", .source = "source"};
+    const ch_show_judged judged = {&sheet, &knowledge, &options, &judgement};
+    const ch_show_style style = {.columns = 80, .working = true, .why = 2};
+    ch_text text;
+    ch_text_init(&text, ROOM);
+    ch_show_judgement_text(&judged, &style, &text);
+    assert_int_equal(ch_text_check(&text, NULL), CH_OK);
+    assert_null(strstr(ch_text_string(&text), "nan"));
+    assert_non_null(strstr(ch_text_string(&text), "no reading"));
+    ch_text_clear(&text);
+    for (long n = 1;; n++) {
+        ch_text_init(&text, ROOM);
+        fail_alloc_at(n);
+        const ch_status rc = ch_show_judgement_json(&judged, true, &text, NULL);
+        const bool failed = fail_alloc_stop();
+        assert_int_equal(rc, failed ? CH_E_MEMORY : CH_OK);
+        if (!failed)
+            break;
+        ch_text_clear(&text);
+    }
+    assert_null(strstr(ch_text_string(&text), "nan"));
+    assert_non_null(strstr(ch_text_string(&text), "\"mean_kPa\": null"));
+    ch_text_clear(&text);
+    ch_knowledge_clear(&knowledge);
+    ch_sheet_clear(&sheet);
+}
+
+int main(void)
+{
+    const struct CMUnitTest tests[] = {
+        cmocka_unit_test(the_owners_unit_is_that_of_the_first_reading),
+        cmocka_unit_test(numbers_are_rounded_and_unknown_is_a_dash),
+        cmocka_unit_test(a_chance_is_never_said_to_be_none_or_certain),
+        cmocka_unit_test(a_paragraph_keeps_to_the_page_and_loses_no_word),
+        cmocka_unit_test(a_scale_holds_its_largest_pressure_and_ends_on_a_round_number),
+        cmocka_unit_test(a_prediction_shows_equal_cylinders_once),
+        cmocka_unit_test(json_without_room_or_memory_fails_as_a_whole),
+        cmocka_unit_test(every_caution_stands_before_the_step_that_it_belongs_to),
+        cmocka_unit_test(unknown_numbers_of_a_judgement_are_dashes_and_nulls),
+        cmocka_unit_test(every_kind_of_question_has_a_name_of_its_own),
+    };
+    return cmocka_run_group_tests(tests, NULL, NULL);
+}
