@@ -121,9 +121,7 @@ typedef struct ch_judgement {
     size_t question_count;
     int repeat_cylinder;          /**< where one more repeat matters most; 0 = none would change the answer */
     bool assumed[CH_INPUT_COUNT]; /**< inputs that a default stands in for */
-    ch_trace trace;
-    ch_trace_check next_check[12]; /**< best first, by information per minute */
-    size_t next_check_count;
+    ch_trace trace; /**< causes, areas, and the next checks */
 } ch_judgement;
 
 typedef struct ch_judge_options {

@@ -32,6 +32,16 @@ typedef struct ch_trace_cylinder {
     double expected_pa[3];          /**< 5 %, 50 %, 95 % of what the gauge would show of a sound cylinder, Pa gauge */
 } ch_trace_cylinder;
 
+/** One check worth thinking of. */
+typedef struct ch_trace_check {
+    const ch_knowledge_check *check; /**< borrowed from the knowledge */
+    int cylinder;                    /**< 0 = the engine as a whole */
+    double minutes;                  /**< hands-on, with what it takes to get there */
+    double bits_1;                   /**< expected reduction of the doubt about the cause, bits */
+} ch_trace_check;
+
+enum { CH_TRACE_CHECKS_MAX = 12 };
+
 /** Answer for the engine. */
 typedef struct ch_trace {
     int cylinders;
@@ -39,8 +49,8 @@ typedef struct ch_trace {
     double effective_samples;                     /**< Kish's effective sample size of the shared state */
     bool reliable;                                /**< enough of them to answer */
     double shared_shift[CH_DOUBT_COUNT]; /**< posterior mean offset of each doubt, in prior standard deviations */
-    double
-        surprise_1; /**< chance that a sheet drawn from the model fits it as badly or worse; small = the evidence contradicts itself */
+    ch_trace_check next_check[CH_TRACE_CHECKS_MAX]; /**< best first; none where none is worth its time */
+    size_t next_check_count;
 } ch_trace;
 
 /**
@@ -54,12 +64,28 @@ typedef struct ch_trace {
 ch_status ch_trace_run(const ch_sheet *sheet, const ch_setup *setup, const ch_knowledge *knowledge,
                        const ch_trace_options *options, ch_trace *trace, ch_err *err);
 
-/** One check worth thinking of. */
-typedef struct ch_trace_check {
-    const ch_knowledge_check *check; /**< borrowed from the knowledge */
-    int cylinder;                    /**< 0 = the engine as a whole */
-    double minutes;                  /**< hands-on, with what it takes to get there */
-    double bits_1;                   /**< expected reduction of the doubt about the cause, bits */
-} ch_trace_check;
+/** One kind of evidence, and what the answer would be without it. */
+typedef struct ch_trace_reason {
+    char what[120];   /**< "the leak-down test of cylinder 3", plain words */
+    ch_cause cause;   /**< of which the chances speak: the cylinder's likeliest with everything counted */
+    double with_1;    /**< its chance with everything counted */
+    double without_1; /**< its chance without this evidence */
+    ch_cause instead; /**< what would be likeliest without it */
+    double instead_1;
+} ch_trace_reason;
+
+enum { CH_TRACE_REASONS_MAX = 24 };
+
+/**
+ * Why the tracing says what it says of one cylinder: every kind of evidence taken away in turn, weightiest first.
+ *
+ * @param cylinder 1-based, of the sheet's engine.
+ * @param reason   (out) room for CH_TRACE_REASONS_MAX.
+ * @retval as ch_trace_run; CH_E_RANGE where there is no such cylinder.
+ * Cost: one ch_trace_run for each kind of evidence on the sheet, and one more.
+ */
+ch_status ch_trace_why(const ch_sheet *sheet, const ch_setup *setup, const ch_knowledge *knowledge,
+                       const ch_trace_options *options, int cylinder, ch_trace_reason reason[CH_TRACE_REASONS_MAX],
+                       size_t *count, ch_err *err);
 
 #endif

@@ -115,7 +115,7 @@ typedef struct judge_asked {
     const ch_unit *unit;
 } judge_asked;
 
-/** Question the sheet: fills judgement->question. The tracing's part (contradiction by surprise) is read from judgement->trace. */
+/** Question the sheet: fills judgement->question. The part of the tracing (tests that contradict each other) is read from judgement->trace. */
 ch_status judge_questions(const judge_asked *asked, ch_judgement *judgement, ch_err *err);
 /** The part of it that looks at the order taken. */
 ch_status judge_question_order(const judge_asked *asked, ch_judgement *judgement, ch_err *err);

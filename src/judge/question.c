@@ -326,6 +326,18 @@ static void question_procedure(const judge_asked *asked, ch_judgement *j)
 
 /* ---- tests against each other ---- */
 
+static bool more_than_one_test(const ch_sheet *sheet, int cylinder)
+{
+    bool dry = false, wet = false, leakdown = false;
+    for (size_t i = 0; i < sheet->compression_count; i++)
+        dry = dry || sheet->compression[i].cylinder == cylinder;
+    for (size_t i = 0; i < sheet->wet_count; i++)
+        wet = wet || sheet->wet[i].cylinder == cylinder;
+    for (size_t i = 0; i < sheet->leakdown_count; i++)
+        leakdown = leakdown || sheet->leakdown[i].cylinder == cylinder;
+    return (dry ? 1 : 0) + (wet ? 1 : 0) + (leakdown ? 1 : 0) > 1;
+}
+
 /* A cylinder that pumps what a sound one does cannot lose half its air at rest, and one that pumps half of it cannot hold nearly all, unless
  * something else is the matter (trade practice; the areas of both tests say the same: docs/method.md, "Leak-down"). */
 static void question_tests(const judge_asked *asked, ch_judgement *j)
@@ -352,13 +364,15 @@ static void question_tests(const judge_asked *asked, ch_judgement *j)
                 "adapter and gauge rather than at the seal.",
                 one->cylinder, loss.text, reading.text);
     }
-    if (j->trace.surprise_1 > 0.0 && j->trace.surprise_1 < 0.02) { /* 0 = the tracing did not say */
-        const judge_words chance = judge_say_chance(j->trace.surprise_1);
-        judge_ask(
-            j, CH_QUESTION_CONTRADICTION, 0, SIZE_MAX, 1.0 - j->trace.surprise_1,
-            "The tests do not fit together: numbers as odd as these come from an engine of this kind in %s of sheets. "
-            "Repeat the ones that stand out.",
-            chance.text);
+    for (int c = 0; c < j->cylinders; c++) {
+        const double misread_1 = j->trace.cylinder[c].cause_1[CH_CAUSE_MEASUREMENT_ERROR];
+        if (misread_1 < 0.5 || !more_than_one_test(asked->sheet, c + 1))
+            continue;
+        const judge_words chance = judge_say_chance(misread_1);
+        judge_ask(j, CH_QUESTION_CONTRADICTION, c + 1, SIZE_MAX, misread_1,
+                  "Cylinder %d: its tests do not fit together; with %s one of them is wrong rather than the engine. "
+                  "Repeat them.",
+                  c + 1, chance.text);
     }
 }
 

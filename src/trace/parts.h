@@ -216,4 +216,14 @@ typedef struct causes_result {
 
 void causes_at(const weigh_frame *frame, const weigh_cylinder cylinder[], causes_result *result);
 
+/* ---- checks.c: what would tell most ---- */
+
+/* Posterior leak areas of one cylinder by cause. */
+typedef struct trace_areas {
+    double extra[CH_CAUSE_COUNT][CH_EMULATOR_GRID]; /* weight of each extra area */
+    double ring_m2;                                 /* mean ring area where nothing else leaks */
+} trace_areas;
+
+void checks_find(const weigh_frame *frame, const ch_sheet *sheet, const trace_areas areas[], ch_trace *trace);
+
 #endif

@@ -23,6 +23,7 @@ typedef struct sums {
     double cause[CH_CYLINDERS_MAX][CH_CAUSE_COUNT];
     double area[CH_CYLINDERS_MAX][CH_EMULATOR_GRID];
     double path_m2[CH_CYLINDERS_MAX][CH_PATH_COUNT];
+    trace_areas by_cause[CH_CYLINDERS_MAX];
     double score[CH_DOUBT_COUNT];
 } sums;
 
@@ -36,6 +37,9 @@ static void sums_scale(sums *s, double factor)
             s->area[i][g] *= factor;
         for (int p = 0; p < CH_PATH_COUNT; p++)
             s->path_m2[i][p] *= factor;
+        for (int c = 0; c < CH_CAUSE_COUNT; c++)
+            for (int g = 0; g < CH_EMULATOR_GRID; g++)
+                s->by_cause[i].extra[c][g] *= factor;
     }
     for (int d = 0; d < CH_DOUBT_COUNT; d++)
         s->score[d] *= factor;
@@ -58,7 +62,7 @@ static double place_chance(const ch_knowledge_cause *known, int place)
 /* Spread a cause's share over the areas that make it up. */
 static void add_cause_areas(const weigh_frame *frame, const weigh_state *state, const weigh_cylinder *c, int cause,
                             const double partner[CH_EMULATOR_GRID], double share, double histogram[CH_EMULATOR_GRID],
-                            double path_m2[CH_PATH_COUNT])
+                            double path_m2[CH_PATH_COUNT], double extra[CH_EMULATOR_GRID])
 {
     const ch_knowledge_cause *known = &frame->knowledge->causes[cause];
     const double *weight = frame->area_weight[cause];
@@ -80,6 +84,7 @@ static void add_cause_areas(const weigh_frame *frame, const weigh_state *state, 
             for (int k = 0; k < RING_NODES; k++) {
                 const double w = here * RING_NODE_WEIGHT[k] * c->likely[place][k][g];
                 add_at(histogram, state->below[k][g], state->part[k][g], w);
+                extra[g] += w;
                 path_m2[path] += w * frame->dry->area_m2[g];
                 path_m2[CH_PATH_RINGS] += w * state->ring_m2[k];
             }
@@ -150,7 +155,8 @@ static void sums_add(sums *s, const weigh_frame *frame, const weigh_state *state
                 const double *with = c == CH_CAUSE_HEAD_GASKET_BETWEEN_CYLINDERS
                                          ? partner_likely(frame, cylinder, at, i, partner)
                                          : NULL;
-                add_cause_areas(frame, state, &cylinder[i], c, with, share, s->area[i], s->path_m2[i]);
+                add_cause_areas(frame, state, &cylinder[i], c, with, share, s->area[i], s->path_m2[i],
+                                s->by_cause[i].extra[c]);
             } else {
                 add_sound_areas(state, &cylinder[i], c == CH_CAUSE_SOUND, share, s->area[i], s->path_m2[i]);
             }
@@ -245,9 +251,9 @@ static ch_status build_frame(const ch_sheet *sheet, const ch_setup *setup, const
     return CH_OK;
 }
 
-static void sum_up(const workspace *ws, const double expected_pa[3], double effective, ch_trace *trace)
+static void sum_up(workspace *ws, const ch_sheet *sheet, const double expected_pa[3], double effective, ch_trace *trace)
 {
-    const sums *s = &ws->sums;
+    sums *s = &ws->sums;
     *trace = (ch_trace){
         .cylinders = ws->measured.cylinders, .effective_samples = effective, .reliable = effective >= LEAST_EFFECTIVE};
     for (int i = 0; i < trace->cylinders; i++) {
@@ -269,6 +275,9 @@ static void sum_up(const workspace *ws, const double expected_pa[3], double effe
     }
     for (int d = 0; d < CH_DOUBT_COUNT; d++)
         trace->shared_shift[d] = s->score[d] / s->weight;
+    for (int i = 0; i < trace->cylinders; i++)
+        s->by_cause[i].ring_m2 = ws->frame.ring_median_m2;
+    checks_find(&ws->frame, sheet, s->by_cause, trace);
 }
 
 /* Weights from logs, flattened by a power below 1 where few draws would carry all: then they show the way without pretending to be there. */
@@ -348,7 +357,7 @@ ch_status ch_trace_run(const ch_sheet *sheet, const ch_setup *setup, const ch_kn
         rc = draw_and_weigh(ws, &space, options->seed, samples, &draws, &effective, err);
     }
     if (rc >= 0)
-        sum_up(ws, expected_pa, effective, trace);
+        sum_up(ws, sheet, expected_pa, effective, trace);
     shared_draws_free(&draws);
     free(ws);
     return rc;
