@@ -54,18 +54,28 @@ typedef struct ch_oil {
 ch_status ch_engine_instance(const ch_setup *setup, int cylinders, const double offset[CH_DOUBT_COUNT],
                              const ch_oil *oil, ch_cranking *out, ch_err *err);
 
-enum { CH_EMULATOR_GRID = 96 };
+enum { CH_EMULATOR_GRID = 96, CH_EMULATOR_FILLS = 7 };
 
-/** The stand-in. Plain data, 40 kB; copy it, keep it, throw it away. */
+/**
+ * The stand-in. Plain data, 55 kB; copy it, keep it, throw it away.
+ *
+ * How far the gauge has filled hangs on one number: check valve area times time over hose volume. So the doubts about hose volume, check
+ * valve area and strokes, and the time that a faster crank leaves, act through their sum, the `fill`. The adapter's volume adds to the
+ * clearance, so it acts through the compression ratio. All other doubts act each alone.
+ */
 typedef struct ch_emulator {
     double area_m2[CH_EMULATOR_GRID]; /**< total leak area at each grid point, rising from 0 */
     double area_scale_m2;             /**< grid point g stands at u = g * u_step, area = scale * (exp(u) - 1) */
     double u_step;
     double span[CH_DOUBT_COUNT]; /**< offset at which each doubt was sounded */
-    double level[2]
-                [CH_EMULATOR_GRID]; /**< [0] final, [1] first stroke: ln(1 + reading/CH_EMULATOR_PA) with no offset */
-    double slope[2][CH_DOUBT_COUNT][CH_EMULATOR_GRID];     /**< per span */
-    double curvature[2][CH_DOUBT_COUNT][CH_EMULATOR_GRID]; /**< per span squared */
+    /* [0] final, [1] first stroke; y = ln(1 + reading/CH_EMULATOR_PA) */
+    double level[2][CH_EMULATOR_GRID];                     /**< y with no offset */
+    double slope[2][CH_DOUBT_COUNT][CH_EMULATOR_GRID];     /**< of y, per span; zero for what acts through another */
+    double curvature[2][CH_DOUBT_COUNT][CH_EMULATOR_GRID]; /**< of y, per span squared */
+    double fill_step;                                      /**< node n of the fill stands at (n - 3) steps */
+    double fill[2][CH_EMULATOR_FILLS][CH_EMULATOR_GRID];   /**< y at each node less that at the middle one */
+    int strokes;                                           /**< of the setup */
+    double dead_over_clearance_1;                          /**< of the setup */
     long runs;                                             /**< of the real model */
 } ch_emulator;
 

@@ -1,7 +1,11 @@
-/* The stand-in for the cranking model: one base curve over leak area, and for each doubt a parabola through three runs at four areas.
+/* The stand-in for the cranking model: one base curve over leak area, for the gauge's filling a curve through seven runs, and for each other
+ * doubt a parabola through three, both at four areas.
  *
  * Work in y = ln(1 + reading/1 atm), where the doubts act nearly additively, and in u = ln(1 + area/scale), where the curve is smooth from a
- * tight cylinder to a dead one. Cross terms between doubts are left out; tests/unit/test_emulator.c bounds what that costs. */
+ * tight cylinder to a dead one. The gauge fills by a law whose time scale is hose volume over check valve area, so these two, the number
+ * of strokes and the speed are strongly coupled; their logarithms are added up before the curve is asked. The adapter's volume is exactly as
+ * good as clearance, so it is turned into a compression ratio. Other cross terms are left out; tests/unit/test_emulator.c bounds what that
+ * costs. */
 #include "crosshatch/emulator.h"
 
 #include <math.h>
@@ -53,13 +57,13 @@ void ch_doubts_from_setup(const ch_setup *setup, ch_doubts *doubts)
             [CH_DOUBT_SPEED] = assumed[CH_INPUT_CRANKING_SPEED] ? 0.22 : 0.05,
             [CH_DOUBT_WALL] = assumed[CH_INPUT_ENGINE_TEMPERATURE] ? 15.0 : 6.0,
             [CH_DOUBT_AMBIENT] = setup->barometer_doubt_1,
-            [CH_DOUBT_HOSE] = assumed[CH_INPUT_HOSE_VOLUME] ? 0.5 : 0.1,
+            [CH_DOUBT_HOSE] = assumed[CH_INPUT_HOSE_VOLUME] ? 0.4 : 0.1,
             [CH_DOUBT_DEAD] = assumed[CH_INPUT_DEAD_VOLUME] ? CH_PRIOR_DEAD_SD : 0.15,
-            [CH_DOUBT_CHECK_AREA] = assumed[CH_INPUT_VALVE_AREA] ? 0.5 : 0.2,
+            [CH_DOUBT_CHECK_AREA] = assumed[CH_INPUT_VALVE_AREA] ? 0.3 : 0.2,
             [CH_DOUBT_OPENING] = assumed[CH_INPUT_OPENING_PRESSURE] ? 0.6 : 0.2,
             [CH_DOUBT_CREVICE] = assumed[CH_INPUT_CREVICE_FRACTION] ? 0.4 : 0.0,
             [CH_DOUBT_THROTTLE] = setup->throttle_shut ? 0.5 : 0.0,
-            [CH_DOUBT_STROKES] = assumed[CH_INPUT_STROKES] ? 1.5 : 0.0,
+            [CH_DOUBT_STROKES] = assumed[CH_INPUT_STROKES] ? 1.0 : 0.0,
         }};
 }
 
@@ -107,25 +111,18 @@ static double reading_log(double reading_pa)
     return log1p(fmax(reading_pa, 0.0) / CH_EMULATOR_PA);
 }
 
-/* One run: logs of final and first reading, and, where wanted, of the readings some strokes before and after. */
-static ch_status sound(const ch_cranking *engine, double area_m2, int more_strokes, double y[2], double *y_before,
-                       double *y_after, ch_err *err)
+/* One run: logs of final and first reading. */
+static ch_status sound(const ch_cranking *engine, double area_m2, double y[2], ch_err *err)
 {
     ch_cranking trial = *engine;
     trial.leaks = (ch_leak_areas){.exhaust_valve_m2 = area_m2};
     trial.reuse_charge = true;
-    trial.strokes = engine->strokes + more_strokes > CH_STROKES_MAX ? CH_STROKES_MAX : engine->strokes + more_strokes;
     double gauge_pa[CH_STROKES_MAX];
     ch_status rc = ch_cranking_run(&trial, TOLERANCE, gauge_pa, NULL, NULL, NULL, err);
     if (rc < 0)
         return rc;
     y[0] = reading_log(gauge_pa[engine->strokes - 1]);
     y[1] = reading_log(gauge_pa[0]);
-    if (y_before != NULL) {
-        const int before = engine->strokes - 1 - more_strokes;
-        *y_before = reading_log(gauge_pa[before > 0 ? before : 0]);
-        *y_after = reading_log(gauge_pa[trial.strokes - 1]);
-    }
     return CH_OK;
 }
 
@@ -175,19 +172,104 @@ static void spread_sounded(const double value[SOUNDED_NODES], const double level
     }
 }
 
-/* Least offset at which a doubt is sounded, so that a doubt that is small here still has a slope to be asked for. */
-static const double LEAST_SPAN[CH_DOUBT_COUNT] = {
-    [CH_DOUBT_RATIO] = 0.05,     [CH_DOUBT_CLOSES] = 0.21,  [CH_DOUBT_ANNAND] = 0.2,  [CH_DOUBT_SPEED] = 0.2,
-    [CH_DOUBT_WALL] = 15.0,      [CH_DOUBT_AMBIENT] = 0.01, [CH_DOUBT_HOSE] = 0.2,    [CH_DOUBT_DEAD] = 0.2,
-    [CH_DOUBT_CHECK_AREA] = 0.2, [CH_DOUBT_OPENING] = 0.2,  [CH_DOUBT_CREVICE] = 0.2, [CH_DOUBT_THROTTLE] = 0.3,
-    [CH_DOUBT_STROKES] = 2.0,
+/* How a doubt is sounded: not at all (it acts through the fill or the ratio), on one side (it is small and its effect straight), or on both. The least
+ * offset keeps a doubt that is small here with a slope to be asked for. */
+static const struct {
+    int sides;
+    double least_span;
+} SOUNDING[CH_DOUBT_COUNT] = {
+    [CH_DOUBT_RATIO] = {2, 0.1},   [CH_DOUBT_CLOSES] = {2, 0.15}, [CH_DOUBT_ANNAND] = {2, 0.2},
+    [CH_DOUBT_SPEED] = {2, 0.1},   [CH_DOUBT_WALL] = {1, 10.0},   [CH_DOUBT_AMBIENT] = {1, 0.01},
+    [CH_DOUBT_HOSE] = {0, 0.2},    [CH_DOUBT_DEAD] = {0, 0.2},    [CH_DOUBT_CHECK_AREA] = {0, 0.2},
+    [CH_DOUBT_OPENING] = {2, 0.2}, [CH_DOUBT_CREVICE] = {1, 0.2}, [CH_DOUBT_THROTTLE] = {2, 0.3},
+    [CH_DOUBT_STROKES] = {0, 1.0},
 };
+
+/* The nodes' areas and the engine that is varied: what all soundings of one stand-in share. */
+typedef struct sounder {
+    const ch_setup *setup;
+    int cylinders;
+    const ch_oil *oil;
+    double area_m2[SOUNDED_NODES];
+    double base[2][SOUNDED_NODES];
+} sounder;
+
+/* y at the sounded areas with one set of offsets, less that of the base. */
+static ch_status sound_offset(const sounder *with, const double offset[CH_DOUBT_COUNT], double change[2][SOUNDED_NODES],
+                              ch_emulator *e, ch_err *err)
+{
+    ch_cranking moved;
+    ch_status rc = ch_engine_instance(with->setup, with->cylinders, offset, with->oil, &moved, err);
+    for (int n = 0; rc >= 0 && n < SOUNDED_NODES; n++) {
+        double y[2] = {0};
+        rc = sound(&moved, with->area_m2[n], y, err);
+        for (int k = 0; k < 2; k++)
+            change[k][n] = y[k] - with->base[k][n];
+        e->runs++;
+    }
+    return rc;
+}
+
+static ch_status sound_doubt(const sounder *with, ch_doubt doubt, ch_emulator *e, ch_err *err)
+{
+    double change[2][2][SOUNDED_NODES] = {{{0}}}; /* side, final or first, node */
+    for (int side = 0; side < SOUNDING[doubt].sides; side++) {
+        double offset[CH_DOUBT_COUNT] = {0};
+        offset[doubt] = side == 0 ? e->span[doubt] : -e->span[doubt];
+        /* A faster crank leaves the gauge less time and asks more of a shut throttle; these parts belong to the fill and the throttle. */
+        if (doubt == CH_DOUBT_SPEED) {
+            offset[CH_DOUBT_HOSE] = -offset[doubt];
+            offset[CH_DOUBT_THROTTLE] = offset[doubt];
+        }
+        ch_status rc = sound_offset(with, offset, change[side], e, err);
+        if (rc < 0)
+            return rc;
+    }
+    for (int k = 0; k < 2; k++) {
+        double slope[SOUNDED_NODES], curvature[SOUNDED_NODES];
+        for (int n = 0; n < SOUNDED_NODES; n++) {
+            const double up = change[0][k][n], down = SOUNDING[doubt].sides == 2 ? change[1][k][n] : -up;
+            slope[n] = 0.5 * (up - down);
+            curvature[n] = 0.5 * (up + down);
+        }
+        spread_sounded(slope, e->level[k], e->slope[k][doubt]);
+        spread_sounded(curvature, e->level[k], e->curvature[k][doubt]);
+    }
+    return CH_OK;
+}
+
+static ch_status sound_fill(const sounder *with, const ch_doubts *doubts, ch_emulator *e, ch_err *err)
+{
+    const double hose = pow(doubts->sd[CH_DOUBT_HOSE], 2), valve = pow(doubts->sd[CH_DOUBT_CHECK_AREA], 2);
+    const double time = pow(doubts->sd[CH_DOUBT_SPEED], 2) + pow(doubts->sd[CH_DOUBT_STROKES] / e->strokes, 2);
+    e->fill_step = fmax(sqrt(hose + valve + time), 0.2);
+    /* Hose and valve do not act quite alike (a wide valve is held back by what the cylinder can give): walk the way on which both are likely. */
+    const double hose_part = hose + valve > 0.0 ? hose / (hose + valve) : 1.0;
+    for (int node = 0; node < CH_EMULATOR_FILLS; node++) {
+        if (node == CH_EMULATOR_FILLS / 2)
+            continue;
+        const double fill = (node - CH_EMULATOR_FILLS / 2) * e->fill_step;
+        const double offset[CH_DOUBT_COUNT] = {
+            [CH_DOUBT_HOSE] = -hose_part * fill,
+            [CH_DOUBT_CHECK_AREA] = (1.0 - hose_part) * fill,
+        };
+        double change[2][SOUNDED_NODES];
+        ch_status rc = sound_offset(with, offset, change, e, err);
+        if (rc < 0)
+            return rc;
+        for (int k = 0; k < 2; k++)
+            spread_sounded(change[k], e->level[k], e->fill[k][node]);
+    }
+    return CH_OK;
+}
 
 ch_status ch_emulator_build(const ch_setup *setup, int cylinders, const ch_doubts *doubts, const ch_oil *oil,
                             ch_emulator *emulator, ch_err *err)
 {
     ch_emulator *e = emulator;
     memset(e, 0, sizeof *e);
+    e->strokes = setup->cranking.strokes;
+    e->dead_over_clearance_1 = setup->cranking.dead_m3 / setup->cranking.clearance_m3;
     e->area_scale_m2 = 0.3e-6 * ch_piston_swept_m3(&setup->cranking.bore) / 0.5e-3;
     e->u_step = LARGEST_U / (CH_EMULATOR_GRID - 1);
     for (int g = 0; g < CH_EMULATOR_GRID; g++)
@@ -196,14 +278,11 @@ ch_status ch_emulator_build(const ch_setup *setup, int cylinders, const ch_doubt
     ch_cranking engine;
     const double none[CH_DOUBT_COUNT] = {0};
     ch_status rc = ch_engine_instance(setup, cylinders, none, oil, &engine, err);
-    const int more_strokes = 2;
-    double base[2][BASE_NODES];
-    double before[BASE_NODES] = {0}, after[BASE_NODES] = {0};
-    double node_area_m2[BASE_NODES];
+    double base[2][BASE_NODES], node_area_m2[BASE_NODES];
     for (int i = 0; rc >= 0 && i < BASE_NODES; i++) {
         node_area_m2[i] = e->area_scale_m2 * expm1(LARGEST_U * i / (BASE_NODES - 1));
-        double y[2];
-        rc = sound(&engine, node_area_m2[i], more_strokes, y, &before[i], &after[i], err);
+        double y[2] = {0};
+        rc = sound(&engine, node_area_m2[i], y, err);
         base[0][i] = y[0];
         base[1][i] = y[1];
         e->runs++;
@@ -213,69 +292,111 @@ ch_status ch_emulator_build(const ch_setup *setup, int cylinders, const ch_doubt
     for (int k = 0; k < 2; k++)
         spread_spline(base[k], BASE_NODES, e->level[k]);
 
-    for (int doubt = 0; doubt < CH_DOUBT_COUNT; doubt++) {
-        e->span[doubt] = fmax(1.5 * doubts->sd[doubt], LEAST_SPAN[doubt]);
-        double slope[2][SOUNDED_NODES] = {{0}}, curvature[2][SOUNDED_NODES] = {{0}};
-        if (doubt == CH_DOUBT_THROTTLE && !setup->throttle_shut)
-            continue;
-        if (doubt == CH_DOUBT_STROKES) {
-            e->span[doubt] = more_strokes;
-            for (int n = 0; n < SOUNDED_NODES; n++) {
-                const double low = before[SOUNDED[n]], high = after[SOUNDED[n]], middle = base[0][SOUNDED[n]];
-                slope[0][n] = 0.5 * (high - low);
-                curvature[0][n] = 0.5 * (high + low) - middle;
-            }
-        } else {
-            double y[2][2][SOUNDED_NODES]; /* side, final or first, node */
-            for (int side = 0; side < 2; side++) {
-                double offset[CH_DOUBT_COUNT] = {0};
-                offset[doubt] = side == 0 ? -e->span[doubt] : e->span[doubt];
-                ch_cranking moved;
-                rc = ch_engine_instance(setup, cylinders, offset, oil, &moved, err);
-                for (int n = 0; rc >= 0 && n < SOUNDED_NODES; n++) {
-                    double at[2];
-                    rc = sound(&moved, node_area_m2[SOUNDED[n]], 0, at, NULL, NULL, err);
-                    y[side][0][n] = at[0];
-                    y[side][1][n] = at[1];
-                    e->runs++;
-                }
-                if (rc < 0)
-                    return rc;
-            }
-            for (int k = 0; k < 2; k++)
-                for (int n = 0; n < SOUNDED_NODES; n++) {
-                    slope[k][n] = 0.5 * (y[1][k][n] - y[0][k][n]);
-                    curvature[k][n] = 0.5 * (y[1][k][n] + y[0][k][n]) - base[k][SOUNDED[n]];
-                }
-        }
-        for (int k = 0; k < 2; k++) {
-            spread_sounded(slope[k], e->level[k], e->slope[k][doubt]);
-            spread_sounded(curvature[k], e->level[k], e->curvature[k][doubt]);
-        }
+    sounder with = {.setup = setup, .cylinders = cylinders, .oil = oil};
+    for (int n = 0; n < SOUNDED_NODES; n++) {
+        with.area_m2[n] = node_area_m2[SOUNDED[n]];
+        for (int k = 0; k < 2; k++)
+            with.base[k][n] = base[k][SOUNDED[n]];
     }
-    return CH_OK;
+    for (int doubt = 0; rc >= 0 && doubt < CH_DOUBT_COUNT; doubt++) {
+        double sd = doubts->sd[doubt];
+        if (doubt == CH_DOUBT_RATIO)
+            sd = hypot(sd, e->dead_over_clearance_1 * sinh(doubts->sd[CH_DOUBT_DEAD]));
+        else if (doubt == CH_DOUBT_THROTTLE)
+            sd = hypot(sd, doubts->sd[CH_DOUBT_SPEED]);
+        e->span[doubt] = fmax(1.5 * sd, SOUNDING[doubt].least_span);
+        if (SOUNDING[doubt].sides > 0 && (doubt != CH_DOUBT_THROTTLE || setup->throttle_shut))
+            rc = sound_doubt(&with, (ch_doubt)doubt, e, err);
+    }
+    if (rc >= 0)
+        rc = sound_fill(&with, doubts, e, err);
+    return rc;
+}
+
+/* The four nodes around a fill and their weights: the cubic through four points whose slopes at the inner two are those of their neighbours
+ * (Catmull and Rom 1974). Below the first node the curve goes on straight, as a gauge that has hardly begun to fill does; above the last, where it is
+ * full, it stays. */
+typedef struct fill_weights {
+    int node[4];
+    double weight[4];
+} fill_weights;
+
+static fill_weights fill_place(const ch_emulator *e, const double offset[CH_DOUBT_COUNT], int k)
+{
+    double fill = offset[CH_DOUBT_CHECK_AREA] - offset[CH_DOUBT_HOSE] - offset[CH_DOUBT_SPEED];
+    if (k == 0 && offset[CH_DOUBT_STROKES] != 0.0)
+        fill += log(fmin(fmax(e->strokes + offset[CH_DOUBT_STROKES], 1.0), CH_STROKES_MAX) / e->strokes);
+    const double place = fmin(fill / e->fill_step + CH_EMULATOR_FILLS / 2, CH_EMULATOR_FILLS - 1);
+    if (place < 0.0)
+        return (fill_weights){.node = {0, 1, 1, 1}, .weight = {1.0 - place, place, 0.0, 0.0}};
+    const int below = (int)fmin(place, CH_EMULATOR_FILLS - 2);
+    const double t = place - below;
+    fill_weights at = {
+        .node = {below - 1, below, below + 1, below + 2},
+        .weight = {0.5 * t * (t * (2.0 - t) - 1.0), 0.5 * (t * t * (3.0 * t - 5.0) + 2.0),
+                   0.5 * t * (t * (4.0 - 3.0 * t) + 1.0), 0.5 * t * t * (t - 1.0)},
+    };
+    if (below == 0) { /* node -1 = 2 node 0 - node 1 */
+        at.node[0] = 0;
+        at.weight[1] += 2.0 * at.weight[0];
+        at.weight[2] -= at.weight[0];
+        at.weight[0] = 0.0;
+    } else if (below == CH_EMULATOR_FILLS - 2) {
+        at.node[3] = below + 1;
+        at.weight[2] += 2.0 * at.weight[3];
+        at.weight[1] -= at.weight[3];
+        at.weight[3] = 0.0;
+    }
+    return at;
+}
+
+/* The ratio's offset that gives the clearance which ratio and adapter give together. An adapter smaller than nothing cannot come out, but a ratio
+ * without bound can: five per cent of the clearance are left. */
+static double ratio_offset(const ch_emulator *e, const double offset[CH_DOUBT_COUNT])
+{
+    if (offset[CH_DOUBT_DEAD] == 0.0)
+        return offset[CH_DOUBT_RATIO];
+    const double clearance_1 = exp(-offset[CH_DOUBT_RATIO]) + e->dead_over_clearance_1 * expm1(offset[CH_DOUBT_DEAD]);
+    return -log(fmax(clearance_1, 0.05));
+}
+
+/* Readings at `count` grid points from `start` on. */
+static void emulate(const ch_emulator *e, const double offset[CH_DOUBT_COUNT], int k, int start, int count, double y[])
+{
+    memcpy(y, e->level[k] + start, (size_t)count * sizeof y[0]);
+    for (int doubt = 0; doubt < CH_DOUBT_COUNT; doubt++) {
+        double by = offset[doubt];
+        if (doubt == CH_DOUBT_RATIO)
+            by = ratio_offset(e, offset);
+        else if (doubt == CH_DOUBT_THROTTLE)
+            by -= offset[CH_DOUBT_SPEED];
+        const double t = by / e->span[doubt];
+        if (t == 0.0 || SOUNDING[doubt].sides == 0)
+            continue;
+        const double *slope = e->slope[k][doubt] + start, *curvature = e->curvature[k][doubt] + start;
+        for (int g = 0; g < count; g++)
+            y[g] += t * (slope[g] + t * curvature[g]);
+    }
+    const fill_weights at = fill_place(e, offset, k);
+    for (int i = 0; i < 4; i++) {
+        const double weight = at.weight[i];
+        if (weight == 0.0 || at.node[i] == CH_EMULATOR_FILLS / 2)
+            continue;
+        const double *fill = e->fill[k][at.node[i]] + start;
+        for (int g = 0; g < count; g++)
+            y[g] += weight * fill[g];
+    }
+    for (int g = 0; g < count; g++)
+        y[g] = y[g] > 0.0 ? CH_EMULATOR_PA * expm1(y[g]) : 0.0;
 }
 
 void ch_emulator_table(const ch_emulator *emulator, const double offset[CH_DOUBT_COUNT],
                        double final_pa[CH_EMULATOR_GRID], double first_pa[CH_EMULATOR_GRID])
 {
-    double *const out[2] = {final_pa, first_pa};
-    for (int k = 0; k < 2; k++) {
-        if (out[k] == NULL)
-            continue;
-        double y[CH_EMULATOR_GRID];
-        memcpy(y, emulator->level[k], sizeof y);
-        for (int doubt = 0; doubt < CH_DOUBT_COUNT; doubt++) {
-            const double t = offset[doubt] / emulator->span[doubt];
-            if (t == 0.0)
-                continue;
-            const double *slope = emulator->slope[k][doubt], *curvature = emulator->curvature[k][doubt];
-            for (int g = 0; g < CH_EMULATOR_GRID; g++)
-                y[g] += t * (slope[g] + t * curvature[g]);
-        }
-        for (int g = 0; g < CH_EMULATOR_GRID; g++)
-            out[k][g] = y[g] > 0.0 ? CH_EMULATOR_PA * expm1(y[g]) : 0.0;
-    }
+    if (final_pa != NULL)
+        emulate(emulator, offset, 0, 0, CH_EMULATOR_GRID, final_pa);
+    if (first_pa != NULL)
+        emulate(emulator, offset, 1, 0, CH_EMULATOR_GRID, first_pa);
 }
 
 void ch_emulator_place(const ch_emulator *emulator, double area_m2, int *below, double *part_1)
@@ -303,17 +424,7 @@ double ch_emulator_reading_pa(const ch_emulator *emulator, const double offset[C
     int below;
     double part_1;
     ch_emulator_place(emulator, area_m2, &below, &part_1);
-    double y[2] = {emulator->level[0][below], emulator->level[0][below + 1]};
-    for (int doubt = 0; doubt < CH_DOUBT_COUNT; doubt++) {
-        const double t = offset[doubt] / emulator->span[doubt];
-        if (t == 0.0)
-            continue;
-        const double *slope = &emulator->slope[0][doubt][below], *curvature = &emulator->curvature[0][doubt][below];
-        for (int g = 0; g < 2; g++)
-            y[g] += t * (slope[g] + t * curvature[g]);
-    }
     double reading_pa[2];
-    for (int g = 0; g < 2; g++)
-        reading_pa[g] = y[g] > 0.0 ? CH_EMULATOR_PA * expm1(y[g]) : 0.0;
+    emulate(emulator, offset, 0, below, 2, reading_pa);
     return reading_pa[0] + part_1 * (reading_pa[1] - reading_pa[0]);
 }

@@ -54,7 +54,7 @@ static const struct {
     [CH_INPUT_CREVICE_FRACTION] = {"crevice_fraction", "0.015 of the clearance volume"},
     [CH_INPUT_VALVE_DISCHARGE] = {"valve_discharge", "0.6 (Heywood 1988, 6.3.2)"},
     [CH_INPUT_LEAKS] = {"leaks",
-                        "a sound cylinder's rings, 0.40 mm2 effective at 84 mm bore, in proportion to the bore"},
+                        "a sound cylinder's rings, 0.25 mm2 effective at 84 mm bore, in proportion to the bore"},
 };
 
 const char *ch_input_name(ch_input input)
