@@ -34,6 +34,20 @@ static void put_line(writer *w, int depth)
         put(w, "  ");
 }
 
+/* Characters that YAML 1.1 readers take for a line end, a byte-order mark or nothing at all: all of three bytes. */
+static const char *escape_of(const char *at)
+{
+    static const char *const escapes[][2] = {{"\xE2\x80\xA8", "\\u2028"},
+                                             {"\xE2\x80\xA9", "\\u2029"},
+                                             {"\xEF\xBB\xBF", "\\ufeff"},
+                                             {"\xEF\xBF\xBE", "\\ufffe"},
+                                             {"\xEF\xBF\xBF", "\\uffff"}};
+    for (size_t i = 0; i < sizeof escapes / sizeof escapes[0]; i++)
+        if (strncmp(at, escapes[i][0], 3) == 0)
+            return escapes[i][1];
+    return NULL;
+}
+
 static void put_quoted(writer *w, const char *text)
 {
     put(w, "\"");
@@ -44,7 +58,14 @@ static void put_quoted(writer *w, const char *text)
         case '\n': put(w, "\\n"); break;
         case '\r': put(w, "\\r"); break;
         case '\t': put(w, "\\t"); break;
-        default: ch_text_append(&w->out, c, 1); break;
+        default:
+            if (escape_of(c) != NULL) {
+                put(w, escape_of(c));
+                c += 2;
+            } else {
+                ch_text_append(&w->out, c, 1);
+            }
+            break;
         }
     }
     put(w, "\"");

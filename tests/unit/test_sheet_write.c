@@ -198,6 +198,23 @@ static void texts_that_could_be_misread_are_quoted(void **state)
     }
 }
 
+/* PyYAML and other YAML 1.1 readers end a line at U+2028 and refuse U+FFFF; their escapes mean the same to everyone. */
+static void characters_that_readers_disagree_on_are_escaped(void **state)
+{
+    (void)state;
+    ch_sheet s;
+    parse("s.json",
+          "{\"sheet\": 1, \"title\": \"a\xE2\x80\xA8\xE2\x80\xA9\xEF\xBB\xBF\xEF\xBF\xBE\xEF\xBF\xBF\xE2\x82\xAC\", "
+          "\"engine\": {\"cylinders\": 1}, \"leaks\": [{\"cylinder\": \"all\"}]}",
+          &s);
+    for (int json = 0; json <= 1; json++) {
+        char *written = write_sheet(&s, json != 0);
+        assert_non_null(strstr(written, "\"a\\u2028\\u2029\\ufeff\\ufffe\\uffff\xE2\x82\xAC\""));
+        free(written);
+    }
+    ch_sheet_clear(&s);
+}
+
 static void accuracies_and_pure_numbers_come_back(void **state)
 {
     (void)state;
@@ -315,6 +332,7 @@ int main(void)
         cmocka_unit_test(every_field_comes_back),
         cmocka_unit_test(numbers_and_units_come_back_as_typed),
         cmocka_unit_test(texts_that_could_be_misread_are_quoted),
+        cmocka_unit_test(characters_that_readers_disagree_on_are_escaped),
         cmocka_unit_test(accuracies_and_pure_numbers_come_back),
         cmocka_unit_test(a_number_that_was_changed_is_written_anew),
         cmocka_unit_test(a_bare_number_keeps_its_unit_when_units_change),
