@@ -17,7 +17,6 @@ typedef struct ch_show_style {
     int columns;             /**< width of the page, at least 60 */
     bool colour;             /**< ANSI escape sequences (ECMA-48); what they say is always said in words too */
     bool working;            /**< show where every number comes from */
-    int why;                 /**< cylinder whose causes are shown in full; 0 = none */
     const ch_unit *pressure; /**< of all pressures; NULL = ch_show_pressure_unit() */
 } ch_show_style;
 
@@ -44,6 +43,9 @@ typedef struct ch_show_judged {
     const ch_knowledge *knowledge;
     const ch_judge_options *options;
     const ch_judgement *judgement;
+    int why;                       /**< cylinder that was asked about; 0 = none */
+    const ch_trace_reason *reason; /**< what its causes rest on, weightiest first */
+    size_t reason_count;
 } ch_show_judged;
 
 /**

@@ -3,6 +3,32 @@
 
 #include <stdlib.h>
 
+#include "crosshatch/prior.h"
+
+/* What the causes of the cylinder asked about rest on: a run of the tracing for each kind of evidence. */
+static ch_status reasons(const cli_options *options, const ch_sheet *sheet, const ch_knowledge *knowledge,
+                         ch_trace_reason reason[CH_TRACE_REASONS_MAX], size_t *count, ch_err *err)
+{
+    if (options->why == 0)
+        return CH_OK;
+    ch_setup setup;
+    ch_status rc = ch_setup_from_sheet(sheet, CH_PRIOR_UNSTATED_LIFT_M, &setup, err);
+    if (rc >= 0) {
+        const ch_trace_options trace = {.seed = options->seed};
+        rc = ch_trace_why(sheet, &setup, knowledge, &trace, options->why, reason, count, err);
+    }
+    return rc;
+}
+
+static ch_status show(const cli_options *options, const ch_show_judged *judged, ch_text *answer, ch_err *err)
+{
+    const ch_show_style style = cli_style(options);
+    if (options->given & CLI_JSON)
+        return ch_show_judgement_json(judged, style.working, answer, err);
+    ch_show_judgement_text(judged, &style, answer);
+    return ch_text_check(answer, err);
+}
+
 ch_status judging_answer(const cli_options *options, const char *name, const ch_sheet *sheet,
                          const ch_knowledge *knowledge, ch_text *answer, ch_err *err)
 {
@@ -12,24 +38,24 @@ ch_status judging_answer(const cli_options *options, const char *name, const ch_
     ch_judgement *judgement = malloc(sizeof *judgement);
     if (judgement == NULL)
         return ch_fail(err, CH_E_MEMORY, NULL, "no memory to judge a sheet");
-    const ch_show_style style = cli_style(options);
     const ch_judge_options judge = {.seed = options->seed,
                                     .rule = options->rule,
                                     .pressure_unit =
-                                        style.pressure != NULL ? style.pressure : ch_show_pressure_unit(sheet)};
+                                        options->pressure != NULL ? options->pressure : ch_show_pressure_unit(sheet)};
+    ch_trace_reason reason[CH_TRACE_REASONS_MAX];
+    ch_show_judged judged = {.sheet = sheet,
+                             .knowledge = knowledge,
+                             .options = &judge,
+                             .judgement = judgement,
+                             .why = options->why,
+                             .reason = reason};
     ch_status rc = ch_judge(sheet, knowledge, &judge, judgement, err);
-    if (rc < 0) {
+    if (rc >= 0)
+        rc = reasons(options, sheet, knowledge, reason, &judged.reason_count, err);
+    if (rc < 0)
         ch_err_locate(err, name, 0, 0);
-    } else {
-        const ch_show_judged judged = {
-            .sheet = sheet, .knowledge = knowledge, .options = &judge, .judgement = judgement};
-        if (options->given & CLI_JSON) {
-            rc = ch_show_judgement_json(&judged, style.working, answer, err);
-        } else {
-            ch_show_judgement_text(&judged, &style, answer);
-            rc = ch_text_check(answer, err);
-        }
-    }
+    else
+        rc = show(options, &judged, answer, err);
     free(judgement);
     return rc;
 }

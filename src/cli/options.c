@@ -207,6 +207,5 @@ ch_show_style cli_style(const cli_options *options)
     return (ch_show_style){.columns = 80,
                            .colour = options->colour,
                            .working = (options->given & CLI_WORKING) != 0,
-                           .why = options->why,
                            .pressure = options->pressure};
 }

@@ -56,8 +56,26 @@ void judgement_causes(page *p, const ch_show_judged *judged)
     }
 }
 
-void judgement_why(page *p, const ch_show_judged *judged, int cylinder)
+/* What the answer would be without each kind of evidence. */
+static void reasons(page *p, const ch_show_judged *judged)
 {
+    if (judged->reason_count > 0)
+        page_paragraph(p, 2, "  ", "What that rests on, weightiest first:");
+    for (size_t i = 0; i < judged->reason_count; i++) {
+        const ch_trace_reason *reason = &judged->reason[i];
+        char with[PAGE_NUMBER], without[PAGE_NUMBER], instead[PAGE_NUMBER], other[256] = "";
+        if (reason->instead != reason->cause)
+            snprintf(other, sizeof other, "; likeliest would then be \"%s\" (%s)",
+                     judged->knowledge->causes[reason->instead].title, page_chance(reason->instead_1, instead));
+        page_paragraphf(p, 6, "    -", "Without %s: \"%s\" %s instead of %s%s.", reason->what,
+                        judged->knowledge->causes[reason->cause].title, page_chance(reason->without_1, without),
+                        page_chance(reason->with_1, with), other);
+    }
+}
+
+void judgement_why(page *p, const ch_show_judged *judged)
+{
+    const int cylinder = judged->why;
     const ch_trace *trace = &judged->judgement->trace;
     const ch_trace_cylinder *traced = NULL;
     for (int c = 0; c < trace->cylinders; c++)
@@ -77,6 +95,7 @@ void judgement_why(page *p, const ch_show_judged *judged, int cylinder)
                  page_chance(traced->cause_1[order[i]], after));
         page_paragraphf(p, page_width(first), first, "%s. %s", cause->title, cause->looks_like);
     }
+    reasons(p, judged);
     static const char *const WAY[CH_PATH_COUNT] = {
         [CH_PATH_RINGS] = "past the rings",        [CH_PATH_INTAKE_VALVE] = "intake valve",
         [CH_PATH_EXHAUST_VALVE] = "exhaust valve", [CH_PATH_NEIGHBOUR] = "to a neighbour",
@@ -117,12 +136,12 @@ void judgement_checks(page *p, const ch_show_judged *judged)
     const ch_knowledge *knowledge = judged->knowledge;
     enum { CAUTIONS_MAXIMUM = 512 };
     bool shown[CAUTIONS_MAXIMUM] = {false};
-    if (judgement->next_check_count == 0 || knowledge->cautions_count > CAUTIONS_MAXIMUM)
+    if (judgement->trace.next_check_count == 0 || knowledge->cautions_count > CAUTIONS_MAXIMUM)
         return;
     page_heading(p, "What to check next, most told per minute first");
     page_paragraph(p, 2, "  ", knowledge->always);
-    for (size_t i = 0; i < judgement->next_check_count && i < CHECKS_SHOWN; i++) {
-        const ch_trace_check *next = &judgement->next_check[i];
+    for (size_t i = 0; i < judgement->trace.next_check_count && i < CHECKS_SHOWN; i++) {
+        const ch_trace_check *next = &judgement->trace.next_check[i];
         char first[16], minutes[PAGE_NUMBER], bits[PAGE_NUMBER], where[32] = "";
         if (next->cylinder > 0)
             snprintf(where, sizeof where, ", cylinder %d", next->cylinder);

@@ -96,8 +96,8 @@ static json_t *causes(const ch_trace *trace)
 static json_t *next_checks(const ch_show_judged *judged)
 {
     json_t *array = json_array();
-    for (size_t i = 0; i < judged->judgement->next_check_count; i++) {
-        const ch_trace_check *next = &judged->judgement->next_check[i];
+    for (size_t i = 0; i < judged->judgement->trace.next_check_count; i++) {
+        const ch_trace_check *next = &judged->judgement->trace.next_check[i];
         json_t *row = json_object(), *cautions = json_array();
         js_put(&row, "check", json_string(next->check->id));
         js_put(&row, "cylinder", cylinder_number(next->cylinder));
@@ -155,7 +155,6 @@ static json_t *trace_of(const ch_trace *trace)
     json_t *object = json_object(), *cylinders = json_array();
     js_put(&object, "effective_samples", js_number(trace->effective_samples));
     js_put(&object, "reliable", json_boolean(trace->reliable));
-    js_put(&object, "surprise", js_number(trace->surprise_1));
     for (int c = 0; c < trace->cylinders; c++) {
         json_t *row = json_object(), *paths = json_object();
         js_put(&row, "cylinder", json_integer(trace->cylinder[c].cylinder));
@@ -165,6 +164,25 @@ static json_t *trace_of(const ch_trace *trace)
         js_add(&cylinders, row);
     }
     js_put(&object, "cylinders", cylinders);
+    return object;
+}
+
+static json_t *why(const ch_show_judged *judged)
+{
+    json_t *object = json_object(), *array = json_array();
+    for (size_t i = 0; i < judged->reason_count; i++) {
+        const ch_trace_reason *reason = &judged->reason[i];
+        json_t *row = json_object();
+        js_put(&row, "without", json_string(reason->what));
+        js_put(&row, "cause", json_string(ch_cause_name(reason->cause)));
+        js_put(&row, "probability", js_number(reason->with_1));
+        js_put(&row, "probability_without", js_number(reason->without_1));
+        js_put(&row, "instead", json_string(ch_cause_name(reason->instead)));
+        js_put(&row, "probability_instead", js_number(reason->instead_1));
+        js_add(&array, row);
+    }
+    js_put(&object, "cylinder", json_integer(judged->why));
+    js_put(&object, "reasons", array);
     return object;
 }
 
@@ -198,6 +216,8 @@ ch_status ch_show_judgement_json(const ch_show_judged *judged, bool working_want
     js_put(&root, "rules", rules(judgement));
     js_put(&root, "questions", questions(judged));
     js_put(&root, "trace", trace_of(&judgement->trace));
+    if (judged->why > 0)
+        js_put(&root, "why", why(judged));
     if (working_wanted)
         js_put(&root, "working", working(judged));
     return js_finish(root, text, err);

@@ -10,8 +10,8 @@
 /* Causes of each suspicious cylinder. */
 void judgement_causes(page *p, const ch_show_judged *judged);
 
-/* All that is known of one cylinder: every cause before and after the tests, and where its air goes. */
-void judgement_why(page *p, const ch_show_judged *judged, int cylinder);
+/* All that is known of the cylinder that was asked about: every cause before and after the tests, what they rest on, where its air goes. */
+void judgement_why(page *p, const ch_show_judged *judged);
 
 /* What to check next, cautions before each step. */
 void judgement_checks(page *p, const ch_show_judged *judged);

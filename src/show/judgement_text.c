@@ -278,8 +278,8 @@ void ch_show_judgement_text(const ch_show_judged *judged, const ch_show_style *s
     rules(&p, judged->judgement);
     questions(&p, judged->judgement);
     judgement_causes(&p, judged);
-    if (style->why > 0)
-        judgement_why(&p, judged, style->why);
+    if (judged->why > 0)
+        judgement_why(&p, judged);
     judgement_checks(&p, judged);
     assumed(&p, judged->judgement, style->working);
     if (style->working)

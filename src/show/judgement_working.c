@@ -48,14 +48,14 @@ static void means(page *p, const ch_show_judged *judged)
 static void trace_lines(page *p, const ch_show_judged *judged)
 {
     const ch_trace *trace = &judged->judgement->trace;
-    char effective[PAGE_NUMBER], surprise[PAGE_NUMBER], shift[PAGE_NUMBER];
+    char effective[PAGE_NUMBER], shift[PAGE_NUMBER];
     page_paragraphf(
         p, 4, "  -",
         "Causes, leak areas and what a sound engine would show: one model of the engine behind all rows of the sheet, "
         "weighed by "
-        "importance sampling. %s effective samples; a sheet drawn from the model fits as badly with a chance of %s. "
+        "importance sampling, %s effective samples. "
         "docs/method.md, \"Tracing\" and \"The sound engine\".",
-        page_number(trace->effective_samples, 0, effective), page_chance(trace->surprise_1, surprise));
+        page_number(trace->effective_samples, 0, effective));
     for (int doubt = 0; doubt < CH_DOUBT_COUNT; doubt++)
         if (fabs(trace->shared_shift[doubt]) >= 0.3)
             page_paragraphf(p, 6, "    -", "The tests move the %s by %s of its standard uncertainties.",
@@ -80,7 +80,7 @@ void judgement_working(page *p, const ch_show_judged *judged)
                    "2533); the reading is "
                    "multiplied by their ratio. docs/method.md, \"Judging\".");
     trace_lines(p, judged);
-    for (size_t i = 0; i < judgement->next_check_count; i++)
-        page_paragraphf(p, 6, "    -", "%s: %s", judgement->next_check[i].check->id,
-                        judgement->next_check[i].check->source);
+    for (size_t i = 0; i < judgement->trace.next_check_count; i++)
+        page_paragraphf(p, 6, "    -", "%s: %s", judgement->trace.next_check[i].check->id,
+                        judgement->trace.next_check[i].check->source);
 }

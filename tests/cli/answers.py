@@ -221,7 +221,12 @@ def working_names_inputs_methods_and_sources():
 @promise
 def why_shows_every_cause_of_the_cylinder():
     text = run("judge", "--why", "3", BURNT)
-    assert "Cylinder 3: every cause" in text
+    assert "Cylinder 3: every cause" in text and "What that rests on" in text
+    why = judged("--why", "3", BURNT)["why"]
+    assert why["cylinder"] == 3 and why["reasons"]
+    for reason in why["reasons"]:
+        assert reason["cause"] in CAUSES and 0 <= reason["probability_without"] <= 1, reason
+    assert "why" not in judged(BURNT)
     assert "Cylinder 3: every cause" not in run("judge", BURNT)
 
 

@@ -204,8 +204,8 @@ static void recommend(const ch_knowledge *knowledge, size_t from, ch_judgement *
         judgement->trace.cylinder[c].cause_1[CH_CAUSE_HEAD_GASKET_TO_COOLANT] = 0.75;
     }
     judgement->ratio_1 = NAN;
-    for (size_t i = from; i < knowledge->checks_count && judgement->next_check_count < 6; i++)
-        judgement->next_check[judgement->next_check_count++] =
+    for (size_t i = from; i < knowledge->checks_count && judgement->trace.next_check_count < 6; i++)
+        judgement->trace.next_check[judgement->trace.next_check_count++] =
             (ch_trace_check){.check = &knowledge->checks[i],
                              .cylinder = knowledge->checks[i].scope == CH_SCOPE_CYLINDER ? 2 : 0,
                              .minutes = 12.0,
@@ -222,7 +222,8 @@ static void every_caution_stands_before_the_step_that_it_belongs_to(void **state
     ch_judgement judgement;
     for (size_t from = 0; from < knowledge.checks_count; from += 6) {
         recommend(&knowledge, from, &judgement);
-        const ch_show_judged judged = {&sheet, &knowledge, &options, &judgement};
+        const ch_show_judged judged = {
+            .sheet = &sheet, .knowledge = &knowledge, .options = &options, .judgement = &judgement};
         const ch_show_style wide = {.columns = 4000}; /* so that no sentence is broken and each can be found */
         ch_text text;
         ch_text_init(&text, ROOM);
@@ -230,8 +231,8 @@ static void every_caution_stands_before_the_step_that_it_belongs_to(void **state
         assert_int_equal(ch_text_check(&text, NULL), CH_OK);
         const char *at = strstr(ch_text_string(&text), knowledge.always);
         assert_non_null(at);
-        for (size_t i = 0; i < judgement.next_check_count; i++) {
-            const ch_knowledge_check *check = judgement.next_check[i].check;
+        for (size_t i = 0; i < judgement.trace.next_check_count; i++) {
+            const ch_knowledge_check *check = judgement.trace.next_check[i].check;
             const char *title = strstr(at, check->title), *step = NULL;
             assert_non_null(title);
             step = strstr(title, check->says);
@@ -263,8 +264,19 @@ static void unknown_numbers_of_a_judgement_are_dashes_and_nulls(void **state)
     for (int i = 0; i < CH_RULE_COUNT; i++)
         judgement.rule[i] = (ch_rule_outcome){
             .rule = (ch_balance_rule)i, .chance_broken_1 = NAN, .id = "id", .says = "says", .source = "source"};
-    const ch_show_judged judged = {&sheet, &knowledge, &options, &judgement};
-    const ch_show_style style = {.columns = 80, .working = true, .why = 2};
+    const ch_trace_reason reason = {.what = "the wet test of cylinder 2",
+                                    .cause = CH_CAUSE_SOUND,
+                                    .with_1 = NAN,
+                                    .without_1 = NAN,
+                                    .instead_1 = NAN};
+    const ch_show_judged judged = {.sheet = &sheet,
+                                   .knowledge = &knowledge,
+                                   .options = &options,
+                                   .judgement = &judgement,
+                                   .why = 2,
+                                   .reason = &reason,
+                                   .reason_count = 1};
+    const ch_show_style style = {.columns = 80, .working = true};
     ch_text text;
     ch_text_init(&text, ROOM);
     ch_show_judgement_text(&judged, &style, &text);
