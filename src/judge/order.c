@@ -21,17 +21,17 @@ static void say_fall(const judge_asked *asked, ch_judgement *j, double fall_pa, 
 {
     const judge_words fall = judge_say_pressure(fall_pa, asked->unit);
     if (repeats)
-        judge_ask(
-            j, CH_QUESTION_FALLING, 0, SIZE_MAX, 1.0 - p_1,
-            "Readings fall in the order taken, by %s from the first to the last, in the same cylinders: the battery "
-            "may have sagged. Put it on a charger and measure again.",
-            fall.text);
+        judge_ask(j, CH_QUESTION_FALLING, 0, SIZE_MAX, 1.0 - p_1,
+                  "Readings fall in the order taken, by some %s from the first to the last, in the same cylinders: the "
+                  "battery "
+                  "may have sagged. Put it on a charger and measure again.",
+                  fall.text);
     else
-        judge_ask(
-            j, CH_QUESTION_FALLING, 0, SIZE_MAX, 1.0 - p_1,
-            "Readings fall in the order taken, by %s from the first to the last: a sagging battery does that, and so "
-            "may the cylinders. Measure the first cylinder once more, last, to tell.",
-            fall.text);
+        judge_ask(j, CH_QUESTION_FALLING, 0, SIZE_MAX, 1.0 - p_1,
+                  "Readings fall in the order taken, by some %s from the first to the last: a sagging battery does "
+                  "that, and so "
+                  "may the cylinders. Measure the first cylinder once more, last, to tell.",
+                  fall.text);
 }
 
 static void by_repeats(const judge_asked *asked, ch_judgement *j, const double place[], double mean_pa)

@@ -1,0 +1,425 @@
+/* Promises of judge/verdict.c and judge/judge.c: the rule of the verdict, line by line, and whole sheets from text to reasons. */
+#include <stdlib.h>
+
+#include "judge_sheets.h"
+
+static ch_knowledge knowledge;
+static ch_judgement judgement;
+
+static int load(void **state)
+{
+    (void)state;
+    return ch_knowledge_parse(&knowledge, ch_knowledge_builtin(), NULL) < 0 ? -1 : 0;
+}
+
+static int unload(void **state)
+{
+    (void)state;
+    ch_knowledge_clear(&knowledge);
+    return 0;
+}
+
+/* ---- the rule, on judgements made by hand ---- */
+
+#define TESTED                                                                                                         \
+    "{sheet: 1, units: {pressure: psi}, engine: {cylinders: 2}, compression: [{cylinder: 1, reading: 170}, {cylinder: 2, "  \
+    "reading: 160}]}"
+
+/* A judgement in which nothing is wrong: readings inside the band, even, all causes sound. */
+static void all_well(void)
+{
+    ch_judgement *j = &judgement;
+    memset(j, 0, sizeof *j);
+    j->cylinders = 2;
+    j->trace.reliable = true;
+    j->trace.surprise_1 = 0.5;
+    j->lowest = 2;
+    j->highest = 1;
+    j->ratio_1 = 0.94;
+    j->ratio_interval_1[0] = 0.91;
+    j->ratio_interval_1[1] = 0.99;
+    j->rule[CH_RULE_75_PERCENT] = (ch_rule_outcome){.rule = CH_RULE_75_PERCENT,
+                                                    .applies = true,
+                                                    .passes = true,
+                                                    .chance_broken_1 = 0.001,
+                                                    .id = "75_percent",
+                                                    .says = "lowest at least 75 % of highest",
+                                                    .source = ""};
+    for (int c = 0; c < 2; c++) {
+        j->cylinder[c] = (ch_judged_cylinder){.cylinder = c + 1,
+                                              .n = 1,
+                                              .mean_pa = (170.0 - 10.0 * c) * PSI,
+                                              .expected_pa = {150.0 * PSI, 200.0 * PSI},
+                                              .expected_median_pa = 175.0 * PSI,
+                                              .chance_below_minimum_1 = NAN};
+        j->trace.cylinder[c].cause_1[CH_CAUSE_SOUND] = 1.0;
+    }
+    j->pooled_sd_pa = 2.5 * PSI;
+}
+
+/* Take a cylinder's chances from sound and give them to a cause. */
+static void blame(int cylinder, ch_cause cause, double chance_1)
+{
+    double *cause_1 = judgement.trace.cylinder[cylinder - 1].cause_1;
+    cause_1[cause] += chance_1;
+    cause_1[CH_CAUSE_SOUND] -= chance_1;
+}
+
+static ch_verdict verdict_of(const char *text)
+{
+    ch_sheet sheet;
+    sheet_of(text, &sheet);
+    judge_verdict(&sheet, &knowledge, ch_unit_find("psi", 3), &judgement);
+    ch_sheet_clear(&sheet);
+    assert_true(judgement.because_count >= 4);
+    return judgement.verdict;
+}
+
+static bool reasons_say(const char *words)
+{
+    for (size_t i = 0; i < judgement.because_count; i++)
+        if (strstr(judgement.because[i], words) != NULL)
+            return true;
+    return false;
+}
+
+static void even_readings_with_nothing_against_them_are_sound(void **state)
+{
+    (void)state;
+    all_well();
+    assert_int_equal(verdict_of(TESTED), CH_VERDICT_SOUND);
+    assert_true(reasons_say("cylinder 2 shows 160 psi, 94 % of cylinder 1 with 170 psi"));
+    assert_true(reasons_say("between 91 % and 99 % (95 in 100)"));
+    assert_true(reasons_say("This rests on 2 dry readings of 2 cylinders"));
+    assert_true(reasons_say("What would change this"));
+}
+
+/* The judging never says that an engine is safe; it says what it does not speak of. */
+static void no_reason_ever_calls_an_engine_safe(void **state)
+{
+    (void)state;
+    all_well();
+    (void)verdict_of(TESTED);
+    assert_false(reasons_say("safe"));
+    assert_true(reasons_say("not of bearings, oil supply, belts or anything else"));
+    assert_true(reasons_say("manual has the last word"));
+}
+
+static void a_cylinder_likely_at_fault_is_a_fault_from_eighty_percent_on(void **state)
+{
+    (void)state;
+    all_well();
+    blame(2, CH_CAUSE_EXHAUST_VALVE, 0.6);
+    blame(2, CH_CAUSE_RINGS_OR_BORE, 0.21);
+    assert_int_equal(verdict_of(TESTED), CH_VERDICT_FAULT);
+    assert_non_null(strstr(judgement.because[0], "Cylinder 2: the chance that something is wrong with it is about 81 %; "
+                                                 "likeliest is \"exhaust valve leaks\" (60 %), then \"worn, stuck"));
+    all_well();
+    blame(2, CH_CAUSE_EXHAUST_VALVE, 0.79);
+    assert_int_equal(verdict_of(TESTED), CH_VERDICT_WATCH);
+    all_well();
+    blame(2, CH_CAUSE_EXHAUST_VALVE, 0.26);
+    assert_int_equal(verdict_of(TESTED), CH_VERDICT_WATCH);
+    all_well();
+    blame(2, CH_CAUSE_EXHAUST_VALVE, 0.24);
+    assert_int_equal(verdict_of(TESTED), CH_VERDICT_SOUND);
+    assert_true(reasons_say("How sure: the chance that something is wrong with a tested cylinder is about 24 %"));
+}
+
+static void the_chosen_rule_alone_can_make_a_fault_or_a_watch(void **state)
+{
+    (void)state;
+    all_well();
+    judgement.rule[CH_RULE_75_PERCENT].chance_broken_1 = 0.91;
+    judgement.rule[CH_RULE_75_PERCENT].passes = false;
+    assert_int_equal(verdict_of(TESTED), CH_VERDICT_FAULT);
+    assert_true(reasons_say("is broken by the readings; the chance that the true figures break it is about 91 %"));
+    judgement.rule[CH_RULE_75_PERCENT].chance_broken_1 = 0.11;
+    assert_int_equal(verdict_of(TESTED), CH_VERDICT_WATCH);
+    all_well();
+    judgement.ratio_1 = 0.84;
+    assert_int_equal(verdict_of(TESTED), CH_VERDICT_WATCH);
+}
+
+static void the_test_as_the_better_explanation_makes_it_unclear(void **state)
+{
+    (void)state;
+    all_well();
+    judgement.rule[CH_RULE_75_PERCENT].chance_broken_1 = 0.99;
+    blame(2, CH_CAUSE_MEASUREMENT_ERROR, 0.7);
+    blame(2, CH_CAUSE_EXHAUST_VALVE, 0.25);
+    assert_int_equal(verdict_of(TESTED), CH_VERDICT_UNCLEAR);
+    assert_true(reasons_say("Cylinder 2: the test is a likelier explanation (about 70 %) than the engine (about 25 %)"));
+}
+
+static void the_manuals_minimum_counts_with_the_gauges_error(void **state)
+{
+    (void)state;
+    static const char sheet[] = "{sheet: 1, units: {pressure: psi}, engine: {cylinders: 2, limits: {minimum: 165}}, compression: "
+                                "[{cylinder: 1, reading: 170}, {cylinder: 2, reading: 160}]}";
+    all_well();
+    judgement.cylinder[0].chance_below_minimum_1 = 0.05;
+    judgement.cylinder[1].chance_below_minimum_1 = 0.88;
+    judgement.cylinder[1].below_minimum = true;
+    assert_int_equal(verdict_of(sheet), CH_VERDICT_WATCH);
+    assert_true(reasons_say("Cylinder 2 shows 160 psi, the manual's minimum is 165 psi"));
+    judgement.cylinder[1].chance_below_minimum_1 = 0.95;
+    assert_int_equal(verdict_of(sheet), CH_VERDICT_FAULT);
+}
+
+static void a_low_level_is_watched_even_where_it_is_even(void **state)
+{
+    (void)state;
+    all_well();
+    judgement.cylinder[0].mean_pa = 148.0 * PSI;
+    judgement.cylinder[1].mean_pa = 146.0 * PSI;
+    assert_int_equal(verdict_of(TESTED), CH_VERDICT_WATCH);
+    assert_true(reasons_say("Cylinders 1, 2 read below what a sound engine of this kind would show here (150 psi to 200 psi"));
+}
+
+static void numbers_of_another_unit_are_not_judged(void **state)
+{
+    (void)state;
+    all_well();
+    blame(2, CH_CAUSE_EXHAUST_VALVE, 0.95);
+    judge_ask(&judgement, CH_QUESTION_UNIT, 0, SIZE_MAX, 0.99, "The readings look like bar typed as psi.");
+    assert_int_equal(verdict_of(TESTED), CH_VERDICT_UNCLEAR);
+    assert_string_equal(judgement.because[0], "The readings look like bar typed as psi.");
+}
+
+static void an_unreliable_tracing_names_no_cause(void **state)
+{
+    (void)state;
+    all_well();
+    judgement.trace.reliable = false;
+    blame(2, CH_CAUSE_EXHAUST_VALVE, 0.95);
+    assert_int_equal(verdict_of(TESTED), CH_VERDICT_UNCLEAR);
+    assert_false(reasons_say("exhaust valve"));
+    judgement.rule[CH_RULE_75_PERCENT].chance_broken_1 = 1.0;
+    assert_int_equal(verdict_of(TESTED), CH_VERDICT_FAULT);
+}
+
+static void a_cylinder_that_was_not_tested_keeps_the_verdict_open(void **state)
+{
+    (void)state;
+    all_well();
+    judgement.cylinder[1].n = 0;
+    judgement.cylinder[1].mean_pa = NAN;
+    judgement.ratio_1 = NAN;
+    judgement.lowest = 0;
+    judgement.highest = 0;
+    judgement.rule[CH_RULE_75_PERCENT].applies = false;
+    static const char dry[] = "{sheet: 1, units: {pressure: psi}, engine: {cylinders: 2}, compression: [{cylinder: 1, reading: 170}]";
+    char text[300];
+    snprintf(text, sizeof text, "%s}", dry);
+    assert_int_equal(verdict_of(text), CH_VERDICT_UNCLEAR);
+    /* a leak-down of the other one will do */
+    snprintf(text, sizeof text, "%s, leakdown: [{cylinder: 2, loss: 8 %%}]}", dry);
+    assert_int_equal(verdict_of(text), CH_VERDICT_SOUND);
+}
+
+static void reasons_come_weightiest_first_and_never_overflow(void **state)
+{
+    (void)state;
+    all_well();
+    judgement.cylinders = CH_CYLINDERS_MAX;
+    for (int c = 0; c < CH_CYLINDERS_MAX; c++) {
+        judgement.cylinder[c] = judgement.cylinder[0];
+        judgement.cylinder[c].cylinder = c + 1;
+        judgement.cylinder[c].chance_below_minimum_1 = 0.2 + 0.02 * c;
+    }
+    assert_int_equal(verdict_of(TESTED), CH_VERDICT_WATCH);
+    assert_int_equal(judgement.because_count, CH_REASONS_MAX);
+    assert_non_null(strstr(judgement.because[0], "Cylinder 32 shows"));
+    assert_non_null(strstr(judgement.because[1], "Cylinder 31 shows"));
+}
+
+static void verdicts_have_their_names(void **state)
+{
+    (void)state;
+    assert_string_equal(ch_verdict_name(CH_VERDICT_SOUND), "sound");
+    assert_string_equal(ch_verdict_name(CH_VERDICT_WATCH), "watch");
+    assert_string_equal(ch_verdict_name(CH_VERDICT_FAULT), "fault");
+    assert_string_equal(ch_verdict_name(CH_VERDICT_UNCLEAR), "unclear");
+}
+
+/* ---- whole sheets ---- */
+
+static ch_status judge_text(const char *text, const ch_judge_options *options, ch_judgement *out, ch_err *err)
+{
+    ch_sheet sheet;
+    sheet_of(text, &sheet);
+    const ch_status rc = ch_judge(&sheet, &knowledge, options, out, err);
+    ch_sheet_clear(&sheet);
+    return rc;
+}
+
+static const ch_judge_options USUAL = {.seed = 1, .rule = CH_RULE_75_PERCENT};
+
+#define SPORTS_CAR                                                                                                     \
+    "{sheet: 1, units: {pressure: psi}, engine: {cylinders: 4, bore: 80.5 mm, stroke: 88 mm, compression_ratio: 9.6},"      \
+    "conditions: {throttle: open, engine_temperature: 75 C, cranking_speed: 220 rpm, altitude: 450 m, strokes: 8}, "
+
+/* Even readings of a sound engine: 154, 151, 145, 151 psi (tests/data/field-cases, FC-067). */
+static void an_even_engine_is_not_called_a_fault(void **state)
+{
+    (void)state;
+    assert_int_equal(judge_text("{sheet: 1, units: {pressure: psi}, engine: {cylinders: 4, compression_ratio: 8.8}, compression: "
+                                "[{cylinder: 1, reading: 154}, {cylinder: 2, reading: 151}, {cylinder: 3, reading: 145},"
+                                "{cylinder: 4, reading: 151}]}",
+                                &USUAL, &judgement, NULL),
+                     CH_OK);
+    assert_int_equal(judgement.verdict, CH_VERDICT_SOUND);
+    expect_relative(judgement.ratio_1, 145.0 / 154.0, 1e-12);
+    assert_int_equal(judgement.lowest, 3);
+    assert_int_equal(judgement.highest, 1);
+    assert_true(judgement.assumed[CH_INPUT_BORE] && !judgement.assumed[CH_INPUT_COMPRESSION_RATIO]);
+    const ch_judged_cylinder *one = &judgement.cylinder[0];
+    assert_true(one->expected_pa[0] < one->expected_median_pa && one->expected_median_pa < one->expected_pa[1]);
+    assert_true(one->leak_area_m2[0] < one->leak_area_m2[1] && one->leak_area_m2[1] < one->leak_area_m2[2]);
+    assert_true(one->u_standard_day_pa > one->u_pa);
+}
+
+static void a_cylinder_at_two_thirds_is_a_fault_with_its_number_in_the_first_reasons(void **state)
+{
+    (void)state;
+    assert_int_equal(judge_text(SPORTS_CAR "compression: [{cylinder: 1, reading: 176}, {cylinder: 2, reading: 117},"
+                                           "{cylinder: 3, reading: 174}, {cylinder: 4, reading: 173}, {cylinder: 2, reading: 118}]}",
+                                &USUAL, &judgement, NULL),
+                     CH_OK);
+    assert_int_equal(judgement.verdict, CH_VERDICT_FAULT);
+    assert_true(judgement.chance_below_75_1 > 0.9);
+    assert_non_null(strstr(judgement.because[0], "ylinder 2"));
+    assert_true(reasons_say("cylinder 2 shows 118 psi, 67 % of cylinder 1 with 176 psi"));
+    assert_true(judgement.trace.cylinder[1].cause_1[CH_CAUSE_SOUND] < 0.1);
+}
+
+static void rows_in_another_order_give_the_same_judgement_but_for_order(void **state)
+{
+    (void)state;
+    static ch_judgement other;
+    assert_int_equal(judge_text(SPORTS_CAR "compression: [{cylinder: 1, reading: 176}, {cylinder: 2, reading: 150},"
+                                           "{cylinder: 3, reading: 174}, {cylinder: 4, reading: 173}, {cylinder: 2, reading: 153}]}",
+                                &USUAL, &judgement, NULL),
+                     CH_OK);
+    assert_int_equal(judge_text(SPORTS_CAR "compression: [{cylinder: 4, reading: 173}, {cylinder: 2, reading: 153},"
+                                           "{cylinder: 2, reading: 150}, {cylinder: 1, reading: 176}, {cylinder: 3, reading: 174}]}",
+                                &USUAL, &other, NULL),
+                     CH_OK);
+    assert_int_equal(other.verdict, judgement.verdict);
+    assert_memory_equal(other.ratio_interval_1, judgement.ratio_interval_1, sizeof other.ratio_interval_1);
+    assert_memory_equal(&other.chance_below_75_1, &judgement.chance_below_75_1, sizeof(double));
+    for (int c = 0; c < 4; c++) {
+        assert_memory_equal(&other.cylinder[c].u_pa, &judgement.cylinder[c].u_pa, sizeof(double));
+        assert_memory_equal(&other.cylinder[c].standard_day_pa, &judgement.cylinder[c].standard_day_pa, sizeof(double));
+        /* sums of the tracing run over rows in their order: rounding only */
+        expect_close(other.trace.cylinder[c].cause_1[CH_CAUSE_SOUND], judgement.trace.cylinder[c].cause_1[CH_CAUSE_SOUND], 1e-9);
+    }
+}
+
+static void the_same_sheet_and_seed_give_the_same_bytes(void **state)
+{
+    (void)state;
+    static ch_judgement other;
+    static const char text[] = "{sheet: 1, engine: {cylinders: 1, compression_ratio: 11}, compression: [{cylinder: 1, reading: 13.1 bar}]}";
+    assert_int_equal(judge_text(text, &USUAL, &judgement, NULL), CH_OK);
+    assert_int_equal(judge_text(text, &USUAL, &other, NULL), CH_OK);
+    assert_int_equal(other.because_count, judgement.because_count);
+    assert_memory_equal(other.because, judgement.because, sizeof other.because);
+    assert_memory_equal(&other.trace, &judgement.trace, sizeof other.trace);
+    assert_memory_equal(&other.cylinder[0], &judgement.cylinder[0], sizeof other.cylinder[0]);
+}
+
+static void a_motorcycle_with_one_cylinder_is_judged_in_its_owners_unit(void **state)
+{
+    (void)state;
+    assert_int_equal(judge_text("{sheet: 1, engine: {cylinders: 1, bore: 95 mm, stroke: 75 mm, compression_ratio: 11}, compression: "
+                                "[{cylinder: 1, reading: 13.1 bar}]}",
+                                &USUAL, &judgement, NULL),
+                     CH_OK);
+    assert_true(isnan(judgement.ratio_1) && judgement.lowest == 0);
+    assert_int_not_equal(judgement.verdict, CH_VERDICT_FAULT);
+    assert_true(reasons_say(" bar to "));
+    const ch_judge_options in_psi = {.seed = 1, .rule = CH_RULE_75_PERCENT, .pressure_unit = ch_unit_find("psi", 3)};
+    assert_int_equal(judge_text("{sheet: 1, engine: {cylinders: 1, bore: 95 mm, stroke: 75 mm, compression_ratio: 11}, compression: "
+                                "[{cylinder: 1, reading: 13.1 bar}]}",
+                                &in_psi, &judgement, NULL),
+                     CH_OK);
+    assert_true(reasons_say(" psi to "));
+    assert_false(reasons_say(" bar"));
+}
+
+static void a_leak_down_alone_can_be_judged(void **state)
+{
+    (void)state;
+    assert_int_equal(judge_text("{sheet: 1, engine: {cylinders: 2}, leakdown: [{cylinder: 1, loss: 8 %}, {cylinder: 2, loss: 70 %, heard: "
+                                "exhaust}]}",
+                                &USUAL, &judgement, NULL),
+                     CH_OK);
+    assert_int_equal(judgement.verdict, CH_VERDICT_FAULT);
+    assert_int_equal(judgement.cylinder[1].n, 0);
+    assert_true(isnan(judgement.cylinder[1].standard_day_pa));
+    assert_true(judgement.trace.cylinder[1].cause_1[CH_CAUSE_EXHAUST_VALVE] > 0.4);
+}
+
+static void a_needle_that_did_not_move_is_a_fault(void **state)
+{
+    (void)state;
+    assert_int_equal(judge_text("{sheet: 1, units: {pressure: psi}, engine: {cylinders: 4}, compression: [{cylinder: 1, reading: 165},"
+                                "{cylinder: 2, reading: 0}, {cylinder: 3, reading: 160}, {cylinder: 4, reading: 168}]}",
+                                &USUAL, &judgement, NULL),
+                     CH_OK);
+    assert_int_equal(judgement.verdict, CH_VERDICT_FAULT);
+    expect_close(judgement.ratio_1, 0.0, 0.0);
+    expect_close(judgement.cylinder[1].standard_day_pa, 0.0, 0.0);
+}
+
+static void nothing_to_judge_is_said_and_changes_nothing(void **state)
+{
+    (void)state;
+    ch_sheet sheet;
+    ch_err err = {0};
+    ch_sheet_init(&sheet);
+    sheet.engine.cylinders = 4;
+    memset(&judgement, 7, sizeof judgement);
+    const ch_judgement *before = &judgement;
+    assert_int_equal(ch_judge(&sheet, &knowledge, &USUAL, &judgement, &err), CH_E_INPUT);
+    assert_string_equal(err.what, "no reading to judge");
+    assert_int_equal(before->cylinders, 0x07070707);
+    ch_sheet_clear(&sheet);
+    const ch_judge_options wrong = {.seed = 1, .rule = CH_RULE_COUNT};
+    assert_int_equal(judge_text(TESTED, &wrong, &judgement, NULL), CH_E_RANGE);
+    err = (ch_err){0};
+    assert_int_equal(judge_text("{sheet: 1, engine: {cylinders: 1}, compression: [{cylinder: 1, reading: 12 bar}], observed: [{what: "
+                                "a_purple_cow}]}",
+                                &USUAL, &judgement, &err),
+                     CH_E_INPUT);
+    assert_int_equal(before->cylinders, 0x07070707);
+}
+
+int main(void)
+{
+    const struct CMUnitTest tests[] = {
+        cmocka_unit_test(even_readings_with_nothing_against_them_are_sound),
+        cmocka_unit_test(no_reason_ever_calls_an_engine_safe),
+        cmocka_unit_test(a_cylinder_likely_at_fault_is_a_fault_from_eighty_percent_on),
+        cmocka_unit_test(the_chosen_rule_alone_can_make_a_fault_or_a_watch),
+        cmocka_unit_test(the_test_as_the_better_explanation_makes_it_unclear),
+        cmocka_unit_test(the_manuals_minimum_counts_with_the_gauges_error),
+        cmocka_unit_test(a_low_level_is_watched_even_where_it_is_even),
+        cmocka_unit_test(numbers_of_another_unit_are_not_judged),
+        cmocka_unit_test(an_unreliable_tracing_names_no_cause),
+        cmocka_unit_test(a_cylinder_that_was_not_tested_keeps_the_verdict_open),
+        cmocka_unit_test(reasons_come_weightiest_first_and_never_overflow),
+        cmocka_unit_test(verdicts_have_their_names),
+        cmocka_unit_test(an_even_engine_is_not_called_a_fault),
+        cmocka_unit_test(a_cylinder_at_two_thirds_is_a_fault_with_its_number_in_the_first_reasons),
+        cmocka_unit_test(rows_in_another_order_give_the_same_judgement_but_for_order),
+        cmocka_unit_test(the_same_sheet_and_seed_give_the_same_bytes),
+        cmocka_unit_test(a_motorcycle_with_one_cylinder_is_judged_in_its_owners_unit),
+        cmocka_unit_test(a_leak_down_alone_can_be_judged),
+        cmocka_unit_test(a_needle_that_did_not_move_is_a_fault),
+        cmocka_unit_test(nothing_to_judge_is_said_and_changes_nothing),
+    };
+    return cmocka_run_group_tests(tests, load, unload);
+}
