@@ -4,14 +4,14 @@
  * cylinder is larger than its P(fault). The first line that holds decides (docs/method-judging.md tells why each figure is what it is):
  *
  *   unclear  the readings look like another unit's, or above what is possible, so there is nothing to judge
- *   fault    P(fault) of a cylinder >= 0.8
+ *   fault    P(fault) of a cylinder >= 0.8, the tracing being reliable
  *   fault    chosen rule broken with a chance >= 0.9, and measuring does not explain the lowest cylinder
  *   fault    manual's minimum broken with a chance >= 0.9, and measuring does not explain that cylinder
- *   unclear  the tracing is not reliable
  *   unclear  measuring explains a cylinder, with P(measurement error) >= 0.5
- *   watch    P(fault) of a cylinder >= 0.25
  *   watch    chosen rule or minimum broken with a chance >= 0.1, or lowest over highest below 0.85
  *   watch    a cylinder reads below the 5 % end of what a sound one would show
+ *   unclear  the tracing is not reliable
+ *   watch    P(fault) of a cylinder >= 0.25
  *   unclear  a cylinder was neither measured dry nor leak-tested
  *   sound    otherwise
  *
@@ -67,7 +67,7 @@ static void weigh(grounds *g)
 
 static bool measuring_explains(const grounds *g, int c)
 {
-    return g->j->trace.reliable && g->error_1[c] > g->fault_1[c];
+    return g->error_1[c] > g->fault_1[c];
 }
 
 static const ch_rule_outcome *chosen(const grounds *g)
@@ -87,16 +87,21 @@ static ch_verdict decide(const grounds *g)
         fault = fault || (reliable && g->fault_1[c] >= FAULT_1) ||
                 (one->chance_below_minimum_1 >= BROKEN_1 && !measuring_explains(g, c));
         measuring = measuring || (measuring_explains(g, c) && g->error_1[c] >= MEASURING_1);
-        suspect = suspect || g->fault_1[c] >= SUSPECT_1 || one->chance_below_minimum_1 >= MAY_BE_BROKEN_1;
-        below = below || (one->n > 0 && one->mean_pa < one->expected_pa[0]);
+        suspect = suspect || g->fault_1[c] >= SUSPECT_1;
+        below = below || one->chance_below_minimum_1 >= MAY_BE_BROKEN_1 ||
+                (one->n > 0 && one->mean_pa < one->expected_pa[0]);
     }
     if (g->unknowable)
         return CH_VERDICT_UNCLEAR;
     if (fault || (broken_1 >= BROKEN_1 && low > 0 && !measuring_explains(g, low - 1)))
         return CH_VERDICT_FAULT;
-    if (!reliable || measuring)
+    if (measuring)
         return CH_VERDICT_UNCLEAR;
-    if (suspect || broken_1 >= MAY_BE_BROKEN_1 || j->ratio_1 < UNEVEN_1 || below)
+    if (broken_1 >= MAY_BE_BROKEN_1 || j->ratio_1 < UNEVEN_1 || below)
+        return CH_VERDICT_WATCH;
+    if (!reliable)
+        return CH_VERDICT_UNCLEAR;
+    if (suspect)
         return CH_VERDICT_WATCH;
     return g->tested < j->cylinders ? CH_VERDICT_UNCLEAR : CH_VERDICT_SOUND;
 }
@@ -177,11 +182,8 @@ static void reason_causes(grounds *g)
         } else {
             const judge_words fault = judge_say_chance(g->fault_1[worst]);
             if (round == 0)
-                because(
-                    g, 58.0,
-                    "How sure: the chance that something is wrong with a tested cylinder is %s for the worst of them "
-                    "(cylinder %d), and less for the others.",
-                    fault.text, worst + 1);
+                because(g, 58.0, "How sure: the chance that something is wrong with cylinder %d is %s%s.", worst + 1,
+                        fault.text, g->tested > 1 ? ", and no more with any other tested" : "");
             return;
         }
     }
@@ -358,7 +360,7 @@ static void reason_rests_on(grounds *g)
         if (j->assumed[weighty[i].input])
             used +=
                 (size_t)snprintf(assumed + used, sizeof assumed - used, "%s%s", used > 0 ? ", " : "", weighty[i].says);
-    if (used > 0)
+    if (used > 0 && dry > 0)
         because(g, 25.0, "Not on the sheet, so assumed, with the doubt that this brings: %s.", assumed);
 }
 
@@ -374,16 +376,20 @@ static void reason_what_would_change(grounds *g)
                 j->repeat_cylinder, points.text);
         return;
     }
-    int most = 0;
-    for (int c = 0; c < j->cylinders; c++)
-        if (g->fault_1[c] + g->error_1[c] > g->fault_1[most] + g->error_1[most])
-            most = c;
-    bool tested = false;
+    int worst = 0;
+    bool measured = false, tested = false;
+    for (int c = 0; c < j->cylinders; c++) {
+        measured = measured || j->cylinder[c].n > 0;
+        if (g->fault_1[c] + g->error_1[c] > g->fault_1[worst] + g->error_1[worst])
+            worst = c;
+    }
     for (size_t i = 0; i < g->sheet->leakdown_count; i++)
-        tested =
-            tested || (g->sheet->leakdown[i].cylinder == most + 1 && ch_quantity_given(&g->sheet->leakdown[i].loss));
+        tested = tested || g->sheet->leakdown[i].cylinder == worst + 1;
     because(g, 40.0, "What would change this: %s of cylinder %d. One more repeat of any reading would hardly move it.",
-            tested ? "a look through the plug hole (borescope) or a repeated leak-down" : "a leak-down test", most + 1);
+            !measured ? "a dry compression test"
+            : tested  ? "a look through the plug hole (borescope) or a repeated leak-down"
+                      : "a leak-down test",
+            worst + 1);
 }
 
 void judge_verdict(const ch_sheet *sheet, const ch_knowledge *knowledge, const ch_unit *unit, ch_judgement *judgement)

@@ -1,5 +1,6 @@
 /* Promises of judge/question.c, order.c, bounds.c and day.c: when the sheet itself is doubted, and in which words. */
 #include "crosshatch/atmosphere.h"
+#include "fail_alloc.h"
 #include "judge_sheets.h"
 
 static ch_judgement judgement;
@@ -258,6 +259,33 @@ static void more_questions_than_fit_are_left_out(void **state)
     assert_int_equal(judgement.question_count, CH_QUESTIONS_MAX);
 }
 
+static void questioning_the_order_survives_every_failed_allocation(void **state)
+{
+    (void)state;
+    ch_sheet sheet;
+    judge_readings readings;
+    sheet_of(FOUR(ROWS(180, 176, 172, 168)), &sheet);
+    assert_int_equal(judge_readings_collect(&sheet, &readings, NULL), CH_OK);
+    const judge_asked asked = {&sheet, NULL, &readings, NULL, NULL, ch_unit_find("psi", 3)};
+    long faults = 0;
+    for (long n = 1;; n++) {
+        judgement.question_count = 0;
+        fail_alloc_at(n);
+        const ch_status rc = judge_question_order(&asked, &judgement, NULL);
+        if (!fail_alloc_stop()) {
+            assert_int_equal(rc, CH_OK);
+            break;
+        }
+        faults++;
+        assert_int_equal(rc, CH_E_MEMORY);
+        assert_int_equal(judgement.question_count, 0);
+    }
+    assert_true(faults >= 2);
+    assert_int_equal(judgement.question_count, 1);
+    judge_readings_clear(&readings);
+    ch_sheet_clear(&sheet);
+}
+
 static double day_factor(const char *conditions, judge_day *day)
 {
     char text[600];
@@ -345,6 +373,7 @@ int main(void)
         cmocka_unit_test(leak_down_and_cranking_must_agree),
         cmocka_unit_test(a_shut_throttle_is_said),
         cmocka_unit_test(more_questions_than_fit_are_left_out),
+        cmocka_unit_test(questioning_the_order_survives_every_failed_allocation),
         cmocka_unit_test(the_standard_day_needs_no_correction),
         cmocka_unit_test(altitude_is_corrected_by_pressure_not_by_density),
         cmocka_unit_test(doubt_about_the_day_widens_the_reduced_reading),
