@@ -63,18 +63,6 @@ static double standard_normal(double score)
     return 0.5 * erfc(-score * 0.70710678118654752);
 }
 
-/* Leak area at rest whose loss is a given one, as ln(area/orifice): the loss table turned round. */
-static double ratio_of_loss(const weigh_frame *frame, double loss_1)
-{
-    const int n = (int)(sizeof frame->loss / sizeof frame->loss[0]);
-    int i = 0;
-    while (i < n - 2 && frame->loss[i + 1] < loss_1)
-        i++;
-    const double rise = frame->loss[i + 1] - frame->loss[i];
-    const double part = rise > 0.0 ? (loss_1 - frame->loss[i]) / rise : 0.0;
-    return frame->loss_first + (i + part) * frame->loss_step;
-}
-
 /* Mean over a cause's posterior areas of the chance of each outcome. visit: adds the outcomes of one area with one weight. */
 typedef void area_outcomes(const weigh_frame *frame, double ring_m2, double extra_m2, int path, double weight,
                            double chance[]);
@@ -102,7 +90,7 @@ static void leakdown_outcomes(const weigh_frame *frame, double ring_m2, double e
     double band[LOSS_BANDS], before = 0.0;
     for (int b = 0; b < LOSS_BANDS; b++) {
         const double upto =
-            b < LOSS_BANDS - 1 ? standard_normal((ratio_of_loss(frame, EDGE[b]) - middle) / spread) : 1.0;
+            b < LOSS_BANDS - 1 ? standard_normal((weigh_ratio_of_loss(frame, EDGE[b]) - middle) / spread) : 1.0;
         band[b] = upto - before;
         before = upto;
     }

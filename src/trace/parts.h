@@ -23,6 +23,8 @@ typedef struct measured_leakdown {
     bool orifice_assumed;
     unsigned heard, heard_cylinders;
     bool heard_stated;
+    double ratio_ln
+        [2]; /* ln(leak area/orifice area) of the loss less and more what a reading repeats to; set by weigh_frame_set */
 } measured_leakdown;
 
 enum { LEAKDOWN_ROWS_MAX = 4 }; /* of one cylinder; more are the same test again: the last ones count */
@@ -168,7 +170,7 @@ enum { PLACE_RINGS_DRY = CH_PATH_COUNT, PLACES };
 typedef struct weigh_frame {
     const ch_setup *setup;
     const ch_knowledge *knowledge;
-    const measured *measured;
+    measured *measured;
     const seen *seen;
     const wrong *wrong;
     const ch_emulator *dry, *wet; /* wet may be NULL */
@@ -201,6 +203,9 @@ typedef struct weigh_cylinder {
 extern const double RING_NODE_WEIGHT[RING_NODES];
 
 void weigh_frame_set(weigh_frame *frame);
+
+/* ln(leak area/orifice area) of a loss: the frame's table turned round; infinite beyond its ends. */
+double weigh_ratio_of_loss(const weigh_frame *frame, double loss_1);
 void weigh_cylinders(const weigh_frame *frame, const double value[SHARED_DIMENSIONS], weigh_state *state,
                      weigh_cylinder cylinder[]);
 

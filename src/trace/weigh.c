@@ -20,10 +20,13 @@ static const double CYLINDER_SCATTER_1 = 0.02;
 static const double FIRST_SCATTER_1 = 0.12;
 static const double WET_SCATTER_1 = 0.05;
 /* Leak-down: repeatability of the loss, and scatter of a ring pack's standing area (logarithm). */
-static const double LOSS_REPEAT_1 = 0.025;
+static const double LOSS_REPEAT_1 = 0.03;
 static const double STANDING_SCATTER = 0.35;
 /* Part of readings that obey no model: keeps any one of them from proving too much. */
-static const double STRAY_1 = 0.02;
+static const double STRAY_1 = 0.01;
+
+/* Chance of just what was heard where the leak-down test itself is wrong. */
+static const double HEARD_ASTRAY_1 = 0.3;
 
 /* Log of Student's t density with eight degrees of freedom, up to a constant: a normal with honest tails. */
 static double log_near(double off, double sd)
@@ -88,6 +91,23 @@ static void quantiles(const ch_mixture *mixture, double table[SCORE_NODES])
         table[i] = mixture->count > 0 ? log(mixture_quantile(mixture, (i + 0.5) / SCORE_NODES)) : 0.0;
 }
 
+/* Wear that strikes all cylinders alike is not the broken pack: the part of the mixture with the largest areas is left out. */
+static ch_mixture general_wear(const ch_mixture *areas)
+{
+    ch_mixture wear = *areas;
+    size_t largest = 0;
+    for (size_t i = 1; i < wear.count; i++)
+        if (wear.part[i].median > wear.part[largest].median)
+            largest = i;
+    if (wear.count < 2)
+        return wear;
+    const double left_1 = 1.0 - wear.part[largest].weight_1;
+    wear.part[largest] = wear.part[--wear.count];
+    for (size_t i = 0; i < wear.count; i++)
+        wear.part[i].weight_1 /= left_1;
+    return wear;
+}
+
 void weigh_frame_set(weigh_frame *frame)
 {
     const ch_knowledge *knowledge = frame->knowledge;
@@ -96,7 +116,8 @@ void weigh_frame_set(weigh_frame *frame)
         if (knowledge->causes[c].areas_m2.count > 0)
             area_weights(&knowledge->causes[c].areas_m2, frame->dry, frame->area_weight[c]);
     }
-    quantiles(&knowledge->causes[CH_CAUSE_RINGS_OR_BORE].areas_m2, frame->wear_ln);
+    const ch_mixture wear = general_wear(&knowledge->causes[CH_CAUSE_RINGS_OR_BORE].areas_m2);
+    quantiles(&wear, frame->wear_ln);
     quantiles(&knowledge->causes[CH_CAUSE_CAM_OR_TIMING].filling_1, frame->filling_ln);
     quantiles(&knowledge->causes[CH_CAUSE_MEASUREMENT_ERROR].reading_1, frame->reading_ln);
     frame->ring_median_m2 = knowledge->background_m2[CH_PATH_RINGS].median * frame->setup->cranking.bore.bore_m /
@@ -122,16 +143,31 @@ void weigh_frame_set(weigh_frame *frame)
         frame->loss[i] = 1.0;
         ch_leakdown_loss_1(&tester, 1e-6 * exp(frame->loss_first + i * frame->loss_step), &frame->loss[i], NULL);
     }
+    for (int c = 0; c < frame->measured->cylinders; c++)
+        for (size_t i = 0; i < frame->measured->cylinder[c].leakdown_count; i++) {
+            measured_leakdown *row = &frame->measured->cylinder[c].leakdown[i];
+            row->ratio_ln[0] = weigh_ratio_of_loss(frame, row->loss_1 - LOSS_REPEAT_1);
+            row->ratio_ln[1] = weigh_ratio_of_loss(frame, row->loss_1 + LOSS_REPEAT_1);
+        }
 }
 
-/* Loss, and its slope over the logarithm of the leak area. */
-static double loss_at(const weigh_frame *frame, double area_ratio_1, double *slope)
+double weigh_ratio_of_loss(const weigh_frame *frame, double loss_1)
 {
     const int n = (int)(sizeof frame->loss / sizeof frame->loss[0]);
-    const double place = fmin(fmax((log(area_ratio_1) - frame->loss_first) / frame->loss_step, 0.0), n - 1.001);
-    const int below = (int)place;
-    *slope = (frame->loss[below + 1] - frame->loss[below]) / frame->loss_step;
-    return frame->loss[below] + (place - below) * (frame->loss[below + 1] - frame->loss[below]);
+    if (loss_1 <= frame->loss[0])
+        return -INFINITY;
+    if (loss_1 >= frame->loss[n - 1])
+        return INFINITY;
+    int low = 0, high = n - 1;
+    while (high - low > 1) {
+        const int middle = (low + high) / 2;
+        if (frame->loss[middle] < loss_1)
+            low = middle;
+        else
+            high = middle;
+    }
+    const double rise = frame->loss[high] - frame->loss[low];
+    return frame->loss_first + (low + (loss_1 - frame->loss[low]) / rise) * frame->loss_step;
 }
 
 /* Readings over the total leak area at one shared state. */
@@ -210,12 +246,11 @@ static double leakdown_chance(const weigh_frame *frame, const state_tables *t, c
         const measured_leakdown *row = &c->leakdown[i];
         if (!isnan(row->loss_1)) {
             const double orifice_m2 = ch_leakdown_orifice_area_m2(row->orifice_m, 0.8) * t->orifice_factor_1;
-            double slope;
-            const double loss = loss_at(frame, total_m2 / orifice_m2, &slope);
-            const double by_area = STANDING_SCATTER * slope;
-            const double sd = sqrt(LOSS_REPEAT_1 * LOSS_REPEAT_1 + by_area * by_area);
-            const double off = (row->loss_1 - loss) / sd;
-            chance *= (1.0 - STRAY_1) * exp(-0.5 * off * off) / (sd * 2.5066282746310002) + STRAY_1;
+            /* The loss was read to within LOSS_REPEAT_1; what lies between scatters as the logarithm of the standing area. */
+            const double area_ln = log(total_m2 / orifice_m2);
+            const double upto = standard_normal((row->ratio_ln[1] - area_ln) / STANDING_SCATTER);
+            const double below = standard_normal((row->ratio_ln[0] - area_ln) / STANDING_SCATTER);
+            chance *= (1.0 - STRAY_1) * (upto - below) / (2.0 * LOSS_REPEAT_1) + STRAY_1;
         }
         if (row->heard_stated)
             chance *= heard_chance(&frame->knowledge->hearing, row, path_m2);
@@ -416,7 +451,8 @@ static void weigh_one(const weigh_frame *frame, const double value[SHARED_DIMENS
         out->alone[k] = dry_alone * other_tests(frame, t, c, ring_m2, 0.0, CH_PATH_RINGS);
         sound += w * out->alone[k];
         if (c->leakdown_count > 0)
-            wrong_leakdown += w * dry_alone * other_tests(frame, t, &without, ring_m2, 0.0, CH_PATH_RINGS) * 0.1;
+            wrong_leakdown +=
+                w * dry_alone * other_tests(frame, t, &without, ring_m2, 0.0, CH_PATH_RINGS) * HEARD_ASTRAY_1;
         misread_together += w * misread_chance(frame, t, c, ring_m2, reading_1, out->log_scale);
         underfilled_together += w * filled_chance(frame, t, c, ring_m2, filling_1, out->log_scale);
     }
