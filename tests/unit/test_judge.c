@@ -33,7 +33,6 @@ static void all_well(void)
     memset(j, 0, sizeof *j);
     j->cylinders = 2;
     j->trace.reliable = true;
-    j->trace.surprise_1 = 0.5;
     j->lowest = 2;
     j->highest = 1;
     j->ratio_1 = 0.94;
@@ -378,7 +377,9 @@ static void a_leak_down_alone_can_be_judged(void **state)
     assert_true(reasons_say("Cylinder 2: the chance that something is wrong with it"));
     assert_int_equal(judgement.cylinder[1].n, 0);
     assert_true(isnan(judgement.cylinder[1].standard_day_pa));
-    assert_true(judgement.trace.cylinder[1].cause_1[CH_CAUSE_EXHAUST_VALVE] > 0.4);
+    const double *cause_1 = judgement.trace.cylinder[1].cause_1;
+    assert_true(cause_1[CH_CAUSE_EXHAUST_VALVE] > 2.0 * cause_1[CH_CAUSE_INTAKE_VALVE]);
+    assert_true(cause_1[CH_CAUSE_EXHAUST_VALVE] > 2.0 * cause_1[CH_CAUSE_RINGS_OR_BORE]);
 }
 
 static void a_needle_that_did_not_move_is_a_fault(void **state)

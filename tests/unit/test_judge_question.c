@@ -24,7 +24,6 @@ static void question(const char *text)
         judgement.cylinder[c].expected_median_pa = 175.0 * PSI;
         judgement.cylinder[c].expected_pa[1] = 200.0 * PSI;
     }
-    judgement.trace.surprise_1 = 0.5;
     const judge_asked asked = {&sheet, &setup, &readings, &scatter, &bounds, ch_unit_find("psi", 3)};
     assert_int_equal(judge_questions(&asked, &judgement, NULL), CH_OK);
     judge_readings_clear(&readings);
@@ -43,9 +42,9 @@ static const ch_question *asked_for(ch_question_kind kind)
 static void says(ch_question_kind kind, const char *words)
 {
     const ch_question *q = asked_for(kind);
-    assert_non_null(q);
-    if (strstr(q->text, words) == NULL) {
-        print_error("\"%s\" is not in \"%s\"\n", words, q->text);
+    const char *text = q != NULL ? q->text : "no such question";
+    if (strstr(text, words) == NULL) {
+        print_error("\"%s\" is not in \"%s\"\n", words, text);
         fail();
     }
 }
