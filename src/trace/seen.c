@@ -70,11 +70,32 @@ static void add_cylinder_sign(const counted *sign, seen *s)
     }
 }
 
-/* A sign that may come from anywhere and was looked for in vain: no cylinder has shown it. A product, so it stays with the cylinders. */
+/* A sign that a sound engine shows at least as often as a faulty one: `runs_well`, `vacuum_normal`. */
+static bool never_above_sound(const ch_knowledge_observation *known)
+{
+    bool below = false, above = false;
+    for (int c = 0; c < CH_CAUSE_COUNT; c++) {
+        below = below || known->positive_1[c] < known->positive_1[CH_CAUSE_SOUND] - 1e-9;
+        above = above || known->positive_1[c] > known->positive_1[CH_CAUSE_SOUND];
+    }
+    return below && !above;
+}
+
+/* A sign that may come from anywhere and was looked for in vain: no cylinder has shown it. A product, so it stays with the cylinders;
+ * but where faults take the sign away, any one of several does, and it missing is what they have in common. */
 static void add_absent_anywhere(const counted *sign, int cylinders, seen *s)
 {
     const bool engine = sign->known->scope == CH_SCOPE_ENGINE;
     const double none = engine ? 1.0 - sign->known->positive_1[CH_CAUSE_SOUND] : 1.0;
+    if (engine && never_above_sound(sign->known) && s->shared_count < SEEN_SHARED_MAX) {
+        seen_shared *shared = &s->shared[s->shared_count++];
+        const double usual = 1.0 - pow(none, sign->power);
+        *shared = (seen_shared){.base_1 = usual, .strength = sign->strength, .once = true};
+        for (int i = 0; i < cylinders; i++)
+            for (int c = 0; c < CH_CAUSE_COUNT; c++)
+                shared->clear_1[i][c] = (1.0 - pow(1.0 - sign->known->positive_1[c], sign->power)) / usual;
+        return;
+    }
     for (int c = 0; c < CH_CAUSE_COUNT; c++) {
         const double factor = sign->power * log((1.0 - sign->known->positive_1[c]) / none);
         for (int i = 0; i < cylinders; i++) {
