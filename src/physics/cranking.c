@@ -3,8 +3,9 @@
  * With a valve open the cylinder follows the manifold within milliseconds while the piston takes a tenth of a second: the problem is stiff
  * though nothing happens in it. So it is treated for what it is. While the pressure difference that drives the flow through the open
  * valves is below FLOAT_ENTER_1 of the pressure, the cylinder floats: its pressure is the manifold's changed by that difference, and only
- * its temperature is integrated, in steps of many degrees. Otherwise the whole equations run, and nothing in them is stiff any more, so an
- * explicit pair does. Steps end at every known kink (dead centres, valve events, full seat area, check valve opening and closing).
+ * its temperature is integrated, in steps of many degrees. Otherwise the whole equations run: by an explicit pair (dopri.c) while accuracy
+ * decides the step, by a Rosenbrock method (rodas.c) while stability would. Steps end at every known kink (dead centres, valve events, full
+ * seat area, check valve opening and closing).
  * docs/method.md, "Integration", says what that costs in accuracy: measured against SUNDIALS' CVODE on the whole equations. */
 #include "crosshatch/cranking.h"
 
@@ -16,12 +17,14 @@
 #include "crosshatch/air.h"
 #include "crosshatch/flow.h"
 #include "dopri.h"
+#include "rodas.h"
 
 #define PI 3.14159265358979323846
 
 /* Integrated quantities: the three states and three books that the physics does not read. */
 enum { BOOK_ENERGY = CRANKING_STATES, BOOK_MASS, BOOK_INTAKE, INTEGRATED };
-_Static_assert((int)INTEGRATED == (int)DOPRI_N, "the step is written for as many quantities as there are");
+_Static_assert((int)INTEGRATED == (int)DOPRI_N && (int)CRANKING_STATES == (int)DOPRI_STATES,
+               "the steps are written for as many quantities as there are");
 
 static ch_status require(bool holds, const char *name, double value, const char *right, ch_err *err)
 {
@@ -61,7 +64,7 @@ static ch_status check_given(const ch_cranking *given, ch_err *err)
         {"clearance volume", given->clearance_m3, 1e-7, 0.01, "0.1 ml to 10 l"},
         {"dead volume", given->dead_m3, 0.0, 0.001, "0 to 1 l"},
         {"crevice volume", given->crevice_m3, 0.0, 0.001, "0 to 1 l"},
-        {"Annand's a", given->annand_1, 0.0, 1e6, "0 or more"},
+        {"Annand's a", given->annand_1, 0.0, 1e5, "0 to 100000"},
         {"ring leak area", leaks->rings_m2, 0.0, 0.01, "0 to 10000 mm2"},
         {"intake valve leak area", leaks->intake_valve_m2, 0.0, 0.01, "0 to 10000 mm2"},
         {"exhaust valve leak area", leaks->exhaust_valve_m2, 0.0, 0.01, "0 to 10000 mm2"},
@@ -88,17 +91,27 @@ static ch_status check_given(const ch_cranking *given, ch_err *err)
     return rc;
 }
 
-/* Relative pressure difference below which the cylinder floats, and above which it is set free again. */
-static const double FLOAT_ENTER_1 = 1e-3;
-static const double FLOAT_LEAVE_1 = 2e-3;
+/* Relative pressure difference below which the cylinder floats, above which it is set free again, and which it may not pass afloat. */
+static const double FLOAT_ENTER_1 = 1.5e-3;
+static const double FLOAT_LEAVE_1 = 2.2e-3;
+static const double FLOAT_MOST_1 = 4.5e-3;
+/* Step times fastest rate above which the whole equations are treated as stiff, and below which they no longer are. */
+static const double STIFF_ENTER_1 = 1.2;
+static const double STIFF_LEAVE_1 = 0.7;
+/* Relative distance from the pressure behind an open valve within which that valve corrects what a step got wrong. */
+static const double NEAR_1 = 0.03;
+/* Part of the tolerance that a step is allowed which fills the gauge or in which a flow turns. */
+static const double STRICT_1 = 0.2;
 /* Within this the nozzle law is made linear. */
 static const double SLOPE_1 = 1e-4;
+
+typedef enum method { FLOATING, EXPLICIT, IMPLICIT } method;
 
 /* A run in progress. */
 typedef struct run {
     cranking_constants constants;
     cranking_open open;
-    bool floating;
+    method method;
     double tolerance_1;
     double x; /* crank angle, rad */
     double y[INTEGRATED];
@@ -146,14 +159,18 @@ static double check_lead_pa(const run *r, double x, const double y[])
     return cranking_pressure_pa(&r->constants, x, y) - r->constants.given->check_opening_pa - y[CRANKING_GAUGE];
 }
 
-/* Whether the cylinder may float at (x, y): the flow needs a small difference, and the pressure is already there. */
-static bool may_float(run *r, double x, const double y[], double limit_1)
+/* How far the cylinder is from floating at (x, y): the difference that the flow needs, and how far the pressure is from there. */
+static double float_1(run *r, double x, const double y[])
 {
-    if (!cranking_can_float(&r->constants, r->open))
-        return false;
+    const ch_cranking *given = r->constants.given;
+    const double pressure_pa = cranking_pressure_pa(&r->constants, x, y);
+    const double near_pa = 0.01 * pressure_pa; /* beyond, the evaluation can be saved */
+    if (!cranking_can_float(&r->constants, r->open) ||
+        (fabs(pressure_pa - given->ambient_pa) > near_pa && fabs(pressure_pa - given->intake_pa) > near_pa))
+        return INFINITY;
     cranking_rates rates;
     r->account.evaluations++;
-    return cranking_float(&r->constants, r->open, x, y, &rates) && rates.float_1 < limit_1;
+    return cranking_float(&r->constants, r->open, x, y, &rates) ? rates.float_1 : INFINITY;
 }
 
 static void accept(run *r, double x, const double y_new[INTEGRATED])
@@ -167,27 +184,62 @@ static void accept(run *r, double x, const double y_new[INTEGRATED])
         r->watch(r->context, x, pressure_pa, r->y[CRANKING_TEMP], r->y[CRANKING_GAUGE]);
 }
 
-/* The check valve's lead at a part t of a step, read off the step's cubic. */
-static double lead_within_pa(const run *r, double t, double h, const double y[], const double first[],
-                             const double y_new[], const double last[])
+/* A step from where the run stands. What happened within it is read off the cubic through both ends and their rates. */
+typedef struct step {
+    double h;
+    double first[INTEGRATED], last[INTEGRATED]; /* rates at its ends */
+    double y_new[INTEGRATED], error[INTEGRATED];
+    bool has_first, has_slopes; /* whether those of where the run stands are there */
+    rodas_slopes slopes;
+    double stiff_1; /* step times fastest rate */
+} step;
+
+/* Lead of the check valve at a part of the step. */
+static double step_lead_pa(const run *r, const step *s, double t)
 {
-    double at[CRANKING_STATES];
     const double a = (1.0 + 2.0 * t) * (1.0 - t) * (1.0 - t), b = t * (1.0 - t) * (1.0 - t),
                  c = t * t * (3.0 - 2.0 * t), d = t * t * (t - 1.0);
+    double at[CRANKING_STATES];
     for (int i = 0; i < CRANKING_STATES; i++)
-        at[i] = a * y[i] + b * h * first[i] + c * y_new[i] + d * h * last[i];
-    return check_lead_pa(r, r->x + t * h, at);
+        at[i] = a * r->y[i] + b * s->h * s->first[i] + c * s->y_new[i] + d * s->h * s->last[i];
+    return check_lead_pa(r, r->x + t * s->h, at);
 }
 
-/* Where between the ends of a step the check valve changes, as a part of the step: regula falsi. */
-static double crossing_part(const run *r, double h, const double y[], const double first[], const double y_new[],
-                            const double last[])
+/* Part of the step at which the lead, shut at both ends, is largest; 0 where it is largest at an end. Golden section. */
+static double step_peak_part(const run *r, const step *s, double lead_before, double lead_after)
 {
-    double low = 0.0, high = 1.0, lead_low = check_lead_pa(r, r->x, y), lead_high = check_lead_pa(r, r->x + h, y_new);
+    const double near = 1e-3, golden = 0.6180339887498949;
+    if (!(step_lead_pa(r, s, near) > lead_before && step_lead_pa(r, s, 1.0 - near) > lead_after))
+        return 0.0;
+    double low = 0.0, high = 1.0;
+    double t1 = 1.0 - golden, t2 = golden;
+    double lead1 = step_lead_pa(r, s, t1), lead2 = step_lead_pa(r, s, t2);
+    while (high - low > 1e-3 && lead1 <= 0.0 && lead2 <= 0.0) {
+        if (lead1 > lead2) {
+            high = t2;
+            t2 = t1;
+            lead2 = lead1;
+            t1 = high - golden * (high - low);
+            lead1 = step_lead_pa(r, s, t1);
+        } else {
+            low = t1;
+            t1 = t2;
+            lead1 = lead2;
+            t2 = low + golden * (high - low);
+            lead2 = step_lead_pa(r, s, t2);
+        }
+    }
+    return lead1 > lead2 ? t1 : t2;
+}
+
+/* Where before `high`, a part of the step, the check valve changes: regula falsi on the lead. */
+static double step_crossing_part(const run *r, const step *s, double high)
+{
+    double low = 0.0, lead_low = step_lead_pa(r, s, low), lead_high = step_lead_pa(r, s, high);
     for (int turn = 0; turn < 30 && high - low > 1e-6; turn++) {
         double t = low + (high - low) * lead_low / (lead_low - lead_high);
         t = fmin(fmax(t, low + 0.05 * (high - low)), high - 0.05 * (high - low));
-        const double lead = lead_within_pa(r, t, h, y, first, y_new, last);
+        const double lead = step_lead_pa(r, s, t);
         if ((lead > 0.0) == (lead_low > 0.0)) {
             low = t;
             lead_low = lead;
@@ -199,111 +251,190 @@ static double crossing_part(const run *r, double h, const double y[], const doub
     return high;
 }
 
-/* Where within a step that begins and ends with the check valve shut it stands open, as a part of the step; 0 = nowhere. The last strokes
- * open it for a degree or two about the peak, which a step of ten degrees would pass over. */
-static double opening_within(const run *r, double h, const double y[], const double first[], const double y_new[],
-                             const double last[])
+/* Where within the step the check valve first changes, as a part of it; 1 where it does not. again: the pressure's peak lies within the step,
+ * so near the opening that the cubic cannot say on which side; the step is to be taken again up to that part. */
+static double step_change_part(const run *r, const step *s, bool *again)
 {
-    if (check_lead_pa(r, r->x, y) < -0.5 * y[CRANKING_GAUGE])
-        return 0.0; /* far from it */
-    for (int i = 1; i < 12; i++)
-        if (lead_within_pa(r, i / 12.0, h, y, first, y_new, last) > 0.0)
-            return i / 12.0;
-    return 0.0;
+    const double lead_before = step_lead_pa(r, s, 0.0), lead_after = step_lead_pa(r, s, 1.0);
+    *again = false;
+    if ((lead_before > 0.0) != (lead_after > 0.0))
+        return step_crossing_part(r, s, 1.0);
+    if (lead_before > 0.0)
+        return 1.0;
+    /* Shut at both ends; the pressure's peak may have passed between them. */
+    const double peak = step_peak_part(r, s, lead_before, lead_after);
+    if (!(peak > 0.0))
+        return 1.0;
+    const double lead_peak = step_lead_pa(r, s, peak);
+    const double unsure_1 = 5e-3;
+    *again = fabs(lead_peak) < unsure_1 * r->y[CRANKING_GAUGE] && peak > 0.05 && peak < 0.95 && s->h > 1e-3;
+    if (*again)
+        return peak;
+    return lead_peak > 0.0 ? step_crossing_part(r, s, peak) : 1.0;
+}
+
+/* Try a step of s->h by the run's method. false where a state on the way is impossible. */
+static bool step_try(run *r, step *s)
+{
+    dopri_rates *rates = r->method == FLOATING ? floating_rates : free_rates;
+    const bool shut = check_lead_pa(r, r->x, r->y) <= 0.0;
+    if (shut != r->open.gauge_shut) {
+        r->open.gauge_shut = shut;
+        s->has_first = s->has_slopes = false;
+    }
+    if (!s->has_first) {
+        if (!rates(r, r->x, r->y, s->first))
+            return false;
+        s->has_first = true;
+    }
+    if (r->method != IMPLICIT)
+        return dopri_step(rates, r, r->x, r->y, s->first, s->h, s->y_new, s->last, s->error, &s->stiff_1);
+    if (!s->has_slopes) {
+        if (!rodas_slopes_set(rates, r, r->x, r->y, s->first, shut, &s->slopes))
+            return false;
+        s->has_slopes = true;
+    }
+    s->stiff_1 = s->h * s->slopes.norm;
+    return rodas_step(rates, r, r->x, r->y, s->first, &s->slopes, s->h, s->y_new, s->error) &&
+           rates(r, r->x + s->h, s->y_new, s->last);
+}
+
+/* Whether an open valve holds the cylinder near the pressure behind it. */
+static bool near_manifold(const run *r)
+{
+    const ch_cranking *given = r->constants.given;
+    const double pressure_pa = cranking_pressure_pa(&r->constants, r->x, r->y);
+    return (r->open.intake && fabs(pressure_pa - given->intake_pa) < NEAR_1 * pressure_pa) ||
+           (r->open.exhaust && fabs(pressure_pa - given->ambient_pa) < NEAR_1 * pressure_pa);
+}
+
+/* Whether the pressure passes that of intake or ambient within the step: there the flow through an opening turns, with a slope that no
+ * polynomial follows, and the error estimate falls short. */
+static bool flow_turns(const run *r, const step *s)
+{
+    const ch_cranking *given = r->constants.given;
+    const double before_pa = cranking_pressure_pa(&r->constants, r->x, r->y);
+    const double after_pa = cranking_pressure_pa(&r->constants, r->x + s->h, s->y_new);
+    return (before_pa > given->ambient_pa) != (after_pa > given->ambient_pa) ||
+           (before_pa > given->intake_pa) != (after_pa > given->intake_pa);
+}
+
+/* Error of the step over what is allowed. */
+static double step_error_1(const run *r, const step *s)
+{
+    /* Afloat, or stiff by an open valve, what a step gets wrong in the mass is led back by the manifold; only the temperature stays. What
+     * goes into the gauge stays there. */
+    double tolerance_1 = r->tolerance_1;
+    if (r->method != FLOATING && (!r->open.gauge_shut || flow_turns(r, s)))
+        tolerance_1 *= STRICT_1;
+    else if (r->method == FLOATING || (r->method == IMPLICIT && near_manifold(r)))
+        tolerance_1 = fmin(1e-4, 30.0 * tolerance_1);
+    double worst = 0.0;
+    for (int i = 0; i < CRANKING_STATES; i++) {
+        const double part = fabs(s->error[i]) / (tolerance_1 * fmax(fabs(r->y[i]), fabs(s->y_new[i])));
+        if (!(part <= worst)) /* lets NaN through */
+            worst = part;
+    }
+    return worst;
+}
+
+static void step_accept(run *r, step *s, double x)
+{
+    accept(r, x, s->y_new);
+    memcpy(s->first, s->last, sizeof s->first);
+    s->has_slopes = false;
+}
+
+static void method_change(run *r, step *s, method to, double next_h)
+{
+    s->has_first = s->has_first && r->method != FLOATING && to != FLOATING;
+    s->has_slopes = false;
+    r->method = to;
+    r->next_h = next_h;
+}
+
+/* After a free step: whether another method would do better from here. */
+static void method_choose(run *r, step *s)
+{
+    if (float_1(r, r->x, r->y) < FLOAT_ENTER_1)
+        method_change(r, s, FLOATING, 0.1);
+    else if (r->method == EXPLICIT && s->stiff_1 > STIFF_ENTER_1)
+        method_change(r, s, IMPLICIT, r->next_h);
+    else if (r->method == IMPLICIT && s->stiff_1 < STIFF_LEAVE_1)
+        method_change(r, s, EXPLICIT, r->next_h);
 }
 
 /* Step from where the run stands to x_end, a stretch without known kinks. */
 static ch_status run_to(run *r, double x_end, ch_err *err)
 {
     const double smallest = 1e-11;
-    const double largest = 0.35; /* 20 degrees */
-    double first[INTEGRATED];
-    bool fresh = true; /* first[] has to be made */
-    r->floating = may_float(r, r->x, r->y, FLOAT_ENTER_1);
+    const double largest = 0.35;   /* 20 degrees */
+    const double past_kink = 1e-6; /* a step that ends at a kink ends behind it: a pascal or so */
+    step s = {.has_first = false};
+    if (float_1(r, r->x, r->y) < FLOAT_ENTER_1)
+        r->method = FLOATING;
+    else if (r->method == FLOATING)
+        r->method = EXPLICIT;
     while (x_end - r->x > smallest) {
-        dopri_rates *rates = r->floating ? floating_rates : free_rates;
-        if (fresh && !rates(r, r->x, r->y, first)) {
-            if (!r->floating)
-                return ch_fail(err, CH_E_CONVERGE, NULL, "the cylinder's state became impossible at %.3f rad", r->x);
-            r->floating = false;
-            continue;
-        }
-        fresh = false;
+        if (!(r->next_h > smallest))
+            return ch_fail(err, CH_E_CONVERGE, NULL, "the step fell below its smallest size at %.3f rad", r->x);
         const double left = x_end - r->x;
-        double h = fmin(r->next_h, largest);
-        const bool last_step = h >= left * (1.0 - 1e-9);
+        s.h = fmin(r->next_h, largest);
+        const bool last_step = s.h >= left * (1.0 - 1e-9);
         if (last_step)
-            h = left;
-        else if (h > 0.5 * left)
-            h = 0.5 * left; /* two even steps rather than a long and a tiny one */
-        double y_new[INTEGRATED], last[INTEGRATED], error[INTEGRATED];
-        if (!dopri_step(rates, r, r->x, r->y, first, h, y_new, last, error)) {
-            if (r->floating && h < 1e-3) { /* the check valve would open: no longer floating */
-                r->floating = false;
-                fresh = true;
-            }
-            r->next_h = 0.25 * h;
-            if (!(r->next_h > smallest))
-                return ch_fail(err, CH_E_CONVERGE, NULL, "the cylinder's state became impossible at %.3f rad", r->x);
+            s.h = left;
+        else if (s.h > 0.5 * left)
+            s.h = 0.5 * left; /* two even steps rather than a long and a tiny one */
+        const double x_new = last_step ? x_end : r->x + s.h;
+        if (!step_try(r, &s)) {
+            if (r->method == FLOATING && (!s.has_first || s.h < 1e-3)) /* the check valve would open */
+                method_change(r, &s, EXPLICIT, 0.01);
+            else
+                r->next_h = 0.25 * s.h;
             continue;
         }
-        /* Afloat, what a step gets wrong in the mass is led back by the manifold; only the temperature stays. */
-        const double tolerance_1 = r->floating ? fmin(1e-4, 30.0 * r->tolerance_1) : r->tolerance_1;
-        double worst = 0.0;
-        for (int i = 0; i < CRANKING_STATES; i++)
-            worst = fmax(worst, fabs(error[i]) / (tolerance_1 * fmax(fabs(r->y[i]), fabs(y_new[i]))));
-        const double next = h * fmin(5.0, fmax(0.2, worst > 0.0 ? 0.9 * pow(worst, -0.2) : 5.0));
-        if (!(worst <= 1.0)) {
-            r->next_h = isfinite(next) ? next : 0.2 * h;
-            if (!(r->next_h > smallest))
-                return ch_fail(err, CH_E_CONVERGE, NULL, "the step fell below its smallest size at %.3f rad", r->x);
+        const double error_1 = step_error_1(r, &s);
+        const double order_1 = r->method == IMPLICIT ? 4.0 : 5.0;
+        const double next = s.h * fmin(5.0, fmax(0.2, error_1 > 0.0 ? 0.9 * pow(error_1, -1.0 / order_1) : 5.0));
+        if (!(error_1 <= 1.0)) {
+            r->next_h = isfinite(next) ? next : 0.2 * s.h;
             continue;
         }
-        if (r->floating) {
-            const bool stays = may_float(r, r->x + h, y_new, FLOAT_LEAVE_1);
-            if (!stays && h > 0.01) { /* leave where the difference passes the limit, not far behind it */
-                r->next_h = 0.5 * h;
+        if (r->method == FLOATING) {
+            const double away_1 = float_1(r, x_new, s.y_new);
+            if (!(away_1 < FLOAT_MOST_1) && s.h > 0.01) { /* leave near where the difference passes the limit */
+                r->next_h = 0.5 * s.h;
                 continue;
             }
-            accept(r, last_step ? x_end : r->x + h, y_new);
+            step_accept(r, &s, x_new);
             r->next_h = fmax(next, last_step ? r->next_h : 0.0);
-            memcpy(first, last, sizeof first);
-            if (!stays) {
-                r->floating = false;
-                fresh = true;
-                r->next_h = 0.01;
-            }
+            if (!(away_1 < FLOAT_LEAVE_1))
+                method_change(r, &s, IMPLICIT, away_1 < FLOAT_MOST_1 ? 0.05 : 0.01);
             continue;
         }
-        const double lead_before = check_lead_pa(r, r->x, r->y);
-        const double lead_after = check_lead_pa(r, r->x + h, y_new);
-        if (lead_before <= 0.0 && lead_after <= 0.0 && h > 1e-3) {
-            const double open_at = opening_within(r, h, r->y, first, y_new, last);
-            if (open_at > 0.0 || y_new[CRANKING_GAUGE] > r->y[CRANKING_GAUGE]) {
-                r->next_h = (open_at > 0.0 ? open_at : 0.3) * h; /* it opened and closed within the step */
+        bool again;
+        const double part = step_change_part(r, &s, &again);
+        if (again) {
+            r->next_h = part * s.h;
+            continue;
+        }
+        const double kink_h = part * s.h + past_kink;
+        if (part < 1.0 && kink_h < s.h) { /* end the step at the kink */
+            const double whole_h = s.h;
+            s.h = kink_h;
+            /* The gauge cannot have filled beyond what was ahead of it: a step over the closing that says so is none. */
+            if (!step_try(r, &s) || !(step_error_1(r, &s) <= 1.0) ||
+                (!r->open.gauge_shut && step_lead_pa(r, &s, 1.0) < -2.0 * r->tolerance_1 * s.y_new[CRANKING_GAUGE])) {
+                r->next_h = 0.3 * kink_h;
                 continue;
             }
+            step_accept(r, &s, r->x + s.h);
+            r->next_h = whole_h;
+            continue;
         }
-        if ((lead_before > 0.0) != (lead_after > 0.0)) {
-            const double part = crossing_part(r, h, r->y, first, y_new, last);
-            if (part < 1.0 - 1e-5 && part * h > 1e-7) { /* end the step at the kink */
-                if (!dopri_step(rates, r, r->x, r->y, first, part * h, y_new, last, error))
-                    return ch_fail(err, CH_E_CONVERGE, NULL, "the cylinder's state became impossible at %.3f rad",
-                                   r->x);
-                accept(r, r->x + part * h, y_new);
-                memcpy(first, last, sizeof first);
-                r->next_h = h;
-                continue;
-            }
-        }
-        accept(r, last_step ? x_end : r->x + h, y_new);
+        step_accept(r, &s, x_new);
         r->next_h = fmax(next, last_step ? r->next_h : 0.0);
-        memcpy(first, last, sizeof first);
-        if (may_float(r, r->x, r->y, FLOAT_ENTER_1)) {
-            r->floating = true;
-            fresh = true;
-            r->next_h = 0.1;
-        }
+        method_choose(r, &s);
     }
     r->x = x_end;
     return CH_OK;
@@ -340,7 +471,8 @@ ch_status ch_cranking_run(const ch_cranking *cranking, double tolerance_1, doubl
     if (rc < 0)
         return rc;
 
-    run r = {.tolerance_1 = tolerance_1, .x = -PI, .next_h = 0.02, .watch = watch, .context = context};
+    run r = {
+        .tolerance_1 = tolerance_1, .x = -PI, .method = EXPLICIT, .next_h = 0.02, .watch = watch, .context = context};
     cranking_constants_set(cranking, SLOPE_1, &r.constants);
     r.y[CRANKING_TEMP] = cranking->air_k;
     r.y[CRANKING_GAUGE] = cranking->ambient_pa;

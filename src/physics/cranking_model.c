@@ -157,7 +157,7 @@ bool cranking_free(const cranking_constants *constants, cranking_open open, doub
     }
     double to_gauge = 0.0;
     const double ahead_pa = pressure_pa - given->check_opening_pa;
-    if (ahead_pa > gauge_pa) {
+    if (!open.gauge_shut && ahead_pa > gauge_pa) {
         to_gauge = given->check_area_m2 * flux_kg_s_m2(constants, ahead_pa, c.temp_k, c.gamma_1, gauge_pa);
         carried_w -= to_gauge * c.enthalpy_j_kg;
     }

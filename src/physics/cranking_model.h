@@ -22,9 +22,10 @@ typedef struct cranking_constants {
     double gauge_pa_kg; /* R T / V of the hose */
 } cranking_constants;
 
-/* Which of the valves can be open in a stretch between two kinks; saves looking. */
+/* Which of the valves can be open in a stretch between two kinks; saves looking. gauge_shut holds the check valve shut whatever the pressure
+ * ahead of it, so that an integrator that looks for its opening sees smooth equations up to there. */
 typedef struct cranking_open {
-    bool intake, exhaust;
+    bool intake, exhaust, gauge_shut;
 } cranking_open;
 
 /* Flows and powers at one instant; positive into the cylinder. */

@@ -1,6 +1,9 @@
 /* Source: Dormand and Prince, A family of embedded Runge-Kutta formulae, J. Comp. Appl. Math. 6 (1980) 19, Table 2, RK5(4)7M. */
 #include "dopri.h"
 
+#include <math.h>
+#include <string.h>
+
 enum { STAGES = 7 };
 
 static const double C[STAGES] = {0.0, 1.0 / 5.0, 3.0 / 10.0, 4.0 / 5.0, 8.0 / 9.0, 1.0, 1.0};
@@ -25,12 +28,14 @@ static const double E[STAGES] = {35.0 / 384.0 - 5179.0 / 57600.0,
                                  -1.0 / 40.0};
 
 bool dopri_step(dopri_rates *rates, void *context, double x, const double y[], const double first[], double h,
-                double y_new[], double last[], double error[])
+                double y_new[], double last[], double error[], double *stiff)
 {
-    double k[STAGES][DOPRI_N];
+    double k[STAGES][DOPRI_N], y_before[DOPRI_N];
     for (int i = 0; i < DOPRI_N; i++)
         k[0][i] = first[i];
     for (int s = 1; s < STAGES; s++) {
+        if (s == STAGES - 1)
+            memcpy(y_before, y_new, sizeof y_before);
         for (int i = 0; i < DOPRI_N; i++) {
             double sum = 0.0;
             for (int j = 0; j < s; j++)
@@ -47,5 +52,12 @@ bool dopri_step(dopri_rates *rates, void *context, double x, const double y[], c
         error[i] = h * sum;
         last[i] = k[STAGES - 1][i];
     }
+    double rates_apart = 0.0, states_apart = 0.0;
+    for (int i = 0; i < DOPRI_STATES; i++) {
+        const double rate = (k[STAGES - 1][i] - k[STAGES - 2][i]) / y[i], state = (y_new[i] - y_before[i]) / y[i];
+        rates_apart += rate * rate;
+        states_apart += state * state;
+    }
+    *stiff = states_apart > 0.0 ? h * sqrt(rates_apart / states_apart) : 0.0;
     return true;
 }
