@@ -40,7 +40,7 @@ void judgement_causes(page *p, const ch_show_judged *judged)
     bool any = false;
     for (int c = 0; c < trace->cylinders; c++) {
         const ch_trace_cylinder *traced = &trace->cylinder[c];
-        if (!(traced->cause_1[CH_CAUSE_SOUND] < SUSPICIOUS_1))
+        if (!(traced->cause_1[CH_CAUSE_SOUND] < SUSPICIOUS_1) || !judgement_tested(judged->sheet, traced->cylinder))
             continue;
         if (!any)
             page_heading(p, "What it may be");
@@ -51,25 +51,25 @@ void judgement_causes(page *p, const ch_show_judged *judged)
         for (int i = 0; i < CH_CAUSE_COUNT; i++)
             if (i == 0 || traced->cause_1[order[i]] >= WORTH_SHOWING_1)
                 cause_line(p, &judged->knowledge->causes[order[i]], traced->cause_1[order[i]]);
-        const ch_knowledge_cause *first = &judged->knowledge->causes[order[0]];
-        page_paragraph(p, 4, "", first->says);
+        if (order[0] != CH_CAUSE_SOUND)
+            page_paragraph(p, 4, "", judged->knowledge->causes[order[0]].says);
     }
 }
 
 /* What the answer would be without each kind of evidence. */
 static void reasons(page *p, const ch_show_judged *judged)
 {
-    if (judged->reason_count > 0)
-        page_paragraph(p, 2, "  ", "What that rests on, weightiest first:");
     for (size_t i = 0; i < judged->reason_count; i++) {
         const ch_trace_reason *reason = &judged->reason[i];
-        char with[PAGE_NUMBER], without[PAGE_NUMBER], instead[PAGE_NUMBER], other[256] = "";
+        char with[PAGE_NUMBER], without[PAGE_NUMBER], instead[PAGE_NUMBER], first[64], other[256] = "";
+        if (i == 0)
+            page_paragraphf(p, 2, "  ", "%s: %s. What its chance would be without",
+                            judged->knowledge->causes[reason->cause].title, page_chance(reason->with_1, with));
         if (reason->instead != reason->cause)
-            snprintf(other, sizeof other, "; likeliest would then be \"%s\" (%s)",
-                     judged->knowledge->causes[reason->instead].title, page_chance(reason->instead_1, instead));
-        page_paragraphf(p, 6, "    -", "Without %s: \"%s\" %s instead of %s%s.", reason->what,
-                        judged->knowledge->causes[reason->cause].title, page_chance(reason->without_1, without),
-                        page_chance(reason->with_1, with), other);
+            snprintf(other, sizeof other, "; then first: %s (%s)", judged->knowledge->causes[reason->instead].title,
+                     page_chance(reason->instead_1, instead));
+        snprintf(first, sizeof first, "    %9s  ", page_chance(reason->without_1, without));
+        page_paragraphf(p, page_width(first), first, "%s%s", reason->what, other);
     }
 }
 

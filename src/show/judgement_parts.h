@@ -7,7 +7,10 @@
 /* A cylinder that is sound with less than this chance has its causes shown. */
 #define SUSPICIOUS_1 0.90
 
-/* Causes of each suspicious cylinder. */
+/* True where a row of any test names the cylinder; of the others only the usual odds are known. */
+bool judgement_tested(const ch_sheet *sheet, int cylinder);
+
+/* Causes of each suspicious cylinder that was tested. */
 void judgement_causes(page *p, const ch_show_judged *judged);
 
 /* All that is known of the cylinder that was asked about: every cause before and after the tests, what they rest on, where its air goes. */

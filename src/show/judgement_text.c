@@ -23,13 +23,31 @@ page_tone judgement_tone(ch_verdict verdict)
     return TONE[verdict];
 }
 
-/* Place of the cylinder that is least likely sound. */
-static int worst_cylinder(const ch_trace *trace)
+bool judgement_tested(const ch_sheet *sheet, int cylinder)
 {
-    int worst = 0;
-    for (int c = 1; c < trace->cylinders; c++)
-        if (trace->cylinder[c].cause_1[CH_CAUSE_SOUND] < trace->cylinder[worst].cause_1[CH_CAUSE_SOUND])
-            worst = c;
+    for (size_t i = 0; i < sheet->compression_count; i++)
+        if (sheet->compression[i].cylinder == cylinder)
+            return true;
+    for (size_t i = 0; i < sheet->wet_count; i++)
+        if (sheet->wet[i].cylinder == cylinder)
+            return true;
+    for (size_t i = 0; i < sheet->leakdown_count; i++)
+        if (sheet->leakdown[i].cylinder == cylinder)
+            return true;
+    return false;
+}
+
+/* The tested cylinder that is least likely sound; NULL where none was tested. */
+static const ch_trace_cylinder *worst_cylinder(const ch_show_judged *judged)
+{
+    const ch_trace *trace = &judged->judgement->trace;
+    const ch_trace_cylinder *worst = NULL;
+    for (int c = 0; c < trace->cylinders; c++) {
+        const ch_trace_cylinder *traced = &trace->cylinder[c];
+        if (judgement_tested(judged->sheet, traced->cylinder) &&
+            (worst == NULL || traced->cause_1[CH_CAUSE_SOUND] < worst->cause_1[CH_CAUSE_SOUND]))
+            worst = traced;
+    }
     return worst;
 }
 
@@ -56,8 +74,8 @@ static void verdict(page *p, const ch_show_judged *judged)
     snprintf(word, sizeof word, "Verdict: %s. ", ch_verdict_name(judgement->verdict));
     page_tone_text(p, judgement_tone(judgement->verdict), word);
     page_paragraph_on(p, page_width(word), MEANS[judgement->verdict]);
-    if (judgement->trace.cylinders > 0) {
-        const ch_trace_cylinder *worst = &judgement->trace.cylinder[worst_cylinder(&judgement->trace)];
+    const ch_trace_cylinder *worst = worst_cylinder(judged);
+    if (worst != NULL) {
         const ch_cause cause = likeliest(worst);
         char sound[PAGE_NUMBER], likely[PAGE_NUMBER];
         page_chance(worst->cause_1[CH_CAUSE_SOUND], sound);
