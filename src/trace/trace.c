@@ -1,7 +1,7 @@
-/* Tracing a sheet: shared states drawn twice, weighed, and summed up into causes and areas.
+/* Tracing a sheet: shared states drawn in rounds, weighed, and summed up into causes and areas.
  *
- * First a third of the draws come from the prior; a normal fitted to their weights proposes the rest (with one in six from the prior still).
- * Only the second part answers. Everything else is summed exactly at each shared state, so that the only noise is in the shared state. */
+ * Pilot rounds learn where the evidence puts the shared state, an answer round is drawn from what they learnt, and everything else is summed
+ * exactly at each of its states, so that the only noise is in the shared state. */
 #include "crosshatch/trace.h"
 
 #include <math.h>
@@ -281,55 +281,80 @@ static void sum_up(workspace *ws, const ch_sheet *sheet, const double expected_p
 }
 
 /* Weights from logs, flattened by a power below 1 where few draws would carry all: then they show the way without pretending to be there. */
-static ch_status flattened_weights(const double log_weight[], size_t n, double flat[], double weight[], ch_err *err)
+static ch_status flattened_weights(const double log_weight[], size_t n, double flat[], double weight[], double *power,
+                                   ch_err *err)
 {
-    double power = 1.0;
+    *power = 1.0;
     for (int turn = 0; turn < 40; turn++) {
         for (size_t i = 0; i < n; i++)
-            flat[i] = power * log_weight[i];
+            flat[i] = *power * log_weight[i];
         ch_status rc = ch_weights_from_logs(flat, n, weight, err);
-        if (rc < 0 || ch_effective_sample_size(weight, n) >= 0.25 * (double)n)
+        if (rc < 0 || ch_effective_sample_size(weight, n) >= 0.15 * (double)n)
             return rc;
-        power *= 0.8;
+        *power *= 0.8;
     }
     return CH_OK;
 }
 
-/* The draws in rounds: from the prior, then each from what the one before learnt; the last one answers. */
+enum { FIRST_DRAWS = 512, PILOT_DRAWS = 256, PILOT_ROUNDS_MAX = 6, ANSWER_ROUNDS_MAX = 3 };
+/* An answer round with fewer effective draws than this is drawn once more, from what it has learnt itself. */
+static const double WANTED_EFFECTIVE = 100.0;
+
+/* Fit the proposal to the weighted draws [from, from + n) and draw the next round behind them, at `to`. */
+static ch_status next_round(workspace *ws, shared_space *space, uint64_t seed, const double weight[], size_t from,
+                            size_t n, size_t to, size_t next, shared_draws *draws, ch_err *err)
+{
+    double centre[SHARED_DIMENSIONS];
+    fitted_normal fit;
+    shared_centre(draws, from, n, weight, centre);
+    directions_set(&ws->frame, centre, space);
+    if (!shared_fit(space, draws, from, n, weight, &fit))
+        return shared_draw_prior(space, seed, to, next, draws, err);
+    return shared_draw_fitted(space, &fit, seed, to, next, draws, err);
+}
+
+/* The draws in rounds: from the prior; then pilots, each from what the one before learnt, until their weights need no flattening; then one
+ * that answers. Two halves of `draws` take turns. */
 static ch_status draw_and_weigh(workspace *ws, shared_space *space, uint64_t seed, size_t samples, shared_draws *draws,
                                 double *effective, ch_err *err)
 {
-    const size_t rounds[] = {512, 256, 256, 256, 256, samples};
-    const size_t round_count = sizeof rounds / sizeof rounds[0];
-    double *log_weight = calloc(3 * draws->n, sizeof *log_weight);
-    if (log_weight == NULL)
-        return ch_fail(err, CH_E_MEMORY, NULL, "no memory for %zu weights", draws->n);
-    double *flat = log_weight + draws->n, *weight = flat + draws->n;
+    const size_t half = draws->n / 2;
+    double *log_weight = calloc(2 * draws->n, sizeof *log_weight);
+    double *weight = calloc(half, sizeof *weight);
     ch_status rc = CH_OK;
-    size_t from = 0;
-    for (size_t r = 0; r < round_count && rc >= 0; r++) {
-        const bool last = r + 1 == round_count;
-        fitted_normal fit;
-        bool fitted = false;
-        if (r > 0) {
-            double centre[SHARED_DIMENSIONS];
-            shared_centre(draws, from - rounds[r - 1], rounds[r - 1], weight, centre);
-            directions_set(&ws->frame, centre, space);
-            fitted = shared_fit(space, draws, from - rounds[r - 1], rounds[r - 1], weight, &fit);
-        }
-        rc = fitted ? shared_draw_fitted(space, &fit, seed + r, from, rounds[r], draws, err)
-                    : shared_draw_prior(space, seed + r, from, rounds[r], draws, err);
+    if (log_weight == NULL || weight == NULL)
+        rc = ch_fail(err, CH_E_MEMORY, NULL, "no memory for %zu weights", draws->n);
+    double *flat = log_weight != NULL ? log_weight + draws->n : NULL;
+    size_t at = 0, n = FIRST_DRAWS;
+    double power = 0.0;
+    if (rc >= 0)
+        rc = shared_draw_prior(space, seed, at, n, draws, err);
+    for (uint64_t round = 1; rc >= 0; round++) {
+        weigh_draws(&ws->frame, space, draws, at, n, ws->cylinder, log_weight, NULL);
+        rc = flattened_weights(&log_weight[at], n, flat, weight, &power, err);
+        const bool last = round == PILOT_ROUNDS_MAX || (round > 2 && power == 1.0);
+        const size_t to = half - at, next = last ? samples : PILOT_DRAWS;
+        if (rc >= 0)
+            rc = next_round(ws, space, seed + round, weight, at, n, to, next, draws, err);
+        at = to;
+        n = next;
+        if (last)
+            break;
+    }
+    for (uint64_t round = 0; rc >= 0 && round < ANSWER_ROUNDS_MAX; round++) {
+        memset(&ws->sums, 0, sizeof ws->sums);
+        ws->sums.log_reference = -INFINITY;
+        weigh_draws(&ws->frame, space, draws, at, n, ws->cylinder, log_weight, &ws->sums);
+        rc = ch_weights_from_logs(&log_weight[at], n, weight, err);
         if (rc < 0)
             break;
-        weigh_draws(&ws->frame, space, draws, from, rounds[r], ws->cylinder, log_weight, last ? &ws->sums : NULL);
-        if (last) {
-            rc = ch_weights_from_logs(&log_weight[from], rounds[r], weight, err);
-            *effective = rc >= 0 ? ch_effective_sample_size(weight, rounds[r]) : 0.0;
-        } else {
-            rc = flattened_weights(&log_weight[from], rounds[r], flat, weight, err);
-        }
-        from += rounds[r];
+        *effective = ch_effective_sample_size(weight, n);
+        if (*effective >= WANTED_EFFECTIVE || round + 1 == ANSWER_ROUNDS_MAX)
+            break;
+        rc = next_round(ws, space, seed + 100 + round, weight, at, n, half - at, n, draws, err);
+        at = half - at;
     }
+    free(weight);
     free(log_weight);
     return rc;
 }
@@ -343,14 +368,13 @@ ch_status ch_trace_run(const ch_sheet *sheet, const ch_setup *setup, const ch_kn
     workspace *ws = calloc(1, sizeof *ws);
     if (ws == NULL)
         return ch_fail(err, CH_E_MEMORY, NULL, "no memory to trace");
-    ws->sums.log_reference = -INFINITY;
     shared_draws draws = {0};
     double expected_pa[3], effective = 0.0;
     ch_status rc = build_frame(sheet, setup, knowledge, &doubts, ws, err);
     if (rc >= 0)
         rc = ch_expected_sound(&ws->dry, &doubts, setup, ws->measured.u_gain_1, options->seed, 1000, expected_pa, err);
     if (rc >= 0)
-        rc = shared_draws_new(512 + 4 * 256 + samples, &draws, err);
+        rc = shared_draws_new(2 * (samples > FIRST_DRAWS ? samples : FIRST_DRAWS), &draws, err);
     if (rc >= 0) {
         shared_space space;
         shared_space_set(&doubts, knowledge, &ws->measured, &space);
