@@ -43,6 +43,10 @@ def run_anew(*arguments, text=None, **keywords):
     return done.stdout
 
 
+class CannotRun(Exception):
+    """The machine lacks what a promise is tried with: it is skipped, and the reason shown."""
+
+
 def judged(*arguments, text=None):
     return json.loads(run("judge", "--json", *arguments, text=text), parse_constant=refuse_constant)
 
@@ -54,7 +58,10 @@ def refuse_constant(name):
 def on_terminal(*arguments, **variables):
     """What the program writes when its output is a terminal."""
     environment = {key: value for key, value in os.environ.items() if key not in ("NO_COLOR", "TERM")} | {"TERM": "xterm"} | variables
-    ours, theirs = pty.openpty()
+    try:
+        ours, theirs = pty.openpty()
+    except OSError as problem:  # a root without /dev/pts
+        raise CannotRun(f"no pseudo-terminal: {problem}") from problem
     child = subprocess.Popen([PROGRAM, *arguments], stdout=theirs, stderr=subprocess.PIPE, env=environment)
     os.close(theirs)
     said = b""
@@ -285,6 +292,8 @@ def main():
         try:
             test()
             print(f"ok {number} - {test.__name__}", flush=True)
+        except CannotRun as problem:
+            print(f"ok {number} - {test.__name__} # SKIP {problem}", flush=True)
         except Exception as problem:  # noqa: BLE001 - each failure is a broken promise, whatever it is
             broken += 1
             print(f"# {type(problem).__name__}: " + str(problem)[:2000].replace("\n", "\n# "))
