@@ -82,13 +82,9 @@ bool folded_read(const char *text, size_t length, size_t offset, char *out, size
         if (spaces < indent || indent == 0)
             break; /* the block's end */
         const bool deeper = l.text[indent] == ' ' || l.text[indent] == '\t';
-        if (!any)
-            n = put_lines(out, n, empty);
-        else if (deeper || further)
-            n = put_lines(out, n, empty + 1);
-        else if (empty > 0)
-            n = put_lines(out, n, empty);
-        else
+        const bool kept = any && (deeper || further); /* the end of the line before */
+        n = put_lines(out, n, kept ? empty + 1 : empty);
+        if (any && !kept && empty == 0)
             out[n++] = ' ';
         memcpy(out + n, l.text + indent, l.length - indent);
         n += l.length - indent;

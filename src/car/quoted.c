@@ -21,13 +21,11 @@ size_t quoted_length(const char *text, size_t length, char quote)
 {
     size_t at = 0;
     while (at < length) {
-        if (quote == '"' && text[at] == '\\')
-            at++;
-        else if (text[at] == quote && quote == '\'' && at + 1 < length && text[at + 1] == quote)
-            at++;
-        else if (text[at] == quote)
+        const bool doubled = quote == '\'' && at + 1 < length && text[at + 1] == quote;
+        if (text[at] == quote && !doubled)
             return at;
-        at++;
+        const bool pair = text[at] == quote || (quote == '"' && text[at] == '\\');
+        at += pair ? 2 : 1;
     }
     return length;
 }
