@@ -1,0 +1,142 @@
+/* Checks gone through one after the other on a virtual engine, each with an outcome drawn from its hidden state.
+ *
+ * The fixed order is common practice: repeat, oil, air, valve clearance, vacuum gauge, borescope, then the cooling system, the cam drive and
+ * the crankcase, all on the cylinder that reads lowest. */
+#include "study_race.h"
+
+#include <math.h>
+#include <stdlib.h>
+#include <string.h>
+
+#include "crosshatch/prior.h"
+#include "crosshatch/trace.h"
+
+static const char *const FIXED[] = {
+    "repeat_reading",   "wet_test",     "leak_down", "lash_check", "vacuum_gauge",  "borescope",         "gas_test",
+    "coolant_pressure", "timing_marks", "cam_lift",  "plugs",      "power_balance", "crankcase_pressure"};
+enum { FIXED_COUNT = sizeof FIXED / sizeof FIXED[0], STEPS_MAX = 24 };
+
+static const double SURE_1 = 0.9;
+
+/* A deep copy of what the checks add to: rows and observations. */
+static ch_status sheet_copy(const ch_sheet *from, ch_sheet *to, ch_err *err)
+{
+    *to = *from;
+    to->compression = malloc((from->compression_count + 1) * sizeof *to->compression);
+    to->observed = calloc(from->observed_count + 1, sizeof *to->observed);
+    to->wet = NULL;
+    to->leakdown = NULL;
+    to->wet_count = to->leakdown_count = to->observed_count = to->compression_count = 0;
+    if (to->compression == NULL || to->observed == NULL)
+        return ch_fail(err, CH_E_MEMORY, NULL, "no memory for a sheet");
+    memcpy(to->compression, from->compression, from->compression_count * sizeof *to->compression);
+    to->compression_count = from->compression_count;
+    for (size_t i = 0; i < from->observed_count; i++) {
+        to->observed[i] = from->observed[i];
+        to->observed[i].what = malloc(strlen(from->observed[i].what) + 1);
+        if (to->observed[i].what == NULL)
+            return ch_fail(err, CH_E_MEMORY, NULL, "no memory for a sheet");
+        strcpy(to->observed[i].what, from->observed[i].what);
+        to->observed_count++;
+    }
+    return CH_OK;
+}
+
+/* Do a check on one cylinder; its signs are found or not by the true cause. */
+static ch_status check_do(const virtual_engine *engine, const ch_knowledge *knowledge, const ch_knowledge_check *check,
+                          int cylinder, ch_stream *stream, ch_sheet *sheet, ch_err *err)
+{
+    ch_status rc = CH_OK;
+    if ((check->rows & CH_ROWS_COMPRESSION) != 0)
+        rc = virtual_dry(engine, cylinder, false, stream, sheet, err);
+    if (rc >= 0 && (check->rows & CH_ROWS_WET) != 0)
+        rc = virtual_wet(engine, cylinder, true, stream, sheet, err);
+    if (rc >= 0 && (check->rows & CH_ROWS_LEAKDOWN) != 0)
+        rc = virtual_leakdown(engine, knowledge, cylinder, true, stream, sheet, err);
+    for (size_t y = 0; y < check->yields.count && rc >= 0; y++)
+        rc = virtual_look(engine, &knowledge->observations[check->yields.at[y]], cylinder, stream, sheet, err);
+    return rc;
+}
+
+static ch_status trace_quick(const virtual_engine *engine, const ch_knowledge *knowledge, const ch_sheet *sheet,
+                             uint64_t seed, ch_trace *trace, ch_err *err)
+{
+    const ch_trace_options options = {.seed = seed, .samples = 400};
+    return ch_trace_run(sheet, &engine->setup, knowledge, &options, trace, err);
+}
+
+/* The next check: as recommended, or the next of the fixed order. False where there is none. */
+static bool next_check(const ch_knowledge *knowledge, const ch_trace *trace, bool recommended, int low, int step,
+                       unsigned long done[], const ch_knowledge_check **check, int *cylinder)
+{
+    if (!recommended) {
+        if (step >= FIXED_COUNT)
+            return false;
+        *check = ch_knowledge_check_find(knowledge, FIXED[step], strlen(FIXED[step]));
+        *cylinder = low;
+        return *check != NULL;
+    }
+    for (size_t k = 0; k < trace->next_check_count; k++) {
+        const ch_trace_check *one = &trace->next_check[k];
+        const size_t at = (size_t)(one->check - knowledge->checks);
+        if ((done[at] >> one->cylinder & 1ul) != 0)
+            continue;
+        done[at] |= 1ul << one->cylinder;
+        *check = one->check;
+        *cylinder = one->cylinder > 0 ? one->cylinder - 1 : low;
+        return true;
+    }
+    return false;
+}
+
+static ch_status race_one(const virtual_engine *engine, const ch_knowledge *knowledge, const ch_sheet *dry,
+                          bool recommended, int target, uint64_t seed, ch_stream *stream, double *minutes,
+                          bool *reached, ch_err *err)
+{
+    enum { CHECKS_MAX = 64 };
+    unsigned long done[CHECKS_MAX] = {0};
+    ch_sheet sheet;
+    ch_trace *trace = calloc(1, sizeof *trace);
+    ch_status rc = trace != NULL ? sheet_copy(dry, &sheet, err) : ch_fail(err, CH_E_MEMORY, NULL, "no memory to trace");
+    if (trace == NULL)
+        return rc;
+    *minutes = 0.0;
+    *reached = false;
+    const int low = virtual_lowest(dry);
+    for (int step = 0; step < STEPS_MAX && rc >= 0; step++) {
+        rc = trace_quick(engine, knowledge, &sheet, seed, trace, err);
+        if (rc < 0)
+            break;
+        *reached = trace->cylinder[target].cause_1[engine->cylinder[target].cause] >= SURE_1;
+        const ch_knowledge_check *check = NULL;
+        int cylinder = 0;
+        if (*reached || *minutes >= MINUTES_MOST ||
+            !next_check(knowledge, trace, recommended, low, step, done, &check, &cylinder))
+            break;
+        *minutes += (check->setup_s + check->each_s) / 60.0;
+        rc = check_do(engine, knowledge, check, cylinder, stream, &sheet, err);
+    }
+    if (!*reached || *minutes > MINUTES_MOST)
+        *minutes = MINUTES_MOST;
+    sheet.title = sheet.note = NULL; /* the original's */
+    ch_sheet_clear(&sheet);
+    free(trace);
+    return rc;
+}
+
+ch_status race_run(const virtual_engine *engine, const ch_knowledge *knowledge, const ch_sheet *dry, uint64_t seed,
+                   uint64_t index, engine_result *result, ch_err *err)
+{
+    int target = virtual_lowest(dry);
+    if (engine->cylinder[target].cause == CH_CAUSE_SOUND)
+        return CH_OK;
+    ch_status rc = CH_OK;
+    for (int fixed = 0; fixed < 2 && rc >= 0; fixed++) {
+        ch_stream stream;
+        ch_stream_init(&stream, seed ^ 0x5eedul, 2 * index + (uint64_t)fixed);
+        rc = race_one(engine, knowledge, dry, fixed == 0, target, seed, &stream, &result->minutes[fixed],
+                      &result->reached[fixed], err);
+    }
+    result->raced = rc >= 0;
+    return rc;
+}

@@ -1,0 +1,69 @@
+/* What is kept of each virtual engine, and the figures made of all of them. */
+#ifndef CROSSHATCH_STUDY_RESULT_H
+#define CROSSHATCH_STUDY_RESULT_H
+
+#include "crosshatch/trace.h"
+#include "study_engine.h"
+
+/* The posterior quantiles of the leak area that a true area is ranked among. */
+enum { LADDER = 3, RANKS = LADDER + 1 };
+extern const double LADDER_1[LADDER];
+
+/* One cylinder: what was true, and what was said. */
+typedef struct cylinder_result {
+    ch_cause cause;
+    bool faulty;
+    double reading_pa; /* mean of the dry readings */
+    double area_m2;
+    int rank; /* steps of the ladder below the true area, 0..LADDER */
+    double cause_1[CH_CAUSE_COUNT];
+} cylinder_result;
+
+typedef struct engine_result {
+    int cylinders; /* 0: could not be drawn */
+    bool reliable, dry_only, spec_known;
+    int chosen; /* the cylinder that stands for the engine where cylinders must be independent, 0-based */
+    double effective_samples;
+    cylinder_result cylinder[VIRTUAL_CYLINDERS_MAX];
+    bool raced;        /* checks were gone through one by one */
+    double minutes[2]; /* until the true cause had 90 %: as recommended, in a fixed order; MINUTES_MOST where never */
+    bool reached[2];
+} engine_result;
+
+#define MINUTES_MOST 300.0
+
+/* Share with its count. */
+typedef struct share {
+    double value;
+    size_t n;
+} share;
+
+/* Share of true areas between the posterior quantiles p and 1 - p; n = 0 where the ladder has no such steps. */
+share result_coverage(const engine_result results[], size_t n, double p_1);
+
+/* Ranks of one cylinder an engine; chi-square over the RANKS bins and its p value (Talts et al. 2018; Pearson 1900). */
+double result_ranks(const engine_result results[], size_t n, size_t count[RANKS], double *chi_square);
+
+enum { RELIABILITY_BINS = 10 };
+
+typedef struct reliability {
+    size_t n[RELIABILITY_BINS];
+    double said_1[RELIABILITY_BINS], true_1[RELIABILITY_BINS]; /* means in each bin */
+    size_t total;
+    double error_1; /* expected calibration error: mean over all of |said - true| of their bin */
+} reliability;
+
+/* cause CH_CAUSE_COUNT: of all causes together. likeliest: only the likeliest cause of each cylinder. */
+void result_reliability(const engine_result results[], size_t n, int cause, bool likeliest, reliability *r);
+
+/* Detection of faulty cylinders at the false-alarm rate of the 75 % rule. */
+typedef struct detection {
+    size_t faulty, sound;
+    double false_alarm_1, rule_missed_1, missed_1;
+} detection;
+
+/* curve: room for `points` pairs of false-alarm rate and part found, or NULL. dry_only: sheets with dry readings alone. */
+ch_status result_detection(const engine_result results[], size_t n, bool dry_only, detection *d, double (*curve)[2],
+                           size_t points, ch_err *err);
+
+#endif
