@@ -128,11 +128,10 @@ __attribute__((format(printf, 3, 4))) static void because(grounds *g, double wei
     va_end(arguments);
 }
 
-/* Title of a cause within a sentence: up to its colon, first letter small. */
-static judge_words say_cause(const ch_knowledge *knowledge, int cause)
+/* Title of a cause or check within a sentence: up to its colon, first letter small. */
+static judge_words say_title(const char *title)
 {
     judge_words words;
-    const char *title = knowledge->causes[cause].title;
     size_t n = strcspn(title, ":");
     if (n >= sizeof words.text)
         n = sizeof words.text - 1;
@@ -154,8 +153,8 @@ static void reason_cause(grounds *g, int c)
             second = k;
         }
     }
-    const judge_words fault = judge_say_chance(g->fault_1[c]), a = say_cause(g->knowledge, first),
-                      part_a = judge_say_part(cause_1[first]), b = say_cause(g->knowledge, second),
+    const judge_words fault = judge_say_chance(g->fault_1[c]), a = say_title(g->knowledge->causes[first].title),
+                      part_a = judge_say_part(cause_1[first]), b = say_title(g->knowledge->causes[second].title),
                       part_b = judge_say_part(cause_1[second]);
     because(
         g, 50.0 + 40.0 * g->fault_1[c],
@@ -283,7 +282,7 @@ static void reason_measuring(grounds *g)
     }
     int worst = -1, count = 0;
     for (int c = 0; c < j->cylinders; c++)
-        if (measuring_explains(g, c) && g->error_1[c] >= SUSPECT_1) {
+        if (measuring_explains(g, c) && g->error_1[c] + g->fault_1[c] >= 0.5) {
             count++;
             worst = worst < 0 || g->error_1[c] > g->error_1[worst] ? c : worst;
         }
@@ -374,6 +373,17 @@ static void reason_what_would_change(grounds *g)
                 "broken rule "
                 "by %s.",
                 j->repeat_cylinder, points.text);
+        return;
+    }
+    if (j->trace.reliable && j->trace.next_check_count > 0) {
+        const ch_trace_check *next = &j->trace.next_check[0];
+        const judge_words check = say_title(next->check->title);
+        const bool repeat = strcmp(next->check->id, "repeat_reading") == 0;
+        char where[32] = "";
+        if (next->cylinder > 0)
+            snprintf(where, sizeof where, " (cylinder %d)", next->cylinder);
+        because(g, 40.0, "What would change this: \"%s\"%s tells most for its time, some %ld minutes.%s", check.text,
+                where, lround(next->minutes), repeat ? "" : " One more repeat of any reading would hardly move it.");
         return;
     }
     int worst = 0;
