@@ -10,7 +10,7 @@
 #include "parts.h"
 
 /* Below these a check is not worth naming: it would hardly move the answer, or take an evening to do so. */
-static const double LEAST_BITS = 0.06;
+static const double LEAST_BITS = 0.10;
 static const double LEAST_BITS_PER_MINUTE = 0.0015;
 
 enum { OUTCOMES_MAX = 256 };
