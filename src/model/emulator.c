@@ -54,16 +54,17 @@ void ch_doubts_from_setup(const ch_setup *setup, ch_doubts *doubts)
                                 : assumed[CH_INPUT_AT_LIFT] ? CH_PRIOR_UNSTATED_CLOSES_SD_RAD
                                                             : CH_PRIOR_STATED_CLOSES_SD_RAD,
             [CH_DOUBT_ANNAND] = assumed[CH_INPUT_ANNAND] ? CH_PRIOR_ANNAND_SD : 0.0,
-            [CH_DOUBT_SPEED] = assumed[CH_INPUT_CRANKING_SPEED] ? 0.22 : 0.05,
-            [CH_DOUBT_WALL] = assumed[CH_INPUT_ENGINE_TEMPERATURE] ? 15.0 : 6.0,
+            [CH_DOUBT_SPEED] = assumed[CH_INPUT_CRANKING_SPEED] ? CH_PRIOR_SPEED_UNKNOWN_SD : CH_PRIOR_SPEED_SD,
+            [CH_DOUBT_WALL] = assumed[CH_INPUT_ENGINE_TEMPERATURE] ? CH_PRIOR_WALL_UNKNOWN_SD_K : CH_PRIOR_WALL_SD_K,
             [CH_DOUBT_AMBIENT] = setup->barometer_doubt_1,
-            [CH_DOUBT_HOSE] = assumed[CH_INPUT_HOSE_VOLUME] ? 0.4 : 0.1,
-            [CH_DOUBT_DEAD] = assumed[CH_INPUT_DEAD_VOLUME] ? CH_PRIOR_DEAD_SD : 0.15,
-            [CH_DOUBT_CHECK_AREA] = assumed[CH_INPUT_VALVE_AREA] ? 0.3 : 0.2,
-            [CH_DOUBT_OPENING] = assumed[CH_INPUT_OPENING_PRESSURE] ? 0.6 : 0.2,
-            [CH_DOUBT_CREVICE] = assumed[CH_INPUT_CREVICE_FRACTION] ? 0.4 : 0.0,
-            [CH_DOUBT_THROTTLE] = setup->throttle_shut ? 0.5 : 0.0,
-            [CH_DOUBT_STROKES] = assumed[CH_INPUT_STROKES] ? 1.0 : 0.0,
+            [CH_DOUBT_HOSE] = assumed[CH_INPUT_HOSE_VOLUME] ? CH_PRIOR_HOSE_UNKNOWN_SD : CH_PRIOR_HOSE_SD,
+            [CH_DOUBT_DEAD] = assumed[CH_INPUT_DEAD_VOLUME] ? CH_PRIOR_DEAD_UNKNOWN_SD : CH_PRIOR_DEAD_SD,
+            [CH_DOUBT_CHECK_AREA] =
+                assumed[CH_INPUT_VALVE_AREA] ? CH_PRIOR_CHECK_AREA_UNKNOWN_SD : CH_PRIOR_CHECK_AREA_SD,
+            [CH_DOUBT_OPENING] = assumed[CH_INPUT_OPENING_PRESSURE] ? CH_PRIOR_OPENING_UNKNOWN_SD : CH_PRIOR_OPENING_SD,
+            [CH_DOUBT_CREVICE] = assumed[CH_INPUT_CREVICE_FRACTION] ? CH_PRIOR_CREVICE_UNKNOWN_SD : 0.0,
+            [CH_DOUBT_THROTTLE] = setup->throttle_shut ? CH_PRIOR_THROTTLE_SD : 0.0,
+            [CH_DOUBT_STROKES] = assumed[CH_INPUT_STROKES] ? CH_PRIOR_STROKES_UNKNOWN_SD : 0.0,
         }};
 }
 

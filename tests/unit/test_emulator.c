@@ -10,24 +10,24 @@
 
 /* Sheets as owners bring them: nothing known, a usual one, a cold one with a shut throttle, much known, a small fast engine. */
 static const char *const SHEETS[] = {
-    "sheet: 1\nengine: {cylinders: 4}\ncompression: [{cylinder: 1, reading: 150 psi}]\n",
-    "sheet: 1\nengine: {cylinders: 4, bore: 84 mm, stroke: 90 mm, compression_ratio: 10.2,\n"
-    "  valve_timing: {intake_opens_btdc: 8, intake_closes_abdc: 52, exhaust_opens_bbdc: 50, exhaust_closes_atdc: 9}}\n"
-    "conditions: {altitude: 300 m, air_temperature: 12 C, engine_temperature: 75 C, throttle: open, cranking_speed: "
-    "240 rpm}\n"
-    "compression: [{cylinder: 1, reading: 180 psi}]\n",
-    "sheet: 1\nengine: {cylinders: 6, bore: 88 mm, stroke: 77 mm, compression_ratio: 8.8}\n"
-    "conditions: {air_temperature: -5 C, engine_temperature: 5 C, throttle: shut, strokes: 6}\n"
-    "compression: [{cylinder: 1, reading: 100 psi}]\n",
-    "sheet: 1\nengine: {cylinders: 4, bore: 80.5 mm, stroke: 88 mm, rod_length: 140 mm, compression_ratio: 9.6,\n"
-    "  valve_timing: {intake_opens_btdc: 5, intake_closes_abdc: 48, exhaust_opens_bbdc: 53, exhaust_closes_atdc: 3, "
-    "at_lift: 0.1 mm}}\n"
-    "gauge: {hose_volume: 14 ml, dead_volume: 3 ml, valve_area: 1 mm2, opening_pressure: 7 kPa}\n"
-    "conditions: {barometer: 962 hPa, air_temperature: 9 C, engine_temperature: 70 C, throttle: open, cranking_speed: "
-    "220 rpm, strokes: 10}\n"
-    "compression: [{cylinder: 1, reading: 170 psi}]\n",
-    "sheet: 1\nengine: {cylinders: 2, bore: 70 mm, stroke: 58 mm, compression_ratio: 10.5}\n"
-    "conditions: {cranking_speed: 400 rpm}\ncompression: [{cylinder: 1, reading: 170 psi}]\n",
+    ("sheet: 1\nengine: {cylinders: 4}\ncompression: [{cylinder: 1, reading: 150 psi}]\n"),
+    ("sheet: 1\nengine: {cylinders: 4, bore: 84 mm, stroke: 90 mm, compression_ratio: 10.2,\n"
+     "  valve_timing: {intake_opens_btdc: 8, intake_closes_abdc: 52, exhaust_opens_bbdc: 50, exhaust_closes_atdc: 9}}\n"
+     "conditions: {altitude: 300 m, air_temperature: 12 C, engine_temperature: 75 C, throttle: open, cranking_speed: "
+     "240 rpm}\n"
+     "compression: [{cylinder: 1, reading: 180 psi}]\n"),
+    ("sheet: 1\nengine: {cylinders: 6, bore: 88 mm, stroke: 77 mm, compression_ratio: 8.8}\n"
+     "conditions: {air_temperature: -5 C, engine_temperature: 5 C, throttle: shut, strokes: 6}\n"
+     "compression: [{cylinder: 1, reading: 100 psi}]\n"),
+    ("sheet: 1\nengine: {cylinders: 4, bore: 80.5 mm, stroke: 88 mm, rod_length: 140 mm, compression_ratio: 9.6,\n"
+     "  valve_timing: {intake_opens_btdc: 5, intake_closes_abdc: 48, exhaust_opens_bbdc: 53, exhaust_closes_atdc: 3, "
+     "at_lift: 0.1 mm}}\n"
+     "gauge: {hose_volume: 14 ml, dead_volume: 3 ml, valve_area: 1 mm2, opening_pressure: 7 kPa}\n"
+     "conditions: {barometer: 962 hPa, air_temperature: 9 C, engine_temperature: 70 C, throttle: open, cranking_speed: "
+     "220 rpm, strokes: 10}\n"
+     "compression: [{cylinder: 1, reading: 170 psi}]\n"),
+    ("sheet: 1\nengine: {cylinders: 2, bore: 70 mm, stroke: 58 mm, compression_ratio: 10.5}\n"
+     "conditions: {cranking_speed: 400 rpm}\ncompression: [{cylinder: 1, reading: 170 psi}]\n"),
 };
 enum { SHEET_COUNT = sizeof SHEETS / sizeof SHEETS[0] };
 
