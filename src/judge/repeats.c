@@ -10,6 +10,7 @@
 
 #include <gsl/gsl_cdf.h>
 
+#include "crosshatch/prior.h"
 #include "crosshatch/summary.h"
 #include "crosshatch/uncertainty.h"
 #include "judge_parts.h"
@@ -132,7 +133,7 @@ static double gauge_limit_pa(const ch_sheet_gauge *gauge, const ch_setup *setup,
     ch_sheet_gauge known = *gauge;
     known.span.si = setup->gauge_span_pa;
     const double limit_pa = ch_gauge_limit_pa(&known, reading_pa);
-    return isnan(limit_pa) ? 0.03 * setup->gauge_span_pa : limit_pa;
+    return isnan(limit_pa) ? CH_PRIOR_GAUGE_LIMIT_OF_SPAN * setup->gauge_span_pa : limit_pa;
 }
 
 static ch_status uncertainty(const ch_sheet *sheet, const ch_setup *setup, const judge_repeatability *scatter,

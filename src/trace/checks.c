@@ -80,6 +80,7 @@ static void leakdown_outcomes(const weigh_frame *frame, double ring_m2, double e
     path_m2[CH_PATH_RINGS] = ring_m2;
     if (path >= 0)
         path_m2[path] += extra_m2;
+    path_m2[CH_PATH_RINGS] *= STANDING_MEDIAN_1;
     double total_m2 = 0.0;
     for (int p = 0; p < CH_PATH_COUNT; p++)
         total_m2 += path_m2[p];

@@ -4,6 +4,7 @@
 #include "parts.h"
 
 #include "crosshatch/leakdown.h"
+#include "crosshatch/prior.h"
 #include "crosshatch/summary.h"
 #include "crosshatch/uncertainty.h"
 
@@ -92,10 +93,10 @@ void measured_from_sheet(const ch_sheet *sheet, const ch_setup *setup, measured 
         if (cylinder->wet.n == 0 || !(cylinder->oil_m3 > 0.0))
             cylinder->oil_m3 = NAN;
     }
-    const double limit_pa = sheet->gauge.accuracy_kind == CH_ACCURACY_OF_SPAN
-                                ? sheet->gauge.accuracy.si * setup->gauge_span_pa
-                            : sheet->gauge.accuracy_kind == CH_ACCURACY_OF_READING ? NAN
-                                                                                   : 0.03 * setup->gauge_span_pa;
+    const double limit_pa =
+        sheet->gauge.accuracy_kind == CH_ACCURACY_OF_SPAN      ? sheet->gauge.accuracy.si * setup->gauge_span_pa
+        : sheet->gauge.accuracy_kind == CH_ACCURACY_OF_READING ? NAN
+                                                               : CH_PRIOR_GAUGE_LIMIT_OF_SPAN * setup->gauge_span_pa;
     /* A limit of the whole span acts as gain at the usual reading, some 60 % up the scale. */
     m->u_gain_1 = isnan(limit_pa) ? ch_u_rectangular(sheet->gauge.accuracy.si)
                                   : ch_u_rectangular(limit_pa) / (0.6 * setup->gauge_span_pa);

@@ -91,20 +91,15 @@ static void quantiles(const ch_mixture *mixture, double table[SCORE_NODES])
         table[i] = mixture->count > 0 ? log(mixture_quantile(mixture, (i + 0.5) / SCORE_NODES)) : 0.0;
 }
 
-/* Wear that strikes all cylinders alike is not the broken pack: the part of the mixture with the largest areas is left out. */
+/* Wear that strikes all cylinders alike is not the stuck or broken pack: only the part of the mixture with the smallest areas. */
 static ch_mixture general_wear(const ch_mixture *areas)
 {
-    ch_mixture wear = *areas;
-    size_t largest = 0;
-    for (size_t i = 1; i < wear.count; i++)
-        if (wear.part[i].median > wear.part[largest].median)
-            largest = i;
-    if (wear.count < 2)
-        return wear;
-    const double left_1 = 1.0 - wear.part[largest].weight_1;
-    wear.part[largest] = wear.part[--wear.count];
-    for (size_t i = 0; i < wear.count; i++)
-        wear.part[i].weight_1 /= left_1;
+    size_t smallest = 0;
+    for (size_t i = 1; i < areas->count; i++)
+        if (areas->part[i].median < areas->part[smallest].median)
+            smallest = i;
+    ch_mixture wear = {.count = 1, .part = {areas->part[smallest]}};
+    wear.part[0].weight_1 = 1.0;
     return wear;
 }
 
@@ -494,7 +489,7 @@ void weigh_cylinders(const weigh_frame *frame, const double value[SHARED_DIMENSI
     state_set(frame, extra[SHARED_RINGS], state);
     state_tables t = {.wet_dose_m3 = NAN,
                       .oil_factor_1 = fmin(0.35 * exp(0.4 * extra[SHARED_OIL_SEAL]), 1.0),
-                      .standing_1 = exp(extra[SHARED_STATIC]),
+                      .standing_1 = STANDING_MEDIAN_1 * exp(extra[SHARED_STATIC]),
                       .orifice_factor_1 = exp(extra[SHARED_ORIFICE]),
                       .gain_1 = 1.0 + extra[SHARED_GAIN],
                       .zero_pa = extra[SHARED_ZERO],

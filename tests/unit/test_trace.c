@@ -113,6 +113,15 @@ static void readings_that_jump_with_oil_point_to_the_rings(void **state)
     assert_true(trace.cylinder[2].cause_1[CH_CAUSE_RINGS_OR_BORE] < 0.15);
 }
 
+static void the_sound_ring_is_the_same_in_the_knowledge_and_in_the_prior(void **state)
+{
+    (void)state;
+    const ch_lognormal *rings = &knowledge.background_m2[CH_PATH_RINGS];
+    expect_relative(rings->median / knowledge.background_rings_bore_m, CH_PRIOR_RING_M2_PER_M, 1e-12); /* rounding */
+    /* The knowledge file has two digits. */
+    expect_close(rings->spread_1, hypot(CH_PRIOR_RING_SD_ENGINE, CH_PRIOR_RING_SD_CYLINDER), 0.005);
+}
+
 static void same_seed_gives_the_same_bytes(void **state)
 {
     (void)state;
@@ -149,6 +158,7 @@ int main(void)
         cmocka_unit_test(air_in_the_tail_pipe_names_the_exhaust_valve),
         cmocka_unit_test(two_neighbours_low_point_to_the_gasket_between_them),
         cmocka_unit_test(readings_that_jump_with_oil_point_to_the_rings),
+        cmocka_unit_test(the_sound_ring_is_the_same_in_the_knowledge_and_in_the_prior),
         cmocka_unit_test(same_seed_gives_the_same_bytes),
         cmocka_unit_test(an_unknown_observation_is_named_with_its_line),
     };
