@@ -172,21 +172,27 @@ static double log_fitted_over_prior(const fitted_normal *fit, const double along
 ch_status shared_draw_fitted(const shared_space *space, const fitted_normal *fit, uint64_t seed, size_t from, size_t n,
                              shared_draws *draws, ch_err *err)
 {
-    ch_status rc = shared_draw_prior(space, seed, from, n, draws, err);
-    const size_t one_in = 6; /* of the draws stay the prior's, so that no weight can exceed six times the mean */
+    /* One draw in six stays the prior's, so that no weight can exceed six times the mean. Each part is an even filling of its own: every sixth
+     * point of one Sobol sequence has an even number, and all points of even number lie in the same half of every dimension. */
+    const size_t kept = (n + 5) / 6;
+    const uint64_t other_seed = seed ^ UINT64_C(0x9e3779b97f4a7c15);
+    ch_status rc = shared_draw_prior(space, other_seed, from + n - kept, kept, draws, err);
+    if (rc >= 0 && n > kept)
+        rc = shared_draw_prior(space, seed, from, n - kept, draws, err);
+    const double part = (double)kept / (double)n;
     for (size_t i = 0; rc >= 0 && i < n; i++) {
         double *score = &draws->score[(from + i) * SHARED_DIMENSIONS];
+        const bool stays = i >= n - kept;
         double along[DIRECTIONS_MAX], moved[DIRECTIONS_MAX];
         project(space, score, along);
         for (int a = 0; a < fit->d; a++) {
-            moved[a] = i % one_in == 0 ? along[a] : fit->mean[a];
-            for (int b = 0; i % one_in != 0 && b <= a; b++)
+            moved[a] = stays ? along[a] : fit->mean[a];
+            for (int b = 0; !stays && b <= a; b++)
                 moved[a] += fit->factor[a * fit->d + b] * along[b];
         }
         for (int a = 0; a < fit->d; a++)
             for (int d = 0; d < SHARED_DIMENSIONS; d++)
                 score[d] += (moved[a] - along[a]) * space->direction[a][d];
-        const double part = 1.0 / (double)one_in;
         draws->log_ratio[from + i] = -log(part + (1.0 - part) * exp(fmin(log_fitted_over_prior(fit, moved), 700.0)));
     }
     return rc;

@@ -220,7 +220,7 @@ static void different_seeds_agree_within_their_stated_error(void **state)
         for (int batch = 0; batch < 2; batch++)
             for (int repeat = 0; repeat < REPEATS; repeat++) {
                 double figure[FIGURES];
-                sampled(&cases[k], 512, (uint64_t)(1000 * batch + repeat), figure);
+                sampled(&cases[k], 512, 1000 * (uint64_t)batch + (uint64_t)repeat, figure);
                 for (int f = 0; f < FIGURES; f++)
                     value[batch][f][repeat] = figure[f];
             }

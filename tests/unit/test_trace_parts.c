@@ -1,0 +1,701 @@
+/* Promises of the pieces of the tracing, one by one. The sums over causes have their own check against enumeration in
+ * test_exact_causes.c. */
+#include "../../src/trace/parts.h"
+#include "crosshatch/prior.h"
+#include "crosshatch/sampling.h"
+#include "expect.h"
+
+#include <gsl/gsl_cdf.h>
+#include <stdlib.h>
+#include <string.h>
+
+static ch_knowledge knowledge;
+
+/* An engine of two cylinders with nothing stated, everything the frame needs, and readings that tests put in as they like. */
+static struct bench {
+    ch_sheet sheet;
+    ch_setup setup;
+    ch_doubts doubts;
+    measured measured;
+    seen seen;
+    wrong wrong;
+    ch_emulator dry, wet;
+    weigh_frame frame;
+} bench;
+
+static const double OIL_M3 = 8e-6;
+
+static int load(void **state)
+{
+    (void)state;
+    if (ch_knowledge_parse(&knowledge, ch_knowledge_builtin(), NULL) < 0)
+        return -1;
+    ch_sheet_init(&bench.sheet);
+    bench.sheet.engine.cylinders = 2;
+    const ch_oil oil = {.retained_m3 = 0.65 * OIL_M3};
+    if (ch_setup_from_sheet(&bench.sheet, CH_PRIOR_UNSTATED_LIFT_M, &bench.setup, NULL) < 0)
+        return -1;
+    ch_doubts_from_setup(&bench.setup, &bench.doubts);
+    if (ch_emulator_build(&bench.setup, 2, &bench.doubts, NULL, &bench.dry, NULL) < 0 ||
+        ch_emulator_build(&bench.setup, 2, &bench.doubts, &oil, &bench.wet, NULL) < 0 ||
+        seen_from_sheet(&bench.sheet, &knowledge, &bench.seen, NULL) < 0)
+        return -1;
+    wrong_from_knowledge(&bench.sheet, &knowledge, &bench.seen, &bench.wrong);
+    bench.frame = (weigh_frame){.setup = &bench.setup,
+                                .knowledge = &knowledge,
+                                .measured = &bench.measured,
+                                .seen = &bench.seen,
+                                .wrong = &bench.wrong,
+                                .dry = &bench.dry,
+                                .wet = &bench.wet,
+                                .wet_base_m3 = oil.retained_m3};
+    measured_from_sheet(&bench.sheet, &bench.setup, &bench.measured);
+    weigh_frame_set(&bench.frame);
+    return 0;
+}
+
+static int unload(void **state)
+{
+    (void)state;
+    ch_knowledge_clear(&knowledge);
+    ch_sheet_clear(&bench.sheet);
+    return 0;
+}
+
+/* ---- Mixtures and areas ---- */
+
+static double mixture_below(const ch_mixture *mixture, double x)
+{
+    double sum = 0.0;
+    for (size_t i = 0; i < mixture->count; i++)
+        sum +=
+            mixture->part[i].weight_1 * gsl_cdf_lognormal_P(x, log(mixture->part[i].median), mixture->part[i].spread_1);
+    return sum;
+}
+
+static void quantile_of_a_mixture_turns_its_distribution_round(void **state)
+{
+    (void)state;
+    const double p[] = {1e-4, 0.01, 0.2, 0.5, 0.77, 0.99, 0.9999};
+    int met = 0;
+    for (int c = 0; c < CH_CAUSE_COUNT; c++) {
+        const ch_mixture *all[] = {&knowledge.causes[c].areas_m2, &knowledge.causes[c].filling_1,
+                                   &knowledge.causes[c].reading_1};
+        for (size_t k = 0; k < 3; k++)
+            for (size_t i = 0; all[k]->count > 0 && i < sizeof p / sizeof p[0]; i++, met++)
+                /* fifty halvings of some ten e-folds leave 1e-14 of the logarithm */
+                expect_close(mixture_below(all[k], mixture_quantile(all[k], p[i])), p[i], 1e-12);
+    }
+    assert_true(met > 50);
+    const ch_mixture one = {.count = 1, .part = {{.weight_1 = 1.0, .median = 2.5, .spread_1 = 0.7}}};
+    expect_relative(mixture_quantile(&one, 0.9), 2.5 * exp(0.7 * ch_normal_quantile(0.9)), 1e-12);
+}
+
+static void weights_of_the_areas_add_up_and_follow_the_distribution(void **state)
+{
+    (void)state;
+    const double *area_m2 = bench.dry.area_m2;
+    for (int c = 0; c < CH_CAUSE_COUNT; c++) {
+        const ch_mixture *areas = &knowledge.causes[c].areas_m2;
+        double sum = 0.0;
+        for (int g = 0; g < CH_EMULATOR_GRID; g++) {
+            assert_true(bench.frame.area_weight[c][g] >= 0.0);
+            sum += bench.frame.area_weight[c][g];
+            if (areas->count > 0 && g + 1 < CH_EMULATOR_GRID) {
+                assert_true(sum >= mixture_below(areas, area_m2[g]) - 1e-12); /* the edge lies between the points */
+                assert_true(sum <= mixture_below(areas, area_m2[g + 1]) + 1e-12);
+            }
+        }
+        expect_close(sum, areas->count > 0 ? 1.0 : 0.0, 1e-12);
+    }
+}
+
+/* ---- What was seen ---- */
+
+static const ch_knowledge_observation *observation(const char *name)
+{
+    const ch_knowledge_observation *found = ch_knowledge_observation_find(&knowledge, name, strlen(name));
+    assert_non_null(found);
+    return found;
+}
+
+static ch_quantity distance(double si)
+{
+    return (ch_quantity){.si = si, .unit = ch_unit_find("km", 2)};
+}
+
+/* What seen_from_sheet makes of some rows on an engine of n cylinders. */
+static ch_status seen_of(int cylinders, double odometer_m, const ch_observation rows[], size_t n, seen *s, ch_err *err)
+{
+    ch_sheet sheet;
+    ch_sheet_init(&sheet);
+    sheet.engine.cylinders = cylinders;
+    if (!isnan(odometer_m))
+        sheet.conditions.odometer = distance(odometer_m);
+    ch_observation *copy = calloc(n + 1, sizeof *copy);
+    assert_non_null(copy);
+    memcpy(copy, rows, n * sizeof *copy);
+    sheet.observed = copy;
+    sheet.observed_count = n;
+    const ch_status rc = seen_from_sheet(&sheet, &knowledge, s, err);
+    free(copy);
+    return rc;
+}
+
+static char WET_PLUG[] = "wet_plug", MISFIRE[] = "misfire_cylinder", OILY_PLUG[] = "oily_plug",
+            BLUE_SMOKE[] = "blue_smoke_load", OIL_USE[] = "oil_use_high", OVERHEATED[] = "overheated",
+            OVER_REVVED[] = "over_revved", HIGH_MILEAGE[] = "high_mileage", RUNS_HOT[] = "runs_hot";
+
+static void strongest_of_a_group_counts_in_full_and_the_next_by_its_share(void **state)
+{
+    (void)state;
+    const ch_knowledge_observation *wet = observation(WET_PLUG), *misfire = observation(MISFIRE);
+    assert_true(wet->group == misfire->group && wet->group != CH_NO_GROUP);
+    const double share = knowledge.groups[wet->group].further_1;
+    assert_true(share < 1.0);
+    const ch_observation same[] = {{.what = WET_PLUG, .cylinder = 2}, {.what = MISFIRE, .cylinder = 2}};
+    const ch_observation turned[] = {same[1], same[0]};
+    const ch_observation apart[] = {{.what = WET_PLUG, .cylinder = 1}, {.what = MISFIRE, .cylinder = 2}};
+    seen s, t;
+    assert_int_equal(seen_of(3, NAN, same, 2, &s, NULL), CH_OK);
+    assert_int_equal(seen_of(3, NAN, turned, 2, &t, NULL), CH_OK);
+    for (int c = 0; c < CH_CAUSE_COUNT; c++) {
+        /* misfire spreads from 0.04 to 0.5, the wet plug from 0.04 to 0.25: misfire is the stronger */
+        expect_close(s.log_1[1][c], log(misfire->positive_1[c]) + share * log(wet->positive_1[c]), 1e-14);
+        expect_close(t.log_1[1][c], s.log_1[1][c], 0.0);
+        expect_close(s.log_1[0][c], 0.0, 0.0);
+        expect_close(s.log_1[2][c], 0.0, 0.0);
+    }
+    assert_int_equal(seen_of(3, NAN, apart, 2, &s, NULL), CH_OK);
+    for (int c = 0; c < CH_CAUSE_COUNT; c++) {
+        expect_close(s.log_1[0][c], log(wet->positive_1[c]), 1e-14);
+        expect_close(s.log_1[1][c], log(misfire->positive_1[c]), 1e-14);
+    }
+}
+
+static void two_signs_of_the_engine_share_a_group_too(void **state)
+{
+    (void)state;
+    const ch_knowledge_observation *smoke = observation(BLUE_SMOKE), *use = observation(OIL_USE);
+    assert_true(smoke->group == use->group);
+    const double share = knowledge.groups[use->group].further_1;
+    const ch_observation rows[] = {{.what = OIL_USE}, {.what = BLUE_SMOKE}};
+    seen s;
+    assert_int_equal(seen_of(4, NAN, rows, 2, &s, NULL), CH_OK);
+    assert_int_equal(s.shared_count, 2);
+    /* Blue smoke spreads from 0.03 to 0.55, oil use from 0.06 to 0.6: the smoke comes first. */
+    expect_close(s.shared[0].base_1, 1.0 - smoke->positive_1[CH_CAUSE_SOUND], 1e-14);
+    const double usual = pow(use->positive_1[CH_CAUSE_SOUND], share);
+    expect_close(s.shared[1].base_1, 1.0 - usual, 1e-14);
+    for (int c = 0; c < CH_CAUSE_COUNT; c++) {
+        /* One faulty cylinder: the chance is that of its cause, to the power of the share. */
+        expect_close(1.0 - s.shared[0].base_1 * s.shared[0].clear_1[3][c], smoke->positive_1[c], 1e-14);
+        expect_close(1.0 - s.shared[1].base_1 * s.shared[1].clear_1[3][c], pow(use->positive_1[c], share), 1e-14);
+    }
+    assert_true(s.shared[0].once && s.shared[1].once);
+}
+
+static void what_was_looked_for_in_vain_counts_with_its_complement(void **state)
+{
+    (void)state;
+    const ch_knowledge_observation *oily = observation(OILY_PLUG), *hot = observation(RUNS_HOT);
+    const ch_observation rows[] = {{.what = OILY_PLUG, .cylinder = 1, .absent = true},
+                                   {.what = RUNS_HOT, .absent = true}};
+    seen s;
+    assert_int_equal(seen_of(2, NAN, rows, 2, &s, NULL), CH_OK);
+    assert_int_equal(s.shared_count, 0);
+    for (int c = 0; c < CH_CAUSE_COUNT; c++) {
+        const double over = log((1.0 - hot->positive_1[c]) / (1.0 - hot->positive_1[CH_CAUSE_SOUND]));
+        expect_close(s.log_1[0][c], log(1.0 - oily->positive_1[c]) + over, 1e-14);
+        expect_close(s.log_1[1][c], over, 1e-14);
+        expect_close(s.log_together[c], over, 1e-14);
+    }
+}
+
+static void history_multiplies_the_odds_and_distance_replaces_high_mileage(void **state)
+{
+    (void)state;
+    const ch_observation rows[] = {{.what = OVERHEATED}, {.what = OVER_REVVED}, {.what = HIGH_MILEAGE}};
+    const ch_observation denied[] = {{.what = OVERHEATED, .absent = true}};
+    seen s;
+    assert_int_equal(seen_of(2, NAN, rows, 3, &s, NULL), CH_OK);
+    for (int c = 0; c < CH_CAUSE_COUNT; c++)
+        expect_relative(s.odds_1[c],
+                        observation(OVERHEATED)->odds_1[c] * observation(OVER_REVVED)->odds_1[c] *
+                            observation(HIGH_MILEAGE)->odds_1[c],
+                        1e-14);
+    assert_int_equal(seen_of(2, 3e8, rows, 3, &s, NULL), CH_OK);
+    for (int c = 0; c < CH_CAUSE_COUNT; c++)
+        expect_relative(s.odds_1[c], observation(OVERHEATED)->odds_1[c] * observation(OVER_REVVED)->odds_1[c], 1e-14);
+    assert_int_equal(seen_of(2, NAN, denied, 1, &s, NULL), CH_OK);
+    for (int c = 0; c < CH_CAUSE_COUNT; c++)
+        expect_close(s.odds_1[c], 1.0, 0.0);
+}
+
+static void signs_beyond_the_expansion_count_as_products(void **state)
+{
+    (void)state;
+    /* No two of a group, all above the sound engine's chance. */
+    static char MANY[][24] = {"runs_hot",   "black_smoke",    "mechanical_noise", "ticking",
+                              "hard_start", "sudden_failure", "hard_to_turn",     "slow_cranking"};
+    ch_observation rows[8] = {{0}};
+    for (size_t i = 0; i < 8; i++)
+        rows[i].what = MANY[i];
+    seen s;
+    assert_int_equal(seen_of(4, NAN, rows, 8, &s, NULL), CH_OK);
+    assert_int_equal(s.shared_count, SEEN_SHARED_MAX);
+    double most = -INFINITY;
+    for (int c = 1; c < CH_CAUSE_COUNT; c++)
+        most = fmax(most, s.log_together[c]);
+    assert_true(most > 0.0);
+    expect_close(s.log_together[CH_CAUSE_SOUND], 0.0, 0.0);
+    for (int m = 0; m + 1 < s.shared_count; m++)
+        assert_true(s.shared[m].strength >= s.shared[m + 1].strength); /* the weakest are left over */
+}
+
+static void too_many_observations_are_refused(void **state)
+{
+    (void)state;
+    ch_observation rows[300] = {{0}};
+    for (size_t i = 0; i < 300; i++)
+        rows[i].what = RUNS_HOT;
+    seen s;
+    ch_err err = {0};
+    assert_int_equal(seen_of(4, NAN, rows, 300, &s, &err), CH_E_LIMIT);
+    assert_non_null(strstr(err.what, "300"));
+    assert_int_equal(seen_of(4, NAN, rows, 256, &s, &err), CH_OK);
+}
+
+/* ---- What may be wrong ---- */
+
+static void wrong_of(int cylinders, ch_layout layout, double odometer_m, const double odds_1[], wrong *w)
+{
+    ch_sheet sheet;
+    ch_sheet_init(&sheet);
+    sheet.engine.cylinders = cylinders;
+    sheet.engine.layout = layout;
+    if (!isnan(odometer_m))
+        sheet.conditions.odometer = distance(odometer_m);
+    seen s = {.shared_count = 0};
+    for (int c = 0; c < CH_CAUSE_COUNT; c++)
+        s.odds_1[c] = odds_1 == NULL ? 1.0 : odds_1[c];
+    wrong_from_knowledge(&sheet, &knowledge, &s, w);
+}
+
+static void priors_add_up_and_marginals_are_sums_over_the_hypotheses(void **state)
+{
+    (void)state;
+    const int sizes[] = {1, 2, 3, 4, 6, 8, 12, 32};
+    const ch_layout layouts[] = {CH_LAYOUT_UNSTATED, CH_LAYOUT_INLINE, CH_LAYOUT_VEE, CH_LAYOUT_FLAT};
+    for (size_t k = 0; k < 8; k++)
+        for (size_t l = 0; l < 4; l++) {
+            wrong w;
+            const int n = sizes[k];
+            wrong_of(n, layouts[l], NAN, NULL, &w);
+            double sum = 0.0;
+            for (int h = 0; h < w.hypotheses; h++) {
+                assert_true(w.hypothesis[h].prior_1 >= 0.0);
+                sum += w.hypothesis[h].prior_1;
+            }
+            expect_close(sum, 1.0, 1e-12);
+            for (int i = 0; i < n; i++) {
+                double own = 0.0, all = 0.0;
+                for (int c = 0; c < CH_CAUSE_COUNT; c++) {
+                    double marginal = 0.0;
+                    for (int h = 0; h < w.hypotheses; h++) {
+                        const hypothesis *one = &w.hypothesis[h];
+                        const bool paired = one->pair[0] == i || one->pair[1] == i;
+                        const bool struck = one->together != CH_CAUSE_SOUND;
+                        marginal += one->prior_1 * (paired ? (c == CH_CAUSE_HEAD_GASKET_BETWEEN_CYLINDERS ? 1.0 : 0.0)
+                                                    : !struck ? w.prior_1[i][c]
+                                                    : c == (int)one->together
+                                                        ? one->share_1 + (1.0 - one->share_1) * w.prior_1[i][c]
+                                                        : (1.0 - one->share_1) * w.prior_1[i][c]);
+                    }
+                    expect_close(w.marginal_1[i][c], marginal, 1e-14);
+                    own += w.prior_1[i][c];
+                    all += w.marginal_1[i][c];
+                }
+                expect_close(own, 1.0, 1e-12);
+                expect_close(all, 1.0, 1e-12);
+            }
+        }
+}
+
+/* Prior odds of a pair against "every cylinder for itself"; 0 where the two are no pair. */
+static double pair_odds(const wrong *w, int a, int b)
+{
+    double odds = 0.0;
+    for (int h = 1; h < w->hypotheses; h++)
+        if (w->hypothesis[h].pair[0] == a && w->hypothesis[h].pair[1] == b) {
+            assert_true(odds == 0.0); /* listed once */
+            odds = w->hypothesis[h].prior_1 / w->hypothesis[0].prior_1;
+        }
+    return odds;
+}
+
+static void neighbours_share_a_gasket_as_the_layout_has_them(void **state)
+{
+    (void)state;
+    const double prior = knowledge.causes[CH_CAUSE_HEAD_GASKET_BETWEEN_CYLINDERS].prior_1;
+    const double full = prior / (1.0 - prior), half = 0.5 * prior / (1.0 - 0.5 * prior);
+    const ch_layout layouts[] = {CH_LAYOUT_UNSTATED, CH_LAYOUT_INLINE, CH_LAYOUT_VEE, CH_LAYOUT_FLAT};
+    for (size_t l = 0; l < 4; l++)
+        for (int n = 2; n <= 12; n += 2) {
+            wrong w;
+            wrong_of(n, layouts[l], NAN, NULL, &w);
+            const bool banks = layouts[l] == CH_LAYOUT_VEE || layouts[l] == CH_LAYOUT_FLAT;
+            for (int a = 0; a < n; a++)
+                for (int b = a + 1; b < n; b++) {
+                    /* Two banks, numbered along them (1 2 3 | 4 5 6) or across (1 3 5 | 2 4 6): each way is worth half. */
+                    const bool along = b == a + 1 && b != n / 2, across = b == a + 2;
+                    const double want = !banks ? (b == a + 1 ? full : 0.0) : along || across ? half : 0.0;
+                    expect_close(pair_odds(&w, a, b), want, 1e-14);
+                }
+        }
+}
+
+/* Odds of a cause in one cylinder over those of the knowledge file. */
+static double odds_factor(const wrong *w, ch_cause cause)
+{
+    const double prior = knowledge.causes[cause].prior_1;
+    return w->prior_1[0][cause] / (1.0 - w->prior_1[0][cause]) / (prior / (1.0 - prior));
+}
+
+static double together_factor(const wrong *w, ch_cause cause)
+{
+    const double chance = knowledge.causes[cause].together_chance_1;
+    for (int h = 1; h < w->hypotheses; h++)
+        if (w->hypothesis[h].together == cause)
+            return w->hypothesis[h].prior_1 / w->hypothesis[0].prior_1 / (chance / (1.0 - chance));
+    return NAN;
+}
+
+static void distance_multiplies_the_odds_within_its_limits(void **state)
+{
+    (void)state;
+    const ch_knowledge_mileage *mileage = &knowledge.mileage;
+    const double at[] = {0.0, 0.5, 1.0, 1.7, 2.5, 100.0};
+    for (size_t k = 0; k < sizeof at / sizeof at[0]; k++) {
+        wrong w;
+        wrong_of(4, CH_LAYOUT_INLINE, at[k] * mileage->reference_m, NULL, &w);
+        const ch_cause causes[] = {CH_CAUSE_RINGS_OR_BORE, CH_CAUSE_EXHAUST_VALVE, CH_CAUSE_MEASUREMENT_ERROR};
+        for (size_t i = 0; i < 3; i++) {
+            const double exponent = knowledge.causes[causes[i]].mileage_exponent_1;
+            const double want =
+                exponent == 0.0 ? 1.0 : fmin(fmax(pow(at[k], exponent), mileage->least_1), mileage->most_1);
+            expect_relative(odds_factor(&w, causes[i]), want, 1e-12);
+            expect_relative(together_factor(&w, causes[i]), want, 1e-12);
+        }
+    }
+}
+
+static void a_grim_history_leaves_a_cylinder_the_chance_to_be_sound(void **state)
+{
+    (void)state;
+    double odds_1[CH_CAUSE_COUNT];
+    for (int c = 0; c < CH_CAUSE_COUNT; c++)
+        odds_1[c] = 1e6;
+    wrong w;
+    wrong_of(4, CH_LAYOUT_INLINE, NAN, odds_1, &w);
+    expect_close(w.prior_1[0][CH_CAUSE_SOUND], 0.1, 1e-12);
+    double sum = 0.0;
+    for (int h = 0; h < w.hypotheses; h++) {
+        assert_true(w.hypothesis[h].prior_1 >= 0.0);
+        sum += w.hypothesis[h].prior_1;
+    }
+    expect_close(sum, 1.0, 1e-12);
+}
+
+/* ---- What all cylinders share ---- */
+
+enum { DRAWS = 8192 };
+
+/* A space with directions, and a normal fitted to draws that were weighed by one reading of the first direction. */
+static void fitted_space(shared_space *space, fitted_normal *fit)
+{
+    const double at[SHARED_DIMENSIONS] = {0};
+    measured *m = &bench.measured;
+    *m = (measured){.cylinders = 2, .any_dry = true, .any_leakdown = true, .u_gain_1 = 0.02, .u_zero_pa = 3e3};
+    m->cylinder[0].leakdown_count = 1;
+    m->cylinder[0].leakdown[0] = (measured_leakdown){.loss_1 = 0.2, .supply_gauge_pa = 5.5e5, .orifice_m = 1e-3};
+    shared_space_set(&bench.doubts, &knowledge, m, space);
+    directions_set(&bench.frame, at, space);
+    shared_draws draws;
+    assert_int_equal(shared_draws_new(DRAWS, &draws, NULL), CH_OK);
+    assert_int_equal(shared_draw_prior(space, 3, 0, DRAWS, &draws, NULL), CH_OK);
+    double *weight = calloc(DRAWS, sizeof *weight);
+    assert_non_null(weight);
+    for (size_t i = 0; i < DRAWS; i++) {
+        double along = 0.0;
+        for (int d = 0; d < SHARED_DIMENSIONS; d++)
+            along += space->direction[0][d] * draws.score[i * SHARED_DIMENSIONS + (size_t)d];
+        weight[i] = -0.5 * (along - 2.0) * (along - 2.0) / 0.25;
+    }
+    assert_int_equal(ch_weights_from_logs(weight, DRAWS, weight, NULL), CH_OK);
+    assert_true(shared_fit(space, &draws, 0, DRAWS, weight, fit));
+    free(weight);
+    shared_draws_free(&draws);
+}
+
+static void directions_are_orthonormal_and_lie_in_what_is_in_doubt(void **state)
+{
+    (void)state;
+    shared_space space;
+    fitted_normal fit;
+    fitted_space(&space, &fit);
+    assert_true(space.directions >= 4 && space.directions <= DIRECTIONS_MAX);
+    for (int a = 0; a < space.directions; a++) {
+        for (int b = 0; b <= a; b++) {
+            double product = 0.0;
+            for (int d = 0; d < SHARED_DIMENSIONS; d++)
+                product += space.direction[a][d] * space.direction[b][d];
+            expect_close(product, a == b ? 1.0 : 0.0, 1e-12);
+        }
+        for (int d = 0; d < SHARED_DIMENSIONS; d++)
+            if (!(space.sd[d] > 0.0))
+                expect_close(space.direction[a][d], 0.0, 0.0);
+    }
+}
+
+/* A reading of 2 with noise 0.5 of a standard normal: posterior mean 2/(1 + 0.25), variance 0.2 (Gelman et al. 2013, eq. 2.11); the fit widens
+ * the variance by 1.3. The other directions keep mean 0 and variance 1. The effective draws are some 2000: 0.1 is four errors. */
+static void fitted_normal_is_the_conjugate_posterior_widened(void **state)
+{
+    (void)state;
+    shared_space space;
+    fitted_normal fit;
+    fitted_space(&space, &fit);
+    expect_close(fit.mean[0], 1.6, 0.03);
+    expect_close(fit.factor[0] * fit.factor[0], 1.3 * 0.2 + 2e-4, 0.03);
+    double log_determinant = 0.0;
+    for (int a = 0; a < fit.d; a++) {
+        double variance = 0.0;
+        for (int b = 0; b <= a; b++)
+            variance += fit.factor[a * fit.d + b] * fit.factor[a * fit.d + b];
+        if (a > 0) {
+            expect_close(fit.mean[a], 0.0, 0.1);
+            expect_close(variance, 1.3, 0.15);
+        }
+        log_determinant += log(fit.factor[a * fit.d + a]);
+    }
+    expect_close(fit.log_determinant, log_determinant, 1e-12);
+}
+
+/* With their ratios the fitted draws are the prior again: mean ratio 1, mean 0 and variance 1 of every score and along every direction; no
+ * ratio above six, because one in six of the draws is the prior's. */
+static void fitted_draws_weigh_as_the_prior(void **state)
+{
+    (void)state;
+    shared_space space;
+    fitted_normal fit;
+    fitted_space(&space, &fit);
+    for (uint64_t seed = 8; seed < 14; seed++) {
+        shared_draws draws;
+        assert_int_equal(shared_draws_new(DRAWS, &draws, NULL), CH_OK);
+        assert_int_equal(shared_draw_fitted(&space, &fit, seed, 0, DRAWS, &draws, NULL), CH_OK);
+        double sum = 0.0, square = 0.0, first[DIRECTIONS_MAX + SHARED_DIMENSIONS] = {0};
+        double second[DIRECTIONS_MAX + SHARED_DIMENSIONS] = {0};
+        for (size_t i = 0; i < DRAWS; i++) {
+            const double ratio = exp(draws.log_ratio[i]), *score = &draws.score[i * SHARED_DIMENSIONS];
+            assert_true(ratio > 0.0 && ratio <= 6.0 + 1e-12);
+            sum += ratio / DRAWS;
+            square += ratio * ratio / DRAWS;
+            for (int k = 0; k < space.directions + space.active_count; k++) {
+                double along = 0.0;
+                for (int d = 0; d < SHARED_DIMENSIONS; d++)
+                    along += k < space.directions ? space.direction[k][d] * score[d] : 0.0;
+                if (k >= space.directions)
+                    along = score[space.active[k - space.directions]];
+                first[k] += ratio * along / DRAWS;
+                second[k] += ratio * along * along / DRAWS;
+            }
+        }
+        /* Three standard errors of independent draws, which the even filling undercuts: var(ratio x) stays below six, var(ratio x^2) below
+         * eighteen. */
+        expect_close(sum, 1.0, 3.0 * sqrt((square - 1.0) / DRAWS));
+        for (int k = 0; k < space.directions + space.active_count; k++) {
+            expect_close(first[k], 0.0, 3.0 * sqrt(6.0 / DRAWS));
+            expect_close(second[k], 1.0, 3.0 * sqrt(18.0 / DRAWS));
+        }
+        shared_draws_free(&draws);
+    }
+}
+
+static void the_smallest_runs_are_drawn_too(void **state)
+{
+    (void)state;
+    shared_space space;
+    fitted_normal fit;
+    fitted_space(&space, &fit);
+    for (size_t n = 1; n <= 8; n++) {
+        shared_draws draws;
+        assert_int_equal(shared_draws_new(n, &draws, NULL), CH_OK);
+        assert_int_equal(shared_draw_fitted(&space, &fit, 1, 0, n, &draws, NULL), CH_OK);
+        for (size_t i = 0; i < n; i++)
+            assert_true(isfinite(draws.log_ratio[i]) && draws.log_ratio[i] <= log(6.0) + 1e-12);
+        shared_draws_free(&draws);
+    }
+}
+
+/* ---- Readings of one cylinder at one shared state ---- */
+
+static double sound_reading_pa(const ch_emulator *emulator)
+{
+    const double offset[CH_DOUBT_COUNT] = {0};
+    return ch_emulator_reading_pa(emulator, offset, bench.frame.ring_median_m2 + bench.frame.beside_m2);
+}
+
+/* Readings of cylinder 1 against the centre of all doubts. */
+static weigh_cylinder weighed(const measured_cylinder *readings)
+{
+    static weigh_cylinder out[2];
+    const double value[SHARED_DIMENSIONS] = {0};
+    weigh_state state;
+    bench.measured = (measured){.cylinders = 2, .u_gain_1 = 0.02, .u_zero_pa = 3e3};
+    bench.measured.cylinder[0] = *readings;
+    bench.measured.any_dry = readings->dry.n > 0;
+    bench.measured.any_wet = readings->wet.n > 0;
+    bench.measured.any_leakdown = readings->leakdown_count > 0;
+    weigh_frame_set(&bench.frame);
+    weigh_cylinders(&bench.frame, value, &state, out);
+    for (int c = 0; c < CH_CAUSE_COUNT; c++) {
+        assert_true(isfinite(out[0].evidence[c]) && out[0].evidence[c] >= 0.0);
+        assert_true(isfinite(out[0].evidence_together[c]) && out[0].evidence_together[c] >= 0.0);
+    }
+    return out[0];
+}
+
+/* Posterior mean of the area that a cause adds, m2. */
+static double mean_area_m2(const weigh_cylinder *c, ch_cause cause, int place)
+{
+    double sum = 0.0, moment = 0.0;
+    for (int g = 0; g < CH_EMULATOR_GRID; g++) {
+        const double weight = bench.frame.area_weight[cause][g] * c->likely_mean[place][g];
+        sum += weight;
+        moment += weight * bench.dry.area_m2[g];
+    }
+    return moment / sum;
+}
+
+static measured_cylinder dry_reading(double part_of_sound)
+{
+    measured_cylinder c = {.oil_m3 = NAN};
+    c.dry = (measured_mean){.n = 1, .mean_pa = part_of_sound * sound_reading_pa(&bench.dry), .u_pa = 17e3};
+    return c;
+}
+
+static measured_cylinder leakdown_of(double loss_1, unsigned heard, bool stated)
+{
+    measured_cylinder c = {.oil_m3 = NAN, .leakdown_count = 1};
+    c.leakdown[0] = (measured_leakdown){
+        .loss_1 = loss_1, .supply_gauge_pa = 5.5e5, .orifice_m = 1.016e-3, .heard = heard, .heard_stated = stated};
+    return c;
+}
+
+static void a_lower_reading_means_a_larger_hole(void **state)
+{
+    (void)state;
+    double area_before = 0.0, odds_before = 0.0;
+    const double parts[] = {1.0, 0.9, 0.75, 0.6, 0.4, 0.2, 0.05};
+    for (size_t i = 0; i < sizeof parts / sizeof parts[0]; i++) {
+        const measured_cylinder readings = dry_reading(parts[i]);
+        const weigh_cylinder c = weighed(&readings);
+        const double area = mean_area_m2(&c, CH_CAUSE_EXHAUST_VALVE, CH_PATH_EXHAUST_VALVE);
+        const double odds = c.evidence[CH_CAUSE_EXHAUST_VALVE] / c.evidence[CH_CAUSE_SOUND];
+        assert_true(area > area_before);
+        assert_true(odds > odds_before);
+        area_before = area;
+        odds_before = odds;
+    }
+}
+
+/* Over sound and a leaking exhaust valve with the odds of the knowledge file: what little a sound cylinder's loss says of a hole's size is
+ * weighed by how unlikely the hole is. */
+static void more_loss_means_a_larger_hole(void **state)
+{
+    (void)state;
+    double area_before = 0.0, odds_before = 0.0;
+    const double losses[] = {0.10, 0.25, 0.4, 0.6, 0.8, 0.95};
+    for (size_t i = 0; i < sizeof losses / sizeof losses[0]; i++) {
+        const measured_cylinder readings = leakdown_of(losses[i], 0, false);
+        const weigh_cylinder c = weighed(&readings);
+        const double odds = knowledge.causes[CH_CAUSE_EXHAUST_VALVE].prior_1 * c.evidence[CH_CAUSE_EXHAUST_VALVE] /
+                            c.evidence[CH_CAUSE_SOUND];
+        const double area = odds / (1.0 + odds) * mean_area_m2(&c, CH_CAUSE_EXHAUST_VALVE, CH_PATH_EXHAUST_VALVE);
+        assert_true(area > area_before);
+        assert_true(odds > odds_before);
+        area_before = area;
+        odds_before = odds;
+    }
+    assert_true(odds_before > 1.0);
+}
+
+static void air_heard_somewhere_speaks_for_the_path_there(void **state)
+{
+    (void)state;
+    const struct {
+        unsigned heard;
+        ch_cause cause, other;
+    } ears[] = {
+        {CH_HEARD_EXHAUST, CH_CAUSE_EXHAUST_VALVE, CH_CAUSE_INTAKE_VALVE},
+        {CH_HEARD_INTAKE, CH_CAUSE_INTAKE_VALVE, CH_CAUSE_EXHAUST_VALVE},
+        {CH_HEARD_OIL_FILLER, CH_CAUSE_RINGS_OR_BORE, CH_CAUSE_EXHAUST_VALVE},
+        {CH_HEARD_COOLANT, CH_CAUSE_HEAD_GASKET_TO_COOLANT, CH_CAUSE_RINGS_OR_BORE},
+    };
+    for (size_t i = 0; i < sizeof ears / sizeof ears[0]; i++) {
+        const measured_cylinder deaf = leakdown_of(0.7, 0, false), all_ears = leakdown_of(0.7, ears[i].heard, true);
+        const weigh_cylinder before = weighed(&deaf), after = weighed(&all_ears);
+        assert_true(after.evidence[ears[i].cause] / after.evidence[ears[i].other] >
+                    3.0 * before.evidence[ears[i].cause] / before.evidence[ears[i].other]);
+    }
+    const measured_cylinder deaf = leakdown_of(0.7, 0, false), silent = leakdown_of(0.7, 0, true);
+    const weigh_cylinder before = weighed(&deaf), after = weighed(&silent);
+    assert_true(after.evidence[CH_CAUSE_EXHAUST_VALVE] / after.evidence[CH_CAUSE_MEASUREMENT_ERROR] <
+                before.evidence[CH_CAUSE_EXHAUST_VALVE] / before.evidence[CH_CAUSE_MEASUREMENT_ERROR]);
+}
+
+static void the_more_oil_lifts_the_reading_the_more_it_is_the_rings(void **state)
+{
+    (void)state;
+    const double sound_wet = sound_reading_pa(&bench.wet);
+    double before = 0.0;
+    const double parts[] = {0.5, 0.6, 0.7, 0.8}; /* to as near a sound cylinder as oil on worn rings comes */
+    for (size_t i = 0; i < sizeof parts / sizeof parts[0]; i++) {
+        measured_cylinder readings = dry_reading(0.5);
+        readings.wet = (measured_mean){.n = 1, .mean_pa = parts[i] * sound_wet, .u_pa = 17e3};
+        readings.oil_m3 = OIL_M3;
+        const weigh_cylinder c = weighed(&readings);
+        const double odds = c.evidence[CH_CAUSE_RINGS_OR_BORE] / c.evidence[CH_CAUSE_EXHAUST_VALVE];
+        assert_true(odds > before);
+        before = odds;
+    }
+    assert_true(before > 10.0);
+}
+
+int main(void)
+{
+    const struct CMUnitTest tests[] = {
+        cmocka_unit_test(quantile_of_a_mixture_turns_its_distribution_round),
+        cmocka_unit_test(weights_of_the_areas_add_up_and_follow_the_distribution),
+        cmocka_unit_test(strongest_of_a_group_counts_in_full_and_the_next_by_its_share),
+        cmocka_unit_test(two_signs_of_the_engine_share_a_group_too),
+        cmocka_unit_test(what_was_looked_for_in_vain_counts_with_its_complement),
+        cmocka_unit_test(history_multiplies_the_odds_and_distance_replaces_high_mileage),
+        cmocka_unit_test(signs_beyond_the_expansion_count_as_products),
+        cmocka_unit_test(too_many_observations_are_refused),
+        cmocka_unit_test(priors_add_up_and_marginals_are_sums_over_the_hypotheses),
+        cmocka_unit_test(neighbours_share_a_gasket_as_the_layout_has_them),
+        cmocka_unit_test(distance_multiplies_the_odds_within_its_limits),
+        cmocka_unit_test(a_grim_history_leaves_a_cylinder_the_chance_to_be_sound),
+        cmocka_unit_test(directions_are_orthonormal_and_lie_in_what_is_in_doubt),
+        cmocka_unit_test(fitted_normal_is_the_conjugate_posterior_widened),
+        cmocka_unit_test(fitted_draws_weigh_as_the_prior),
+        cmocka_unit_test(the_smallest_runs_are_drawn_too),
+        cmocka_unit_test(a_lower_reading_means_a_larger_hole),
+        cmocka_unit_test(more_loss_means_a_larger_hole),
+        cmocka_unit_test(air_heard_somewhere_speaks_for_the_path_there),
+        cmocka_unit_test(the_more_oil_lifts_the_reading_the_more_it_is_the_rings),
+    };
+    return cmocka_run_group_tests(tests, load, unload);
+}
