@@ -14,6 +14,13 @@
 static const double RING_NODE[RING_NODES] = {-1.7320508075688772, 0.0, 1.7320508075688772};
 const double RING_NODE_WEIGHT[RING_NODES] = {1.0 / 6.0, 2.0 / 3.0, 1.0 / 6.0};
 
+/* The same with five points. */
+enum { FIVE = 5 };
+static const double FIVE_NODE[FIVE] = {-2.8569700138728056, -1.3556261799742659, 0.0, 1.3556261799742659,
+                                       2.8569700138728056};
+static const double FIVE_WEIGHT[FIVE] = {0.011257411327720689, 0.22207592200561264, 0.53333333333333333,
+                                         0.22207592200561264, 0.011257411327720689};
+
 /* Sound cylinders of one engine differ by what no leak explains: chamber volumes, lobes. Standard deviation, relative. */
 static const double CYLINDER_SCATTER_1 = 0.02;
 /* A first stroke may begin anywhere, and a wet reading depends on where the oil went. */
@@ -25,6 +32,8 @@ static const double STANDING_SCATTER = 0.35;
 /* Part of readings that obey no model: keeps any one of them from proving too much. */
 static const double STRAY_1 = 0.01;
 
+/* Scatter between cylinders (logarithm) of what washed or dry bores cost. */
+static const double WASHED_SCATTER = 0.35;
 /* Chance of just what was heard where the leak-down test itself is wrong. */
 static const double HEARD_ASTRAY_1 = 0.3;
 
@@ -392,19 +401,15 @@ static double leaking_chance(const weigh_frame *frame, const weigh_cylinder *cyl
  * Source: Abramowitz and Stegun 1972, table 25.10. */
 static double worn_chance(const weigh_frame *frame, const weigh_cylinder *cylinder, double wear_score)
 {
-    static const double NODE[5] = {-2.8569700138728056, -1.3556261799742659, 0.0, 1.3556261799742659,
-                                   2.8569700138728056};
-    static const double WEIGHT[5] = {0.011257411327720689, 0.22207592200561264, 0.53333333333333333,
-                                     0.22207592200561264, 0.011257411327720689};
     const double scatter = 0.35;
     const double seals_1 = frame->knowledge->causes[CH_CAUSE_RINGS_OR_BORE].oil_seals_1;
     const double middle_ln = at_score(frame->wear_ln, wear_score);
     double sum = 0.0;
-    for (int i = 0; i < 5; i++) {
-        const double area_m2 = exp(middle_ln + scatter * NODE[i]);
-        sum +=
-            WEIGHT[i] * (seals_1 * ch_emulator_at(frame->dry, cylinder->likely_mean[CH_PATH_RINGS], area_m2) +
-                         (1.0 - seals_1) * ch_emulator_at(frame->dry, cylinder->likely_mean[PLACE_RINGS_DRY], area_m2));
+    for (int i = 0; i < FIVE; i++) {
+        const double area_m2 = exp(middle_ln + scatter * FIVE_NODE[i]);
+        sum += FIVE_WEIGHT[i] *
+               (seals_1 * ch_emulator_at(frame->dry, cylinder->likely_mean[CH_PATH_RINGS], area_m2) +
+                (1.0 - seals_1) * ch_emulator_at(frame->dry, cylinder->likely_mean[PLACE_RINGS_DRY], area_m2));
     }
     return sum;
 }
@@ -448,9 +453,14 @@ static void weigh_one(const weigh_frame *frame, const double value[SHARED_DIMENS
         if (c->leakdown_count > 0)
             wrong_leakdown +=
                 w * dry_alone * other_tests(frame, t, &without, ring_m2, 0.0, CH_PATH_RINGS) * HEARD_ASTRAY_1;
-        misread_together += w * misread_chance(frame, t, c, ring_m2, reading_1, out->log_scale);
+        misread_together += 0.5 * w * misread_chance(frame, t, c, ring_m2, reading_1, out->log_scale);
         underfilled_together += w * filled_chance(frame, t, c, ring_m2, filling_1, out->log_scale);
     }
+    /* A gauge, a throttle or a battery misleads all readings alike; bores washed dry by fuel, or dry from standing, each its own way. */
+    for (int i = 0; i < FIVE; i++)
+        misread_together += 0.5 * FIVE_WEIGHT[i] *
+                            misread_chance(frame, t, c, t->state->ring_m2[1],
+                                           reading_1 * exp(WASHED_SCATTER * FIVE_NODE[i]), out->log_scale);
     /* Factors on one cylinder alone: every fourth of the quantiles, at the middle ring area. */
     for (int i = 1; i < SCORE_NODES; i += 4) {
         misread += 4.0 / SCORE_NODES *
