@@ -108,12 +108,17 @@ void causes_at(const weigh_frame *frame, const weigh_cylinder cylinder[], causes
                 const int t = (int)one->together;
                 double part[CH_CYLINDERS_MAX][CH_CAUSE_COUNT], total[CH_CYLINDERS_MAX];
                 for (int i = 0; i < n; i++) {
+                    /* A leak-down tester says nothing of a cylinder that it was not on. */
+                    const bool struck = !one->leakdown_wrong || frame->measured->cylinder[i].leakdown_count > 0;
+                    const double share_1 = struck ? one->share_1 : 0.0;
                     total[i] = 0.0;
                     for (int c = 0; c < CH_CAUSE_COUNT; c++) {
-                        part[i][c] = (1.0 - one->share_1) * own[i][c];
+                        part[i][c] = (1.0 - share_1) * own[i][c];
                         if (c == t)
-                            part[i][c] += one->share_1 * exp(s->log_1[i][t] - s->log_engine[i][t]) *
-                                          cylinder[i].evidence_together[t] * sub.repeat_1[i][t];
+                            part[i][c] += share_1 * exp(s->log_1[i][t] - s->log_engine[i][t]) *
+                                          (one->leakdown_wrong ? cylinder[i].evidence_leakdown_wrong
+                                                               : cylinder[i].evidence_together[t]) *
+                                          sub.repeat_1[i][t];
                         total[i] += part[i][c];
                     }
                     total[i] = fmax(total[i], 1e-290);

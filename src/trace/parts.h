@@ -79,6 +79,8 @@ typedef struct hypothesis {
     ch_cause together; /* CH_CAUSE_SOUND: none */
     double share_1;
     int pair[2]; /* 0-based; -1 = none */
+    bool
+        leakdown_wrong; /* with measurement_error: the leak-down tester misleads on every cylinder, the readings do not */
 } hypothesis;
 
 enum { HYPOTHESES_MAX = CH_CAUSE_COUNT + 2 * CH_CYLINDERS_MAX };
@@ -198,6 +200,7 @@ typedef struct weigh_state {
 typedef struct weigh_cylinder {
     double evidence[CH_CAUSE_COUNT]; /* chance of this cylinder's readings under each cause, over exp(log_scale) */
     double evidence_together[CH_CAUSE_COUNT]; /* the same where the cause strikes the engine as a whole */
+    double evidence_leakdown_wrong;           /* the same where the leak-down tester misleads on every cylinder */
     double log_scale;
     double likely[PLACES][RING_NODES][CH_EMULATOR_GRID]; /* chance of the readings for each extra area in each place */
     double likely_mean[PLACES][CH_EMULATOR_GRID];        /* over the ring nodes */

@@ -30,7 +30,9 @@ static const double WET_SCATTER_1 = 0.05;
 static const double LOSS_REPEAT_1 = 0.03;
 static const double STANDING_SCATTER = 0.35;
 /* Part of readings that obey no model: keeps any one of them from proving too much. */
-static const double STRAY_1 = 0.01;
+static const double STRAY_1 = 0.005;
+/* The same of a loss: next to nothing, because a leak-down test that misleads is a cause of its own. */
+static const double LOSS_STRAY_1 = 0.0005;
 
 /* Scatter between cylinders (logarithm) of what washed or dry bores cost. */
 static const double WASHED_SCATTER = 0.35;
@@ -254,7 +256,7 @@ static double leakdown_chance(const weigh_frame *frame, const state_tables *t, c
             const double area_ln = log(total_m2 / orifice_m2);
             const double upto = standard_normal((row->ratio_ln[1] - area_ln) / STANDING_SCATTER);
             const double below = standard_normal((row->ratio_ln[0] - area_ln) / STANDING_SCATTER);
-            chance *= (1.0 - STRAY_1) * (upto - below) / (2.0 * LOSS_REPEAT_1) + STRAY_1;
+            chance *= (1.0 - LOSS_STRAY_1) * (upto - below) / (2.0 * LOSS_REPEAT_1) + LOSS_STRAY_1;
         }
         if (row->heard_stated)
             chance *= heard_chance(&frame->knowledge->hearing, row, path_m2);
@@ -445,14 +447,15 @@ static void weigh_one(const weigh_frame *frame, const double value[SHARED_DIMENS
     const double filling_1 = exp(at_score(frame->filling_ln, extra[SHARED_FILLING]));
     measured_cylinder without = *c; /* the leak-down test was what was wrong: any loss, anything heard */
     without.leakdown_count = 0;
+    double astray = 1.0;
+    for (size_t i = 0; i < c->leakdown_count; i++)
+        astray *= c->leakdown[i].heard_stated ? HEARD_ASTRAY_1 : 1.0;
     for (int k = 0; k < RING_NODES; k++) {
         const double ring_m2 = t->state->ring_m2[k], w = RING_NODE_WEIGHT[k];
         const double dry_alone = ch_emulator_at(frame->dry, dry, ring_m2 + frame->beside_m2);
         out->alone[k] = dry_alone * other_tests(frame, t, c, ring_m2, 0.0, CH_PATH_RINGS);
         sound += w * out->alone[k];
-        if (c->leakdown_count > 0)
-            wrong_leakdown +=
-                w * dry_alone * other_tests(frame, t, &without, ring_m2, 0.0, CH_PATH_RINGS) * HEARD_ASTRAY_1;
+        wrong_leakdown += w * dry_alone * other_tests(frame, t, &without, ring_m2, 0.0, CH_PATH_RINGS) * astray;
         misread_together += 0.5 * w * misread_chance(frame, t, c, ring_m2, reading_1, out->log_scale);
         underfilled_together += w * filled_chance(frame, t, c, ring_m2, filling_1, out->log_scale);
     }
@@ -478,7 +481,8 @@ static void weigh_one(const weigh_frame *frame, const double value[SHARED_DIMENS
         frame->knowledge->causes[CH_CAUSE_CAM_OR_TIMING].no_path_chance_1 * underfilled;
     memcpy(out->evidence_together, out->evidence, sizeof out->evidence);
     out->evidence_together[CH_CAUSE_RINGS_OR_BORE] = worn_chance(frame, out, extra[SHARED_WEAR]);
-    out->evidence_together[CH_CAUSE_MEASUREMENT_ERROR] = (1.0 - wrong_1) * misread_together + wrong_1 * wrong_leakdown;
+    out->evidence_together[CH_CAUSE_MEASUREMENT_ERROR] = misread_together;
+    out->evidence_leakdown_wrong = wrong_leakdown;
     out->evidence_together[CH_CAUSE_CAM_OR_TIMING] = underfilled_together;
 }
 

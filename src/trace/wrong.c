@@ -77,6 +77,13 @@ void wrong_from_knowledge(const ch_sheet *sheet, const ch_knowledge *knowledge, 
         }
     }
 
+    bool tested[CH_CYLINDERS_MAX] = {false};
+    int leakdown_tested = 0;
+    for (size_t i = 0; i < sheet->leakdown_count; i++)
+        tested[sheet->leakdown[i].cylinder - 1] = true;
+    for (int i = 0; i < n; i++)
+        leakdown_tested += tested[i] ? 1 : 0;
+
     double alone_1[CH_CAUSE_COUNT] = {0}, faulty = 0.0;
     for (int c = 1; c < CH_CAUSE_COUNT; c++) {
         if (knowledge->causes[c].scope == CH_SCOPE_PAIR)
@@ -97,7 +104,15 @@ void wrong_from_knowledge(const ch_sheet *sheet, const ch_knowledge *knowledge, 
     for (int c = 1; c < CH_CAUSE_COUNT; c++) {
         if (!(knowledge->causes[c].together_chance_1 > 0.0) || n < 2)
             continue;
-        const double chance = with_odds(fmin(knowledge->causes[c].together_chance_1, 0.999), odds_1[c]);
+        double chance = with_odds(fmin(knowledge->causes[c].together_chance_1, 0.999), odds_1[c]);
+        if (c == CH_CAUSE_MEASUREMENT_ERROR && leakdown_tested > 1) {
+            /* Either the leak-down tester misleads on all of them, or the gauge does. */
+            const double tester = chance * knowledge->causes[c].leakdown_wrong_1;
+            w->hypothesis[w->hypotheses++] = (hypothesis){
+                .prior_1 = tester, .together = (ch_cause)c, .share_1 = 1.0, .pair = {-1, -1}, .leakdown_wrong = true};
+            left *= 1.0 - tester;
+            chance -= tester;
+        }
         w->hypothesis[w->hypotheses++] = (hypothesis){.prior_1 = chance,
                                                       .together = (ch_cause)c,
                                                       .share_1 = knowledge->causes[c].together_share_1,
@@ -127,7 +142,7 @@ void wrong_from_knowledge(const ch_sheet *sheet, const ch_knowledge *knowledge, 
         for (int i = 0; i < n; i++)
             for (int c = 0; c < CH_CAUSE_COUNT; c++) {
                 double chance = alone_1[c];
-                if (one->together != CH_CAUSE_SOUND)
+                if (one->together != CH_CAUSE_SOUND && (!one->leakdown_wrong || tested[i]))
                     chance = (1.0 - one->share_1) * alone_1[c] + (c == (int)one->together ? one->share_1 : 0.0);
                 else if (i == one->pair[0] || i == one->pair[1])
                     chance = c == (int)between ? 1.0 : 0.0;
