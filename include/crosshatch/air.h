@@ -29,4 +29,11 @@ double ch_air_viscosity_pa_s(double temp_k);
 /** Thermal conductivity, W/(m K). US Standard Atmosphere 1976, eq. 53. */
 double ch_air_conductivity_w_m_k(double temp_k);
 
+/** Both at once, for callers in a hurry. */
+typedef struct ch_air_transport {
+    double viscosity_pa_s, conductivity_w_m_k;
+} ch_air_transport;
+
+ch_air_transport ch_air_transport_at(double temp_k);
+
 #endif

@@ -92,16 +92,23 @@ static ch_status check_given(const ch_cranking *given, ch_err *err)
 }
 
 /* Relative pressure difference below which the cylinder floats, above which it is set free again, and which it may not pass afloat. */
-static const double FLOAT_ENTER_1 = 1.5e-3;
-static const double FLOAT_LEAVE_1 = 2.2e-3;
-static const double FLOAT_MOST_1 = 4.5e-3;
+static const double FLOAT_ENTER_1 = 2.5e-3;
+static const double FLOAT_LEAVE_1 = 3.5e-3;
+static const double FLOAT_MOST_1 = 7e-3;
 /* Step times fastest rate above which the whole equations are treated as stiff, and below which they no longer are. */
-static const double STIFF_ENTER_1 = 1.2;
-static const double STIFF_LEAVE_1 = 0.7;
+static const double STIFF_ENTER_1 = 1.8;
+static const double STIFF_LEAVE_1 = 1.2;
 /* Relative distance from the pressure behind an open valve within which that valve corrects what a step got wrong. */
 static const double NEAR_1 = 0.03;
 /* Part of the tolerance that a step is allowed which fills the gauge or in which a flow turns. */
 static const double STRICT_1 = 0.2;
+/* Tolerances that a step is allowed, and at most what part of the state, which computes gas that is about to be pushed out: little of it is
+ * there at the next stroke. */
+static const double SPENT_1 = 100.0;
+static const double SPENT_MOST_1 = 5e-4;
+/* The same for a step whose errors an open valve corrects. */
+static const double LED_BACK_1 = 60.0;
+static const double LED_BACK_MOST_1 = 3e-4;
 /* Within this the nozzle law is made linear. */
 static const double SLOPE_1 = 1e-4;
 
@@ -115,20 +122,25 @@ typedef struct run {
     double tolerance_1;
     double x; /* crank angle, rad */
     double y[INTEGRATED];
+    double pressure_pa;                      /* at x, y */
+    double rates_pressure_pa, rates_float_1; /* where the rates were last evaluated: after a step, its end */
+    double s_rad;                            /* time per crank angle */
     double next_h;
     ch_cranking_account account;
     ch_cranking_watch *watch;
     void *context;
 } run;
 
-static void books_set(const run *r, const cranking_rates *rates, double rate[INTEGRATED])
+static void books_set(run *r, const cranking_rates *rates, double rate[INTEGRATED])
 {
-    const double per_rad = 1.0 / r->constants.given->speed_rad_s;
+    const double per_rad = r->s_rad;
     for (int i = 0; i < CRANKING_STATES; i++)
         rate[i] = rates->state[i] * per_rad;
     rate[BOOK_ENERGY] = rates->energy_w * per_rad;
     rate[BOOK_MASS] = (rates->intake_kg_s + rates->other_kg_s + rates->rings_kg_s) * per_rad;
     rate[BOOK_INTAKE] = rates->intake_kg_s * per_rad;
+    r->rates_pressure_pa = rates->pressure_pa;
+    r->rates_float_1 = rates->float_1;
 }
 
 static bool free_rates(void *context, double x, const double y[], double rate[])
@@ -154,34 +166,21 @@ static bool floating_rates(void *context, double x, const double y[], double rat
 }
 
 /* How far the check valve is from opening (negative) or open (positive), Pa. */
-static double check_lead_pa(const run *r, double x, const double y[])
+static double lead_pa(const run *r, double pressure_pa, const double y[])
 {
-    return cranking_pressure_pa(&r->constants, x, y) - r->constants.given->check_opening_pa - y[CRANKING_GAUGE];
+    return pressure_pa - r->constants.given->check_opening_pa - y[CRANKING_GAUGE];
 }
 
-/* How far the cylinder is from floating at (x, y): the difference that the flow needs, and how far the pressure is from there. */
-static double float_1(run *r, double x, const double y[])
+/* How far the cylinder is from floating where the run stands: the difference that the flow needs, and how far the pressure is from there.
+ * rate[] (out) is the floating cylinder's, where the answer is finite. */
+static double float_1(run *r, double rate[INTEGRATED])
 {
     const ch_cranking *given = r->constants.given;
-    const double pressure_pa = cranking_pressure_pa(&r->constants, x, y);
-    const double near_pa = 0.01 * pressure_pa; /* beyond, the evaluation can be saved */
+    const double near_pa = 0.01 * r->pressure_pa; /* beyond, the evaluation can be saved */
     if (!cranking_can_float(&r->constants, r->open) ||
-        (fabs(pressure_pa - given->ambient_pa) > near_pa && fabs(pressure_pa - given->intake_pa) > near_pa))
+        (fabs(r->pressure_pa - given->ambient_pa) > near_pa && fabs(r->pressure_pa - given->intake_pa) > near_pa))
         return INFINITY;
-    cranking_rates rates;
-    r->account.evaluations++;
-    return cranking_float(&r->constants, r->open, x, y, &rates) ? rates.float_1 : INFINITY;
-}
-
-static void accept(run *r, double x, const double y_new[INTEGRATED])
-{
-    memcpy(r->y, y_new, sizeof r->y);
-    r->x = x;
-    const double pressure_pa = cranking_pressure_pa(&r->constants, x, r->y);
-    r->account.steps++;
-    r->account.peak_pa = fmax(r->account.peak_pa, pressure_pa);
-    if (r->watch != NULL)
-        r->watch(r->context, x, pressure_pa, r->y[CRANKING_TEMP], r->y[CRANKING_GAUGE]);
+    return floating_rates(r, r->x, r->y, rate) ? r->rates_float_1 : INFINITY;
 }
 
 /* A step from where the run stands. What happened within it is read off the cubic through both ends and their rates. */
@@ -189,6 +188,7 @@ typedef struct step {
     double h;
     double first[INTEGRATED], last[INTEGRATED]; /* rates at its ends */
     double y_new[INTEGRATED], error[INTEGRATED];
+    double pressure_pa;         /* at its end */
     bool has_first, has_slopes; /* whether those of where the run stands are there */
     rodas_slopes slopes;
     double stiff_1; /* step times fastest rate */
@@ -202,7 +202,7 @@ static double step_lead_pa(const run *r, const step *s, double t)
     double at[CRANKING_STATES];
     for (int i = 0; i < CRANKING_STATES; i++)
         at[i] = a * r->y[i] + b * s->h * s->first[i] + c * s->y_new[i] + d * s->h * s->last[i];
-    return check_lead_pa(r, r->x + t * s->h, at);
+    return lead_pa(r, cranking_pressure_pa(&r->constants, r->x + t * s->h, at), at);
 }
 
 /* Part of the step at which the lead, shut at both ends, is largest; 0 where it is largest at an end. Golden section. */
@@ -255,7 +255,7 @@ static double step_crossing_part(const run *r, const step *s, double high)
  * so near the opening that the cubic cannot say on which side; the step is to be taken again up to that part. */
 static double step_change_part(const run *r, const step *s, bool *again)
 {
-    const double lead_before = step_lead_pa(r, s, 0.0), lead_after = step_lead_pa(r, s, 1.0);
+    const double lead_before = lead_pa(r, r->pressure_pa, r->y), lead_after = lead_pa(r, s->pressure_pa, s->y_new);
     *again = false;
     if ((lead_before > 0.0) != (lead_after > 0.0))
         return step_crossing_part(r, s, 1.0);
@@ -277,7 +277,7 @@ static double step_change_part(const run *r, const step *s, bool *again)
 static bool step_try(run *r, step *s)
 {
     dopri_rates *rates = r->method == FLOATING ? floating_rates : free_rates;
-    const bool shut = check_lead_pa(r, r->x, r->y) <= 0.0;
+    const bool shut = lead_pa(r, r->pressure_pa, r->y) <= 0.0;
     if (shut != r->open.gauge_shut) {
         r->open.gauge_shut = shut;
         s->has_first = s->has_slopes = false;
@@ -287,23 +287,29 @@ static bool step_try(run *r, step *s)
             return false;
         s->has_first = true;
     }
-    if (r->method != IMPLICIT)
-        return dopri_step(rates, r, r->x, r->y, s->first, s->h, s->y_new, s->last, s->error, &s->stiff_1);
-    if (!s->has_slopes) {
-        if (!rodas_slopes_set(rates, r, r->x, r->y, s->first, shut, &s->slopes))
+    if (r->method != IMPLICIT) {
+        if (!dopri_step(rates, r, r->x, r->y, s->first, s->h, s->y_new, s->last, s->error, &s->stiff_1))
             return false;
-        s->has_slopes = true;
+    } else {
+        if (!s->has_slopes) {
+            if (!rodas_slopes_set(rates, r, r->x, r->y, s->first, shut, &s->slopes))
+                return false;
+            s->has_slopes = true;
+        }
+        s->stiff_1 = s->h * s->slopes.norm;
+        if (!rodas_step(rates, r, r->x, r->y, s->first, &s->slopes, s->h, s->y_new, s->error) ||
+            !rates(r, r->x + s->h, s->y_new, s->last))
+            return false;
     }
-    s->stiff_1 = s->h * s->slopes.norm;
-    return rodas_step(rates, r, r->x, r->y, s->first, &s->slopes, s->h, s->y_new, s->error) &&
-           rates(r, r->x + s->h, s->y_new, s->last);
+    s->pressure_pa = r->rates_pressure_pa;
+    return true;
 }
 
 /* Whether an open valve holds the cylinder near the pressure behind it. */
 static bool near_manifold(const run *r)
 {
     const ch_cranking *given = r->constants.given;
-    const double pressure_pa = cranking_pressure_pa(&r->constants, r->x, r->y);
+    const double pressure_pa = r->pressure_pa;
     return (r->open.intake && fabs(pressure_pa - given->intake_pa) < NEAR_1 * pressure_pa) ||
            (r->open.exhaust && fabs(pressure_pa - given->ambient_pa) < NEAR_1 * pressure_pa);
 }
@@ -313,8 +319,7 @@ static bool near_manifold(const run *r)
 static bool flow_turns(const run *r, const step *s)
 {
     const ch_cranking *given = r->constants.given;
-    const double before_pa = cranking_pressure_pa(&r->constants, r->x, r->y);
-    const double after_pa = cranking_pressure_pa(&r->constants, r->x + s->h, s->y_new);
+    const double before_pa = r->pressure_pa, after_pa = s->pressure_pa;
     return (before_pa > given->ambient_pa) != (after_pa > given->ambient_pa) ||
            (before_pa > given->intake_pa) != (after_pa > given->intake_pa);
 }
@@ -325,10 +330,14 @@ static double step_error_1(const run *r, const step *s)
     /* Afloat, or stiff by an open valve, what a step gets wrong in the mass is led back by the manifold; only the temperature stays. What
      * goes into the gauge stays there. */
     double tolerance_1 = r->tolerance_1;
-    if (r->method != FLOATING && (!r->open.gauge_shut || flow_turns(r, s)))
+    const double in_cycle_rad = r->x - 4.0 * PI * floor(r->x / (4.0 * PI));
+    const bool spent = in_cycle_rad < 2.0 * PI && r->open.gauge_shut;
+    if (spent)
+        tolerance_1 = fmin(SPENT_MOST_1, SPENT_1 * tolerance_1);
+    else if (r->method != FLOATING && (!r->open.gauge_shut || flow_turns(r, s)))
         tolerance_1 *= STRICT_1;
     else if (r->method == FLOATING || (r->method == IMPLICIT && near_manifold(r)))
-        tolerance_1 = fmin(1e-4, 30.0 * tolerance_1);
+        tolerance_1 = fmin(LED_BACK_MOST_1, LED_BACK_1 * tolerance_1);
     double worst = 0.0;
     for (int i = 0; i < CRANKING_STATES; i++) {
         const double part = fabs(s->error[i]) / (tolerance_1 * fmax(fabs(r->y[i]), fabs(s->y_new[i])));
@@ -340,7 +349,13 @@ static double step_error_1(const run *r, const step *s)
 
 static void step_accept(run *r, step *s, double x)
 {
-    accept(r, x, s->y_new);
+    memcpy(r->y, s->y_new, sizeof r->y);
+    r->x = x;
+    r->pressure_pa = s->pressure_pa;
+    r->account.steps++;
+    r->account.peak_pa = fmax(r->account.peak_pa, r->pressure_pa);
+    if (r->watch != NULL)
+        r->watch(r->context, x, r->pressure_pa, r->y[CRANKING_TEMP], r->y[CRANKING_GAUGE]);
     memcpy(s->first, s->last, sizeof s->first);
     s->has_slopes = false;
 }
@@ -356,85 +371,101 @@ static void method_change(run *r, step *s, method to, double next_h)
 /* After a free step: whether another method would do better from here. */
 static void method_choose(run *r, step *s)
 {
-    if (float_1(r, r->x, r->y) < FLOAT_ENTER_1)
+    const double stiff_next_1 = s->stiff_1 * fmax(1.0, r->next_h / s->h);
+    double afloat[INTEGRATED];
+    if (float_1(r, afloat) < FLOAT_ENTER_1) {
         method_change(r, s, FLOATING, 0.1);
-    else if (r->method == EXPLICIT && s->stiff_1 > STIFF_ENTER_1)
+        memcpy(s->first, afloat, sizeof afloat);
+        s->has_first = true;
+    } else if (r->method == EXPLICIT && stiff_next_1 > STIFF_ENTER_1) {
         method_change(r, s, IMPLICIT, r->next_h);
-    else if (r->method == IMPLICIT && s->stiff_1 < STIFF_LEAVE_1)
+    } else if (r->method == IMPLICIT && stiff_next_1 < STIFF_LEAVE_1) {
         method_change(r, s, EXPLICIT, r->next_h);
+    }
 }
 
 /* Step from where the run stands to x_end, a stretch without known kinks. */
-static ch_status run_to(run *r, double x_end, ch_err *err)
+static ch_status run_to(run *r, step *s, double x_end, ch_err *err)
 {
     const double smallest = 1e-11;
     const double largest = 0.35;   /* 20 degrees */
     const double past_kink = 1e-6; /* a step that ends at a kink ends behind it: a pascal or so */
-    step s = {.has_first = false};
-    if (float_1(r, r->x, r->y) < FLOAT_ENTER_1)
-        r->method = FLOATING;
-    else if (r->method == FLOATING)
-        r->method = EXPLICIT;
+    bool before_kink = false;      /* the next step is to end short of a kink */
+    if (!s->has_first) {
+        s->has_first = float_1(r, s->first) < FLOAT_ENTER_1;
+        if (s->has_first)
+            r->method = FLOATING;
+        else if (r->method == FLOATING)
+            r->method = IMPLICIT;
+    }
     while (x_end - r->x > smallest) {
         if (!(r->next_h > smallest))
             return ch_fail(err, CH_E_CONVERGE, NULL, "the step fell below its smallest size at %.3f rad", r->x);
         const double left = x_end - r->x;
-        s.h = fmin(r->next_h, largest);
-        const bool last_step = s.h >= left * (1.0 - 1e-9);
+        s->h = fmin(r->next_h, r->method == FLOATING ? 2.0 * largest : largest);
+        const bool last_step = s->h >= left * (1.0 - 1e-9);
         if (last_step)
-            s.h = left;
-        else if (s.h > 0.5 * left)
-            s.h = 0.5 * left; /* two even steps rather than a long and a tiny one */
-        const double x_new = last_step ? x_end : r->x + s.h;
-        if (!step_try(r, &s)) {
-            if (r->method == FLOATING && (!s.has_first || s.h < 1e-3)) /* the check valve would open */
-                method_change(r, &s, EXPLICIT, 0.01);
+            s->h = left;
+        else if (s->h > 0.5 * left && !before_kink)
+            s->h = 0.5 * left; /* two even steps rather than a long and a tiny one */
+        before_kink = false;
+        const double x_new = last_step ? x_end : r->x + s->h;
+        if (!step_try(r, s)) {
+            if (r->method == FLOATING && (!s->has_first || s->h < 1e-3)) /* the check valve would open */
+                method_change(r, s, EXPLICIT, 0.01);
             else
-                r->next_h = 0.25 * s.h;
+                r->next_h = 0.25 * s->h;
             continue;
         }
-        const double error_1 = step_error_1(r, &s);
+        const double error_1 = step_error_1(r, s);
         const double order_1 = r->method == IMPLICIT ? 4.0 : 5.0;
-        const double next = s.h * fmin(5.0, fmax(0.2, error_1 > 0.0 ? 0.9 * pow(error_1, -1.0 / order_1) : 5.0));
+        const double next = s->h * fmin(5.0, fmax(0.2, error_1 > 0.0 ? 0.85 * pow(error_1, -1.0 / order_1) : 5.0));
         if (!(error_1 <= 1.0)) {
-            r->next_h = isfinite(next) ? next : 0.2 * s.h;
+            r->next_h = isfinite(next) ? next : 0.2 * s->h;
+            if (r->method != FLOATING && !r->open.gauge_shut && lead_pa(r, s->pressure_pa, s->y_new) < 0.0) {
+                /* It failed over the closing of the check valve: stop short of it. */
+                const double short_h = 0.97 * step_crossing_part(r, s, 1.0) * s->h;
+                before_kink = short_h > r->next_h;
+                r->next_h = fmax(r->next_h, short_h);
+            }
             continue;
         }
         if (r->method == FLOATING) {
-            const double away_1 = float_1(r, x_new, s.y_new);
-            if (!(away_1 < FLOAT_MOST_1) && s.h > 0.01) { /* leave near where the difference passes the limit */
-                r->next_h = 0.5 * s.h;
+            const double away_1 = r->rates_float_1;        /* of the step's last stage, which is its end */
+            if (!(away_1 < FLOAT_MOST_1) && s->h > 0.01) { /* leave near where the difference passes the limit */
+                r->next_h = 0.5 * s->h;
                 continue;
             }
-            step_accept(r, &s, x_new);
+            step_accept(r, s, x_new);
             r->next_h = fmax(next, last_step ? r->next_h : 0.0);
             if (!(away_1 < FLOAT_LEAVE_1))
-                method_change(r, &s, IMPLICIT, away_1 < FLOAT_MOST_1 ? 0.05 : 0.01);
+                method_change(r, s, IMPLICIT, away_1 < FLOAT_MOST_1 ? 0.05 : 0.01);
             continue;
         }
         bool again;
-        const double part = step_change_part(r, &s, &again);
+        const double part = step_change_part(r, s, &again);
         if (again) {
-            r->next_h = part * s.h;
+            r->next_h = part * s->h;
             continue;
         }
-        const double kink_h = part * s.h + past_kink;
-        if (part < 1.0 && kink_h < s.h) { /* end the step at the kink */
-            const double whole_h = s.h;
-            s.h = kink_h;
+        const double kink_h = part * s->h + past_kink;
+        if (part < 1.0 && kink_h < s->h) { /* end the step at the kink */
+            const double whole_h = s->h;
+            s->h = kink_h;
             /* The gauge cannot have filled beyond what was ahead of it: a step over the closing that says so is none. */
-            if (!step_try(r, &s) || !(step_error_1(r, &s) <= 1.0) ||
-                (!r->open.gauge_shut && step_lead_pa(r, &s, 1.0) < -2.0 * r->tolerance_1 * s.y_new[CRANKING_GAUGE])) {
+            if (!step_try(r, s) || !(step_error_1(r, s) <= 1.0) ||
+                (!r->open.gauge_shut &&
+                 lead_pa(r, s->pressure_pa, s->y_new) < -2.0 * r->tolerance_1 * s->y_new[CRANKING_GAUGE])) {
                 r->next_h = 0.3 * kink_h;
                 continue;
             }
-            step_accept(r, &s, r->x + s.h);
-            r->next_h = whole_h;
+            step_accept(r, s, r->x + s->h);
+            r->next_h = r->open.gauge_shut ? whole_h : fmax(whole_h, 0.05);
             continue;
         }
-        step_accept(r, &s, x_new);
+        step_accept(r, s, x_new);
         r->next_h = fmax(next, last_step ? r->next_h : 0.0);
-        method_choose(r, &s);
+        method_choose(r, s);
     }
     r->x = x_end;
     return CH_OK;
@@ -471,17 +502,24 @@ ch_status ch_cranking_run(const ch_cranking *cranking, double tolerance_1, doubl
     if (rc < 0)
         return rc;
 
-    run r = {
-        .tolerance_1 = tolerance_1, .x = -PI, .method = EXPLICIT, .next_h = 0.02, .watch = watch, .context = context};
+    run r = {.tolerance_1 = tolerance_1,
+             .x = -PI,
+             .s_rad = 1.0 / cranking->speed_rad_s,
+             .method = EXPLICIT,
+             .next_h = 0.02,
+             .watch = watch,
+             .context = context};
     cranking_constants_set(cranking, SLOPE_1, &r.constants);
     r.y[CRANKING_TEMP] = cranking->air_k;
     r.y[CRANKING_GAUGE] = cranking->ambient_pa;
     r.y[CRANKING_MASS] = cranking_mass_kg(&r.constants, r.x, cranking->ambient_pa, cranking->air_k);
+    r.pressure_pa = cranking->ambient_pa;
     const double start_kg = r.y[CRANKING_MASS];
     const double start_j = cranking_energy_j(&r.constants, r.x, r.y);
     double breaks_rad[CRANKING_BREAKS_MAX];
     const int count = cranking_breaks(cranking, breaks_rad);
 
+    step s = {.has_first = false};
     double read_pa[CH_STROKES_MAX];
     double intake_before_kg = 0.0;
     double spent[INTEGRATED] = {0}, charge[INTEGRATED] = {0}; /* end of a cycle, and the charge drawn after it */
@@ -492,6 +530,8 @@ ch_status ch_cranking_run(const ch_cranking *cranking, double tolerance_1, doubl
             r.x += 2.0 * PI;
             r.y[CRANKING_MASS] = charge[CRANKING_MASS];
             r.y[CRANKING_TEMP] = charge[CRANKING_TEMP];
+            r.pressure_pa = cranking_pressure_pa(&r.constants, r.x, r.y);
+            s.has_first = s.has_slopes = false;
             reused = true;
         } else {
             memcpy(spent, r.y, sizeof spent);
@@ -501,9 +541,13 @@ ch_status ch_cranking_run(const ch_cranking *cranking, double tolerance_1, doubl
         while (r.x < read_at) {
             const double end = fmin(next_break(breaks_rad, count, r.x), read_at);
             const double middle = 0.5 * (r.x + end);
-            r.open.intake = ch_valve_area_m2(&cranking->intake, middle) > 0.0;
-            r.open.exhaust = ch_valve_area_m2(&cranking->exhaust, middle) > 0.0;
-            rc = run_to(&r, end, err);
+            const bool intake = ch_valve_area_m2(&cranking->intake, middle) > 0.0;
+            const bool exhaust = ch_valve_area_m2(&cranking->exhaust, middle) > 0.0;
+            if (intake != r.open.intake || exhaust != r.open.exhaust)
+                s.has_first = s.has_slopes = false;
+            r.open.intake = intake;
+            r.open.exhaust = exhaust;
+            rc = run_to(&r, &s, end, err);
             if (rc < 0)
                 return rc;
             if (fabs(r.x - (read_at - 2.0 * PI)) < 1e-9)

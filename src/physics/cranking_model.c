@@ -22,6 +22,11 @@ void cranking_constants_set(const ch_cranking *given, double slope_1, cranking_c
     constants->piston_m2 = 0.25 * PI * given->bore.bore_m * given->bore.bore_m;
     constants->mean_piston_m_s = given->bore.stroke_m * given->speed_rad_s / PI;
     constants->crevice_kg_pa = given->crevice_m3 / (CH_AIR_R * given->wall_k);
+    constants->annand_1_m = given->annand_1 / given->bore.bore_m;
+    constants->wall_slope_m = PI * given->bore.bore_m;
+    constants->wall_least_m2 =
+        2.0 * constants->piston_m2 + constants->wall_slope_m * constants->clearance_m3 / constants->piston_m2;
+    constants->warm_rings_m2 = given->leaks.rings_m2 * sqrt(given->air_k / given->wall_k);
     constants->gamma_air_1 = ch_air_gamma_1(given->air_k);
     constants->gamma_wall_1 = ch_air_gamma_1(given->wall_k);
     constants->enthalpy_air_j_kg = ch_air_enthalpy_j_kg(given->air_k);
@@ -77,8 +82,7 @@ static void cylinder_set(const cranking_constants *constants, double angle_rad, 
     c->piston = ch_piston_at(&given->bore, angle_rad);
     c->vol_m3 = constants->clearance_m3 + constants->piston_m2 * c->piston.travel_m;
     c->volume_rate_m3_s = constants->piston_m2 * c->piston.rate_m_rad * given->speed_rad_s;
-    c->wall_m2 = 2.0 * constants->piston_m2 +
-                 PI * given->bore.bore_m * (c->piston.travel_m + constants->clearance_m3 / constants->piston_m2);
+    c->wall_m2 = constants->wall_least_m2 + constants->wall_slope_m * c->piston.travel_m;
     c->temp_k = temp_k;
     c->cp = ch_air_cp_j_kg_k(temp_k);
     c->cv = c->cp - CH_AIR_R;
@@ -91,10 +95,11 @@ static void cylinder_set(const cranking_constants *constants, double angle_rad, 
 static double heat_w(const cranking_constants *constants, const cylinder *c, double main_kg)
 {
     const ch_cranking *given = constants->given;
+    const ch_air_transport air = ch_air_transport_at(c->temp_k);
     const double reynolds =
-        main_kg / c->vol_m3 * constants->mean_piston_m_s * given->bore.bore_m / ch_air_viscosity_pa_s(c->temp_k);
-    return given->annand_1 * ch_air_conductivity_w_m_k(c->temp_k) / given->bore.bore_m * exp(0.7 * log(reynolds)) *
-           c->wall_m2 * (given->wall_k - c->temp_k);
+        main_kg * constants->mean_piston_m_s * given->bore.bore_m / (c->vol_m3 * air.viscosity_pa_s);
+    return constants->annand_1_m * air.conductivity_w_m_k * exp(0.7 * log(reynolds)) * c->wall_m2 *
+           (given->wall_k - c->temp_k);
 }
 
 static double beside_rings_m2(const ch_leak_areas *leaks)
@@ -238,8 +243,9 @@ bool cranking_float(const cranking_constants *constants, cranking_open open, dou
     if (open.exhaust)
         exhaust = ch_valve_at(&given->exhaust, angle_rad);
     /* What comes in past the rings is as warm as the wall: less of it, and with more enthalpy. */
-    const double rings_m2 = given->intake_pa == given->ambient_pa || !open.intake ? given->leaks.rings_m2 : 0.0;
-    const double warm_m2 = rings_m2 * sqrt(given->air_k / given->wall_k);
+    const bool with_rings = given->intake_pa == given->ambient_pa || !open.intake;
+    const double rings_m2 = with_rings ? given->leaks.rings_m2 : 0.0;
+    const double warm_m2 = with_rings ? constants->warm_rings_m2 : 0.0;
     const double beside_m2 = intake.area_m2 + exhaust.area_m2 + leaks_m2 - rings_m2;
     const double side_kg_s = side_in + side_rings - side_out;
 

@@ -16,7 +16,10 @@ typedef struct cranking_constants {
     double clearance_m3; /* with the adapter */
     double piston_m2;
     double mean_piston_m_s;
-    double crevice_kg_pa; /* mass in the crevice over pressure */
+    double crevice_kg_pa;               /* mass in the crevice over pressure */
+    double annand_1_m;                  /* Annand's a over the bore */
+    double wall_least_m2, wall_slope_m; /* wall area at top dead centre, and its growth with travel */
+    double warm_rings_m2;               /* ring leak area for gas at the wall's temperature, as one for the air's */
     double gamma_air_1, gamma_wall_1;
     double enthalpy_air_j_kg, enthalpy_wall_j_kg;
     double gauge_pa_kg; /* R T / V of the hose */

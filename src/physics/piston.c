@@ -14,7 +14,7 @@ double ch_piston_travel_m(const ch_bore *bore, double angle_rad)
 {
     const double crank_m = 0.5 * bore->stroke_m;
     const double half = sin(0.5 * angle_rad);
-    const double offset_m = crank_m * sin(angle_rad);
+    const double offset_m = crank_m * 2.0 * half * cos(0.5 * angle_rad);
     const double upright_m = sqrt(bore->rod_m * bore->rod_m - offset_m * offset_m);
     return 2.0 * crank_m * half * half + offset_m * offset_m / (bore->rod_m + upright_m);
 }

@@ -8,7 +8,7 @@
 #include "expect.h"
 
 /* Wanted: final reading within 0.05 %, every stroke within 0.1 %. Readings below 2 kPa, where a person's gauge shows nothing, within that
- * part of 2 kPa. Measured: worst final 0.034 % (a bent valve, 0.7 Pa of 1.7 kPa; 0.03 % with the throttle shut), else below 0.021 %. */
+ * part of 2 kPa. Measured: worst final 0.031 % (a bent valve: 0.6 Pa), else below 0.025 %. */
 static const double FINAL_1 = 5e-4, STROKE_1 = 1e-3, FLOOR_PA = 2e3;
 
 static void expect_strokes(const char *name, const char *what, int strokes, const double got_pa[],
