@@ -76,7 +76,7 @@ typedef enum ch_store_mode {
  * @retval CH_E_INPUT No such file, no garage file, damaged (never written to then), or of a newer version.
  * Cost: reads the whole file once, except with CH_STORE_ANOTHER; 5 ms for 20 seasons without photos.
  */
-ch_status ch_store_open(const char *path, ch_store_mode mode, int64_t now_s, ch_store **store, ch_err *err);
+ch_status ch_store_open(const char *path, ch_store_mode mode, ch_store **store, ch_err *err);
 
 /** Close; NULL is fine. */
 void ch_store_close(ch_store *store);
@@ -96,8 +96,7 @@ typedef struct ch_store_finding {
 
 /**
  * Check everything: SQLite's own structure, every reference, and what this program promises of the content (each chain of corrections is
- * whole and ends, no row without its sheet, cylinders that the engine has, values that agree with what was typed, counters that do
- * not run backwards). Writes nothing.
+ * whole and ends, cylinders that the engine has, values that agree with what was typed, every sheet reads as a sheet). Writes nothing.
  *
  * @param findings (out) `count` of them, at most 100, from the pool; 0 where all is well.
  * @retval CH_OK   Checked; look at `count`.

@@ -50,8 +50,9 @@ typedef struct ch_store_engine {
 /**
  * Begin an engine life. The one in the car until now, if any, ends on this day.
  *
- * @param renewed `count` ids of parts of the continued life that were replaced by new ones: they end, and a new part of the same name begins
- *                at 0. All other parts of that life go on with their hours and distance.
+ * The parts of the continued life that are still fitted go on in the new one, as new rows that carry their hours and distance.
+ *
+ * @param renewed `count` ids of those that were replaced by new ones: the new row begins at 0.
  * @param described What is known of the engine, `described->engine` (bore, stroke ...); NULL = what is known of the continued life.
  */
 ch_status ch_store_engine_begin(ch_store *store, const ch_store_engine *engine, const int64_t renewed[], size_t count,
@@ -119,7 +120,9 @@ ch_status ch_store_events(ch_store *store, ch_store_pool *pool, int64_t car_id, 
 typedef struct ch_store_part {
     int64_t id;
     int64_t engine_id; /* the life that it is fitted to */
-    const char *name;  /* needed: "clutch", "timing belt" */
+    int64_t
+        continues_id; /* its stay in an earlier life, whose counters it carries on; 0 = none. Not looked at when writing. */
+    const char *name; /* needed: "clutch", "timing belt" */
     const char *note;
     ch_date fitted;           /* needed; to this life */
     ch_date removed;          /* year 0 = still fitted */
@@ -137,7 +140,10 @@ ch_status ch_store_part_add(ch_store *store, const ch_store_part *part, const ch
 ch_status ch_store_part_change(ch_store *store, const ch_store_part *part, int64_t now_s, ch_err *err);
 ch_status ch_store_part_delete(ch_store *store, int64_t id, int64_t now_s, ch_err *err);
 
-/** `engine_id` 0 = of all engines. In the order entered. */
+/**
+ * In the order entered. `engine_id` 0 = of all engines. A part counts the events of its engine life from the day fitted to the day before
+ * the one removed; those of the day removed too where the engine's life ended on it.
+ */
 ch_status ch_store_parts(ch_store *store, ch_store_pool *pool, int64_t engine_id, const ch_store_part **rows,
                          size_t *count, ch_err *err);
 

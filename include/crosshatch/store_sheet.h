@@ -78,6 +78,8 @@ ch_status ch_store_sheet_head(ch_store *store, int64_t sheet_id, const ch_sheet 
  */
 ch_status ch_store_sheet_close(ch_store *store, int64_t sheet_id, const char *reason, int64_t now_s, ch_err *err);
 ch_status ch_store_sheet_reopen(ch_store *store, int64_t sheet_id, int64_t now_s, ch_err *err);
+
+/** Mark as deleted. CH_E_INPUT where something taken off for it is not put back. */
 ch_status ch_store_sheet_delete(ch_store *store, int64_t sheet_id, int64_t now_s, ch_err *err);
 
 /* ---- rows: readings and observations, append-only ---- */
@@ -154,7 +156,7 @@ ch_status ch_store_ledger_add(ch_store *store, int64_t sheet_id, const ch_store_
 /** Change its texts (also of a closed sheet). The old ones are kept. */
 ch_status ch_store_ledger_change(ch_store *store, int64_t id, const ch_store_ledger *entry, int64_t now_s, ch_err *err);
 
-/** Put back, or taken off again (`back` false). Saying the same twice keeps the first time. */
+/** Put back, or taken off again (`back` false; not on a closed sheet). Saying the same twice keeps the first time. */
 ch_status ch_store_ledger_put_back(ch_store *store, int64_t id, bool back, int64_t now_s, ch_err *err);
 
 /** It was never taken off: mark the entry as deleted. */

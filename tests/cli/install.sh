@@ -27,6 +27,7 @@ END
 
 every_public_header_is_installed() {
     for header in "$CROSSHATCH_SOURCE"/include/crosshatch/*.h; do
+        case $header in */store.h | */store_*.h) continue ;; esac # the garage file is the program's, not the library's
         [ -f "$prefix/include/crosshatch/$(basename "$header")" ] || { echo "not installed: $header"; return 1; }
     done
 }

@@ -1,0 +1,119 @@
+/* Memory of what a call gives back, and texts on their way in and out. */
+#include <math.h>
+#include <stdint.h>
+#include <stdlib.h>
+#include <string.h>
+
+#include "store_parts.h"
+
+struct ch_store_block {
+    struct ch_store_block *next;
+    max_align_t bytes[];
+};
+
+void ch_store_pool_clear(ch_store_pool *pool)
+{
+    while (pool->blocks != NULL) {
+        struct ch_store_block *next = pool->blocks->next;
+        free(pool->blocks);
+        pool->blocks = next;
+    }
+}
+
+void *store_take(ch_store_pool *pool, size_t size)
+{
+    if (size > SIZE_MAX - sizeof(struct ch_store_block))
+        return NULL;
+    struct ch_store_block *block = calloc(1, sizeof *block + size);
+    if (block == NULL)
+        return NULL;
+    block->next = pool->blocks;
+    pool->blocks = block;
+    return block->bytes;
+}
+
+void *store_list_more(store_list *list, ch_err *err)
+{
+    if (list->count == list->capacity) {
+        const size_t capacity = list->capacity == 0 ? 16 : 2 * list->capacity;
+        char *grown = capacity > SIZE_MAX / list->size ? NULL : store_take(list->pool, capacity * list->size);
+        if (grown == NULL) {
+            ch_fail(err, CH_E_MEMORY, NULL, "no memory for a list of %zu", capacity);
+            return NULL;
+        }
+        if (list->count > 0)
+            memcpy(grown, list->rows, list->count * list->size);
+        list->rows = grown;
+        list->capacity = capacity;
+    }
+    return list->rows + list->size * list->count++;
+}
+
+ch_status store_text(ch_store_pool *pool, sqlite3_stmt *q, int column, const char **text, ch_err *err)
+{
+    if (sqlite3_column_type(q, column) == SQLITE_NULL) {
+        *text = NULL;
+        return CH_OK;
+    }
+    const unsigned char *bytes = sqlite3_column_text(q, column);
+    const size_t length = (size_t)sqlite3_column_bytes(q, column);
+    char *copy = bytes == NULL ? NULL : store_take(pool, length + 1);
+    if (copy == NULL)
+        return ch_fail(err, CH_E_MEMORY, NULL, "no memory for a text");
+    memcpy(copy, bytes, length);
+    *text = copy;
+    return CH_OK;
+}
+
+ch_date store_date(sqlite3_stmt *q, int column)
+{
+    ch_date day = {0};
+    const char *text = (const char *)sqlite3_column_text(q, column);
+    ch_err ignored = {0};
+    if (text != NULL)
+        (void)ch_date_parse(text, strlen(text), &day, &ignored);
+    return day;
+}
+
+double store_real(sqlite3_stmt *q, int column)
+{
+    return sqlite3_column_type(q, column) == SQLITE_NULL ? NAN : sqlite3_column_double(q, column);
+}
+
+/* Bytes of the UTF-8 character at `c`, 0 where there is none. Source: RFC 3629, section 4. */
+static size_t character(const unsigned char *c)
+{
+    if (c[0] < 0x80)
+        return c[0] == 0x7f || (c[0] < 0x20 && c[0] != '\n' && c[0] != '\t') ? 0 : 1;
+    const size_t n = c[0] >= 0xc2 && c[0] <= 0xdf   ? 2
+                     : (c[0] & 0xf0) == 0xe0        ? 3
+                     : c[0] >= 0xf0 && c[0] <= 0xf4 ? 4
+                                                    : 0;
+    for (size_t i = 1; i < n; i++)
+        if ((c[i] & 0xc0) != 0x80)
+            return 0;
+    const unsigned low = c[0] == 0xe0 ? 0xa0 : c[0] == 0xf0 ? 0x90 : 0x80;
+    const unsigned high = c[0] == 0xed ? 0x9f : c[0] == 0xf4 ? 0x8f : 0xbf;
+    const bool control = c[0] == 0xc2 && c[1] < 0xa0; /* U+0080 to U+009F */
+    return n == 0 || c[1] < low || c[1] > high || control ? 0 : n;
+}
+
+ch_status store_text_check(const char *label, const char *text, bool needed, ch_err *err)
+{
+    if (text == NULL || text[strspn(text, " \t\n")] == '\0') {
+        if (needed)
+            return ch_fail(err, CH_E_INPUT, "a text", "%s: nothing given", label);
+        if (text == NULL)
+            return CH_OK;
+    }
+    const size_t length = strlen(text);
+    if (length > CH_STORE_TEXT_MAX)
+        return ch_fail(err, CH_E_LIMIT, "at most 8000 bytes", "%s: %zu bytes", label, length);
+    for (const unsigned char *c = (const unsigned char *)text; *c != '\0';) {
+        const size_t n = character(c);
+        if (n == 0)
+            return ch_fail(err, CH_E_INPUT, "text in UTF-8", "%s: a byte that is no text", label);
+        c += n;
+    }
+    return CH_OK;
+}

@@ -1,0 +1,126 @@
+/*
+ * What the files of the store share: the connection, SQL with bound parameters, memory, and the walk over the fields of a sheet.
+ */
+#ifndef CROSSHATCH_STORE_PARTS_H
+#define CROSSHATCH_STORE_PARTS_H
+
+#include <sqlite3.h>
+
+#include "../car/sheet_fields.h"
+#include "crosshatch/store.h"
+#include "crosshatch/store_car.h"
+#include "crosshatch/store_sheet.h"
+
+enum {
+    STORE_APPLICATION_ID = 0x43684761, /* "ChGa", in the file's header */
+    STORE_BUSY_MS = 10000
+};
+
+struct ch_store {
+    sqlite3 *db;
+    char *path;
+    bool damaged; /* found so: nothing more is written */
+    bool read_only;
+};
+
+/* The steps from an empty file: step i leads from version i to version i + 1. */
+typedef struct store_schema {
+    const char *const *steps;
+    int version;
+} store_schema;
+extern const store_schema store_schema_now;
+
+/* ch_store_open() with a schema of the caller's, for the tests of bringing files up to date. */
+ch_status store_open_with(const char *path, ch_store_mode mode, const store_schema *schema, ch_store **store,
+                          ch_err *err);
+
+/* ---- store_sql.c ---- */
+
+/* The one place where SQLite's codes become ours. `doing`: "reading the sheets". */
+ch_status store_fail(ch_store *st, int code, const char *doing, ch_err *err);
+
+/*
+ * Bind parameters ?1, ?2 ... by letters: i int64_t; n int64_t, 0 = NULL; t text, NULL = NULL; r double, NaN = NULL; d ch_date, not given = NULL.
+ * Texts must outlive the statement.
+ */
+ch_status store_prepare(ch_store *st, sqlite3_stmt **q, ch_err *err, const char *sql, const char *letters, ...);
+
+/* Prepare, run to the end, finalize. */
+ch_status store_run(ch_store *st, ch_err *err, const char *sql, const char *letters, ...);
+
+/* The first column of the first row as a number; `none` where there is no row or it is NULL. */
+ch_status store_number(ch_store *st, int64_t *number, int64_t none, ch_err *err, const char *sql, const char *letters,
+                       ...);
+
+/* One row further. CH_OK and *more; the caller finalizes. */
+ch_status store_step(ch_store *st, sqlite3_stmt *q, bool *more, ch_err *err);
+
+/* Begin to write, or to read several things that belong together. */
+ch_status store_begin(ch_store *st, ch_err *err);
+ch_status store_begin_reading(ch_store *st, ch_err *err);
+
+/* Commit where `rc` is no failure, else roll back; the first failure is returned. */
+ch_status store_end(ch_store *st, ch_status rc, ch_err *err);
+
+/*
+ * Where this sender's id was stored before. *stored is set only then, and *again is true. The table is one of a fixed few.
+ * CH_E_INPUT where the id has a form that it cannot have.
+ */
+ch_status store_seen(ch_store *st, const char *table, const char *client, ch_stored *stored, bool *again, ch_err *err);
+
+/* After store_run of an UPDATE: one row must have been changed, else CH_E_INPUT "there is no WHAT with the id N". */
+ch_status store_changed_one(ch_store *st, const char *what, int64_t id, ch_err *err);
+
+/* CH_E_INPUT where `count` is 0: "there is no WHAT with the id N". */
+ch_status store_must_be(ch_store *st, const char *sql, const char *what, int64_t id, ch_err *err);
+
+/* ---- store_memory.c ---- */
+
+void *store_take(ch_store_pool *pool, size_t size); /* zeroed, or NULL */
+ch_status store_text(ch_store_pool *pool, sqlite3_stmt *q, int column, const char **text,
+                     ch_err *err); /* NULL stays NULL */
+ch_date store_date(sqlite3_stmt *q, int column);
+double store_real(sqlite3_stmt *q, int column); /* NULL = NaN */
+
+/* An array that grows in the pool. */
+typedef struct store_list {
+    ch_store_pool *pool;
+    char *rows;
+    size_t size, count, capacity;
+} store_list;
+void *store_list_more(store_list *list, ch_err *err); /* a zeroed row at the end, or NULL */
+
+/* Check a text that comes in: UTF-8, no control characters but line breaks and tabs, not too long; `needed`: not blank. */
+ch_status store_text_check(const char *label, const char *text, bool needed, ch_err *err);
+
+/* ---- store_fields.c ---- */
+
+typedef enum store_owner { STORE_OF_SHEET, STORE_OF_ENGINE, STORE_OF_GAUGE } store_owner;
+
+/* What the sheet says of its engine, gauge and day, or of the engine or the gauge alone, must be what ch_sheet_parse() takes. */
+ch_status store_fields_check(store_owner owner, const ch_sheet *sheet, ch_err *err);
+
+/* Write what differs. The caller has begun. */
+ch_status store_fields_put(ch_store *st, store_owner owner, int64_t id, const ch_sheet *sheet, int64_t now_s,
+                           ch_err *err);
+
+/* Read into an initialised sheet, whose texts are then its own. */
+ch_status store_fields_get(ch_store *st, store_owner owner, int64_t id, ch_sheet *sheet, ch_err *err);
+
+/* ---- store_sheet.c ---- */
+
+/* Count a change of the sheet. CH_E_INPUT where there is none, or where `open` and it is closed. */
+ch_status store_sheet_touch(ch_store *st, int64_t sheet_id, bool open, ch_err *err);
+
+/* ---- store_row.c ---- */
+
+extern const char *const store_kind_names[CH_STORE_KINDS];
+const section *store_kind_section(ch_store_kind kind);
+void *store_row_member(ch_store_row *row); /* the struct that `kind` names */
+
+/* Insert one row, checked already; `replaces_id` 0 = new. The caller has begun. */
+ch_status store_row_insert(ch_store *st, int64_t sheet_id, const ch_store_row *row, int64_t replaces_id,
+                           int64_t first_id, bool deletion, const char *client, int64_t now_s, int64_t *id,
+                           ch_err *err);
+
+#endif

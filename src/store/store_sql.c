@@ -1,0 +1,192 @@
+/*
+ * SQL with bound parameters, transactions, and SQLite's codes as ours.
+ *
+ *  1. SQL is fixed text; what a person typed is only ever bound.
+ *  2. A change begins with BEGIN IMMEDIATE, so that two writers wait for each other at the door and never in the middle.
+ */
+#include <math.h>
+#include <stdarg.h>
+#include <stdio.h>
+#include <string.h>
+
+#include "store_parts.h"
+
+#define RECOVER                                                                                                        \
+    "nothing more is written to it: keep it, and go on with the latest backup; docs/garage-file.md says how to save "  \
+    "what can be read"
+
+ch_status store_fail(ch_store *st, int code, const char *doing, ch_err *err)
+{
+    ch_status rc = CH_E_IO;
+    switch (code & 0xff) {
+    case SQLITE_CORRUPT:
+    case SQLITE_NOTADB:
+        st->damaged = true;
+        rc = ch_fail(err, CH_E_INPUT, RECOVER, "the garage file is damaged (%s)", doing);
+        break;
+    case SQLITE_NOMEM: rc = ch_fail(err, CH_E_MEMORY, NULL, "no memory (%s)", doing); break;
+    case SQLITE_TOOBIG: rc = ch_fail(err, CH_E_LIMIT, NULL, "too large (%s)", doing); break;
+    case SQLITE_CONSTRAINT: rc = ch_fail(err, CH_E_INPUT, NULL, "%s: %s", doing, sqlite3_errmsg(st->db)); break;
+    case SQLITE_FULL: rc = ch_fail(err, CH_E_IO, "room on the disk", "the disk is full (%s)", doing); break;
+    case SQLITE_READONLY:
+        rc = ch_fail(err, CH_E_IO, "a file and a folder that may be written", "the garage file may not be written (%s)",
+                     doing);
+        break;
+    case SQLITE_BUSY:
+    case SQLITE_LOCKED:
+        rc = ch_fail(err, CH_E_IO, "close that program, or try again", "another program holds the garage file (%s)",
+                     doing);
+        break;
+    case SQLITE_CANTOPEN:
+        rc = ch_fail(err, CH_E_IO, "a file and a folder that may be read and written",
+                     "the garage file cannot be opened (%s)", doing);
+        break;
+    case SQLITE_ERROR: rc = ch_fail(err, CH_E_IO, NULL, "%s: %s", doing, sqlite3_errmsg(st->db)); break;
+    default: rc = ch_fail(err, CH_E_IO, NULL, "%s: %s", doing, sqlite3_errstr(code)); break;
+    }
+    ch_err_locate(err, st->path, 0, 0);
+    return rc;
+}
+
+static int bind_one(sqlite3_stmt *q, int index, char letter, va_list *arguments)
+{
+    char day[16];
+    switch (letter) {
+    case 'i': return sqlite3_bind_int64(q, index, va_arg(*arguments, int64_t));
+    case 'n': {
+        const int64_t id = va_arg(*arguments, int64_t);
+        return id == 0 ? sqlite3_bind_null(q, index) : sqlite3_bind_int64(q, index, id);
+    }
+    case 't': return sqlite3_bind_text(q, index, va_arg(*arguments, const char *), -1, SQLITE_STATIC);
+    case 'r': return sqlite3_bind_double(q, index, va_arg(*arguments, double)); /* SQLite makes NULL of NaN */
+    case 'd':
+        ch_date_format(va_arg(*arguments, ch_date), day, sizeof day);
+        return day[0] == '\0' ? sqlite3_bind_null(q, index) : sqlite3_bind_text(q, index, day, -1, SQLITE_TRANSIENT);
+    default: return SQLITE_MISUSE;
+    }
+}
+
+static ch_status prepare(ch_store *st, sqlite3_stmt **q, ch_err *err, const char *sql, const char *letters,
+                         va_list *arguments)
+{
+    sqlite3_stmt *made = NULL;
+    int code = sqlite3_prepare_v2(st->db, sql, -1, &made, NULL);
+    for (int i = 0; code == SQLITE_OK && letters[i] != '\0'; i++)
+        code = bind_one(made, i + 1, letters[i], arguments);
+    if (code != SQLITE_OK) {
+        const ch_status rc = store_fail(st, code, "preparing", err);
+        sqlite3_finalize(made);
+        return rc;
+    }
+    *q = made;
+    return CH_OK;
+}
+
+ch_status store_prepare(ch_store *st, sqlite3_stmt **q, ch_err *err, const char *sql, const char *letters, ...)
+{
+    va_list arguments;
+    va_start(arguments, letters);
+    const ch_status rc = prepare(st, q, err, sql, letters, &arguments);
+    va_end(arguments);
+    return rc;
+}
+
+ch_status store_step(ch_store *st, sqlite3_stmt *q, bool *more, ch_err *err)
+{
+    const int code = sqlite3_step(q);
+    if (code != SQLITE_ROW && code != SQLITE_DONE)
+        return store_fail(st, code, sqlite3_stmt_readonly(q) ? "reading" : "writing", err);
+    *more = code == SQLITE_ROW;
+    return CH_OK;
+}
+
+ch_status store_run(ch_store *st, ch_err *err, const char *sql, const char *letters, ...)
+{
+    sqlite3_stmt *q = NULL;
+    va_list arguments;
+    va_start(arguments, letters);
+    ch_status rc = prepare(st, &q, err, sql, letters, &arguments);
+    va_end(arguments);
+    bool more = true;
+    while (rc >= 0 && more)
+        rc = store_step(st, q, &more, err);
+    sqlite3_finalize(q);
+    return rc;
+}
+
+ch_status store_number(ch_store *st, int64_t *number, int64_t none, ch_err *err, const char *sql, const char *letters,
+                       ...)
+{
+    sqlite3_stmt *q = NULL;
+    va_list arguments;
+    va_start(arguments, letters);
+    ch_status rc = prepare(st, &q, err, sql, letters, &arguments);
+    va_end(arguments);
+    bool more = false;
+    if (rc >= 0)
+        rc = store_step(st, q, &more, err);
+    if (rc >= 0)
+        *number = more && sqlite3_column_type(q, 0) != SQLITE_NULL ? sqlite3_column_int64(q, 0) : none;
+    sqlite3_finalize(q);
+    return rc;
+}
+
+ch_status store_begin(ch_store *st, ch_err *err)
+{
+    if (st->damaged)
+        return store_fail(st, SQLITE_CORRUPT, "found earlier", err);
+    if (st->read_only)
+        return store_fail(st, SQLITE_READONLY, "opened for reading", err);
+    return store_run(st, err, "BEGIN IMMEDIATE", "");
+}
+
+ch_status store_begin_reading(ch_store *st, ch_err *err)
+{
+    return store_run(st, err, "BEGIN", "");
+}
+
+ch_status store_end(ch_store *st, ch_status rc, ch_err *err)
+{
+    if (rc >= 0)
+        rc = store_run(st, err, "COMMIT", "");
+    if (rc < 0 && !sqlite3_get_autocommit(st->db))
+        sqlite3_exec(st->db, "ROLLBACK", NULL, NULL, NULL); /* what it could not undo now, the next opening undoes */
+    return rc;
+}
+
+ch_status store_seen(ch_store *st, const char *table, const char *client, ch_stored *stored, bool *again, ch_err *err)
+{
+    *again = false;
+    if (client == NULL)
+        return CH_OK;
+    const size_t length = strlen(client);
+    if (length == 0 || length > CH_STORE_CLIENT_MAX ||
+        strspn(client, "ABCDEFGHIJKLMNOPQRSTUVWXYZabcdefghijklmnopqrstuvwxyz0123456789._:-") != length)
+        return ch_fail(err, CH_E_INPUT, "1 to 64 characters of A-Z a-z 0-9 . _ : -",
+                       "the sender's id of the entry has another form");
+    char sql[96];
+    snprintf(sql, sizeof sql, "SELECT id FROM %s WHERE client = ?1", table);
+    int64_t id = 0;
+    const ch_status rc = store_number(st, &id, 0, err, sql, "t", client);
+    if (rc >= 0 && id != 0) {
+        *again = true;
+        *stored = (ch_stored){.id = id, .again = true};
+    }
+    return rc;
+}
+
+ch_status store_changed_one(ch_store *st, const char *what, int64_t id, ch_err *err)
+{
+    if (sqlite3_changes(st->db) == 1)
+        return CH_OK;
+    return ch_fail(err, CH_E_INPUT, NULL, "there is no %s with the id %lld", what, (long long)id);
+}
+
+ch_status store_must_be(ch_store *st, const char *sql, const char *what, int64_t id, ch_err *err)
+{
+    int64_t there = 0;
+    const ch_status rc = store_number(st, &there, 0, err, sql, "i", id);
+    if (rc >= 0 && there == 0)
+        return ch_fail(err, CH_E_INPUT, NULL, "there is no %s with the id %lld", what, (long long)id);
+    return rc;
+}

@@ -1,0 +1,160 @@
+/*
+ * Is the garage file whole? SQLite's structure and references, and what this program promises of the content. Writes nothing.
+ *
+ * Each promise is one query that finds the rows which break it, so that a person can run it by hand too.
+ */
+#include <math.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+
+#include "store_parts.h"
+
+enum { FINDINGS_MAX = 100 };
+
+#define CURRENT(e) e ".deletion = 0 AND NOT EXISTS (SELECT 1 FROM entry n WHERE n.replaces_id = " e ".id)"
+
+/* The first column says which; the words what. */
+static const struct {
+    const char *what, *sql;
+} promises[] = {
+    {"structure", "SELECT integrity_check FROM pragma_integrity_check WHERE integrity_check <> 'ok'"},
+    {"a reference leads nowhere, in table", "SELECT \"table\" FROM pragma_foreign_key_check"},
+    {"a correction belongs to another sheet, kind or chain than what it replaces: row",
+     "SELECT e.id FROM entry e JOIN entry o ON o.id = e.replaces_id"
+     " WHERE o.sheet_id <> e.sheet_id OR o.kind <> e.kind OR o.first_id <> e.first_id"},
+    {"a chain of corrections is broken: row",
+     "SELECT id FROM entry WHERE replaces_id IS NULL AND first_id <> id OR replaces_id >= id OR first_id > id"},
+    {"a chain of corrections has not one end: row",
+     "SELECT first_id FROM entry e WHERE NOT EXISTS (SELECT 1 FROM entry n WHERE n.replaces_id = e.id)"
+     " GROUP BY first_id HAVING count(*) <> 1"},
+    {"a deleted row was corrected afterwards: row",
+     "SELECT e.id FROM entry e JOIN entry o ON o.id = e.replaces_id WHERE o.deletion = 1"},
+    {"a reading without its value: row",
+     "SELECT id FROM entry e WHERE kind IN ('compression', 'wet') AND deletion = 0"
+     " AND NOT EXISTS (SELECT 1 FROM entry_quantity q WHERE q.entry_id = e.id AND q.name = 'reading')"},
+    {"a row of a cylinder that the engine does not have: row",
+     "SELECT e.id FROM entry e JOIN field f ON f.sheet_id = e.sheet_id AND f.name = 'engine.cylinders'"
+     " WHERE e.cylinder > CAST(f.text AS INTEGER) AND " CURRENT("e")},
+    {"a thing put back before it was taken off: ledger entry", "SELECT id FROM ledger WHERE put_back_s < taken_s"},
+    {"a photo's ledger entry is of another sheet: photo",
+     "SELECT p.id FROM photo p JOIN ledger l ON l.id = p.ledger_id WHERE l.sheet_id <> p.sheet_id"},
+    {"an event of an engine of another car: event",
+     "SELECT v.id FROM event v JOIN engine e ON e.id = v.engine_id WHERE e.car_id <> v.car_id"},
+    {"a trigger that keeps rows is missing: table",
+     "SELECT name FROM sqlite_schema t WHERE type = 'table' AND name NOT LIKE 'sqlite\\_%' ESCAPE '\\'"
+     " AND NOT EXISTS (SELECT 1 FROM sqlite_schema WHERE type = 'trigger' AND name = t.name || '_is_kept')"},
+};
+
+static ch_status report(store_list *list, const char *what, const char *which, ch_err *err)
+{
+    if (list->count >= FINDINGS_MAX)
+        return CH_OK;
+    ch_store_finding *finding = store_list_more(list, err);
+    const size_t size = strlen(what) + strlen(which) + 3;
+    char *line = finding == NULL ? NULL : store_take(list->pool, size);
+    if (line == NULL)
+        return ch_fail(err, CH_E_MEMORY, NULL, "no memory for the findings");
+    snprintf(line, size, "%s: %s", what, which);
+    finding->what = line;
+    return CH_OK;
+}
+
+static ch_status ask(ch_store *st, const char *what, const char *sql, store_list *list, ch_err *err)
+{
+    sqlite3_stmt *q = NULL;
+    bool more = false;
+    ch_status rc = store_prepare(st, &q, err, sql, "");
+    while (rc >= 0 && (rc = store_step(st, q, &more, err)) >= 0 && more) {
+        const char *which = (const char *)sqlite3_column_text(q, 0);
+        rc = report(list, what, which != NULL ? which : "?", err);
+    }
+    sqlite3_finalize(q);
+    return rc;
+}
+
+/* The value of each quantity is that of the text beside it, to the last bit. */
+static ch_status check_values(ch_store *st, store_list *list, ch_err *err)
+{
+    sqlite3_stmt *q = NULL;
+    bool more = false;
+    ch_status rc = store_prepare(
+        st, &q, err,
+        "SELECT text, unit, value, 'row ' || entry_id || ' ' || name FROM entry_quantity"
+        " UNION ALL SELECT text, unit, value, 'field ' || id || ' ' || name FROM field WHERE unit IS NOT NULL",
+        "");
+    while (rc >= 0 && (rc = store_step(st, q, &more, err)) >= 0 && more) {
+        const char *text = (const char *)sqlite3_column_text(q, 0),
+                   *unit_name = (const char *)sqlite3_column_text(q, 1);
+        const char *where = (const char *)sqlite3_column_text(q, 3);
+        if (text == NULL || unit_name == NULL || where == NULL) {
+            rc = ch_fail(err, CH_E_MEMORY, NULL, "no memory for the check");
+            break;
+        }
+        const ch_unit *unit = ch_unit_find(unit_name, strlen(unit_name));
+        ch_quantity read = ch_quantity_none();
+        ch_err ignored = {0};
+        const bool same = unit != NULL &&
+                          ch_quantity_parse(text, strlen(text), unit->dimension, unit, &read, &ignored) >= 0 &&
+                          read.si == store_real(q, 2);
+        if (!same)
+            rc = report(list, "a value is not that of its text", where, err);
+    }
+    sqlite3_finalize(q);
+    return rc;
+}
+
+/* A sheet with rows must read as a sheet's file would. */
+static ch_status check_sheet(ch_store *st, int64_t id, store_list *list, ch_err *err)
+{
+    ch_sheet sheet, again;
+    char *text = NULL, which[32];
+    size_t length = 0;
+    ch_err reason = {0};
+    ch_status rc = ch_store_sheet_load(st, id, &sheet, &reason);
+    if (rc >= 0) {
+        const bool whole = sheet.engine.cylinders > 0 &&
+                           sheet.compression_count + sheet.wet_count + sheet.leakdown_count + sheet.leaks_count > 0;
+        if (whole)
+            rc = ch_sheet_write(&sheet, false, &text, &length, &reason);
+        ch_sheet_clear(&sheet);
+        if (whole && rc >= 0 && (rc = ch_sheet_parse("sheet", text, length, &again, &reason)) >= 0)
+            ch_sheet_clear(&again);
+        free(text);
+    }
+    if (rc >= 0)
+        return CH_OK;
+    if (rc == CH_E_MEMORY || rc == CH_E_IO)
+        return ch_fail(err, rc, reason.right, "%s", reason.what);
+    snprintf(which, sizeof which, "sheet %lld", (long long)id);
+    return report(list, which, reason.what, err);
+}
+
+static ch_status check_sheets(ch_store *st, store_list *list, ch_err *err)
+{
+    const ch_store_sheet *sheets = NULL;
+    size_t count = 0;
+    ch_status rc = ch_store_sheets(st, list->pool, 0, &sheets, &count, err);
+    for (size_t i = 0; rc >= 0 && i < count; i++)
+        rc = check_sheet(st, sheets[i].id, list, err);
+    return rc;
+}
+
+ch_status ch_store_verify(ch_store *store, ch_store_pool *pool, const ch_store_finding **findings, size_t *count,
+                          ch_err *err)
+{
+    store_list list = {.pool = pool, .size = sizeof(ch_store_finding)};
+    ch_status rc = ask(store, promises[0].what, promises[0].sql, &list, err);
+    const bool sound = rc >= 0 && list.count == 0; /* else nothing more can be asked of it */
+    for (size_t i = 1; sound && rc >= 0 && i < sizeof promises / sizeof promises[0]; i++)
+        rc = ask(store, promises[i].what, promises[i].sql, &list, err);
+    if (sound && rc >= 0)
+        rc = check_values(store, &list, err);
+    if (sound && rc >= 0)
+        rc = check_sheets(store, &list, err);
+    if (rc >= 0) {
+        *findings = (const ch_store_finding *)(const void *)list.rows;
+        *count = list.count;
+    }
+    return rc;
+}

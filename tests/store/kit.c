@@ -1,0 +1,153 @@
+#include "kit.h"
+
+#include <dirent.h>
+#include <sqlite3.h>
+#include <stdlib.h>
+#include <string.h>
+#include <sys/stat.h>
+#include <unistd.h>
+
+static char folder[256];
+
+int kit_begin(void **state)
+{
+    (void)state;
+    struct stat there;
+    const char *parent = getenv("TMPDIR");
+    if (parent == NULL || parent[0] == '\0')
+        parent = stat("/dev/shm", &there) == 0 && access("/dev/shm", W_OK) == 0 ? "/dev/shm" : "/tmp";
+    snprintf(folder, sizeof folder, "%s/crosshatch-store-XXXXXX", parent);
+    return mkdtemp(folder) != NULL ? 0 : -1;
+}
+
+int kit_end(void **state)
+{
+    (void)state;
+    DIR *d = opendir(folder);
+    for (struct dirent *e = d != NULL ? readdir(d) : NULL; e != NULL; e = readdir(d))
+        if (e->d_name[0] != '.')
+            (void)(unlink(kit_path(e->d_name)) != 0 && rmdir(kit_path(e->d_name)) != 0);
+    if (d != NULL)
+        closedir(d);
+    return rmdir(folder);
+}
+
+const char *kit_path(const char *name)
+{
+    static char paths[8][512];
+    static int next;
+    char *path = paths[next++ % 8];
+    snprintf(path, sizeof paths[0], "%s/%s", folder, name);
+    return path;
+}
+
+void kit_good(ch_status rc, const ch_err *err)
+{
+    char line[1024] = "";
+    if (err != NULL)
+        ch_err_format(err, line, sizeof line);
+    if (rc < 0)
+        fail_msg("status %d: %s", (int)rc, line);
+}
+
+ch_store *kit_open(void)
+{
+    ch_store *store = NULL;
+    ch_err err = {0};
+    kit_good(ch_store_open(kit_path("garage.db"), CH_STORE_CREATE, &store, &err), &err);
+    return store;
+}
+
+int64_t kit_sheet(ch_store *store)
+{
+    ch_stored stored = {0};
+    ch_sheet head;
+    ch_err err = {0};
+    kit_good(ch_store_sheet_begin(store, 0, 0, (ch_date){2027, 1, 16}, NULL, KIT_NOW, &stored, &err), &err);
+    ch_sheet_init(&head);
+    head.engine.cylinders = 4;
+    head.conditions.date = (ch_date){2027, 1, 16};
+    kit_good(ch_store_sheet_head(store, stored.id, &head, KIT_NOW, &err), &err);
+    return stored.id;
+}
+
+ch_quantity kit_quantity(const char *text, ch_dimension dimension)
+{
+    ch_quantity q = ch_quantity_none();
+    ch_err err = {0};
+    kit_good(ch_quantity_parse(text, strlen(text), dimension, NULL, &q, &err), &err);
+    return q;
+}
+
+ch_store_row kit_row(int cylinder, const char *reading)
+{
+    ch_store_row row;
+    ch_store_row_init(&row, CH_STORE_DRY);
+    row.reading.cylinder = cylinder;
+    row.reading.reading = kit_quantity(reading, CH_DIM_PRESSURE);
+    return row;
+}
+
+char *kit_bytes(const char *path, size_t *length)
+{
+    FILE *file = fopen(path, "rb");
+    if (file == NULL)
+        return NULL;
+    fseek(file, 0, SEEK_END);
+    *length = (size_t)ftell(file);
+    rewind(file);
+    char *bytes = malloc(*length + 1);
+    assert_non_null(bytes);
+    assert_int_equal(fread(bytes, 1, *length, file), *length);
+    bytes[*length] = '\0';
+    fclose(file);
+    return bytes;
+}
+
+void kit_verify(ch_store *store)
+{
+    ch_store_pool pool = {0};
+    const ch_store_finding *findings = NULL;
+    size_t count = 0;
+    ch_err err = {0};
+    kit_good(ch_store_verify(store, &pool, &findings, &count, &err), &err);
+    if (count > 0)
+        fail_msg("%zu findings, first: %s", count, findings[0].what);
+    ch_store_pool_clear(&pool);
+}
+
+size_t kit_count(ch_store *store, int64_t sheet_id)
+{
+    ch_store_pool pool = {0};
+    const ch_store_row *rows = NULL;
+    size_t count = 0;
+    ch_err err = {0};
+    kit_good(ch_store_rows(store, &pool, sheet_id, false, &rows, &count, &err), &err);
+    ch_store_pool_clear(&pool);
+    return count;
+}
+
+long long kit_ask(const char *path, const char *sql)
+{
+    sqlite3 *db = NULL;
+    sqlite3_stmt *q = NULL;
+    assert_int_equal(sqlite3_open_v2(path, &db, SQLITE_OPEN_READWRITE, NULL), SQLITE_OK);
+    sqlite3_busy_timeout(db, 5000);
+    assert_int_equal(sqlite3_prepare_v2(db, sql, -1, &q, NULL), SQLITE_OK);
+    const long long number = sqlite3_step(q) == SQLITE_ROW ? sqlite3_column_int64(q, 0) : -1;
+    sqlite3_finalize(q);
+    sqlite3_close(db);
+    return number;
+}
+
+void kit_read_sheet(const char *name, ch_sheet *sheet)
+{
+    char path[512];
+    size_t length = 0;
+    ch_err err = {0};
+    snprintf(path, sizeof path, "%s/%s", getenv("CROSSHATCH_SOURCE"), name);
+    char *bytes = kit_bytes(path, &length);
+    assert_non_null(bytes);
+    kit_good(ch_sheet_parse(name, bytes, length, sheet, &err), &err);
+    free(bytes);
+}
