@@ -28,7 +28,8 @@ typedef enum cli_option {
     CLI_RULE = 1 << 8,
     CLI_WHY = 1 << 9,
     CLI_KNOWLEDGE = 1 << 10,
-    CLI_WRITE = 1 << 11
+    CLI_WRITE = 1 << 11,
+    CLI_GARAGE = 1 << 12
 } cli_option;
 
 /* What every command takes. */
@@ -42,8 +43,8 @@ typedef struct cli_options {
     int why; /* cylinder; 0 = not asked */
     const ch_unit *pressure;
     ch_balance_rule rule;
-    const char *output, *knowledge, *write; /* as typed; NULL = not given */
-    const char *file;                       /* the sheet; NULL where the command takes none */
+    const char *output, *knowledge, *write, *garage; /* as typed; NULL = not given */
+    const char *file;                                /* the sheet; NULL where the command takes none */
 } cli_options;
 
 typedef struct cli_command {
@@ -53,10 +54,12 @@ typedef struct cli_command {
     const char *help;     /* what it does, a few lines */
     unsigned options;     /* which it takes */
     bool takes_file;
+    const char *file_is; /* what the file is, where it is no test sheet */
+    bool findings;       /* what it found is printed even where it ends in failure */
     ch_status (*run)(const cli_options *options, ch_text *answer, ch_err *err);
 } cli_command;
 
-extern const cli_command cli_judge, cli_predict, cli_demo;
+extern const cli_command cli_judge, cli_predict, cli_demo, cli_import, cli_export, cli_backup, cli_verify;
 
 /*
  * Read the arguments behind the verb.

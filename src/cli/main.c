@@ -2,10 +2,11 @@
  * Entry point: finds the verb, hands over to its cmd_NAME.c, writes the answer, and turns a status into an exit status.
  *
  *  1. Exit status: 0 done, 2 wrong usage, 3 bad input, 4 the machine failed.
- *  2. A failure is one line on the standard error, and nothing on the standard output.
+ *  2. A failure is one line on the standard error, and nothing on the standard output but a verb's findings.
  */
 #include <fcntl.h>
 #include <gsl/gsl_errno.h>
+#include <limits.h>
 #include <signal.h>
 #include <stdio.h>
 #include <string.h>
@@ -14,8 +15,10 @@
 
 #include "cli.h"
 #include "file.h"
+#include "garage.h"
 
-static const cli_command *const COMMANDS[] = {&cli_judge, &cli_predict, &cli_demo};
+static const cli_command *const COMMANDS[] = {&cli_judge,  &cli_predict, &cli_demo,  &cli_import,
+                                              &cli_export, &cli_backup,  &cli_verify};
 enum { COMMAND_COUNT = sizeof COMMANDS / sizeof COMMANDS[0] };
 
 static int exit_status(ch_status status)
@@ -98,15 +101,25 @@ static ch_status without_verb(int count, char **arguments, ch_text *answer, ch_e
     return ch_text_check(answer, err);
 }
 
-/* An answer written over the sheet that it came from would destroy the readings. */
-static ch_status refuse_overwriting(const cli_options *options, ch_err *err)
+static bool same_file(const char *a, const char *b)
 {
-    struct stat sheet, output;
-    if (options->output == NULL || options->file == NULL || stat(options->file, &sheet) != 0 ||
-        stat(options->output, &output) != 0 || !S_ISREG(output.st_mode) || sheet.st_dev != output.st_dev ||
-        sheet.st_ino != output.st_ino)
-        return CH_OK;
-    return ch_fail(err, CH_E_USAGE, "another file", "--output names the sheet itself");
+    struct stat here, there;
+    return a != NULL && b != NULL && stat(a, &here) == 0 && stat(b, &there) == 0 && S_ISREG(there.st_mode) &&
+           here.st_dev == there.st_dev && here.st_ino == there.st_ino;
+}
+
+/* An answer written over the sheet that it came from, or over the garage, would destroy the readings. */
+static ch_status refuse_overwriting(const cli_command *command, const cli_options *options, ch_err *err)
+{
+    char garage[PATH_MAX];
+    ch_err ignored = {0};
+    if (same_file(options->file, options->output))
+        return ch_fail(err, CH_E_USAGE, "another file", "--output names the %s itself",
+                       command->file_is != NULL ? "file" : "sheet");
+    if ((command->options & CLI_GARAGE) && options->output != NULL &&
+        garage_path(options, false, garage, sizeof garage, &ignored) >= 0 && same_file(garage, options->output))
+        return ch_fail(err, CH_E_USAGE, "another file", "--output names the garage file itself");
+    return CH_OK;
 }
 
 static ch_status answer_for(int count, char **arguments, ch_err *err)
@@ -125,12 +138,15 @@ static ch_status answer_for(int count, char **arguments, ch_err *err)
             help_command(command, &answer);
             rc = ch_text_check(&answer, err);
         } else if (rc >= 0) {
-            rc = refuse_overwriting(&options, err);
+            rc = refuse_overwriting(command, &options, err);
             if (rc >= 0)
                 rc = command->run(&options, &answer, err);
         }
     }
-    if (rc >= 0 && options.output != NULL)
+    if (rc < 0 && command != NULL && command->findings && answer.length > 0) {
+        ch_err later = {0}; /* the finding is the failure to report */
+        (void)file_write_output(ch_text_string(&answer), answer.length, &later);
+    } else if (rc >= 0 && options.output != NULL)
         rc = file_write(options.output, ch_text_string(&answer), answer.length, err);
     else if (rc >= 0)
         rc = file_write_output(ch_text_string(&answer), answer.length, err);

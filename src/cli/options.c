@@ -23,6 +23,7 @@ static const option_row OPTIONS[] = {
     {CLI_SEED, "seed", 0, "N", "start the random streams at N (default 1): same seed, same bytes"},
     {CLI_WHY, "why", 0, "CYL", "show what speaks for each cause of this cylinder"},
     {CLI_KNOWLEDGE, "knowledge", 0, "DIR", "read causes, observations, checks and cautions from DIR"},
+    {CLI_GARAGE, "garage", 0, "FILE", "use this garage file"},
     {CLI_WRITE, "write", 0, "DIR", "write the demonstration sheets into the folder DIR"},
     {CLI_COLOUR, "color", 0, NULL, "use colour even where the output is no terminal"},
     {CLI_NO_COLOUR, "no-color", 0, NULL, "use no colour (so does the variable NO_COLOR)"},
@@ -104,6 +105,7 @@ static ch_status take_value(const cli_command *command, const option_row *row, c
     case CLI_OUTPUT: options->output = value; break;
     case CLI_KNOWLEDGE: options->knowledge = value; break;
     case CLI_WRITE: options->write = value; break;
+    case CLI_GARAGE: options->garage = value; break;
     case CLI_HELP:
     case CLI_JSON:
     case CLI_WORKING:
@@ -154,7 +156,8 @@ ch_status cli_options_parse(const cli_command *command, int count, char **argume
             if (!command->takes_file)
                 return usage(command, err, "no file", "takes no file, but was given", argument);
             if (made.file != NULL)
-                return usage(command, err, "one sheet at a time", "a second file", argument);
+                return usage(command, err, command->file_is != NULL ? command->file_is : "one sheet at a time",
+                             "a second file", argument);
             made.file = argument;
             continue;
         }
@@ -180,8 +183,10 @@ ch_status cli_options_parse(const cli_command *command, int count, char **argume
         made.given |= (unsigned)row->bit;
     }
     if (command->takes_file && made.file == NULL && !(made.given & CLI_HELP))
-        return ch_fail(err, CH_E_USAGE, "the name of a test sheet, or - for the standard input", "%s: no sheet named",
-                       command->name);
+        return ch_fail(err, CH_E_USAGE,
+                       command->file_is != NULL ? command->file_is
+                                                : "the name of a test sheet, or - for the standard input",
+                       command->file_is != NULL ? "%s: no name given" : "%s: no sheet named", command->name);
     made.colour = colour_wanted(&made);
     *options = made;
     return CH_OK;

@@ -19,8 +19,11 @@ ch_status store_fail(ch_store *st, int code, const char *doing, ch_err *err)
 {
     ch_status rc = CH_E_IO;
     switch (code & 0xff) {
-    case SQLITE_CORRUPT:
     case SQLITE_NOTADB:
+        st->damaged = true;
+        rc = ch_fail(err, CH_E_INPUT, RECOVER, "is no garage file, or its beginning is destroyed");
+        break;
+    case SQLITE_CORRUPT:
         st->damaged = true;
         rc = ch_fail(err, CH_E_INPUT, RECOVER, "the garage file is damaged (%s)", doing);
         break;
@@ -74,7 +77,7 @@ static ch_status prepare(ch_store *st, sqlite3_stmt **q, ch_err *err, const char
     for (int i = 0; code == SQLITE_OK && letters[i] != '\0'; i++)
         code = bind_one(made, i + 1, letters[i], arguments);
     if (code != SQLITE_OK) {
-        const ch_status rc = store_fail(st, code, "preparing", err);
+        const ch_status rc = store_fail(st, code, "reading", err);
         sqlite3_finalize(made);
         return rc;
     }

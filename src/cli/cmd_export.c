@@ -1,0 +1,125 @@
+/* crosshatch export: every sheet of the garage as a file of its own, and all readings as one table. */
+#include <errno.h>
+#include <limits.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+#include <sys/stat.h>
+#include <unistd.h>
+
+#include "crosshatch/store_sheet.h"
+#include "file.h"
+#include "garage.h"
+
+static ch_status name_in(const char *folder, const char *name, char path[static PATH_MAX], ch_err *err)
+{
+    const int size = snprintf(path, PATH_MAX, "%s/%s", folder, name);
+    return size < 0 || size >= PATH_MAX ? ch_fail(err, CH_E_USAGE, "a shorter name", "the folder's name is too long")
+                                        : CH_OK;
+}
+
+static ch_status write_one(const char *folder, const char *name, const char *bytes, size_t length, ch_text *answer,
+                           ch_err *err)
+{
+    char path[PATH_MAX];
+    ch_status rc = name_in(folder, name, path, err);
+    if (rc >= 0)
+        rc = file_create(path, bytes, length, err);
+    if (rc >= 0)
+        ch_text_appendf(answer, "%s\n", path);
+    return rc;
+}
+
+/* A sheet that has no row yet is no sheet that a file could hold. */
+static bool has_rows(const ch_sheet *sheet)
+{
+    return sheet->engine.cylinders > 0 &&
+           sheet->compression_count + sheet->wet_count + sheet->leakdown_count + sheet->leaks_count > 0;
+}
+
+static ch_status write_sheet(ch_store *store, int64_t id, const char *folder, ch_text *answer, ch_err *err)
+{
+    ch_sheet sheet;
+    char *bytes = NULL, name[48];
+    size_t length = 0;
+    ch_status rc = ch_store_sheet_load(store, id, &sheet, err);
+    if (rc < 0)
+        return rc;
+    snprintf(name, sizeof name, "sheet-%04lld.yaml", (long long)id);
+    if (has_rows(&sheet)) {
+        rc = ch_sheet_write(&sheet, false, &bytes, &length, err);
+        if (rc >= 0)
+            rc = write_one(folder, name, bytes, length, answer, err);
+        free(bytes);
+    }
+    ch_sheet_clear(&sheet);
+    return rc;
+}
+
+static ch_status write_all(ch_store *store, const char *folder, ch_text *answer, ch_err *err)
+{
+    ch_store_pool pool = {0};
+    const ch_store_sheet *sheets = NULL;
+    size_t count = 0;
+    ch_text csv;
+    ch_text_init(&csv, CLI_ANSWER_MAXIMUM);
+    ch_status rc = ch_store_sheets(store, &pool, 0, &sheets, &count, err);
+    for (size_t i = count; rc >= 0 && i-- > 0;)
+        rc = write_sheet(store, sheets[i].id, folder, answer, err);
+    if (rc >= 0)
+        rc = ch_store_readings_csv(store, &csv, err);
+    if (rc >= 0)
+        rc = write_one(folder, "readings.csv", ch_text_string(&csv), csv.length, answer, err);
+    ch_text_clear(&csv);
+    ch_store_pool_clear(&pool);
+    return rc;
+}
+
+/* All or nothing: what `answer` says was written is taken away again. */
+static void take_away(const ch_text *answer)
+{
+    char path[PATH_MAX];
+    const char *line = ch_text_string(answer);
+    for (const char *end = strchr(line, '\n'); end != NULL; line = end + 1, end = strchr(line, '\n')) {
+        snprintf(path, sizeof path, "%.*s", (int)(end - line), line);
+        unlink(path);
+    }
+}
+
+static ch_status run(const cli_options *options, ch_text *answer, ch_err *err)
+{
+    const char *folder = options->file;
+    ch_store *store = NULL;
+    ch_status rc = garage_open(options, CH_STORE_READ_ONLY, &store, err);
+    if (rc < 0)
+        return rc;
+    const bool made = mkdir(folder, 0777) == 0;
+    if (!made && errno != EEXIST) {
+        rc = ch_fail(err, CH_E_IO, NULL, "the folder cannot be made: %s", strerror(errno));
+        ch_err_locate(err, folder, 0, 0);
+    }
+    if (rc >= 0)
+        rc = write_all(store, folder, answer, err);
+    ch_store_close(store);
+    if (rc < 0) {
+        take_away(answer);
+        if (made)
+            rmdir(folder);
+        return rc;
+    }
+    return ch_text_check(answer, err);
+}
+
+const cli_command cli_export = {
+    .name = "export",
+    .summary = "every sheet of the garage as a file, and all readings as one table",
+    .synopsis = "DIR",
+    .help = "Writes sheet-0001.yaml and so on, one a sheet, and readings.csv into the folder DIR,\n"
+            "which is made where it is missing. Nothing that is there already is written over.\n"
+            "What was exported imports into another garage to the same bytes. Photos, the put-\n"
+            "back ledger and what was corrected stay in the garage file: `backup` copies all.\n",
+    .options = CLI_COMMON | CLI_GARAGE,
+    .takes_file = true,
+    .file_is = "a folder",
+    .run = run,
+};

@@ -1,0 +1,163 @@
+/* crosshatch import: sheets from files into the garage, each once. */
+#include <dirent.h>
+#include <errno.h>
+#include <limits.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+#include <sys/stat.h>
+
+#include "crosshatch/store_sheet.h"
+#include "garage.h"
+#include "input.h"
+
+enum { FILES_MAX = 10000 };
+
+typedef struct names {
+    char **list;
+    size_t count;
+} names;
+
+static void names_clear(names *n)
+{
+    for (size_t i = 0; i < n->count; i++)
+        free(n->list[i]);
+    free(n->list);
+    *n = (names){0};
+}
+
+static ch_status names_add(names *n, const char *name, ch_err *err)
+{
+    if (n->count == FILES_MAX)
+        return ch_fail(err, CH_E_LIMIT, "at most 10000 files at once", "the folder holds too many sheets");
+    char **grown = realloc(n->list, (n->count + 1) * sizeof *grown);
+    if (grown != NULL)
+        n->list = grown;
+    char *copy = grown == NULL ? NULL : strdup(name);
+    if (copy == NULL)
+        return ch_fail(err, CH_E_MEMORY, NULL, "no memory for the files' names");
+    n->list[n->count++] = copy;
+    return CH_OK;
+}
+
+static int by_name(const void *a, const void *b)
+{
+    const char *x = *(char *const *)a, *y = *(char *const *)b;
+    return strcmp(x, y);
+}
+
+static bool ends_in(const char *name, const char *tail)
+{
+    const size_t length = strlen(name), n = strlen(tail);
+    return length > n && strcmp(name + length - n, tail) == 0;
+}
+
+/* The sheets of a folder, by name, or the one file. */
+static ch_status list_files(const char *name, names *n, ch_err *err)
+{
+    struct stat there;
+    if (strcmp(name, "-") == 0 || stat(name, &there) != 0 || !S_ISDIR(there.st_mode))
+        return names_add(n, name, err);
+    DIR *folder = opendir(name);
+    if (folder == NULL) {
+        ch_fail(err, CH_E_INPUT, "a folder that may be read", "cannot be opened: %s", strerror(errno));
+        ch_err_locate(err, name, 0, 0);
+        return CH_E_INPUT;
+    }
+    ch_status rc = CH_OK;
+    char path[PATH_MAX];
+    for (const struct dirent *e = readdir(folder); rc >= 0 && e != NULL; e = readdir(folder)) {
+        if (!ends_in(e->d_name, ".yaml") && !ends_in(e->d_name, ".yml") && !ends_in(e->d_name, ".json"))
+            continue;
+        const int size = snprintf(path, sizeof path, "%s/%s", name, e->d_name);
+        rc = size < 0 || (size_t)size >= sizeof path
+                 ? ch_fail(err, CH_E_USAGE, "a shorter name", "the folder's name is too long")
+                 : names_add(n, path, err);
+    }
+    closedir(folder);
+    if (rc >= 0 && n->count == 0) {
+        rc = ch_fail(err, CH_E_INPUT, "files named .yaml, .yml or .json", "the folder holds no sheet");
+        ch_err_locate(err, name, 0, 0);
+    }
+    if (rc >= 0)
+        qsort(n->list, n->count, sizeof *n->list, by_name);
+    return rc;
+}
+
+/* The same content gets the same id, so a sheet is imported once. FNV-1a, 64 bits, from two starting values (RFC draft-eastlake-fnv). */
+static ch_status content_id(const ch_sheet *sheet, char id[static 48], ch_err *err)
+{
+    char *bytes = NULL;
+    size_t length = 0;
+    const ch_status rc = ch_sheet_write(sheet, false, &bytes, &length, err);
+    if (rc < 0)
+        return rc;
+    uint64_t a = 0xcbf29ce484222325U, b = 0x84222325cbf29ce4U;
+    for (size_t i = 0; i < length; i++) {
+        a = (a ^ (unsigned char)bytes[i]) * 0x100000001b3U;
+        b = (b ^ (unsigned char)bytes[i]) * 0x100000001b3U;
+    }
+    free(bytes);
+    snprintf(id, 48, "file-%016llx%016llx", (unsigned long long)a, (unsigned long long)b);
+    return CH_OK;
+}
+
+static ch_status import_one(ch_store *store, const char *name, ch_text *answer, ch_err *err)
+{
+    ch_sheet sheet;
+    char id[48];
+    ch_stored stored = {0};
+    ch_status rc = input_sheet(name, &sheet, err);
+    if (rc < 0)
+        return rc;
+    rc = content_id(&sheet, id, err);
+    if (rc >= 0)
+        rc = ch_store_sheet_save(store, &sheet, 0, id, garage_now_s(), &stored, err);
+    ch_sheet_clear(&sheet);
+    if (rc >= 0)
+        ch_text_appendf(answer, "%s: %s sheet %lld\n", name, stored.again ? "was here already as" : "is now",
+                        (long long)stored.id);
+    return rc;
+}
+
+/* Every file must be a sheet before the first one is stored. */
+static ch_status check_all(const names *n, ch_err *err)
+{
+    ch_status rc = CH_OK;
+    for (size_t i = 0; rc >= 0 && n->count > 1 && i < n->count; i++) {
+        ch_sheet sheet;
+        rc = input_sheet(n->list[i], &sheet, err);
+        if (rc >= 0)
+            ch_sheet_clear(&sheet);
+    }
+    return rc;
+}
+
+static ch_status run(const cli_options *options, ch_text *answer, ch_err *err)
+{
+    names n = {0};
+    ch_store *store = NULL;
+    ch_status rc = list_files(options->file, &n, err);
+    if (rc >= 0)
+        rc = check_all(&n, err);
+    if (rc >= 0)
+        rc = garage_open(options, CH_STORE_CREATE, &store, err);
+    for (size_t i = 0; rc >= 0 && i < n.count; i++)
+        rc = import_one(store, n.list[i], answer, err);
+    ch_store_close(store);
+    names_clear(&n);
+    return rc < 0 ? rc : ch_text_check(answer, err);
+}
+
+const cli_command cli_import = {
+    .name = "import",
+    .summary = "sheets from files into the garage, each once",
+    .synopsis = "FILE|DIR",
+    .help = "Stores a test sheet, YAML or JSON, or every .yaml, .yml and .json of a folder, in the\n"
+            "garage file, which is made where it is missing. A sheet that was imported before is\n"
+            "not stored again, so an import that was broken off can be repeated.\n",
+    .options = CLI_COMMON | CLI_GARAGE,
+    .takes_file = true,
+    .file_is = "a test sheet or a folder of them",
+    .run = run,
+};

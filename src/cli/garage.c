@@ -1,0 +1,58 @@
+/* Where the garage file lies, and what time it is. */
+#include "garage.h"
+
+#include <errno.h>
+#include <limits.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+#include <sys/stat.h>
+#include <time.h>
+
+/* Make the folder and those above it, for the owner alone, as the specification asks. */
+static ch_status make_folders(char *path, ch_err *err)
+{
+    for (char *slash = path + 1; *slash != '\0'; slash++) {
+        if (*slash != '/')
+            continue;
+        *slash = '\0';
+        const int failed = mkdir(path, 0700) != 0 && errno != EEXIST ? errno : 0;
+        if (failed != 0) {
+            ch_fail(err, CH_E_IO, NULL, "the folder cannot be made: %s", strerror(failed));
+            ch_err_locate(err, path, 0, 0);
+            return CH_E_IO;
+        }
+        *slash = '/';
+    }
+    return CH_OK;
+}
+
+ch_status garage_path(const cli_options *options, bool make_folder, char *path, size_t size, ch_err *err)
+{
+    int length = 0;
+    /* A relative path in XDG_DATA_HOME is invalid and to be ignored: XDG Base Directory Specification 0.8, section 2. */
+    const char *data = getenv("XDG_DATA_HOME"), *home = getenv("HOME");
+    if (options->garage != NULL)
+        length = snprintf(path, size, "%s", options->garage);
+    else if (data != NULL && data[0] == '/')
+        length = snprintf(path, size, "%s/crosshatch/garage.db", data);
+    else if (home != NULL && home[0] == '/')
+        length = snprintf(path, size, "%s/.local/share/crosshatch/garage.db", home);
+    else
+        return ch_fail(err, CH_E_USAGE, "--garage FILE", "there is no home folder to keep the garage file in");
+    if (length < 0 || (size_t)length >= size)
+        return ch_fail(err, CH_E_LIMIT, "a shorter name", "the garage file's name is too long");
+    return make_folder && options->garage == NULL ? make_folders(path, err) : CH_OK;
+}
+
+ch_status garage_open(const cli_options *options, ch_store_mode mode, ch_store **store, ch_err *err)
+{
+    char path[PATH_MAX];
+    const ch_status rc = garage_path(options, mode == CH_STORE_CREATE, path, sizeof path, err);
+    return rc < 0 ? rc : ch_store_open(path, mode, store, err);
+}
+
+int64_t garage_now_s(void)
+{
+    return (int64_t)time(NULL);
+}

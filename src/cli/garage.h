@@ -1,0 +1,24 @@
+/* Where the garage file lies, and what time it is: the two things that the store asks of the faces. */
+#ifndef CROSSHATCH_CLI_GARAGE_H
+#define CROSSHATCH_CLI_GARAGE_H
+
+#include <stddef.h>
+
+#include "cli.h"
+#include "crosshatch/store.h"
+
+/*
+ * The garage file's name: --garage where given, else garage.db in $XDG_DATA_HOME/crosshatch, else in ~/.local/share/crosshatch
+ * (XDG Base Directory Specification 0.8). `make_folder`: see to it that the default's folder is there.
+ *
+ * retval CH_E_USAGE: neither --garage nor XDG_DATA_HOME nor HOME. CH_E_LIMIT: longer than `size`. CH_E_IO: the folder cannot be made.
+ */
+ch_status garage_path(const cli_options *options, bool make_folder, char *path, size_t size, ch_err *err);
+
+/* Open the file of that name; with CH_STORE_CREATE its default folder is made too. */
+ch_status garage_open(const cli_options *options, ch_store_mode mode, ch_store **store, ch_err *err);
+
+/* Seconds since 1970-01-01 UTC. */
+int64_t garage_now_s(void);
+
+#endif
