@@ -15,7 +15,7 @@
 #include "crosshatch/knowledge.h"
 #include "crosshatch/text.h"
 
-enum { CH_PROCEDURES_MAX = 64 };
+enum { CH_PROCEDURES_MAX = 64, CH_PROCEDURE_THINGS_MAX = 256 };
 
 /** What a procedure is for; in a garage they follow each other in this order. */
 typedef enum ch_procedure_role { CH_PROCEDURE_OPEN, CH_PROCEDURE_MEASURE, CH_PROCEDURE_CLOSE } ch_procedure_role;
@@ -102,7 +102,7 @@ typedef struct ch_procedures {
  * @param texts      `count` of them, in any order; needed only during the call.
  *
  * @retval CH_E_INPUT  A rule of docs/procedures.md is broken; with file, line and column.
- * @retval CH_E_LIMIT  Larger than the limits of tree.h, or more than CH_PROCEDURES_MAX texts.
+ * @retval CH_E_LIMIT  Larger than the limits of tree.h, or more than CH_PROCEDURES_MAX texts or CH_PROCEDURE_THINGS_MAX things.
  * @retval CH_E_MEMORY
  */
 ch_status ch_procedures_parse(ch_procedures *procedures, const ch_knowledge *knowledge, const ch_knowledge_text texts[],

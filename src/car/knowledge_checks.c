@@ -94,16 +94,18 @@ static void read_duration(knowledge_reader *r, const ch_tree_node *map, ch_knowl
         knowledge_fail(r, CH_E_INPUT, minutes, "more than 0 in all", "a check that takes no time");
 }
 
-static void read_rows(knowledge_reader *r, const ch_tree_node *map, ch_knowledge_check *to)
+unsigned knowledge_rows(knowledge_reader *r, const ch_tree_node *map)
 {
     static const char *const name[] = {"compression", "leakdown", "wet"}; /* sorted */
     static const size_t place[] = {0, 1, 2};
     static const unsigned bit[] = {CH_ROWS_COMPRESSION, CH_ROWS_LEAKDOWN, CH_ROWS_WET};
     const ch_knowledge_names blocks = {.name = name, .place = place, .count = 3};
     ch_places rows = {0};
+    unsigned bits = 0;
     knowledge_places(r, map, "rows", &blocks, "block of a sheet", &rows);
     for (size_t i = 0; i < rows.count; i++)
-        to->rows |= bit[rows.at[i]];
+        bits |= bit[rows.at[i]];
+    return bits;
 }
 
 static void read_yields(knowledge_reader *r, const ch_tree_node *map, ch_knowledge_check *to)
@@ -135,7 +137,7 @@ static void read_check(knowledge_reader *r, const ch_tree_node *map, const ch_kn
     to->scope = knowledge_word(r, map, "scope", scopes, 2, -1) == 0 ? CH_SCOPE_CYLINDER : CH_SCOPE_ENGINE;
     read_duration(r, map, to);
     knowledge_places(r, map, "needs", tools, "tool", &to->needs);
-    read_rows(r, map, to);
+    to->rows = knowledge_rows(r, map);
     read_yields(r, map, to);
     to->last = ch_tree_get(map, "order") != NULL && knowledge_word(r, map, "order", orders, 1, -1) == 0;
     knowledge_caution_places(r, map, &to->cautions);

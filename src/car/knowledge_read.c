@@ -202,17 +202,25 @@ static bool is_one_plain_line(const char *text, size_t length)
     return true;
 }
 
-const char *knowledge_text(knowledge_reader *r, const ch_tree_node *map, const char *key, bool optional)
+const char *knowledge_line(knowledge_reader *r, const ch_tree_node *part)
 {
-    const ch_tree_node *part = part_of_kind(r, map, key, optional, CH_TREE_TEXT, "a text");
-    if (part == NULL)
+    if (r->status < 0 || part == NULL)
         return NULL;
-    if (ch_tree_is_null(part) || strspn(part->text, " ") == part->length)
-        knowledge_fail(r, CH_E_INPUT, part, "a text, or leave the key out where it is not needed", "%s is empty", key);
+    char name[48];
+    name_part(part, name, sizeof name);
+    if (part->kind != CH_TREE_TEXT)
+        fail_kind(r, part, "a text");
+    else if (ch_tree_is_null(part) || strspn(part->text, " ") == part->length)
+        knowledge_fail(r, CH_E_INPUT, part, "a text, or leave the key out where it is not needed", "%s is empty", name);
     else if (!is_one_plain_line(part->text, part->length))
         knowledge_fail(r, CH_E_INPUT, part, "one line, or several folded with >-",
-                       "%s holds a line end or a control character", key);
+                       "%s holds a line end or a control character", name);
     return r->status < 0 ? NULL : part->text;
+}
+
+const char *knowledge_text(knowledge_reader *r, const ch_tree_node *map, const char *key, bool optional)
+{
+    return knowledge_line(r, optional ? ch_tree_get(map, key) : knowledge_need(r, map, key));
 }
 
 static bool is_id(const char *text, size_t length)

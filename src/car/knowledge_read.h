@@ -66,7 +66,10 @@ const ch_tree_node *knowledge_need(knowledge_reader *r, const ch_tree_node *map,
 const ch_tree_node *knowledge_list(knowledge_reader *r, const ch_tree_node *map, const char *key, bool optional);
 const ch_tree_node *knowledge_map(knowledge_reader *r, const ch_tree_node *map, const char *key, bool optional);
 
-/* A text of one line, not empty; `optional`: NULL where it is missing. */
+/* A part that is a text of one line, not empty. */
+const char *knowledge_line(knowledge_reader *r, const ch_tree_node *part);
+
+/* The same of this key of a map; `optional`: NULL where it is missing. */
 const char *knowledge_text(knowledge_reader *r, const ch_tree_node *map, const char *key, bool optional);
 
 /* A text that must be an id, [a-z][a-z0-9_]*. */
@@ -111,6 +114,9 @@ void knowledge_places(knowledge_reader *r, const ch_tree_node *map, const char *
 
 /* The same for cautions, the gravest first. */
 void knowledge_caution_places(knowledge_reader *r, const ch_tree_node *map, ch_places *places);
+
+/* Blocks of a sheet by their names in the list `rows`, as ch_rows bits. */
+unsigned knowledge_rows(knowledge_reader *r, const ch_tree_node *map);
 
 /* One room a file. Cautions come first, then observations: the others refer to them. */
 void knowledge_read_cautions(knowledge_reader *r, const ch_tree_node *root);
