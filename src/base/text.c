@@ -100,10 +100,12 @@ ch_status ch_text_check(const ch_text *text, ch_err *err)
     }
 }
 
-/* Length of the well-formed UTF-8 character at the start of `bytes`, or 0. Source: RFC 3629, section 4. */
-static size_t utf8_length(const unsigned char *bytes, size_t length)
+size_t ch_utf8_length(const char *text, size_t length)
 {
+    const unsigned char *bytes = (const unsigned char *)text;
     size_t n = 0;
+    if (length == 0)
+        return 0;
     unsigned lowest = 0x80,
              highest = 0xbf; /* bounds of the second byte: no overlong forms, no surrogates, no more than U+10FFFF */
     if (bytes[0] < 0x80)
@@ -140,7 +142,7 @@ void ch_text_excerpt(const char *bytes, size_t length, char *excerpt, size_t siz
         return;
     size_t used = 0, cut = 0; /* cut: the last place where "..." and the NUL would still fit */
     for (size_t i = 0; i < length;) {
-        size_t n = utf8_length((const unsigned char *)bytes + i, length - i);
+        size_t n = ch_utf8_length(bytes + i, length - i);
         const unsigned char first = (unsigned char)bytes[i];
         /* C0 and C1 controls (U+0080..U+009F) can drive a terminal. */
         const bool shown =

@@ -29,7 +29,10 @@ typedef enum cli_option {
     CLI_WHY = 1 << 9,
     CLI_KNOWLEDGE = 1 << 10,
     CLI_WRITE = 1 << 11,
-    CLI_GARAGE = 1 << 12
+    CLI_GARAGE = 1 << 12,
+    CLI_PORT = 1 << 13,
+    CLI_LAN = 1 << 14,
+    CLI_LOG = 1 << 15
 } cli_option;
 
 /* What every command takes. */
@@ -40,7 +43,8 @@ typedef struct cli_options {
     unsigned given; /* cli_option bits */
     bool colour;    /* settled: on a terminal and wanted */
     uint64_t seed;
-    int why; /* cylinder; 0 = not asked */
+    int why;       /* cylinder; 0 = not asked */
+    uint16_t port; /* 0 = any free one */
     const ch_unit *pressure;
     ch_balance_rule rule;
     const char *output, *knowledge, *write, *garage; /* as typed; NULL = not given */
@@ -59,7 +63,7 @@ typedef struct cli_command {
     ch_status (*run)(const cli_options *options, ch_text *answer, ch_err *err);
 } cli_command;
 
-extern const cli_command cli_judge, cli_predict, cli_demo, cli_import, cli_export, cli_backup, cli_verify;
+extern const cli_command cli_judge, cli_predict, cli_demo, cli_import, cli_export, cli_backup, cli_verify, cli_serve;
 
 /*
  * Read the arguments behind the verb.

@@ -6,6 +6,7 @@
 #include <unistd.h>
 
 #include "cli.h"
+#include "http.h"
 
 typedef struct option_row {
     cli_option bit;
@@ -25,6 +26,9 @@ static const option_row OPTIONS[] = {
     {CLI_KNOWLEDGE, "knowledge", 0, "DIR", "read causes, observations, checks and cautions from DIR"},
     {CLI_GARAGE, "garage", 0, "FILE", "use this garage file"},
     {CLI_WRITE, "write", 0, "DIR", "write the demonstration sheets into the folder DIR"},
+    {CLI_PORT, "port", 0, "N", "listen on port N (default 8480; 0: any free one)"},
+    {CLI_LAN, "lan", 0, NULL, "let other devices in, each with the code shown here"},
+    {CLI_LOG, "log", 0, NULL, "write a line for each request on the standard error"},
     {CLI_COLOUR, "color", 0, NULL, "use colour even where the output is no terminal"},
     {CLI_NO_COLOUR, "no-color", 0, NULL, "use no colour (so does the variable NO_COLOR)"},
     {CLI_OUTPUT, "output", 'o', "FILE", "write the answer into FILE, whole or not at all"},
@@ -97,6 +101,11 @@ static ch_status take_value(const cli_command *command, const option_row *row, c
             return usage(command, err, "a cylinder's number, 1 to 32", "--why: not a cylinder:", value);
         options->why = (int)number;
         break;
+    case CLI_PORT:
+        if (!whole_number(value, UINT16_MAX, &number))
+            return usage(command, err, "0 to 65535", "--port: not a port:", value);
+        options->port = (uint16_t)number;
+        break;
     case CLI_RULE:
         options->rule = ch_balance_rule_find(value, strlen(value));
         if (options->rule == CH_RULE_COUNT)
@@ -108,6 +117,8 @@ static ch_status take_value(const cli_command *command, const option_row *row, c
     case CLI_GARAGE: options->garage = value; break;
     case CLI_HELP:
     case CLI_JSON:
+    case CLI_LAN:
+    case CLI_LOG:
     case CLI_WORKING:
     case CLI_COLOUR:
     case CLI_NO_COLOUR: break;
@@ -148,7 +159,7 @@ static bool colour_wanted(const cli_options *options)
 
 ch_status cli_options_parse(const cli_command *command, int count, char **arguments, cli_options *options, ch_err *err)
 {
-    cli_options made = {.seed = 1, .rule = CH_RULE_75_PERCENT};
+    cli_options made = {.seed = 1, .port = WEB_PORT, .rule = CH_RULE_75_PERCENT};
     bool options_over = false;
     for (int i = 0; i < count; i++) {
         const char *argument = arguments[i];

@@ -1,0 +1,17 @@
+// What every page gets on top of what works without scripts. Each part looks for its own elements and does nothing without them.
+
+// A form is sent once, however often its button is tapped. The server would cope with more; the person need not wonder.
+for (const form of document.querySelectorAll("form[method=post]")) {
+  form.addEventListener("submit", (event) => {
+    if (form.dataset.sent) {
+      event.preventDefault();
+      return;
+    }
+    form.dataset.sent = "yes";
+  });
+}
+
+// Coming back by the back button shows the page as it was left: forms may be sent again.
+addEventListener("pageshow", () => {
+  for (const form of document.querySelectorAll("form[data-sent]")) delete form.dataset.sent;
+});

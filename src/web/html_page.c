@@ -1,0 +1,41 @@
+/* The frame of every page: what the browser must know, where one is, and the way home. */
+#include "html_page.h"
+
+void html_page_open(html_writer *w, const web_request *request, const char *title)
+{
+    html_lit(w, "<!doctype html>\n<html lang=\"en\"><head><meta charset=\"utf-8\"><title>");
+    html_text(w, title);
+    html_lit(w, " - crosshatch</title><meta name=\"viewport\" content=\"width=device-width, initial-scale=1\">"
+                "<meta name=\"color-scheme\" content=\"light dark\"><meta name=\"token\"");
+    html_attr(w, "content", request->token);
+    html_lit(w, "><link rel=\"icon\" href=\"/asset/icon.svg\" type=\"image/svg+xml\">"
+                "<link rel=\"stylesheet\" href=\"/asset/look.css\">"
+                "<script type=\"module\" src=\"/asset/main.js\"></script></head>\n"
+                "<body><a class=\"skip\" href=\"#main\">To the content</a>"
+                "<header class=\"top\"><a class=\"home\" href=\"/\">crosshatch</a></header>\n"
+                "<main id=\"main\" tabindex=\"-1\"><h1>");
+    html_text(w, title);
+    html_lit(w, "</h1>\n");
+}
+
+void html_page_close(html_writer *w)
+{
+    html_lit(w, "</main>\n<footer><p>crosshatch " CROSSHATCH_VERSION
+                ". It advises; the vehicle's own service manual and the owner decide.</p></footer></body></html>\n");
+}
+
+void html_form_open(html_writer *w, const web_request *request, const char *action, bool files)
+{
+    html_lit(w, "<form method=\"post\"");
+    html_attr(w, "action", action);
+    if (files)
+        html_lit(w, " enctype=\"multipart/form-data\"");
+    html_lit(w, "><input type=\"hidden\" name=\"token\"");
+    html_attr(w, "value", request->token);
+    html_lit(w, ">");
+}
+
+void html_form_close(html_writer *w)
+{
+    html_lit(w, "</form>\n");
+}
