@@ -553,6 +553,7 @@ static void the_built_in_ledger_has_all_that_is_forgotten(void **state)
         {"plug_lead", "leads_on", true, false},
         {"injector_plug", "injectors_in", true, false},
         {"fuel_pump_fuse", "pump_fuse_in", false, false},
+        {"charger", "charger_off", false, false},
         {"throttle_prop", "throttle_free", false, false},
         {"crank_holder", "holder_off", false, false},
         {"coolant_cap", "coolant_cap_on", false, false},
