@@ -41,9 +41,8 @@ typedef struct ch_cranking {
     double check_area_m2;    /* effective area of the check valve, m2 */
     double check_opening_pa; /* its opening pressure, Pa */
     int strokes;             /* compression strokes, 1..CH_STROKES_MAX */
-    bool
-        reuse_charge; /* where a cycle ends like the one before (within 2 %), take that one's fresh charge instead of computing the
-                              * gas exchange again: half the work, readings within 0.05 % (tests/unit/test_emulator.c) */
+    bool reuse_charge; /* where a cycle ends like the one before (within 0.2 %), take that one's fresh charge instead of
+                                 * computing the gas exchange again: half the work, readings within 0.05 % */
 } ch_cranking;
 
 /** What the run did, for engineers and tests. */

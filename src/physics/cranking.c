@@ -488,7 +488,7 @@ static double next_break(const double breaks_rad[], int count, double x)
 /* Whether two cycles end so alike that the charges drawn after them differ by next to nothing. */
 static bool alike(const double one[], const double other[])
 {
-    const double close = 0.02;
+    const double close = 0.002;
     return fabs(one[CRANKING_MASS] - other[CRANKING_MASS]) < close * one[CRANKING_MASS] &&
            fabs(one[CRANKING_TEMP] - other[CRANKING_TEMP]) < close * one[CRANKING_TEMP];
 }

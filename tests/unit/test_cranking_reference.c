@@ -54,6 +54,19 @@ static void every_engine_agrees_with_its_own_run_at_a_tight_tolerance(void **sta
     }
 }
 
+static void a_reused_charge_changes_no_reading(void **state)
+{
+    (void)state;
+    for (int e = 0; e < CRANKING_ENGINES_N; e++) {
+        ch_cranking c = cranking_engine_set(&CRANKING_ENGINES[e]);
+        double full_pa[CH_STROKES_MAX], reused_pa[CH_STROKES_MAX];
+        assert_int_equal(ch_cranking_run(&c, CH_CRANKING_TOLERANCE, full_pa, NULL, NULL, NULL, NULL), CH_OK);
+        c.reuse_charge = true;
+        assert_int_equal(ch_cranking_run(&c, CH_CRANKING_TOLERANCE, reused_pa, NULL, NULL, NULL, NULL), CH_OK);
+        expect_strokes(CRANKING_ENGINES[e].name, "computed through", c.strokes, reused_pa, full_pa);
+    }
+}
+
 /* The reference must itself be settled: a hundredfold change of its bounded slope and tolerance moves the ordinary engine by less than a
  * fiftieth of what is asked of ours. */
 static void cvode_reference_is_settled(void **state)
@@ -73,6 +86,7 @@ int main(void)
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(every_engine_agrees_with_cvode),
         cmocka_unit_test(every_engine_agrees_with_its_own_run_at_a_tight_tolerance),
+        cmocka_unit_test(a_reused_charge_changes_no_reading),
         cmocka_unit_test(cvode_reference_is_settled),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
