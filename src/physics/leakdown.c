@@ -133,7 +133,7 @@ double ch_leakdown_orifice_area_m2(double diameter_m, double discharge_1)
 
 ch_status ch_leakdown_loss_1(const ch_leakdown_tester *tester, double leak_area_m2, double *loss_1, ch_err *err)
 {
-    balance b;
+    balance b = {0};
     const ch_status status = balance_init(&b, tester, err);
     if (status < 0)
         return status;
@@ -159,7 +159,7 @@ ch_status ch_leakdown_loss_1(const ch_leakdown_tester *tester, double leak_area_
 
 ch_status ch_leakdown_area_m2(const ch_leakdown_tester *tester, double loss_1, double *leak_area_m2, ch_err *err)
 {
-    balance b;
+    balance b = {0};
     const ch_status status = balance_init(&b, tester, err);
     if (status < 0)
         return status;
@@ -174,7 +174,7 @@ ch_status ch_leakdown_area_m2(const ch_leakdown_tester *tester, double loss_1, d
 ch_status ch_leakdown_calibrate_m2(const ch_leakdown_tester *tester, double master_area_m2, double loss_1,
                                    double *orifice_area_m2, ch_err *err)
 {
-    balance b;
+    balance b = {0};
     const ch_status status = balance_init(&b, tester, err);
     if (status < 0)
         return status;
