@@ -205,6 +205,7 @@ typedef struct weigh_cylinder {
     double likely[PLACES][RING_NODES][CH_EMULATOR_GRID]; /* chance of the readings for each extra area in each place */
     double likely_mean[PLACES][CH_EMULATOR_GRID];        /* over the ring nodes */
     double alone[RING_NODES];                            /* with the ring area alone: a sound cylinder */
+    int low, high;                                       /* grid points [low, high) outside which nothing is likely */
 } weigh_cylinder;
 
 extern const double RING_NODE_WEIGHT[RING_NODES];

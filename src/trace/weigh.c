@@ -234,11 +234,10 @@ static double heard_chance(const ch_knowledge_hearing *hearing, const measured_l
     return chance;
 }
 
-/* Chance of the leak-down rows with a ring area and an extra area in a place. */
-static double leakdown_chance(const weigh_frame *frame, const state_tables *t, const measured_cylinder *c,
-                              double ring_m2, double extra_m2, int place)
+/* Effective areas at rest with a ring area and an extra area in a place; the sum. */
+static double standing_areas(const weigh_frame *frame, const state_tables *t, double ring_m2, double extra_m2,
+                             int place, double path_m2[CH_PATH_COUNT])
 {
-    double path_m2[CH_PATH_COUNT];
     for (int p = 0; p < CH_PATH_COUNT; p++)
         path_m2[p] = frame->knowledge->background_m2[p].median;
     path_m2[CH_PATH_RINGS] = ring_m2;
@@ -247,42 +246,98 @@ static double leakdown_chance(const weigh_frame *frame, const state_tables *t, c
     double total_m2 = 0.0;
     for (int p = 0; p < CH_PATH_COUNT; p++)
         total_m2 += path_m2[p];
+    return total_m2;
+}
+
+/* Chance of the losses with a total area at rest. */
+static double loss_chance(const state_tables *t, const measured_cylinder *c, double total_m2)
+{
     double chance = 1.0;
     for (size_t i = 0; i < c->leakdown_count; i++) {
         const measured_leakdown *row = &c->leakdown[i];
-        if (!isnan(row->loss_1)) {
-            const double orifice_m2 = ch_leakdown_orifice_area_m2(row->orifice_m, 0.8) * t->orifice_factor_1;
-            /* The loss was read to within LOSS_REPEAT_1; what lies between scatters as the logarithm of the standing area. */
-            const double area_ln = log(total_m2 / orifice_m2);
-            const double upto = standard_normal((row->ratio_ln[1] - area_ln) / STANDING_SCATTER);
-            const double below = standard_normal((row->ratio_ln[0] - area_ln) / STANDING_SCATTER);
-            chance *= (1.0 - LOSS_STRAY_1) * (upto - below) / (2.0 * LOSS_REPEAT_1) + LOSS_STRAY_1;
-        }
-        if (row->heard_stated)
-            chance *= heard_chance(&frame->knowledge->hearing, row, path_m2);
+        if (isnan(row->loss_1))
+            continue;
+        const double orifice_m2 = ch_leakdown_orifice_area_m2(row->orifice_m, 0.8) * t->orifice_factor_1;
+        /* The loss was read to within LOSS_REPEAT_1; what lies between scatters as the logarithm of the standing area. */
+        const double area_ln = log(total_m2 / orifice_m2);
+        const double upto = standard_normal((row->ratio_ln[1] - area_ln) / STANDING_SCATTER);
+        const double below = standard_normal((row->ratio_ln[0] - area_ln) / STANDING_SCATTER);
+        chance *= (1.0 - LOSS_STRAY_1) * (upto - below) / (2.0 * LOSS_REPEAT_1) + LOSS_STRAY_1;
     }
     return chance;
 }
 
-/* Chance of the wet reading, relative to a fixed measure. */
-static double wet_chance(const weigh_frame *frame, const state_tables *t, const measured_cylinder *c, double ring_m2,
-                         double extra_m2, int place)
+static double heard_chances(const weigh_frame *frame, const measured_cylinder *c, const double path_m2[CH_PATH_COUNT])
 {
-    const double sealed_m2 =
-        t->oil_factor_1 * ring_m2 + (place == CH_PATH_RINGS ? t->oil_factor_1 : 1.0) * extra_m2 + frame->beside_m2;
+    double chance = 1.0;
+    for (size_t i = 0; i < c->leakdown_count; i++)
+        if (c->leakdown[i].heard_stated)
+            chance *= heard_chance(&frame->knowledge->hearing, &c->leakdown[i], path_m2);
+    return chance;
+}
+
+/* Chance of the wet reading, relative to a fixed measure, at what the oil leaves of the leak. */
+static double wet_chance(const weigh_frame *frame, const state_tables *t, const measured_cylinder *c, double sealed_m2)
+{
     const double expected_pa = ch_emulator_at(frame->wet, t->wet_pa, sealed_m2);
     return exp(log_reading(&c->wet, expected_pa, WET_SCATTER_1) + log(c->wet.mean_pa + 10e3)) + STRAY_1;
 }
 
-static double other_tests(const weigh_frame *frame, const state_tables *t, const measured_cylinder *c, double ring_m2,
-                          double extra_m2, int place)
+static bool has_wet(const weigh_frame *frame, const measured_cylinder *c)
 {
-    double chance = 1.0;
-    if (c->leakdown_count > 0)
-        chance *= leakdown_chance(frame, t, c, ring_m2, extra_m2, place);
-    if (c->wet.n > 0 && frame->wet != NULL)
-        chance *= wet_chance(frame, t, c, ring_m2, extra_m2, place);
-    return chance;
+    return c->wet.n > 0 && frame->wet != NULL;
+}
+
+/* Chance of the leak-down rows of a cylinder that leaks past its rings alone. */
+static double leakdown_alone(const weigh_frame *frame, const state_tables *t, const measured_cylinder *c,
+                             double ring_m2)
+{
+    if (c->leakdown_count == 0)
+        return 1.0;
+    double path_m2[CH_PATH_COUNT];
+    const double total_m2 = standing_areas(frame, t, ring_m2, 0.0, CH_PATH_RINGS, path_m2);
+    return loss_chance(t, c, total_m2) * heard_chances(frame, c, path_m2);
+}
+
+static double wet_alone(const weigh_frame *frame, const state_tables *t, const measured_cylinder *c, double ring_m2)
+{
+    return has_wet(frame, c) ? wet_chance(frame, t, c, t->oil_factor_1 * ring_m2 + frame->beside_m2) : 1.0;
+}
+
+static bool any_heard(const measured_cylinder *c)
+{
+    for (size_t i = 0; i < c->leakdown_count; i++)
+        if (c->leakdown[i].heard_stated)
+            return true;
+    return false;
+}
+
+/* Chance of leak-down and wet test in every place at once: the loss sees only whether the extra area is the rings', the wet reading only
+ * whether oil closes it, and what was heard alone tells the rest apart. */
+static void other_tests(const weigh_frame *frame, const state_tables *t, const measured_cylinder *c, double ring_m2,
+                        double extra_m2, const bool wanted[PLACES], double chance[PLACES])
+{
+    double loss[2] = {1.0, 1.0}, wet[2] = {1.0, 1.0}; /* [0] rings, [1] elsewhere */
+    double path_m2[CH_PATH_COUNT];
+    const bool heard = any_heard(c);
+    if (c->leakdown_count > 0) {
+        loss[0] = loss_chance(t, c, standing_areas(frame, t, ring_m2, extra_m2, CH_PATH_RINGS, path_m2));
+        loss[1] = loss_chance(t, c, standing_areas(frame, t, ring_m2, extra_m2, CH_PATH_INTAKE_VALVE, path_m2));
+    }
+    if (has_wet(frame, c)) {
+        wet[0] = wet_chance(frame, t, c, t->oil_factor_1 * (ring_m2 + extra_m2) + frame->beside_m2);
+        wet[1] = wet_chance(frame, t, c, t->oil_factor_1 * ring_m2 + extra_m2 + frame->beside_m2);
+    }
+    for (int place = 0; place < PLACES; place++) {
+        if (!wanted[place])
+            continue;
+        const bool rings = place == CH_PATH_RINGS || place == PLACE_RINGS_DRY;
+        chance[place] = loss[rings ? 0 : 1] * wet[place == CH_PATH_RINGS ? 0 : 1];
+        if (heard) {
+            standing_areas(frame, t, ring_m2, extra_m2, place, path_m2);
+            chance[place] *= heard_chances(frame, c, path_m2);
+        }
+    }
 }
 
 /* Chance of a cylinder's readings where its charge, or its reading, is multiplied by a factor. */
@@ -299,8 +354,6 @@ static double filled_chance(const weigh_frame *frame, const state_tables *t, con
         const double wet_pa = filling_1 * (ch_emulator_at(frame->wet, t->wet_pa, wet_m2) + ambient_pa) - ambient_pa;
         chance *= exp(log_reading(&c->wet, fmax(wet_pa, 0.0), WET_SCATTER_1) + log(c->wet.mean_pa + 10e3)) + STRAY_1;
     }
-    if (c->leakdown_count > 0)
-        chance *= leakdown_chance(frame, t, c, ring_m2, 0.0, CH_PATH_RINGS);
     return chance;
 }
 
@@ -313,26 +366,21 @@ static double misread_chance(const weigh_frame *frame, const state_tables *t, co
                         log_scale);
     if (c->wet.n > 0 && frame->wet != NULL) {
         /* The same adapter may misread again, or have been seated better. */
-        const double right = wet_chance(frame, t, c, ring_m2, 0.0, CH_PATH_RINGS);
+        const double right = wet_alone(frame, t, c, ring_m2);
         const double wet_pa =
             factor_1 * ch_emulator_at(frame->wet, t->wet_pa, t->oil_factor_1 * ring_m2 + frame->beside_m2);
         const double again = exp(log_reading(&c->wet, wet_pa, WET_SCATTER_1) + log(c->wet.mean_pa + 10e3)) + STRAY_1;
         chance *= 0.5 * (right + again);
     }
-    if (c->leakdown_count > 0)
-        chance *= leakdown_chance(frame, t, c, ring_m2, 0.0, CH_PATH_RINGS);
     return chance;
 }
 
 /* An earlier place that this cylinder's tests cannot tell from this one, or the place itself. */
 static int place_like(const measured_cylinder *c, bool more, int place)
 {
-    bool heard = false;
-    for (size_t i = 0; i < c->leakdown_count; i++)
-        heard = heard || c->leakdown[i].heard_stated;
     if (place == PLACE_RINGS_DRY)
         return c->wet.n > 0 ? place : CH_PATH_RINGS;
-    if (place == CH_PATH_RINGS || heard)
+    if (place == CH_PATH_RINGS || any_heard(c))
         return place;
     if (!more)
         return CH_PATH_RINGS;
@@ -350,33 +398,49 @@ static void weigh_places(const weigh_frame *frame, const state_tables *t, const 
     for (int k = 0; k < RING_NODES; k++)
         for (int g = 0; g < CH_EMULATOR_GRID; g++)
             total[k][g] = dry[below[k][g]] + part[k][g] * (dry[below[k][g] + 1] - dry[below[k][g]]);
+    const double nothing = 1e-7; /* of the best: not worth weighing */
+    out->low = CH_EMULATOR_GRID;
+    out->high = 0;
+    for (int g = 0; g < CH_EMULATOR_GRID; g++)
+        for (int k = 0; k < RING_NODES; k++)
+            if (total[k][g] > nothing) {
+                out->low = g < out->low ? g : out->low;
+                out->high = g + 1;
+            }
+    bool wanted[PLACES];
+    for (int place = 0; place < PLACES; place++)
+        wanted[place] = place_like(c, more, place) == place;
+    memset(out->likely, 0, sizeof out->likely);
+    memset(out->likely_mean, 0, sizeof out->likely_mean);
+    for (int g = out->low; g < out->high; g++)
+        for (int k = 0; k < RING_NODES; k++) {
+            double others[PLACES];
+            const bool counts = more && total[k][g] > nothing;
+            if (counts)
+                other_tests(frame, t, c, t->state->ring_m2[k], frame->dry->area_m2[g], wanted, others);
+            for (int place = 0; place < PLACES; place++)
+                if (wanted[place])
+                    out->likely[place][k][g] = counts ? total[k][g] * others[place] : more ? 0.0 : total[k][g];
+        }
     for (int place = 0; place < PLACES; place++) {
-        const int like = place_like(c, more, place);
-        if (like != place) {
+        if (!wanted[place]) {
+            const int like = place_like(c, more, place);
             memcpy(out->likely[place], out->likely[like], sizeof out->likely[0]);
             memcpy(out->likely_mean[place], out->likely_mean[like], sizeof out->likely_mean[0]);
             continue;
         }
-        for (int g = 0; g < CH_EMULATOR_GRID; g++) {
-            double mean = 0.0;
-            for (int k = 0; k < RING_NODES; k++) {
-                double chance = total[k][g];
-                if (more)
-                    chance = chance > 1e-7 ? chance * other_tests(frame, t, c, t->state->ring_m2[k],
-                                                                  frame->dry->area_m2[g], place)
-                                           : 0.0;
-                out->likely[place][k][g] = chance;
-                mean += RING_NODE_WEIGHT[k] * chance;
-            }
-            out->likely_mean[place][g] = mean;
+        for (int g = out->low; g < out->high; g++) {
+            for (int k = 0; k < RING_NODES; k++)
+                out->likely_mean[place][g] += RING_NODE_WEIGHT[k] * out->likely[place][k][g];
         }
     }
 }
 
-static double over_areas(const double weight[CH_EMULATOR_GRID], const double likely[CH_EMULATOR_GRID])
+static double over_areas(const double weight[CH_EMULATOR_GRID], const weigh_cylinder *cylinder, int place)
 {
+    const double *likely = cylinder->likely_mean[place];
     double sum = 0.0;
-    for (int g = 0; g < CH_EMULATOR_GRID; g++)
+    for (int g = cylinder->low; g < cylinder->high; g++)
         sum += weight[g] * likely[g];
     return sum;
 }
@@ -389,11 +453,10 @@ static double leaking_chance(const weigh_frame *frame, const weigh_cylinder *cyl
     for (int p = 0; p < CH_PATH_COUNT; p++) {
         if (!(known->path_chance_1[p] > 0.0))
             continue;
-        double chance = over_areas(frame->area_weight[cause], cylinder->likely_mean[p]);
+        double chance = over_areas(frame->area_weight[cause], cylinder, p);
         if (p == CH_PATH_RINGS)
             chance = known->oil_seals_1 * chance +
-                     (1.0 - known->oil_seals_1) *
-                         over_areas(frame->area_weight[cause], cylinder->likely_mean[PLACE_RINGS_DRY]);
+                     (1.0 - known->oil_seals_1) * over_areas(frame->area_weight[cause], cylinder, PLACE_RINGS_DRY);
         sum += known->path_chance_1[p] * chance;
     }
     return sum;
@@ -445,31 +508,33 @@ static void weigh_one(const weigh_frame *frame, const double value[SHARED_DIMENS
     double misread_together = 0.0, underfilled_together = 0.0;
     const double reading_1 = exp(at_score(frame->reading_ln, extra[SHARED_READING]));
     const double filling_1 = exp(at_score(frame->filling_ln, extra[SHARED_FILLING]));
-    measured_cylinder without = *c; /* the leak-down test was what was wrong: any loss, anything heard */
-    without.leakdown_count = 0;
-    double astray = 1.0;
+    double astray = 1.0; /* the leak-down test was what was wrong: any loss, anything heard */
     for (size_t i = 0; i < c->leakdown_count; i++)
         astray *= c->leakdown[i].heard_stated ? HEARD_ASTRAY_1 : 1.0;
+    double leakdown[RING_NODES];
     for (int k = 0; k < RING_NODES; k++) {
         const double ring_m2 = t->state->ring_m2[k], w = RING_NODE_WEIGHT[k];
         const double dry_alone = ch_emulator_at(frame->dry, dry, ring_m2 + frame->beside_m2);
-        out->alone[k] = dry_alone * other_tests(frame, t, c, ring_m2, 0.0, CH_PATH_RINGS);
+        const double wet = wet_alone(frame, t, c, ring_m2);
+        leakdown[k] = leakdown_alone(frame, t, c, ring_m2);
+        out->alone[k] = dry_alone * wet * leakdown[k];
         sound += w * out->alone[k];
-        wrong_leakdown += w * dry_alone * other_tests(frame, t, &without, ring_m2, 0.0, CH_PATH_RINGS) * astray;
-        misread_together += 0.5 * w * misread_chance(frame, t, c, ring_m2, reading_1, out->log_scale);
-        underfilled_together += w * filled_chance(frame, t, c, ring_m2, filling_1, out->log_scale);
+        wrong_leakdown += w * dry_alone * wet * astray;
+        misread_together += 0.5 * w * leakdown[k] * misread_chance(frame, t, c, ring_m2, reading_1, out->log_scale);
+        underfilled_together += w * leakdown[k] * filled_chance(frame, t, c, ring_m2, filling_1, out->log_scale);
     }
+    const double ring_m2 = t->state->ring_m2[1];
     /* A gauge, a throttle or a battery misleads all readings alike; bores washed dry by fuel, or dry from standing, each its own way. */
     for (int i = 0; i < FIVE; i++)
-        misread_together += 0.5 * FIVE_WEIGHT[i] *
-                            misread_chance(frame, t, c, t->state->ring_m2[1],
-                                           reading_1 * exp(WASHED_SCATTER * FIVE_NODE[i]), out->log_scale);
+        misread_together +=
+            0.5 * FIVE_WEIGHT[i] * leakdown[1] *
+            misread_chance(frame, t, c, ring_m2, reading_1 * exp(WASHED_SCATTER * FIVE_NODE[i]), out->log_scale);
     /* Factors on one cylinder alone: every fourth of the quantiles, at the middle ring area. */
     for (int i = 1; i < SCORE_NODES; i += 4) {
-        misread += 4.0 / SCORE_NODES *
-                   misread_chance(frame, t, c, t->state->ring_m2[1], exp(frame->reading_ln[i]), out->log_scale);
-        underfilled += 4.0 / SCORE_NODES *
-                       filled_chance(frame, t, c, t->state->ring_m2[1], exp(frame->filling_ln[i]), out->log_scale);
+        misread += 4.0 / SCORE_NODES * leakdown[1] *
+                   misread_chance(frame, t, c, ring_m2, exp(frame->reading_ln[i]), out->log_scale);
+        underfilled += 4.0 / SCORE_NODES * leakdown[1] *
+                       filled_chance(frame, t, c, ring_m2, exp(frame->filling_ln[i]), out->log_scale);
     }
     for (int cause = 0; cause < CH_CAUSE_COUNT; cause++)
         out->evidence[cause] = leaking_chance(frame, out, (ch_cause)cause);
