@@ -28,7 +28,6 @@ typedef struct ch_trace_cylinder {
     double cause_1[CH_CAUSE_COUNT]; /**< posterior probabilities; they add up to 1 */
     double prior_1[CH_CAUSE_COUNT]; /**< before any test counts, history and distance counted in */
     double area_m2[3];              /**< 5 %, 50 %, 95 % of the posterior total leak area while cranking */
-    double area_half_m2[2];         /**< 25 %, 75 % of the same: half of the chance lies between */
     double path_m2[CH_PATH_COUNT];  /**< posterior mean effective area of each path */
     double expected_pa[3];          /**< 5 %, 50 %, 95 % of what the gauge would show of a sound cylinder, Pa gauge */
 } ch_trace_cylinder;

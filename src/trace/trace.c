@@ -266,8 +266,6 @@ static void sum_up(workspace *ws, const ch_sheet *sheet, const double expected_p
         c->area_m2[0] = histogram_quantile(&ws->dry, s->area[i], 0.05);
         c->area_m2[1] = histogram_quantile(&ws->dry, s->area[i], 0.50);
         c->area_m2[2] = histogram_quantile(&ws->dry, s->area[i], 0.95);
-        c->area_half_m2[0] = histogram_quantile(&ws->dry, s->area[i], 0.25);
-        c->area_half_m2[1] = histogram_quantile(&ws->dry, s->area[i], 0.75);
         double share = 0.0;
         for (int g = 0; g < CH_EMULATOR_GRID; g++)
             share += s->area[i][g];
