@@ -266,6 +266,8 @@ static void sum_up(workspace *ws, const ch_sheet *sheet, const double expected_p
         c->area_m2[0] = histogram_quantile(&ws->dry, s->area[i], 0.05);
         c->area_m2[1] = histogram_quantile(&ws->dry, s->area[i], 0.50);
         c->area_m2[2] = histogram_quantile(&ws->dry, s->area[i], 0.95);
+        for (int q = 0; q < CH_TRACE_LADDER; q++)
+            c->ladder_m2[q] = histogram_quantile(&ws->dry, s->area[i], (q + 1.0) / (CH_TRACE_LADDER + 1.0));
         double share = 0.0;
         for (int g = 0; g < CH_EMULATOR_GRID; g++)
             share += s->area[i][g];
