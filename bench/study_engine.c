@@ -137,6 +137,21 @@ static double draw_mixture(ch_stream *stream, const ch_mixture *mixture)
     return ch_stream_lognormal(stream, mixture->part[part].median, mixture->part[part].spread_1);
 }
 
+/* General wear: the mixture without its part of the largest areas, which is the broken ring pack (docs/method.md, "Tracing"). */
+static double draw_wear(ch_stream *stream, const ch_mixture *areas)
+{
+    ch_mixture wear = {.count = 0};
+    size_t largest = 0;
+    for (size_t i = 1; i < areas->count; i++)
+        largest = areas->part[i].median > areas->part[largest].median ? i : largest;
+    for (size_t i = 0; i < areas->count; i++)
+        if (i != largest || areas->count == 1) {
+            wear.part[wear.count] = areas->part[i];
+            wear.part[wear.count++].weight_1 /= areas->count > 1 ? 1.0 - areas->part[largest].weight_1 : 1.0;
+        }
+    return draw_mixture(stream, &wear);
+}
+
 static int draw_path(ch_stream *stream, const ch_knowledge_cause *cause)
 {
     double left = ch_stream_uniform(stream);
@@ -176,6 +191,8 @@ static void strike(ch_stream *stream, const ch_knowledge *knowledge, ch_cause ca
 
 /* Wear differs between the cylinders of a worn engine: standard deviation of its logarithm (docs/method.md, "Tracing"). */
 static const double WEAR_SCATTER = 0.35;
+/* The same of what washed or dry bores cost. */
+static const double WASHED_SCATTER = 0.35;
 
 static void strike_together(ch_stream *stream, const ch_knowledge *knowledge, const hypothesis *how,
                             virtual_engine *engine)
@@ -183,13 +200,17 @@ static void strike_together(ch_stream *stream, const ch_knowledge *knowledge, co
     const ch_cause cause = how->together;
     const ch_knowledge_cause *known = &knowledge->causes[cause];
     engine->together = cause;
-    const double wear_m2 = cause == CH_CAUSE_RINGS_OR_BORE ? draw_mixture(stream, &known->areas_m2) : 0.0;
+    const double wear_m2 = cause == CH_CAUSE_RINGS_OR_BORE ? draw_wear(stream, &known->areas_m2) : 0.0;
     const double filling_1 = known->filling_1.count > 0 ? draw_mixture(stream, &known->filling_1) : 1.0;
     const double reading_1 = known->reading_1.count > 0 ? draw_mixture(stream, &known->reading_1) : 1.0;
-    const bool leakdown_wrong = known->reading_1.count > 0 && happens(stream, known->leakdown_wrong_1);
+    /* Either the leak-down tester misleads wherever it is put, or the gauge; half of what spoils the gauge's readings spoils all alike, and
+     * half (bores washed or dry) each its own way. */
+    const bool several = (engine->leakdown_plan & (engine->leakdown_plan - 1u)) != 0;
+    const bool tester = known->reading_1.count > 0 && several && happens(stream, known->leakdown_wrong_1);
+    const double own_way = happens(stream, 0.5) ? WASHED_SCATTER : 0.0;
     for (int i = 0; i < engine->cylinders; i++) {
         virtual_cylinder *c = &engine->cylinder[i];
-        if (!happens(stream, how->share_1))
+        if (!happens(stream, how->share_1) || (tester && (engine->leakdown_plan >> i & 1u) == 0))
             continue;
         const virtual_cylinder before = *c;
         *c = (virtual_cylinder){.ring_m2 = before.ring_m2,
@@ -208,8 +229,8 @@ static void strike_together(ch_stream *stream, const ch_knowledge *knowledge, co
             c->extra_m2 = 0.0;
             c->filling_1 = filling_1;
         }
-        c->reading_1 = reading_1;
-        c->leakdown_wrong = leakdown_wrong;
+        c->reading_1 = known->reading_1.count > 0 ? reading_1 * exp(own_way * ch_stream_normal(stream)) : 1.0;
+        c->leakdown_wrong = tester;
     }
 }
 
@@ -263,7 +284,7 @@ static void draw_shared(const ch_knowledge *knowledge, const ch_sheet *sheet, ch
     engine->repeat_pa = 17.2e3 * sqrt(8.0 / squares);
     engine->oil_factor_1 = fmin(0.35 * exp(0.4 * ch_stream_normal(stream)), 1.0);
     engine->oil_kept_1 = exp(ch_stream_normal(stream));
-    engine->standing_1 = exp(0.5 * ch_stream_normal(stream));
+    engine->standing_1 = STANDING_MEDIAN_1 * exp(0.5 * ch_stream_normal(stream));
     engine->orifice_1 = exp(ch_stream_normal(stream));
 
     const ch_lognormal *rings = &knowledge->background_m2[CH_PATH_RINGS];
@@ -283,8 +304,8 @@ static void draw_shared(const ch_knowledge *knowledge, const ch_sheet *sheet, ch
     }
 }
 
-ch_status virtual_engine_draw(const ch_knowledge *knowledge, ch_stream *stream, virtual_engine *engine, ch_sheet *sheet,
-                              ch_err *err)
+ch_status virtual_engine_draw(const ch_knowledge *knowledge, bool more, ch_stream *stream, virtual_engine *engine,
+                              ch_sheet *sheet, ch_err *err)
 {
     ch_sheet_init(sheet);
     draw_engine(stream, &sheet->engine);
@@ -304,7 +325,14 @@ ch_status virtual_engine_draw(const ch_knowledge *knowledge, ch_stream *stream, 
     wrong w;
     wrong_from_knowledge(sheet, knowledge, &history, &w);
     draw_shared(knowledge, sheet, stream, engine);
+    /* On all cylinders, or on one of them: the plan comes before the faults, as only a test that is done can be what is wrong. */
+    if (more && happens(stream, 0.45))
+        engine->leakdown_plan = happens(stream, 0.6) ? (1u << engine->cylinders) - 1u
+                                                     : 1u << (int)(ch_stream_uniform(stream) * engine->cylinders);
     draw_faults(knowledge, &w, stream, engine);
+    for (int i = 0; i < engine->cylinders; i++)
+        if ((engine->leakdown_plan >> i & 1u) == 0)
+            engine->cylinder[i].leakdown_wrong = false;
     return CH_OK;
 }
 

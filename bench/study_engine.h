@@ -31,15 +31,16 @@ typedef struct virtual_engine {
     double offset[CH_DOUBT_COUNT];
     double gain_1, zero_pa, repeat_pa;
     double oil_kept_1, oil_factor_1, standing_1, orifice_1;
-    ch_cause together; /* CH_CAUSE_SOUND: none */
+    ch_cause together;      /* CH_CAUSE_SOUND: none */
+    unsigned leakdown_plan; /* bit i: cylinder i + 1 is going to be leak-tested when it is first measured */
 } virtual_engine;
 
 /* Knowledge with faults made common, the same for drawing and for tracing. */
 void study_knowledge_raise(ch_knowledge *knowledge);
 
-/* Draw what the owner knows and what nobody sees. The sheet holds no reading yet. */
-ch_status virtual_engine_draw(const ch_knowledge *knowledge, ch_stream *stream, virtual_engine *engine, ch_sheet *sheet,
-                              ch_err *err);
+/* Draw what the owner knows and what nobody sees. The sheet holds no reading yet. more: tests beside dry readings may follow at once. */
+ch_status virtual_engine_draw(const ch_knowledge *knowledge, bool more, ch_stream *stream, virtual_engine *engine,
+                              ch_sheet *sheet, ch_err *err);
 
 double virtual_area_m2(const virtual_cylinder *cylinder);
 bool virtual_is_faulty(const virtual_cylinder *cylinder);

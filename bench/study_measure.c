@@ -7,8 +7,8 @@
 #include "study_engine.h"
 
 /* What sets readings apart from the model, as docs/method.md, "Tracing", has it. */
-static const double FIRST_SCATTER_1 = 0.12, WET_SCATTER_1 = 0.05, LOSS_REPEAT_1 = 0.025, STANDING_SCATTER = 0.35,
-                    STRAY_1 = 0.02, OIL_KEPT_USUAL_1 = 0.65;
+static const double FIRST_SCATTER_1 = 0.12, WET_SCATTER_1 = 0.05, LOSS_REPEAT_1 = 0.03, STANDING_SCATTER = 0.35,
+                    LOSS_STRAY_1 = 0.0005, OIL_KEPT_USUAL_1 = 0.65;
 
 static ch_quantity given(double si)
 {
@@ -183,7 +183,7 @@ ch_status virtual_leakdown(const virtual_engine *engine, const ch_knowledge *kno
         ch_leakdown_loss_1(&tester, total_m2 * exp(STANDING_SCATTER * ch_stream_normal(stream)), &loss_1, err);
     if (rc < 0)
         return rc;
-    loss_1 += LOSS_REPEAT_1 * ch_stream_normal(stream);
+    loss_1 += LOSS_REPEAT_1 * (2.0 * ch_stream_uniform(stream) - 1.0);
     ch_leakdown_row *rows = grown(sheet->leakdown, sheet->leakdown_count, sizeof *rows, err);
     if (rows == NULL)
         return CH_E_MEMORY;
@@ -199,7 +199,7 @@ ch_status virtual_leakdown(const virtual_engine *engine, const ch_knowledge *kno
         row->heard_cylinders = 0;
     }
     const double anything_1 = ch_stream_uniform(stream);
-    if (c->leakdown_wrong || happens(stream, STRAY_1))
+    if (c->leakdown_wrong || happens(stream, LOSS_STRAY_1))
         loss_1 = anything_1;
     row->loss = given(0.01 * floor(100.0 * fmin(fmax(loss_1, 0.0), 1.0) + 0.5));
     return CH_OK;
@@ -261,7 +261,7 @@ int virtual_lowest(const ch_sheet *sheet)
 static ch_status look_around(const virtual_engine *engine, const ch_knowledge *knowledge, ch_stream *stream,
                              ch_sheet *sheet, ch_err *err)
 {
-    enum { SIGNS_MAX = 4 };
+    enum { SIGNS_MAX = 8 };
     long group[SIGNS_MAX];
     const int wanted = 1 + (int)(ch_stream_uniform(stream) * SIGNS_MAX);
     int found = 0;
@@ -289,16 +289,14 @@ static ch_status look_around(const virtual_engine *engine, const ch_knowledge *k
 ch_status virtual_measure(const virtual_engine *engine, const ch_knowledge *knowledge, bool more, ch_stream *stream,
                           ch_sheet *sheet, ch_err *err)
 {
-    const bool leakdown = more && happens(stream, 0.35), wet = more && happens(stream, 0.3);
-    const bool look = more && happens(stream, 0.5), first = happens(stream, 0.3);
-    const bool leakdown_all = happens(stream, 0.5), wet_all = happens(stream, 0.4), orifice = happens(stream, 0.5),
-               dose = happens(stream, 0.6);
+    const bool wet = more && happens(stream, 0.35), look = more && happens(stream, 0.7);
+    const bool first = happens(stream, 0.3);
+    const bool wet_all = happens(stream, 0.4), orifice = happens(stream, 0.5), dose = happens(stream, 0.6);
     const int repeats = happens(stream, 0.3) ? 2 : 1;
     ch_status rc = CH_OK;
     /* Leak-down first, as a test that is wrong there is right here. */
-    const int some = (int)(ch_stream_uniform(stream) * engine->cylinders);
-    for (int i = 0; i < engine->cylinders && leakdown && rc >= 0; i++)
-        if (leakdown_all || i == some)
+    for (int i = 0; i < engine->cylinders && rc >= 0; i++)
+        if ((engine->leakdown_plan >> i & 1u) != 0)
             rc = virtual_leakdown(engine, knowledge, i, orifice, stream, sheet, err);
     for (int i = 0; i < engine->cylinders && rc >= 0; i++)
         for (int k = 0; k < repeats && rc >= 0; k++)

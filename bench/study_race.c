@@ -65,25 +65,26 @@ static ch_status trace_quick(const virtual_engine *engine, const ch_knowledge *k
     return ch_trace_run(sheet, &engine->setup, knowledge, &options, trace, err);
 }
 
-/* The next check: as recommended, or the next of the fixed order. False where there is none. */
-static bool next_check(const ch_knowledge *knowledge, const ch_trace *trace, bool recommended, int low, int step,
-                       unsigned long done[], const ch_knowledge_check **check, int *cylinder)
+/* The next check of the lowest cylinder or of the engine: as recommended, and, where nothing is or that is not wanted, the next of the fixed
+ * order. False where there is none. */
+static bool next_check(const ch_knowledge *knowledge, const ch_trace *trace, bool recommended, int low, bool done[],
+                       const ch_knowledge_check **check)
 {
-    if (!recommended) {
-        if (step >= FIXED_COUNT)
-            return false;
-        *check = ch_knowledge_check_find(knowledge, FIXED[step], strlen(FIXED[step]));
-        *cylinder = low;
-        return *check != NULL;
-    }
-    for (size_t k = 0; k < trace->next_check_count; k++) {
+    for (size_t k = 0; recommended && k < trace->next_check_count; k++) {
         const ch_trace_check *one = &trace->next_check[k];
         const size_t at = (size_t)(one->check - knowledge->checks);
-        if ((done[at] >> one->cylinder & 1ul) != 0)
+        if (done[at] || (one->cylinder != 0 && one->cylinder != low + 1))
             continue;
-        done[at] |= 1ul << one->cylinder;
+        done[at] = true;
         *check = one->check;
-        *cylinder = one->cylinder > 0 ? one->cylinder - 1 : low;
+        return true;
+    }
+    for (size_t k = 0; k < FIXED_COUNT; k++) {
+        const ch_knowledge_check *one = ch_knowledge_check_find(knowledge, FIXED[k], strlen(FIXED[k]));
+        if (one == NULL || done[one - knowledge->checks])
+            continue;
+        done[one - knowledge->checks] = true;
+        *check = one;
         return true;
     }
     return false;
@@ -94,7 +95,7 @@ static ch_status race_one(const virtual_engine *engine, const ch_knowledge *know
                           bool *reached, ch_err *err)
 {
     enum { CHECKS_MAX = 64 };
-    unsigned long done[CHECKS_MAX] = {0};
+    bool done[CHECKS_MAX] = {false};
     ch_sheet sheet;
     ch_trace *trace = calloc(1, sizeof *trace);
     ch_status rc = trace != NULL ? sheet_copy(dry, &sheet, err) : ch_fail(err, CH_E_MEMORY, NULL, "no memory to trace");
@@ -109,12 +110,10 @@ static ch_status race_one(const virtual_engine *engine, const ch_knowledge *know
             break;
         *reached = trace->cylinder[target].cause_1[engine->cylinder[target].cause] >= SURE_1;
         const ch_knowledge_check *check = NULL;
-        int cylinder = 0;
-        if (*reached || *minutes >= MINUTES_MOST ||
-            !next_check(knowledge, trace, recommended, low, step, done, &check, &cylinder))
+        if (*reached || *minutes >= MINUTES_MOST || !next_check(knowledge, trace, recommended, low, done, &check))
             break;
         *minutes += (check->setup_s + check->each_s) / 60.0;
-        rc = check_do(engine, knowledge, check, cylinder, stream, &sheet, err);
+        rc = check_do(engine, knowledge, check, low, stream, &sheet, err);
     }
     if (!*reached || *minutes > MINUTES_MOST)
         *minutes = MINUTES_MOST;

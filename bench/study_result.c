@@ -7,7 +7,8 @@
 
 #include <gsl/gsl_cdf.h>
 
-const double LADDER_1[LADDER] = {0.05, 0.5, 0.95};
+const double LADDER_1[LADDER] = {0.05, 0.10, 0.15, 0.20, 0.25, 0.30, 0.35, 0.40, 0.45, 0.50,
+                                 0.55, 0.60, 0.65, 0.70, 0.75, 0.80, 0.85, 0.90, 0.95};
 
 share result_coverage(const engine_result results[], size_t n, double p_1)
 {
@@ -85,7 +86,7 @@ static int falling(const void *a, const void *b)
     return (left < right) - (left > right);
 }
 
-ch_status result_detection(const engine_result results[], size_t n, bool dry_only, detection *d, double (*curve)[2],
+ch_status result_detection(const engine_result results[], size_t n, evidence of, detection *d, double (*curve)[2],
                            size_t points, ch_err *err)
 {
     *d = (detection){.faulty = 0};
@@ -95,13 +96,15 @@ ch_status result_detection(const engine_result results[], size_t n, bool dry_onl
         return ch_fail(err, CH_E_MEMORY, NULL, "no memory for %zu scores", n);
     for (size_t i = 0; i < n; i++) {
         const engine_result *e = &results[i];
-        if (dry_only && !e->dry_only)
+        if (of == EVIDENCE_DRY && !e->dry_only)
             continue;
         double highest_pa = 0.0;
         for (int c = 0; c < e->cylinders; c++)
             highest_pa = fmax(highest_pa, e->cylinder[c].reading_pa);
         for (int c = 0; c < e->cylinders; c++) {
             const cylinder_result *one = &e->cylinder[c];
+            if (of == EVIDENCE_LEAKDOWN && !one->leak_tested)
+                continue;
             const bool rule = one->reading_pa < 0.75 * highest_pa;
             list[all++] =
                 (scored){.score = 1.0 - one->cause_1[CH_CAUSE_SOUND] - one->cause_1[CH_CAUSE_MEASUREMENT_ERROR],

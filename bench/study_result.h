@@ -6,13 +6,13 @@
 #include "study_engine.h"
 
 /* The posterior quantiles of the leak area that a true area is ranked among. */
-enum { LADDER = 3, RANKS = LADDER + 1 };
+enum { LADDER = CH_TRACE_LADDER, RANKS = LADDER + 1 };
 extern const double LADDER_1[LADDER];
 
 /* One cylinder: what was true, and what was said. */
 typedef struct cylinder_result {
     ch_cause cause;
-    bool faulty;
+    bool faulty, leak_tested;
     double reading_pa; /* mean of the dry readings */
     double area_m2;
     int rank; /* steps of the ladder below the true area, 0..LADDER */
@@ -62,8 +62,11 @@ typedef struct detection {
     double false_alarm_1, rule_missed_1, missed_1;
 } detection;
 
-/* curve: room for `points` pairs of false-alarm rate and part found, or NULL. dry_only: sheets with dry readings alone. */
-ch_status result_detection(const engine_result results[], size_t n, bool dry_only, detection *d, double (*curve)[2],
+/* Cylinders by what is known of them. */
+typedef enum evidence { EVIDENCE_ANY, EVIDENCE_DRY, EVIDENCE_LEAKDOWN, EVIDENCE_COUNT } evidence;
+
+/* curve: room for `points` pairs of false-alarm rate and part found, or NULL. */
+ch_status result_detection(const engine_result results[], size_t n, evidence of, detection *d, double (*curve)[2],
                            size_t points, ch_err *err);
 
 #endif
