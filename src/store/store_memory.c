@@ -100,12 +100,10 @@ static size_t character(const unsigned char *c)
 
 ch_status store_text_check(const char *label, const char *text, bool needed, ch_err *err)
 {
-    if (text == NULL || text[strspn(text, " \t\n")] == '\0') {
-        if (needed)
-            return ch_fail(err, CH_E_INPUT, "a text", "%s: nothing given", label);
-        if (text == NULL)
-            return CH_OK;
-    }
+    if (needed && (text == NULL || text[strspn(text, " \t\n")] == '\0'))
+        return ch_fail(err, CH_E_INPUT, "a text", "%s: nothing given", label);
+    if (text == NULL)
+        return CH_OK;
     const size_t length = strlen(text);
     if (length > CH_STORE_TEXT_MAX)
         return ch_fail(err, CH_E_LIMIT, "at most 8000 bytes", "%s: %zu bytes", label, length);

@@ -4,7 +4,6 @@
  *  1. SQL is fixed text; what a person typed is only ever bound.
  *  2. A change begins with BEGIN IMMEDIATE, so that two writers wait for each other at the door and never in the middle.
  */
-#include <math.h>
 #include <stdarg.h>
 #include <stdio.h>
 #include <string.h>
@@ -51,31 +50,33 @@ ch_status store_fail(ch_store *st, int code, const char *doing, ch_err *err)
     return rc;
 }
 
-static int bind_one(sqlite3_stmt *q, int index, char letter, va_list *arguments)
+static int bind_day(sqlite3_stmt *q, int index, ch_date day)
 {
-    char day[16];
-    switch (letter) {
-    case 'i': return sqlite3_bind_int64(q, index, va_arg(*arguments, int64_t));
-    case 'n': {
-        const int64_t id = va_arg(*arguments, int64_t);
-        return id == 0 ? sqlite3_bind_null(q, index) : sqlite3_bind_int64(q, index, id);
-    }
-    case 't': return sqlite3_bind_text(q, index, va_arg(*arguments, const char *), -1, SQLITE_STATIC);
-    case 'r': return sqlite3_bind_double(q, index, va_arg(*arguments, double)); /* SQLite makes NULL of NaN */
-    case 'd':
-        ch_date_format(va_arg(*arguments, ch_date), day, sizeof day);
-        return day[0] == '\0' ? sqlite3_bind_null(q, index) : sqlite3_bind_text(q, index, day, -1, SQLITE_TRANSIENT);
-    default: return SQLITE_MISUSE;
-    }
+    char text[16];
+    ch_date_format(day, text, sizeof text);
+    return text[0] == '\0' ? sqlite3_bind_null(q, index) : sqlite3_bind_text(q, index, text, -1, SQLITE_TRANSIENT);
+}
+
+static int bind_id(sqlite3_stmt *q, int index, int64_t id)
+{
+    return id == 0 ? sqlite3_bind_null(q, index) : sqlite3_bind_int64(q, index, id);
 }
 
 static ch_status prepare(ch_store *st, sqlite3_stmt **q, ch_err *err, const char *sql, const char *letters,
-                         va_list *arguments)
+                         va_list arguments)
 {
     sqlite3_stmt *made = NULL;
     int code = sqlite3_prepare_v2(st->db, sql, -1, &made, NULL);
-    for (int i = 0; code == SQLITE_OK && letters[i] != '\0'; i++)
-        code = bind_one(made, i + 1, letters[i], arguments);
+    for (int i = 1; code == SQLITE_OK && letters[i - 1] != '\0'; i++) {
+        switch (letters[i - 1]) {
+        case 'i': code = sqlite3_bind_int64(made, i, va_arg(arguments, int64_t)); break;
+        case 'n': code = bind_id(made, i, va_arg(arguments, int64_t)); break;
+        case 't': code = sqlite3_bind_text(made, i, va_arg(arguments, const char *), -1, SQLITE_STATIC); break;
+        case 'r': code = sqlite3_bind_double(made, i, va_arg(arguments, double)); break; /* NaN becomes NULL */
+        case 'd': code = bind_day(made, i, va_arg(arguments, ch_date)); break;
+        default: code = SQLITE_MISUSE; break;
+        }
+    }
     if (code != SQLITE_OK) {
         const ch_status rc = store_fail(st, code, "reading", err);
         sqlite3_finalize(made);
@@ -89,7 +90,7 @@ ch_status store_prepare(ch_store *st, sqlite3_stmt **q, ch_err *err, const char 
 {
     va_list arguments;
     va_start(arguments, letters);
-    const ch_status rc = prepare(st, q, err, sql, letters, &arguments);
+    const ch_status rc = prepare(st, q, err, sql, letters, arguments);
     va_end(arguments);
     return rc;
 }
@@ -108,7 +109,7 @@ ch_status store_run(ch_store *st, ch_err *err, const char *sql, const char *lett
     sqlite3_stmt *q = NULL;
     va_list arguments;
     va_start(arguments, letters);
-    ch_status rc = prepare(st, &q, err, sql, letters, &arguments);
+    ch_status rc = prepare(st, &q, err, sql, letters, arguments);
     va_end(arguments);
     bool more = true;
     while (rc >= 0 && more)
@@ -123,7 +124,7 @@ ch_status store_number(ch_store *st, int64_t *number, int64_t none, ch_err *err,
     sqlite3_stmt *q = NULL;
     va_list arguments;
     va_start(arguments, letters);
-    ch_status rc = prepare(st, &q, err, sql, letters, &arguments);
+    ch_status rc = prepare(st, &q, err, sql, letters, arguments);
     va_end(arguments);
     bool more = false;
     if (rc >= 0)

@@ -18,7 +18,7 @@ enum { FINDINGS_MAX = 100 };
 static const struct {
     const char *what, *sql;
 } promises[] = {
-    {"structure", "SELECT integrity_check FROM pragma_integrity_check WHERE integrity_check <> 'ok'"},
+    {"structure:", "SELECT integrity_check FROM pragma_integrity_check WHERE integrity_check <> 'ok'"},
     {"a reference leads nowhere, in table", "SELECT \"table\" FROM pragma_foreign_key_check"},
     {"a correction belongs to another sheet, kind or chain than what it replaces: row",
      "SELECT e.id FROM entry e JOIN entry o ON o.id = e.replaces_id"
@@ -41,9 +41,6 @@ static const struct {
      "SELECT p.id FROM photo p JOIN ledger l ON l.id = p.ledger_id WHERE l.sheet_id <> p.sheet_id"},
     {"an event of an engine of another car: event",
      "SELECT v.id FROM event v JOIN engine e ON e.id = v.engine_id WHERE e.car_id <> v.car_id"},
-    {"a trigger that keeps rows is missing: table",
-     "SELECT name FROM sqlite_schema t WHERE type = 'table' AND name NOT LIKE 'sqlite\\_%' ESCAPE '\\'"
-     " AND NOT EXISTS (SELECT 1 FROM sqlite_schema WHERE type = 'trigger' AND name = t.name || '_is_kept')"},
 };
 
 static ch_status report(store_list *list, const char *what, const char *which, ch_err *err)
@@ -51,11 +48,11 @@ static ch_status report(store_list *list, const char *what, const char *which, c
     if (list->count >= FINDINGS_MAX)
         return CH_OK;
     ch_store_finding *finding = store_list_more(list, err);
-    const size_t size = strlen(what) + strlen(which) + 3;
+    const size_t size = strlen(what) + strlen(which) + 2;
     char *line = finding == NULL ? NULL : store_take(list->pool, size);
     if (line == NULL)
         return ch_fail(err, CH_E_MEMORY, NULL, "no memory for the findings");
-    snprintf(line, size, "%s: %s", what, which);
+    snprintf(line, size, "%s %s", what, which);
     finding->what = line;
     return CH_OK;
 }
@@ -98,9 +95,43 @@ static ch_status check_values(ch_store *st, store_list *list, ch_err *err)
                           ch_quantity_parse(text, strlen(text), unit->dimension, unit, &read, &ignored) >= 0 &&
                           read.si == store_real(q, 2);
         if (!same)
-            rc = report(list, "a value is not that of its text", where, err);
+            rc = report(list, "a value is not that of its text:", where, err);
     }
     sqlite3_finalize(q);
+    return rc;
+}
+
+#define SCHEMA_SQL "SELECT type || ' ' || name || ' ' || coalesce(sql, '') FROM sqlite_schema ORDER BY type, name"
+
+/* Tables, indexes and the triggers that keep the promises are those of a fresh file. */
+static ch_status check_schema(ch_store *st, store_list *list, ch_err *err)
+{
+    ch_store fresh = {.path = st->path};
+    sqlite3_stmt *q = NULL, *wanted = NULL;
+    bool more = true, more_wanted = true, same = true;
+    int code = sqlite3_open_v2(":memory:", &fresh.db, SQLITE_OPEN_READWRITE | SQLITE_OPEN_NOMUTEX, NULL);
+    for (int i = 0; code == SQLITE_OK && i < store_schema_now.version; i++)
+        code = sqlite3_exec(fresh.db, store_schema_now.steps[i], NULL, NULL, NULL);
+    ch_status rc = code == SQLITE_OK ? CH_OK : store_fail(&fresh, code, "making a schema to compare with", err);
+    if (rc >= 0)
+        rc = store_prepare(&fresh, &wanted, err, SCHEMA_SQL, "");
+    if (rc >= 0)
+        rc = store_prepare(st, &q, err, SCHEMA_SQL, "");
+    while (rc >= 0 && same && more) {
+        rc = store_step(st, q, &more, err);
+        if (rc >= 0)
+            rc = store_step(&fresh, wanted, &more_wanted, err);
+        same = more == more_wanted;
+        if (rc >= 0 && more && same) {
+            const char *a = (const char *)sqlite3_column_text(q, 0), *b = (const char *)sqlite3_column_text(wanted, 0);
+            same = a != NULL && b != NULL && strcmp(a, b) == 0;
+        }
+    }
+    if (rc >= 0 && !same)
+        rc = report(list, "the schema is not that of this version:", "a table, index or trigger differs", err);
+    sqlite3_finalize(q);
+    sqlite3_finalize(wanted);
+    sqlite3_close_v2(fresh.db);
     return rc;
 }
 
@@ -126,7 +157,7 @@ static ch_status check_sheet(ch_store *st, int64_t id, store_list *list, ch_err 
         return CH_OK;
     if (rc == CH_E_MEMORY || rc == CH_E_IO)
         return ch_fail(err, rc, reason.right, "%s", reason.what);
-    snprintf(which, sizeof which, "sheet %lld", (long long)id);
+    snprintf(which, sizeof which, "sheet %lld:", (long long)id);
     return report(list, which, reason.what, err);
 }
 
@@ -148,6 +179,8 @@ ch_status ch_store_verify(ch_store *store, ch_store_pool *pool, const ch_store_f
     const bool sound = rc >= 0 && list.count == 0; /* else nothing more can be asked of it */
     for (size_t i = 1; sound && rc >= 0 && i < sizeof promises / sizeof promises[0]; i++)
         rc = ask(store, promises[i].what, promises[i].sql, &list, err);
+    if (sound && rc >= 0)
+        rc = check_schema(store, &list, err);
     if (sound && rc >= 0)
         rc = check_values(store, &list, err);
     if (sound && rc >= 0)

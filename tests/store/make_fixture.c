@@ -1,0 +1,61 @@
+/*
+ * Writes a garage file with something of every kind in it: make_fixture FILE. Its dump (`sqlite3 FILE .dump`) is what
+ * garage-vN.sql holds; made once for a version of the schema, when that is released, and never again.
+ */
+#include <sqlite3.h>
+#include <string.h>
+
+#include "kit.h"
+
+static void fill(ch_store *store)
+{
+    ch_err err = {0};
+    ch_stored car = {0}, engine = {0}, gauge = {0}, sheet = {0}, entry = {0}, ledger = {0};
+    ch_sheet described;
+    kit_read_sheet("demo/hill-climb-sound.yaml", &described);
+    const ch_store_car c = {.name = "invented hill climb car", .note = "for tests"};
+    kit_good(ch_store_car_add(store, &c, "car-1", KIT_NOW, &car, &err), &err);
+    const ch_store_engine e = {.car_id = car.id, .name = "invented four", .begun = {2025, 3, 1}};
+    kit_good(ch_store_engine_begin(store, &e, NULL, 0, &described, NULL, KIT_NOW, &engine, &err), &err);
+    const ch_store_part p = {
+        .engine_id = engine.id, .name = "clutch", .fitted = {2025, 3, 1}, .carried_running_s = 36000};
+    kit_good(ch_store_part_add(store, &p, NULL, KIT_NOW, NULL, &err), &err);
+    const ch_store_event v = {.car_id = car.id,
+                              .day = {2025, 5, 1},
+                              .name = "hill climb",
+                              .running_s = 7200,
+                              .distance_m = 80e3,
+                              .starts = 9};
+    kit_good(ch_store_event_add(store, &v, NULL, KIT_NOW, NULL, &err), &err);
+    const ch_store_gauge g = {.name = "300 psi dial"};
+    kit_good(ch_store_gauge_add(store, &g, &described, NULL, KIT_NOW, &gauge, &err), &err);
+    kit_good(ch_store_setting_set(store, "hour_value", "15", KIT_NOW, &err), &err);
+    kit_good(ch_store_sheet_save(store, &described, engine.id, "file-1", KIT_NOW, NULL, &err), &err);
+    kit_good(ch_store_sheet_begin(store, engine.id, gauge.id, (ch_date){2027, 1, 16}, NULL, KIT_NOW, &sheet, &err),
+             &err);
+    ch_store_row row = kit_row(1, "178 psi");
+    kit_good(ch_store_row_add(store, sheet.id, &row, "phone-1", KIT_NOW + 1, &entry, &err), &err);
+    row = kit_row(1, "168 psi");
+    kit_good(ch_store_row_correct(store, entry.id, &row, "phone-2", KIT_NOW + 2, NULL, &err), &err);
+    row = kit_row(2, "12,3 bar");
+    kit_good(ch_store_row_add(store, sheet.id, &row, NULL, KIT_NOW + 3, &entry, &err), &err);
+    kit_good(ch_store_row_delete(store, entry.id, NULL, KIT_NOW + 4, NULL, &err), &err);
+    const ch_store_ledger l = {.what = "coil", .origin = "cylinder 3", .lies = "bench", .torque = "10 Nm"};
+    kit_good(ch_store_ledger_add(store, sheet.id, &l, NULL, KIT_NOW, &ledger, &err), &err);
+    const unsigned char bytes[] = {0xff, 0xd8, 0xff, 0x00};
+    const ch_store_photo photo = {
+        .sheet_id = sheet.id, .ledger_id = ledger.id, .mime = "image/jpeg", .bytes = bytes, .length = sizeof bytes};
+    kit_good(ch_store_photo_add(store, &photo, NULL, KIT_NOW, NULL, &err), &err);
+    ch_sheet_clear(&described);
+}
+
+int main(int count, char **arguments)
+{
+    ch_store *store = NULL;
+    if (count != 2 || ch_store_open(arguments[1], CH_STORE_CREATE, &store, NULL) < 0)
+        return 1;
+    fill(store);
+    kit_verify(store);
+    ch_store_close(store);
+    return 0;
+}

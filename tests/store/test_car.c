@@ -1,0 +1,297 @@
+/* Cars, engine lives, gauges, events and the parts that collect hours. */
+#include <math.h>
+#include <string.h>
+
+#include "kit.h"
+
+enum { HOUR = 3600 };
+
+static int64_t add_car(ch_store *store)
+{
+    ch_stored stored = {0};
+    ch_err err = {0};
+    const ch_store_car car = {.name = "the red one"};
+    kit_good(ch_store_car_add(store, &car, "car-1", KIT_NOW, &stored, &err), &err);
+    return stored.id;
+}
+
+static int64_t begin_engine(ch_store *store, int64_t car, ch_store_why why, int64_t continues, ch_date day,
+                            const int64_t *renewed, size_t count)
+{
+    ch_stored stored = {0};
+    ch_err err = {0};
+    const ch_store_engine engine = {
+        .car_id = car, .name = "two litre", .why = why, .continues_id = continues, .begun = day};
+    kit_good(ch_store_engine_begin(store, &engine, renewed, count, NULL, NULL, KIT_NOW, &stored, &err), &err);
+    return stored.id;
+}
+
+static int64_t add_part(ch_store *store, int64_t engine, const char *name, ch_date day, double carried_s)
+{
+    ch_stored stored = {0};
+    ch_err err = {0};
+    const ch_store_part part = {.engine_id = engine, .name = name, .fitted = day, .carried_running_s = carried_s};
+    kit_good(ch_store_part_add(store, &part, NULL, KIT_NOW, &stored, &err), &err);
+    return stored.id;
+}
+
+static int64_t add_event(ch_store *store, int64_t car, ch_date day, double hours, int64_t starts)
+{
+    ch_stored stored = {0};
+    ch_err err = {0};
+    const ch_store_event event = {.car_id = car,
+                                  .day = day,
+                                  .name = "hill climb",
+                                  .running_s = hours * HOUR,
+                                  .distance_m = hours * 60e3,
+                                  .starts = starts};
+    kit_good(ch_store_event_add(store, &event, NULL, KIT_NOW, &stored, &err), &err);
+    return stored.id;
+}
+
+static double part_hours(ch_store *store, int64_t engine, const char *name)
+{
+    ch_store_pool pool = {0};
+    const ch_store_part *rows = NULL;
+    size_t count = 0;
+    double hours = NAN;
+    ch_err err = {0};
+    kit_good(ch_store_parts(store, &pool, engine, &rows, &count, &err), &err);
+    for (size_t i = 0; i < count; i++)
+        if (strcmp(rows[i].name, name) == 0)
+            hours = rows[i].running_s / HOUR;
+    ch_store_pool_clear(&pool);
+    return hours;
+}
+
+static void a_rebuild_begins_a_life_and_parts_carry_their_hours(void **state)
+{
+    (void)state;
+    ch_store *store = kit_open();
+    const int64_t car = add_car(store);
+    const int64_t old = begin_engine(store, car, CH_STORE_FIRST, 0, (ch_date){2025, 3, 1}, NULL, 0);
+    add_part(store, old, "block", (ch_date){2025, 3, 1}, 100.0 * HOUR);
+    const int64_t rings = add_part(store, old, "rings", (ch_date){2025, 3, 1}, 100.0 * HOUR);
+    add_event(store, car, (ch_date){2025, 5, 1}, 3, 11);
+    add_event(store, car, (ch_date){2026, 1, 10}, 2, 7); /* the day of the rebuild, before it */
+    const int64_t fresh = begin_engine(store, car, CH_STORE_REBUILD, old, (ch_date){2026, 1, 10}, &rings, 1);
+    add_event(store, car, (ch_date){2026, 1, 10}, 0.5, 2); /* the same day, after it */
+    add_event(store, car, (ch_date){2026, 5, 1}, 4, 13);
+    expect_close(part_hours(store, old, "rings"), 105, 1e-9); /* sums of a few doubles */
+    expect_close(part_hours(store, old, "block"), 105, 1e-9);
+    expect_close(part_hours(store, fresh, "rings"), 4.5, 1e-9);
+    expect_close(part_hours(store, fresh, "block"), 109.5, 1e-9);
+    ch_store_pool pool = {0};
+    const ch_store_engine *rows = NULL;
+    size_t count = 0;
+    ch_err err = {0};
+    kit_good(ch_store_engines(store, &pool, car, &rows, &count, &err), &err);
+    assert_int_equal(count, 2);
+    assert_int_equal(rows[0].ended.year, 2026);
+    expect_close(rows[0].running_s, 5.0 * HOUR, 1e-6);
+    expect_close(rows[1].running_s, 4.5 * HOUR, 1e-6);
+    assert_int_equal(rows[1].starts, 15);
+    assert_int_equal(rows[1].continues_id, old);
+    ch_store_pool_clear(&pool);
+    kit_verify(store);
+    ch_store_close(store);
+}
+
+static void a_swap_leaves_the_parts_of_the_engine_that_came_out(void **state)
+{
+    (void)state;
+    ch_store *store = kit_open();
+    const int64_t car = add_car(store);
+    const int64_t first = begin_engine(store, car, CH_STORE_FIRST, 0, (ch_date){2025, 3, 1}, NULL, 0);
+    add_part(store, first, "head", (ch_date){2025, 3, 1}, 0);
+    add_event(store, car, (ch_date){2025, 5, 1}, 3, 1);
+    const int64_t spare = begin_engine(store, car, CH_STORE_SWAP, 0, (ch_date){2025, 6, 1}, NULL, 0);
+    add_event(store, car, (ch_date){2025, 7, 1}, 10, 1);
+    expect_close(part_hours(store, first, "head"), 3, 1e-9);
+    assert_true(isnan(part_hours(store, spare, "head")));
+    const int64_t back = begin_engine(store, car, CH_STORE_SWAP, first, (ch_date){2025, 8, 1}, NULL, 0);
+    add_event(store, car, (ch_date){2025, 9, 1}, 2, 1);
+    expect_close(part_hours(store, back, "head"), 5, 1e-9);
+    kit_verify(store);
+    ch_store_close(store);
+}
+
+static void wrong_lives_are_refused(void **state)
+{
+    (void)state;
+    ch_store *store = kit_open();
+    const int64_t car = add_car(store);
+    const int64_t first = begin_engine(store, car, CH_STORE_FIRST, 0, (ch_date){2025, 3, 1}, NULL, 0);
+    ch_store_engine engine = {.car_id = car, .name = "x", .begun = {2025, 2, 1}};
+    assert_int_equal(ch_store_engine_begin(store, &engine, NULL, 0, NULL, NULL, KIT_NOW, NULL, NULL), CH_E_INPUT);
+    engine.begun = (ch_date){0};
+    assert_int_equal(ch_store_engine_begin(store, &engine, NULL, 0, NULL, NULL, KIT_NOW, NULL, NULL), CH_E_INPUT);
+    engine.begun = (ch_date){2025, 4, 1};
+    engine.car_id = car + 1;
+    assert_int_equal(ch_store_engine_begin(store, &engine, NULL, 0, NULL, NULL, KIT_NOW, NULL, NULL), CH_E_INPUT);
+    engine.car_id = car;
+    engine.continues_id = first;
+    const int64_t unknown = 77;
+    assert_int_equal(ch_store_engine_begin(store, &engine, &unknown, 1, NULL, NULL, KIT_NOW, NULL, NULL), CH_E_INPUT);
+    assert_int_equal(kit_ask(kit_path("garage.db"), "SELECT count(*) FROM engine WHERE ended_day IS NULL"), 1);
+    ch_store_close(store);
+}
+
+static void a_sheet_begins_with_what_is_known_of_engine_and_gauge(void **state)
+{
+    (void)state;
+    ch_store *store = kit_open();
+    ch_err err = {0};
+    ch_sheet sheet, loaded;
+    ch_stored gauge = {0}, begun = {0};
+    kit_read_sheet("demo/hill-climb-sound.yaml", &sheet);
+    const int64_t car = add_car(store);
+    ch_stored engine = {0};
+    const ch_store_engine e = {.car_id = car, .name = "four", .begun = {2025, 3, 1}};
+    kit_good(ch_store_engine_begin(store, &e, NULL, 0, &sheet, NULL, KIT_NOW, &engine, &err), &err);
+    const ch_store_gauge g = {.name = "300 psi dial"};
+    kit_good(ch_store_gauge_add(store, &g, &sheet, NULL, KIT_NOW, &gauge, &err), &err);
+    kit_good(ch_store_sheet_begin(store, engine.id, gauge.id, (ch_date){2027, 1, 16}, NULL, KIT_NOW, &begun, &err),
+             &err);
+    kit_good(ch_store_sheet_load(store, begun.id, &loaded, &err), &err);
+    assert_int_equal(loaded.engine.cylinders, 4);
+    assert_memory_equal(loaded.engine.firing_order, sheet.engine.firing_order, sizeof sheet.engine.firing_order);
+    assert_true(loaded.engine.bore.si == sheet.engine.bore.si &&
+                loaded.engine.compression_ratio == sheet.engine.compression_ratio);
+    assert_string_equal(loaded.engine.stroke.number, "83.0");
+    assert_ptr_equal(loaded.gauge.grade, sheet.gauge.grade);
+    assert_true(loaded.gauge.span.si == sheet.gauge.span.si);
+    assert_int_equal(loaded.conditions.date.day, 16);
+    assert_true(isnan(loaded.conditions.altitude.si));
+    /* what is learnt later does not change the sheet */
+    sheet.engine.bore = kit_quantity("79 mm", CH_DIM_LENGTH);
+    kit_good(ch_store_engine_describe(store, engine.id, &sheet, KIT_NOW + 1, &err), &err);
+    ch_sheet_clear(&loaded);
+    kit_good(ch_store_sheet_load(store, begun.id, &loaded, &err), &err);
+    assert_string_equal(loaded.engine.bore.number, "78.4");
+    ch_sheet_clear(&loaded);
+    ch_sheet_init(&loaded);
+    kit_good(ch_store_engine_load(store, engine.id, &loaded, &err), &err);
+    assert_string_equal(loaded.engine.bore.number, "79");
+    kit_good(ch_store_gauge_load(store, gauge.id, &loaded, &err), &err);
+    assert_string_equal(loaded.gauge.resolution.number, "2");
+    ch_sheet_clear(&loaded);
+    ch_sheet_clear(&sheet);
+    ch_store_pool pool = {0};
+    const ch_store_sheet *rows = NULL;
+    size_t count = 0;
+    kit_good(ch_store_sheets(store, &pool, car, &rows, &count, &err), &err);
+    assert_int_equal(count, 1);
+    assert_int_equal(rows[0].car_id, car);
+    ch_store_pool_clear(&pool);
+    kit_verify(store);
+    ch_store_close(store);
+}
+
+static void an_engine_that_no_sheet_could_hold_is_refused(void **state)
+{
+    (void)state;
+    ch_store *store = kit_open();
+    ch_sheet sheet;
+    ch_err err = {0};
+    ch_sheet_init(&sheet);
+    sheet.engine.cylinders = 4;
+    sheet.engine.bore = kit_quantity("84 m", CH_DIM_LENGTH);
+    const ch_store_engine e = {.car_id = add_car(store), .name = "four", .begun = {2025, 3, 1}};
+    assert_int_equal(ch_store_engine_begin(store, &e, NULL, 0, &sheet, NULL, KIT_NOW, NULL, &err), CH_E_INPUT);
+    assert_non_null(strstr(err.what, "bore"));
+    assert_int_equal(kit_ask(kit_path("garage.db"), "SELECT count(*) FROM engine"), 0);
+    ch_sheet_clear(&sheet);
+    ch_store_close(store);
+}
+
+static void records_keep_what_they_were(void **state)
+{
+    (void)state;
+    ch_store *store = kit_open();
+    ch_err err = {0};
+    const ch_store_car car = {.id = add_car(store), .name = "the blue one", .note = "painted"};
+    kit_good(ch_store_car_change(store, &car, KIT_NOW + 7, &err), &err);
+    kit_good(ch_store_car_delete(store, car.id, KIT_NOW + 8, &err), &err);
+    assert_int_equal(kit_ask(kit_path("garage.db"),
+                             "SELECT count(*) FROM history WHERE json_extract(was, '$.name') = 'the red one'"
+                             " AND from_s = 1800000000 AND until_s = 1800000007"),
+                     1);
+    assert_int_equal(ch_store_car_change(store, &car, KIT_NOW, NULL), CH_E_INPUT);
+    ch_store_pool pool = {0};
+    const ch_store_car *rows = NULL;
+    size_t count = 9;
+    kit_good(ch_store_cars(store, &pool, &rows, &count, &err), &err);
+    assert_int_equal(count, 0);
+    ch_store_pool_clear(&pool);
+    ch_store_close(store);
+}
+
+static void events_keep_unknown_apart_from_nothing(void **state)
+{
+    (void)state;
+    ch_store *store = kit_open();
+    const int64_t car = add_car(store);
+    ch_err err = {0};
+    ch_stored stored = {0};
+    ch_store_event event = {
+        .car_id = car, .day = {2027, 5, 1}, .name = "opener", .running_s = NAN, .distance_m = 0, .starts = -1};
+    kit_good(ch_store_event_add(store, &event, NULL, KIT_NOW, &stored, &err), &err);
+    ch_store_pool pool = {0};
+    const ch_store_event *rows = NULL;
+    size_t count = 0;
+    kit_good(ch_store_events(store, &pool, 0, &rows, &count, &err), &err);
+    assert_true(count == 1 && isnan(rows[0].running_s) && rows[0].distance_m == 0 && rows[0].starts == -1);
+    event.id = stored.id;
+    event.running_s = 2.5 * HOUR;
+    event.starts = 0;
+    kit_good(ch_store_event_change(store, &event, KIT_NOW, &err), &err);
+    kit_good(ch_store_events(store, &pool, car, &rows, &count, &err), &err);
+    assert_true(rows[0].running_s == 2.5 * HOUR && rows[0].starts == 0);
+    event.running_s = -1;
+    assert_int_equal(ch_store_event_change(store, &event, KIT_NOW, NULL), CH_E_INPUT);
+    kit_good(ch_store_event_delete(store, stored.id, KIT_NOW, &err), &err);
+    kit_good(ch_store_events(store, &pool, car, &rows, &count, &err), &err);
+    assert_int_equal(count, 0);
+    ch_store_pool_clear(&pool);
+    kit_verify(store);
+    ch_store_close(store);
+}
+
+static void settings_are_kept_by_name(void **state)
+{
+    (void)state;
+    ch_store *store = kit_open();
+    ch_store_pool pool = {0};
+    ch_err err = {0};
+    const char *text = "";
+    kit_good(ch_store_setting_get(store, &pool, "hour_value", &text, &err), &err);
+    assert_null(text);
+    kit_good(ch_store_setting_set(store, "hour_value", "15", KIT_NOW, &err), &err);
+    kit_good(ch_store_setting_set(store, "hour_value", "20", KIT_NOW, &err), &err);
+    kit_good(ch_store_setting_get(store, &pool, "hour_value", &text, &err), &err);
+    assert_string_equal(text, "20");
+    kit_good(ch_store_setting_set(store, "hour_value", NULL, KIT_NOW, &err), &err);
+    kit_good(ch_store_setting_get(store, &pool, "hour_value", &text, &err), &err);
+    assert_null(text);
+    assert_int_equal(ch_store_setting_set(store, "Hour value", "1", KIT_NOW, NULL), CH_E_INPUT);
+    ch_store_pool_clear(&pool);
+    ch_store_close(store);
+}
+
+#define PROMISE(f) cmocka_unit_test_setup_teardown(f, kit_begin, kit_end)
+
+int main(void)
+{
+    const struct CMUnitTest tests[] = {
+        PROMISE(a_rebuild_begins_a_life_and_parts_carry_their_hours),
+        PROMISE(a_swap_leaves_the_parts_of_the_engine_that_came_out),
+        PROMISE(wrong_lives_are_refused),
+        PROMISE(a_sheet_begins_with_what_is_known_of_engine_and_gauge),
+        PROMISE(an_engine_that_no_sheet_could_hold_is_refused),
+        PROMISE(records_keep_what_they_were),
+        PROMISE(events_keep_unknown_apart_from_nothing),
+        PROMISE(settings_are_kept_by_name),
+    };
+    return cmocka_run_group_tests_name("store_car", tests, NULL, NULL);
+}

@@ -1,0 +1,410 @@
+/* Opening, older and newer versions, files that are none or are damaged, copies. Nothing that is refused is touched. */
+#include <signal.h>
+#include <sqlite3.h>
+#include <stdlib.h>
+#include <string.h>
+#include <sys/stat.h>
+#include <sys/wait.h>
+#include <unistd.h>
+
+#include "../../src/store/store_parts.h"
+#include "kit.h"
+
+static void put_bytes(const char *path, const char *bytes, size_t length)
+{
+    FILE *file = fopen(path, "wb");
+    assert_non_null(file);
+    assert_int_equal(fwrite(bytes, 1, length, file), length);
+    assert_int_equal(fclose(file), 0);
+}
+
+static void run_sql(const char *path, const char *sql)
+{
+    sqlite3 *db = NULL;
+    assert_int_equal(sqlite3_open(path, &db), SQLITE_OK);
+    char *message = NULL;
+    if (sqlite3_exec(db, sql, NULL, NULL, &message) != SQLITE_OK)
+        fail_msg("%s", message);
+    sqlite3_close(db);
+}
+
+/* A garage file of version N as its dump of that time has it. */
+static void make_old(const char *path, int version)
+{
+    char name[512], sql[128];
+    size_t length = 0;
+    snprintf(name, sizeof name, "%s/tests/store/garage-v%d.sql", getenv("CROSSHATCH_SOURCE"), version);
+    char *dump = kit_bytes(name, &length);
+    if (dump == NULL)
+        fail_msg("%s is missing: every version of the schema has its file", name);
+    run_sql(path, dump);
+    free(dump);
+    snprintf(sql, sizeof sql, "PRAGMA application_id = %d; PRAGMA user_version = %d; PRAGMA journal_mode = WAL;",
+             STORE_APPLICATION_ID, version);
+    run_sql(path, sql);
+}
+
+/* The schema as text, in an order of its own. */
+static char *schema_of(const char *path)
+{
+    sqlite3 *db = NULL;
+    sqlite3_stmt *q = NULL;
+    assert_int_equal(sqlite3_open(path, &db), SQLITE_OK);
+    assert_int_equal(sqlite3_prepare_v2(db,
+                                        "SELECT group_concat(type || name || tbl_name || coalesce(sql, ''), char(10))"
+                                        " FROM (SELECT * FROM sqlite_schema ORDER BY type, name)",
+                                        -1, &q, NULL),
+                     SQLITE_OK);
+    assert_int_equal(sqlite3_step(q), SQLITE_ROW);
+    char *text = strdup((const char *)sqlite3_column_text(q, 0));
+    sqlite3_finalize(q);
+    sqlite3_close(db);
+    return text;
+}
+
+static void every_older_version_opens_and_becomes_as_a_fresh_one(void **state)
+{
+    (void)state;
+    ch_store_close(kit_open());
+    char *fresh = schema_of(kit_path("garage.db"));
+    for (int version = 1; version <= CH_STORE_VERSION; version++) {
+        const char *path = kit_path("old.db");
+        ch_store *store = NULL;
+        ch_err err = {0};
+        ch_store_pool pool = {0};
+        make_old(path, version);
+        kit_good(ch_store_open(path, CH_STORE_OPEN, &store, &err), &err);
+        kit_verify(store);
+        const ch_store_sheet *sheets = NULL;
+        size_t count = 0;
+        kit_good(ch_store_sheets(store, &pool, 0, &sheets, &count, &err), &err);
+        assert_int_equal(count, 2);
+        ch_sheet sheet, original;
+        char *text = NULL, *wanted = NULL;
+        size_t length = 0;
+        kit_good(ch_store_sheet_load(store, 1, &sheet, &err), &err);
+        kit_good(ch_sheet_write(&sheet, false, &text, &length, &err), &err);
+        kit_read_sheet("demo/hill-climb-sound.yaml", &original);
+        kit_good(ch_sheet_write(&original, false, &wanted, &length, &err), &err);
+        assert_string_equal(text, wanted);
+        const ch_store_row *rows = NULL;
+        kit_good(ch_store_rows(store, &pool, 2, true, &rows, &count, &err), &err);
+        assert_int_equal(count, 4);
+        assert_string_equal(rows[0].reading.reading.number, "178");
+        free(text);
+        free(wanted);
+        ch_sheet_clear(&sheet);
+        ch_sheet_clear(&original);
+        ch_store_pool_clear(&pool);
+        ch_store_close(store);
+        char *migrated = schema_of(path);
+        assert_string_equal(migrated, fresh);
+        free(migrated);
+        unlink(path);
+    }
+    free(fresh);
+}
+
+static const char *const good_steps[] = {NULL,
+                                         "ALTER TABLE car ADD COLUMN colour TEXT; UPDATE car SET colour = 'red';"};
+static const char *const bad_steps[] = {NULL, "ALTER TABLE car ADD COLUMN colour TEXT; UPDATE car SET nothing = 1;"};
+
+static store_schema with(const char *const steps[], const char *room[2])
+{
+    room[0] = store_schema_now.steps[0];
+    room[1] = steps[1];
+    return (store_schema){.steps = room, .version = 2};
+}
+
+static void a_step_is_taken_behind_a_copy(void **state)
+{
+    (void)state;
+    const char *room[2];
+    const store_schema schema = with(good_steps, room);
+    const char *path = kit_path("garage.db");
+    ch_store *store = NULL;
+    ch_err err = {0};
+    make_old(path, 1);
+    assert_int_equal(store_open_with(path, CH_STORE_READ_ONLY, &schema, &store, &err), CH_E_INPUT);
+    assert_non_null(strstr(err.what, "older version"));
+    err = (ch_err){0};
+    kit_good(store_open_with(path, CH_STORE_OPEN, &schema, &store, &err), &err);
+    ch_store_close(store);
+    assert_int_equal(kit_ask(path, "SELECT count(*) FROM car WHERE colour = 'red'"), 1);
+    assert_int_equal(kit_ask(path, "PRAGMA user_version"), 2);
+    assert_int_equal(kit_ask(kit_path("garage.db.before-v2"), "PRAGMA user_version"), 1);
+    assert_int_equal(kit_ask(kit_path("garage.db.before-v2"), "SELECT count(*) FROM entry"),
+                     kit_ask(path, "SELECT count(*) FROM entry"));
+    /* to the program that knows version 1 only, it is newer */
+    assert_int_equal(ch_store_open(path, CH_STORE_OPEN, &store, &err), CH_E_INPUT);
+}
+
+static void a_step_that_fails_changes_nothing(void **state)
+{
+    (void)state;
+    const char *room[2];
+    const store_schema schema = with(bad_steps, room);
+    const char *path = kit_path("garage.db");
+    ch_store *store = NULL;
+    ch_err err = {0};
+    make_old(path, 1);
+    assert_true(store_open_with(path, CH_STORE_OPEN, &schema, &store, &err) < 0);
+    assert_int_equal(kit_ask(path, "PRAGMA user_version"), 1);
+    err = (ch_err){0};
+    kit_good(ch_store_open(path, CH_STORE_OPEN, &store, &err), &err);
+    kit_verify(store);
+    ch_store_close(store);
+}
+
+/* Refused in every mode, with a line that holds these words; the file has the same bytes, and nothing lies beside it. */
+static void expect_refused(const char *path, const char *words)
+{
+    size_t before_length = 0, after_length = 0;
+    char *before = kit_bytes(path, &before_length), wal[600];
+    snprintf(wal, sizeof wal, "%s-wal", path);
+    for (int mode = CH_STORE_OPEN; mode <= CH_STORE_READ_ONLY; mode++) {
+        ch_store *store = NULL;
+        ch_err err = {0};
+        assert_int_equal(ch_store_open(path, (ch_store_mode)mode, &store, &err), CH_E_INPUT);
+        assert_null(store);
+        char line[1024];
+        ch_err_format(&err, line, sizeof line);
+        if (strstr(line, words) == NULL)
+            fail_msg("\"%s\" lacks \"%s\"", line, words);
+    }
+    char *after = kit_bytes(path, &after_length);
+    assert_int_equal(before_length, after_length);
+    assert_memory_equal(before, after, before_length);
+    struct stat log;
+    assert_true(stat(wal, &log) != 0 || log.st_size == 0);
+    free(before);
+    free(after);
+}
+
+static void a_newer_version_is_refused_and_not_touched(void **state)
+{
+    (void)state;
+    ch_store_close(kit_open());
+    run_sql(kit_path("garage.db"), "PRAGMA user_version = 99; PRAGMA wal_checkpoint(TRUNCATE)");
+    expect_refused(kit_path("garage.db"), "is of version 99, and this program knows versions up to");
+}
+
+static void what_is_no_garage_file_is_refused_and_not_touched(void **state)
+{
+    (void)state;
+    static char noise[5000];
+    for (size_t i = 0; i < sizeof noise; i++)
+        noise[i] = (char)(i * 31 + 7);
+    put_bytes(kit_path("noise"), noise, sizeof noise);
+    expect_refused(kit_path("noise"), "is no garage file");
+    put_bytes(kit_path("short"), "SQLite format 3", 15);
+    expect_refused(kit_path("short"), "is no garage file");
+    run_sql(kit_path("other"), "CREATE TABLE other (x)");
+    expect_refused(kit_path("other"), "a file of another program");
+    ch_store *store = NULL;
+    put_bytes(kit_path("empty"), "", 0);
+    assert_int_equal(ch_store_open(kit_path("empty"), CH_STORE_OPEN, &store, NULL), CH_E_INPUT);
+    assert_int_equal(ch_store_open(kit_path("missing"), CH_STORE_OPEN, &store, NULL), CH_E_INPUT);
+    assert_int_equal(ch_store_open(kit_path(""), CH_STORE_OPEN, &store, NULL), CH_E_INPUT);
+    assert_int_equal(access(kit_path("missing"), F_OK), -1);
+    ch_err err = {0};
+    kit_good(ch_store_open(kit_path("empty"), CH_STORE_CREATE, &store, &err),
+             &err); /* as a program killed at birth leaves it */
+    ch_store_close(store);
+}
+
+static void a_damaged_file_is_refused_and_not_touched(void **state)
+{
+    (void)state;
+    const char *path = kit_path("garage.db");
+    make_old(path, 1);
+    size_t length = 0;
+    char *whole = kit_bytes(path, &length);
+    const char *words = "the latest backup";
+    put_bytes(path, whole, length / 2); /* cut */
+    expect_refused(path, words);
+    put_bytes(path, whole, length - 4096);
+    expect_refused(path, words);
+    for (size_t page = 1; page < length / 4096; page++) { /* a page of the disk gone bad */
+        char *spoilt = malloc(length);
+        memcpy(spoilt, whole, length);
+        memset(spoilt + page * 4096, 0xa5, 4096);
+        put_bytes(path, spoilt, length);
+        free(spoilt);
+        expect_refused(path, words);
+    }
+    free(whole);
+}
+
+static void damage_met_later_stops_all_writing(void **state)
+{
+    (void)state;
+    const char *path = kit_path("garage.db");
+    make_old(path, 1);
+    size_t length = 0, after_length = 0;
+    char *bytes = kit_bytes(path, &length);
+    memset(bytes + 4096, 0xa5, length - 4096);
+    put_bytes(path, bytes, length);
+    ch_store *store = NULL;
+    ch_err err = {0};
+    /* without the check of the whole file, only what is read is seen */
+    ch_status rc = ch_store_open(path, CH_STORE_ANOTHER, &store, &err);
+    if (rc >= 0) {
+        ch_store_pool pool = {0};
+        const ch_store_car *cars = NULL;
+        size_t count = 0;
+        assert_int_equal(ch_store_cars(store, &pool, &cars, &count, &err), CH_E_INPUT);
+        assert_int_equal(ch_store_setting_set(store, "a", "b", KIT_NOW, &err), CH_E_INPUT);
+        ch_store_pool_clear(&pool);
+        ch_store_close(store);
+    }
+    char *after = kit_bytes(path, &after_length);
+    assert_int_equal(length, after_length);
+    assert_memory_equal(bytes, after, length);
+    free(bytes);
+    free(after);
+}
+
+static void a_copy_is_whole_and_takes_the_place_of_an_older_one(void **state)
+{
+    (void)state;
+    ch_store *store = kit_open(), *copy = NULL;
+    const int64_t sheet = kit_sheet(store);
+    ch_store_row row = kit_row(1, "178 psi");
+    ch_err err = {0};
+    put_bytes(kit_path("copy.db"), "an older copy", 13);
+    kit_good(ch_store_row_add(store, sheet, &row, NULL, KIT_NOW, NULL, &err), &err); /* still in the log */
+    kit_good(ch_store_backup(store, kit_path("copy.db"), &err), &err);
+    assert_int_equal(ch_store_backup(store, kit_path("garage.db"), NULL), CH_E_INPUT);
+    assert_int_equal(ch_store_backup(store, kit_path(""), NULL), CH_E_INPUT);
+    assert_int_equal(ch_store_backup(store, kit_path("no/such/folder"), NULL), CH_E_IO);
+    ch_store_close(store);
+    kit_good(ch_store_open(kit_path("copy.db"), CH_STORE_OPEN, &copy, &err), &err);
+    assert_int_equal(kit_count(copy, sheet), 1);
+    kit_verify(copy);
+    ch_store_close(copy);
+}
+
+static void a_damaged_file_gives_no_copy(void **state)
+{
+    (void)state;
+    ch_store *store = kit_open();
+    kit_sheet(store);
+    ch_store_close(store);
+    size_t length = 0;
+    char *bytes = kit_bytes(kit_path("garage.db"), &length);
+    store = kit_open(); /* sound when opened */
+    memset(bytes + 8 * 4096, 0xa5, 4096);
+    FILE *file = fopen(kit_path("garage.db"), "r+b"); /* and damaged under its hands */
+    fseek(file, 8 * 4096, SEEK_SET);
+    assert_int_equal(fwrite(bytes + 8 * 4096, 1, 4096, file), 4096);
+    fclose(file);
+    put_bytes(kit_path("copy.db"), "an older copy", 13);
+    ch_err err = {0};
+    assert_true(ch_store_backup(store, kit_path("copy.db"), &err) < 0);
+    ch_store_close(store);
+    free(bytes);
+    char *old = kit_bytes(kit_path("copy.db"), &length);
+    assert_string_equal(old, "an older copy");
+    free(old);
+}
+
+static void verify_names_what_is_wrong(void **state)
+{
+    (void)state;
+    static const struct {
+        const char *sql, *words;
+    } wrongs[] = {
+        {"DROP TRIGGER entry_is_raw; UPDATE entry SET cylinder = 9 WHERE id = 3",
+         "cylinder that the engine does not have"},
+        {"DROP TRIGGER entry_is_raw; UPDATE entry SET first_id = 1 WHERE id = 10", "another sheet, kind or chain"},
+        {"DROP TRIGGER entry_quantity_is_raw; UPDATE entry_quantity SET text = '17' WHERE entry_id = 2",
+         "not that of its text: row 2"},
+        {"DROP TRIGGER entry_quantity_is_kept; DELETE FROM entry_quantity WHERE entry_id = 4",
+         "without its value: row 4"},
+        {"PRAGMA foreign_keys = OFF; UPDATE event SET engine_id = 55", "leads nowhere"},
+        {"UPDATE field SET text = 'three' WHERE name = 'engine.layout' AND sheet_id = 1", "sheet 1"},
+        {"DROP TRIGGER ledger_is_kept", "schema"},
+        {"CREATE TRIGGER stranger AFTER INSERT ON car BEGIN SELECT 1; END", "schema"},
+    };
+    for (size_t i = 0; i < sizeof wrongs / sizeof wrongs[0]; i++) {
+        ch_store *store = NULL;
+        ch_store_pool pool = {0};
+        const ch_store_finding *findings = NULL;
+        size_t count = 0;
+        bool found = false;
+        ch_err err = {0};
+        const char *path = kit_path("wrong.db");
+        make_old(path, 1);
+        run_sql(path, wrongs[i].sql);
+        kit_good(ch_store_open(path, CH_STORE_READ_ONLY, &store, &err), &err);
+        kit_good(ch_store_verify(store, &pool, &findings, &count, &err), &err);
+        for (size_t k = 0; k < count; k++)
+            found = found || strstr(findings[k].what, wrongs[i].words) != NULL;
+        if (!found)
+            fail_msg("not found: %s (%zu findings, first: %s)", wrongs[i].words, count,
+                     count > 0 ? findings[0].what : "");
+        ch_store_pool_clear(&pool);
+        ch_store_close(store);
+        unlink(path);
+    }
+}
+
+/* As a user who may read and not write. The child's exit status tells. */
+static int read_only_child(void)
+{
+    ch_store *store = NULL;
+    ch_err err = {0};
+    if (geteuid() == 0 && (setgid(65534) != 0 || setuid(65534) != 0))
+        return 77;
+    const ch_status rc = ch_store_open(kit_path("garage.db"), CH_STORE_OPEN, &store, &err);
+    ch_store_close(store);
+    return rc == CH_E_IO &&
+                   (strstr(err.what, "may not be written") != NULL || strstr(err.what, "cannot be opened") != NULL)
+               ? 0
+               : 1;
+}
+
+static void a_file_that_may_not_be_written_is_said_to_be_one(void **state)
+{
+    (void)state;
+    ch_store_close(kit_open());
+    assert_int_equal(chmod(kit_path("garage.db"), 0444), 0);
+    for (int folder_too = 0; folder_too < 2; folder_too++) {
+        assert_int_equal(chmod(kit_path(""), folder_too ? 0555 : 0777), 0);
+        const pid_t child = fork();
+        if (child == 0)
+            _exit(read_only_child());
+        int status = -1;
+        waitpid(child, &status, 0);
+        if (WIFEXITED(status) && WEXITSTATUS(status) == 77)
+            skip();
+        assert_int_equal(status, 0);
+    }
+    assert_int_equal(chmod(kit_path(""), 0700), 0);
+    ch_store *store = NULL;
+    ch_err err = {0};
+    kit_good(ch_store_open(kit_path("garage.db"), CH_STORE_READ_ONLY, &store, &err), &err);
+    assert_int_equal(ch_store_setting_set(store, "a", "b", KIT_NOW, &err), CH_E_IO);
+    ch_store_close(store);
+}
+
+#define PROMISE(f) cmocka_unit_test_setup_teardown(f, kit_begin, kit_end)
+
+int main(void)
+{
+    const struct CMUnitTest tests[] = {
+        PROMISE(every_older_version_opens_and_becomes_as_a_fresh_one),
+        PROMISE(a_step_is_taken_behind_a_copy),
+        PROMISE(a_step_that_fails_changes_nothing),
+        PROMISE(a_newer_version_is_refused_and_not_touched),
+        PROMISE(what_is_no_garage_file_is_refused_and_not_touched),
+        PROMISE(a_damaged_file_is_refused_and_not_touched),
+        PROMISE(damage_met_later_stops_all_writing),
+        PROMISE(a_copy_is_whole_and_takes_the_place_of_an_older_one),
+        PROMISE(a_damaged_file_gives_no_copy),
+        PROMISE(verify_names_what_is_wrong),
+        PROMISE(a_file_that_may_not_be_written_is_said_to_be_one),
+    };
+    return cmocka_run_group_tests_name("store_file", tests, NULL, NULL);
+}
