@@ -74,7 +74,7 @@ typedef enum ch_store_mode {
  * @param store  (out) ch_store_close() it.
  *
  * @retval CH_E_INPUT No such file, no garage file, damaged (never written to then), or of a newer version.
- * Cost: reads the whole file once, except with CH_STORE_ANOTHER; 5 ms for 20 seasons without photos.
+ * Cost: reads the whole file once, except with CH_STORE_ANOTHER; some 3 ms for 120 sheets without photos (1.2 MB).
  */
 ch_status ch_store_open(const char *path, ch_store_mode mode, ch_store **store, ch_err *err);
 
