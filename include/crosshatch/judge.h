@@ -121,7 +121,7 @@ typedef struct ch_judgement {
     size_t question_count;
     int repeat_cylinder;          /**< where one more repeat matters most; 0 = none would change the answer */
     bool assumed[CH_INPUT_COUNT]; /**< inputs that a default stands in for */
-    ch_trace trace; /**< causes, areas, and the next checks */
+    ch_trace trace;               /**< causes, areas, and the next checks */
 } ch_judgement;
 
 typedef struct ch_judge_options {

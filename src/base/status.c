@@ -21,7 +21,7 @@ const char *ch_status_text(ch_status status)
     return "unknown status";
 }
 
-ch_status ch_fail(ch_err *err, ch_status status, const char *right, const char *what, ...)
+ch_status(ch_fail)(ch_err *err, ch_status status, const char *right, const char *what, ...)
 {
     if (err == NULL || err->status != CH_OK)
         return status;
