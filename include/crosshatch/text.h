@@ -52,7 +52,7 @@ ch_status ch_text_check(const ch_text *text, ch_err *err);
  * Length in bytes, 1 to 4, of the well-formed UTF-8 character at the start of `length` bytes, or 0 where none stands there: no overlong
  * forms, no surrogates, nothing beyond U+10FFFF. Source: RFC 3629, section 4.
  */
-size_t ch_utf8_length(const char *bytes, size_t length);
+size_t ch_utf8_length(const char *text, size_t length);
 
 /**
  * Copy a piece of somebody's text for use inside a message: cut (with "..." at its end) to fit `size` bytes with the NUL, control

@@ -85,7 +85,7 @@ void html_text(html_writer *w, const char *text)
 }
 
 /* Formatted beside the page first, so that what comes out is escaped as a whole. */
-static void formatted(html_writer *w, const char *format, va_list arguments)
+__attribute__((format(printf, 2, 0))) static void formatted(html_writer *w, const char *format, va_list arguments)
 {
     char few[256];
     va_list again;
