@@ -28,12 +28,12 @@ enum { CH_TRACE_LADDER = 19 };
 /** What one cylinder's evidence amounts to. */
 typedef struct ch_trace_cylinder {
     int cylinder;
-    double cause_1[CH_CAUSE_COUNT]; /**< posterior probabilities; they add up to 1 */
-    double prior_1[CH_CAUSE_COUNT]; /**< before any test counts, history and distance counted in */
-    double area_m2[3];              /**< 5 %, 50 %, 95 % of the posterior total leak area while cranking */
+    double cause_1[CH_CAUSE_COUNT];    /**< posterior probabilities; they add up to 1 */
+    double prior_1[CH_CAUSE_COUNT];    /**< before any test counts, history and distance counted in */
+    double area_m2[3];                 /**< 5 %, 50 %, 95 % of the posterior total leak area while cranking */
     double ladder_m2[CH_TRACE_LADDER]; /**< 5 %, 10 % ... 95 % of the same */
-    double path_m2[CH_PATH_COUNT];  /**< posterior mean effective area of each path */
-    double expected_pa[3];          /**< 5 %, 50 %, 95 % of what the gauge would show of a sound cylinder, Pa gauge */
+    double path_m2[CH_PATH_COUNT];     /**< posterior mean effective area of each path */
+    double expected_pa[3]; /**< 5 %, 50 %, 95 % of what the gauge would show of a sound cylinder, Pa gauge */
 } ch_trace_cylinder;
 
 /** One check worth thinking of. */
