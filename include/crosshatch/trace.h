@@ -20,7 +20,7 @@ typedef struct ch_trace_options {
     size_t samples; /**< of the engine's shared state; 0 = CH_TRACE_SAMPLES */
 } ch_trace_options;
 
-#define CH_TRACE_SAMPLES 1200
+#define CH_TRACE_SAMPLES 800
 
 /** Steps of the ladder of quantiles of the leak area: 5 %, 10 % ... 95 %. */
 enum { CH_TRACE_LADDER = 19 };

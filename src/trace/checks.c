@@ -251,14 +251,17 @@ static double check_bits(const weigh_frame *frame, const ch_sheet *sheet, const 
 }
 
 /* Better first: information per minute, but what spoils later readings after everything that reads. */
+/* What a check is worth: bits a minute. */
+static double worth(const ch_trace_check *check)
+{
+    return check->bits_1 / check->minutes;
+}
+
 static bool comes_before(const ch_trace_check *a, const ch_trace_check *b)
 {
-    if (a->check->last != b->check->last)
-        return b->check->last && b->check->rows != 0 && a->check->rows != 0 ? true
-               : a->check->last && a->check->rows != 0 && b->check->rows != 0
-                   ? false
-                   : a->bits_1 / a->minutes > b->bits_1 / b->minutes;
-    return a->bits_1 / a->minutes > b->bits_1 / b->minutes;
+    if (a->check->last != b->check->last && a->check->rows != 0 && b->check->rows != 0)
+        return b->check->last;
+    return worth(a) > worth(b);
 }
 
 static void insert(ch_trace *trace, const ch_trace_check *found)

@@ -298,7 +298,7 @@ static ch_status flattened_weights(const double log_weight[], size_t n, double f
     return CH_OK;
 }
 
-enum { FIRST_DRAWS = 512, PILOT_DRAWS = 256, PILOT_ROUNDS_MAX = 6, ANSWER_ROUNDS_MAX = 3 };
+enum { FIRST_DRAWS = 384, PILOT_DRAWS = 192, PILOT_ROUNDS_MAX = 6, ANSWER_ROUNDS_MAX = 3 };
 /* An answer round with fewer effective draws than this is drawn once more, from what it has learnt itself. */
 static const double WANTED_EFFECTIVE = 100.0;
 
