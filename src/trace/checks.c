@@ -250,13 +250,13 @@ static double check_bits(const weigh_frame *frame, const ch_sheet *sheet, const 
     return fmax(bits, mutual_bits(&t, cause_1));
 }
 
-/* Better first: information per minute, but what spoils later readings after everything that reads. */
 /* What a check is worth: bits a minute. */
 static double worth(const ch_trace_check *check)
 {
     return check->bits_1 / check->minutes;
 }
 
+/* Better first, but what spoils later readings after everything that reads. */
 static bool comes_before(const ch_trace_check *a, const ch_trace_check *b)
 {
     if (a->check->last != b->check->last && a->check->rows != 0 && b->check->rows != 0)
