@@ -133,7 +133,9 @@ static int acknowledged_are_there(void)
     }
     fclose(list);
     ch_store_close(store);
-    return missing == 0 && count > KILLS ? 0 : 2;
+    if (missing > 0)
+        return 2;
+    return count > KILLS / 5 ? 0 : 3; /* fewer tell nothing: the children were killed before they wrote */
 }
 
 static void what_was_acknowledged_survives_kill_9(void **state)
@@ -155,7 +157,7 @@ static void what_was_acknowledged_survives_kill_9(void **state)
         }
         close(ends[1]);
         random = random * 1664525U + 1013904223U; /* Numerical Recipes' quick generator */
-        const struct timespec wait = {0, 1000000L + (long)(random >> 8) % 30000000L};
+        const struct timespec wait = {0, 1000000L + (long)(random >> 8) % 60000000L};
         nanosleep(&wait, NULL);
         kill(child, SIGKILL);
         int status = 0;
