@@ -430,6 +430,48 @@ static void a_thing_is_put_back_once_later_and_for_the_same_scope(void **state)
            "measure.yaml:36:21: \"ignition_coil\" is taken off in open, step coils already: each thing once");
 }
 
+/* A procedure of these steps, in flow style, one a line from line 3 on. */
+static ch_knowledge_text of_steps(const char *id, const char *role, const char *steps, char text[1024])
+{
+    snprintf(text, 1024,
+             "{knowledge: procedure, version: 1, id: %s, title: t, role: %s, why: w, needs: [],\n"
+             "minutes: {setup: 1, each: 0}, source: s, steps: [\n%s]}",
+             id, role, steps);
+    return (ch_knowledge_text){id, text, strlen(text)};
+}
+
+#define SAYS "scope: once, text: t, why: w, done: d"
+
+static void a_thing_is_not_put_back_before_it_is_taken_off(void **state)
+{
+    (void)state;
+    static const char on[] = "{id: on, kind: refit, " SAYS ", cautions: [], puts_back: cap},\n";
+    static const char off[] =
+        "{id: off, kind: remove, " SAYS ", cautions: [], takes_off: {id: cap, what: cap, from: f}},\n";
+    char a[1024], b[1024], both[512];
+    snprintf(both, sizeof both, "%s%s", on, off);
+    const ch_knowledge_text same = of_steps("same", "measure", both, a);
+    refuse_texts(CH_E_INPUT, &same, 1,
+                 "same:3:87: \"cap\" cannot be put back here: later in the same procedure, or in one that closes up");
+    const ch_knowledge_text closing[] = {of_steps("first", "close", on, a), of_steps("second", "close", off, b)};
+    refuse_texts(CH_E_INPUT, closing, 2,
+                 "first:3:87: \"cap\" cannot be put back here: later in the same procedure, or in one that closes up");
+}
+
+static void a_caution_that_comes_after_the_crank_does_not_count(void **state)
+{
+    (void)state;
+    char text[1024];
+    const ch_knowledge_text late =
+        of_steps("late", "measure",
+                 "{id: turn, kind: check, " SAYS ", cautions: [ignition_voltage], crank: {least: 1, most: 2}},\n"
+                 "{id: warn, kind: note, " SAYS ", cautions: [cranking_spray]}",
+                 text);
+    refuse_texts(CH_E_INPUT, &late, 1,
+                 "late:3:1: step \"turn\" cranks without the caution cranking_spray: "
+                 "that caution on this step or on one before it");
+}
+
 static void a_step_that_can_hurt_without_its_caution_is_refused(void **state)
 {
     (void)state;
@@ -710,6 +752,8 @@ int main(void)
         cmocka_unit_test(ledger_keys_stand_only_where_they_belong),
         cmocka_unit_test(a_thing_that_nothing_puts_back_is_refused),
         cmocka_unit_test(a_thing_is_put_back_once_later_and_for_the_same_scope),
+        cmocka_unit_test(a_thing_is_not_put_back_before_it_is_taken_off),
+        cmocka_unit_test(a_caution_that_comes_after_the_crank_does_not_count),
         cmocka_unit_test(a_step_that_can_hurt_without_its_caution_is_refused),
         cmocka_unit_test(an_order_that_cannot_be_followed_is_refused),
         cmocka_unit_test(too_many_are_refused),
