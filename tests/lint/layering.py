@@ -26,10 +26,12 @@ HEIGHT = {
     "car": 2,
     "model": 3,
     "trace": 4,
-    "judge": 5,
-    "show": 6, "store": 6,
-    "web": 7,
-    "cli": 8,
+    "judge": 5, "driveline": 5, "winter": 5,
+    "decide": 6,
+    "ready": 7,
+    "show": 8, "store": 8,
+    "web": 9,
+    "cli": 10,
 }
 # Floors that a program may hold inside itself: no input, output, clock, environment, or state of their own.
 QUIET = ["base", "physics", "numbers", "car", "model", "trace", "judge", "show"]
