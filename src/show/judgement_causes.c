@@ -7,22 +7,6 @@
 
 enum { CHANCE_BAR = 20, CHECKS_SHOWN = 6 };
 
-/* Causes with less than this chance are left out of the short list. */
-#define WORTH_SHOWING_1 0.02
-
-/* Causes in falling order of chance; equal ones in their own order. */
-static void sort_causes(const double cause_1[CH_CAUSE_COUNT], int order[CH_CAUSE_COUNT])
-{
-    for (int i = 0; i < CH_CAUSE_COUNT; i++) {
-        int at = i;
-        while (at > 0 && cause_1[order[at - 1]] < cause_1[i]) {
-            order[at] = order[at - 1];
-            at--;
-        }
-        order[at] = i;
-    }
-}
-
 static void cause_line(page *p, const ch_knowledge_cause *cause, double chance_1)
 {
     char first[96], bar[CHANCE_BAR + 1], chance[PAGE_NUMBER];
@@ -30,7 +14,7 @@ static void cause_line(page *p, const ch_knowledge_cause *cause, double chance_1
     memset(bar, ' ', sizeof bar);
     memset(bar, '#', (size_t)cells);
     bar[CHANCE_BAR] = '\0';
-    snprintf(first, sizeof first, "    %9s |%s|  ", page_chance(chance_1, chance), bar);
+    snprintf(first, sizeof first, "    %9s |%s|  ", ch_show_chance(chance_1, chance), bar);
     page_paragraph(p, page_width(first), first, cause->title);
 }
 
@@ -40,16 +24,16 @@ void judgement_causes(page *p, const ch_show_judged *judged)
     bool any = false;
     for (int c = 0; c < trace->cylinders; c++) {
         const ch_trace_cylinder *traced = &trace->cylinder[c];
-        if (!(traced->cause_1[CH_CAUSE_SOUND] < SUSPICIOUS_1) || !judgement_tested(judged->sheet, traced->cylinder))
+        if (!ch_show_suspicious(judged->sheet, traced))
             continue;
         if (!any)
             page_heading(p, "What it may be");
         any = true;
         ch_text_appendf(p->text, "  Cylinder %d\n", traced->cylinder);
         int order[CH_CAUSE_COUNT];
-        sort_causes(traced->cause_1, order);
+        ch_show_cause_order(traced->cause_1, order);
         for (int i = 0; i < CH_CAUSE_COUNT; i++)
-            if (i == 0 || traced->cause_1[order[i]] >= WORTH_SHOWING_1)
+            if (i == 0 || traced->cause_1[order[i]] >= CH_SHOW_CAUSE_1)
                 cause_line(p, &judged->knowledge->causes[order[i]], traced->cause_1[order[i]]);
         if (order[0] != CH_CAUSE_SOUND)
             page_paragraph(p, 4, "", judged->knowledge->causes[order[0]].says);
@@ -64,11 +48,11 @@ static void reasons(page *p, const ch_show_judged *judged)
         char with[PAGE_NUMBER], without[PAGE_NUMBER], instead[PAGE_NUMBER], first[64], other[256] = "";
         if (i == 0)
             page_paragraphf(p, 2, "  ", "%s: %s. What its chance would be without",
-                            judged->knowledge->causes[reason->cause].title, page_chance(reason->with_1, with));
+                            judged->knowledge->causes[reason->cause].title, ch_show_chance(reason->with_1, with));
         if (reason->instead != reason->cause)
             snprintf(other, sizeof other, "; then first: %s (%s)", judged->knowledge->causes[reason->instead].title,
-                     page_chance(reason->instead_1, instead));
-        snprintf(first, sizeof first, "    %9s  ", page_chance(reason->without_1, without));
+                     ch_show_chance(reason->instead_1, instead));
+        snprintf(first, sizeof first, "    %9s  ", ch_show_chance(reason->without_1, without));
         page_paragraphf(p, page_width(first), first, "%s%s", reason->what, other);
     }
 }
@@ -88,22 +72,18 @@ void judgement_why(page *p, const ch_show_judged *judged)
     page_heading(p, heading);
     ch_text_append_string(p->text, "       before      after\n");
     int order[CH_CAUSE_COUNT];
-    sort_causes(traced->cause_1, order);
+    ch_show_cause_order(traced->cause_1, order);
     for (int i = 0; i < CH_CAUSE_COUNT; i++) {
         const ch_knowledge_cause *cause = &judged->knowledge->causes[order[i]];
-        snprintf(first, sizeof first, "    %9s  %9s  ", page_chance(traced->prior_1[order[i]], before),
-                 page_chance(traced->cause_1[order[i]], after));
+        snprintf(first, sizeof first, "    %9s  %9s  ", ch_show_chance(traced->prior_1[order[i]], before),
+                 ch_show_chance(traced->cause_1[order[i]], after));
         page_paragraphf(p, page_width(first), first, "%s. %s", cause->title, cause->looks_like);
     }
     reasons(p, judged);
-    static const char *const WAY[CH_PATH_COUNT] = {
-        [CH_PATH_RINGS] = "past the rings",        [CH_PATH_INTAKE_VALVE] = "intake valve",
-        [CH_PATH_EXHAUST_VALVE] = "exhaust valve", [CH_PATH_NEIGHBOUR] = "to a neighbour",
-        [CH_PATH_COOLANT] = "to the coolant",
-    };
     page_paragraph(p, 2, "  ", "Where its air goes, mean effective area:");
     for (int path = 0; path < CH_PATH_COUNT; path++)
-        ch_text_appendf(p->text, "    %-16s %6s mm2\n", WAY[path], page_area(traced->path_m2[path], before));
+        ch_text_appendf(p->text, "    %-16s %6s mm2\n", ch_show_path((ch_path)path),
+                        ch_show_area(traced->path_m2[path], before));
 }
 
 /* The cautions of a check. Those that were written out at an earlier step are named again in short. */
@@ -147,9 +127,9 @@ void judgement_checks(page *p, const ch_show_judged *judged)
             snprintf(where, sizeof where, ", cylinder %d", next->cylinder);
         snprintf(first, sizeof first, "  %zu. ", i + 1);
         page_paragraphf(p, 5, first, "%s%s: %s min, worth %s bits", next->check->title, where,
-                        page_number(next->minutes, 0, minutes), page_number(next->bits_1, 2, bits));
+                        ch_show_number(next->minutes, 0, minutes), ch_show_number(next->bits_1, 2, bits));
         cautions(p, knowledge, next->check, shown);
         page_paragraph(p, 5, "", next->check->says);
     }
-    page_paragraph(p, 2, "  ", "One bit halves the doubt about the cause.");
+    page_paragraph(p, 2, "  ", ch_show_bit_means());
 }

@@ -4,12 +4,6 @@
 
 #include "page.h"
 
-/* A cylinder that is sound with less than this chance has its causes shown. */
-#define SUSPICIOUS_1 0.90
-
-/* True where a row of any test names the cylinder; of the others only the usual odds are known. */
-bool judgement_tested(const ch_sheet *sheet, int cylinder);
-
 /* Causes of each suspicious cylinder that was tested. */
 void judgement_causes(page *p, const ch_show_judged *judged);
 

@@ -23,69 +23,17 @@ page_tone judgement_tone(ch_verdict verdict)
     return TONE[verdict];
 }
 
-bool judgement_tested(const ch_sheet *sheet, int cylinder)
-{
-    for (size_t i = 0; i < sheet->compression_count; i++)
-        if (sheet->compression[i].cylinder == cylinder)
-            return true;
-    for (size_t i = 0; i < sheet->wet_count; i++)
-        if (sheet->wet[i].cylinder == cylinder)
-            return true;
-    for (size_t i = 0; i < sheet->leakdown_count; i++)
-        if (sheet->leakdown[i].cylinder == cylinder)
-            return true;
-    return false;
-}
-
-/* The tested cylinder that is least likely sound; NULL where none was tested. */
-static const ch_trace_cylinder *worst_cylinder(const ch_show_judged *judged)
-{
-    const ch_trace *trace = &judged->judgement->trace;
-    const ch_trace_cylinder *worst = NULL;
-    for (int c = 0; c < trace->cylinders; c++) {
-        const ch_trace_cylinder *traced = &trace->cylinder[c];
-        if (judgement_tested(judged->sheet, traced->cylinder) &&
-            (worst == NULL || traced->cause_1[CH_CAUSE_SOUND] < worst->cause_1[CH_CAUSE_SOUND]))
-            worst = traced;
-    }
-    return worst;
-}
-
-/* The likeliest cause but `sound`. */
-static ch_cause likeliest(const ch_trace_cylinder *traced)
-{
-    int best = CH_CAUSE_SOUND + 1;
-    for (int cause = best + 1; cause < CH_CAUSE_COUNT; cause++)
-        if (traced->cause_1[cause] > traced->cause_1[best])
-            best = cause;
-    return (ch_cause)best;
-}
-
 static void verdict(page *p, const ch_show_judged *judged)
 {
-    static const char *const MEANS[] = {
-        [CH_VERDICT_SOUND] = "These are the readings of a sound engine, as far as such tests can tell.",
-        [CH_VERDICT_WATCH] = "Nothing is proven, but this wants watching.",
-        [CH_VERDICT_FAULT] = "Something is wrong with this engine.",
-        [CH_VERDICT_UNCLEAR] = "These readings do not settle it.",
-    };
     const ch_judgement *judgement = judged->judgement;
     char word[32];
     snprintf(word, sizeof word, "Verdict: %s. ", ch_verdict_name(judgement->verdict));
     page_tone_text(p, judgement_tone(judgement->verdict), word);
-    page_paragraph_on(p, page_width(word), MEANS[judgement->verdict]);
-    const ch_trace_cylinder *worst = worst_cylinder(judged);
-    if (worst != NULL) {
-        const ch_cause cause = likeliest(worst);
-        char sound[PAGE_NUMBER], likely[PAGE_NUMBER];
-        page_chance(worst->cause_1[CH_CAUSE_SOUND], sound);
-        page_chance(worst->cause_1[cause], likely);
-        if (worst->cause_1[CH_CAUSE_SOUND] >= SUSPICIOUS_1)
-            page_paragraphf(p, 0, "", "How sure: the least certain, cylinder %d, is sound with a chance of %s.",
-                            worst->cylinder, sound);
-        else
-            page_paragraphf(p, 0, "", "How sure: cylinder %d is sound with a chance of %s. Likeliest trouble (%s): %s.",
-                            worst->cylinder, sound, likely, judged->knowledge->causes[cause].title);
+    page_paragraph_on(p, page_width(word), ch_show_verdict_means(judgement->verdict));
+    char sure[CH_SHOW_SENTENCE];
+    ch_show_how_sure(judged, sure);
+    if (sure[0] != '\0') {
+        page_paragraph(p, 0, "", sure);
         if (!judgement->trace.reliable)
             page_paragraph(p, 0, "", "The chances are rough: few of the engines imagined agree with this sheet.");
     }
@@ -116,17 +64,6 @@ static void mark(char *bar, const page_scale *scale, double pressure_pa, char si
         bar[page_cell(scale, pressure_pa)] = sign;
 }
 
-static const char *remark(const ch_judged_cylinder *cylinder)
-{
-    if (cylinder->n == 0)
-        return "no reading";
-    if (cylinder->below_minimum)
-        return "under minimum";
-    if (cylinder->mean_pa < cylinder->expected_pa[0])
-        return "low";
-    return cylinder->mean_pa > cylinder->expected_pa[1] ? "high" : "";
-}
-
 static void picture(page *p, const ch_show_judged *judged)
 {
     const ch_judgement *judgement = judged->judgement;
@@ -151,7 +88,7 @@ static void picture(page *p, const ch_show_judged *judged)
         if (cylinder->n > 0)
             mark(bar, &scale, cylinder->mean_pa, 'O');
         bar[scale.width] = '\0';
-        const char *said = remark(cylinder);
+        const char *said = ch_show_remark(cylinder);
         ch_text_appendf(p->text, "  cyl %-*d|%s| %5s%s", LABEL - 6, cylinder->cylinder, bar,
                         page_pressure(p, cylinder->mean_pa, number), said[0] != '\0' ? "  " : "");
         page_tone_text(p, PAGE_DOUBT, said);
@@ -189,11 +126,11 @@ static void table(page *p, const ch_show_judged *judged)
         char mean[PAGE_NUMBER], u[PAGE_NUMBER], first[PAGE_NUMBER], sound[2 * PAGE_NUMBER], day[PAGE_NUMBER];
         char leak[3][PAGE_NUMBER];
         for (int i = 0; i < 3; i++)
-            page_area(cylinder->leak_area_m2[i], leak[i]);
+            ch_show_area(cylinder->leak_area_m2[i], leak[i]);
         ch_text_appendf(p->text, "  %3d %2d %6s %4s  %10s  %11s  %7s  %s (%s..%s)\n", cylinder->cylinder, cylinder->n,
                         page_pressure(p, cylinder->mean_pa, mean),
-                        page_number(cylinder->u_pa / p->pressure->factor, p->decimals + 1, u),
-                        page_number(cylinder->first_over_final_1, 2, first), range(p, cylinder->expected_pa, sound),
+                        ch_show_number(cylinder->u_pa / p->pressure->factor, p->decimals + 1, u),
+                        ch_show_number(cylinder->first_over_final_1, 2, first), range(p, cylinder->expected_pa, sound),
                         page_pressure(p, cylinder->standard_day_pa, day), leak[1], leak[0], leak[2]);
     }
     page_paragraph(
@@ -214,28 +151,13 @@ static void other_tests(page *p, const ch_sheet *sheet)
         page_paragraphf(p, 4, "  -", "Cylinder %d with oil: %s%s%s.", row->cylinder,
                         page_pressure_named(p, row->reading.si, number), oil[0] != '\0' ? ", dose " : "", oil);
     }
-    static const struct {
-        ch_heard bit;
-        const char *where;
-    } PLACES[] = {{CH_HEARD_INTAKE, "intake"},
-                  {CH_HEARD_EXHAUST, "exhaust"},
-                  {CH_HEARD_OIL_FILLER, "oil filler"},
-                  {CH_HEARD_COOLANT, "coolant"},
-                  {CH_HEARD_NOTHING, "nowhere"}};
     for (size_t i = 0; i < sheet->leakdown_count; i++) {
         const ch_leakdown_row *row = &sheet->leakdown[i];
-        char loss[96], heard[256] = "";
-        size_t used = 0;
+        char loss[96], heard[CH_SHOW_SENTENCE];
         ch_quantity_text(&row->loss, loss, sizeof loss);
-        for (size_t h = 0; h < sizeof PLACES / sizeof PLACES[0]; h++)
-            if (row->heard & (unsigned)PLACES[h].bit)
-                used +=
-                    (size_t)snprintf(heard + used, sizeof heard - used, "%s%s", used > 0 ? ", " : "", PLACES[h].where);
-        for (int n = 1; n <= CH_CYLINDERS_MAX && used + 16 < sizeof heard; n++)
-            if (row->heard_cylinders >> (n - 1) & 1U)
-                used += (size_t)snprintf(heard + used, sizeof heard - used, "%scylinder %d", used > 0 ? ", " : "", n);
+        ch_show_heard(row, heard);
         page_paragraphf(p, 4, "  -", "Cylinder %d leak-down: %s lost%s%s.", row->cylinder, loss,
-                        used > 0 ? "; air heard: " : "", heard);
+                        heard[0] != '\0' ? "; air heard: " : "", heard);
     }
 }
 
@@ -247,9 +169,10 @@ static void rules(page *p, const ch_judgement *judgement)
         page_paragraphf(
             p, 2, "  ",
             "Lowest over highest: cylinder %d over cylinder %d, %s (95 %%: %s to %s); truly under 0.75: %s.",
-            judgement->lowest, judgement->highest, page_number(judgement->ratio_1, 3, ratio),
-            page_number(judgement->ratio_interval_1[0], 3, low), page_number(judgement->ratio_interval_1[1], 3, high),
-            page_chance(judgement->chance_below_75_1, chance));
+            judgement->lowest, judgement->highest, ch_show_number(judgement->ratio_1, 3, ratio),
+            ch_show_number(judgement->ratio_interval_1[0], 3, low),
+            ch_show_number(judgement->ratio_interval_1[1], 3, high),
+            ch_show_chance(judgement->chance_below_75_1, chance));
     }
     ch_text_append_string(p->text, "    as read  chance that it is truly broken\n");
     for (int i = 0; i < CH_RULE_COUNT; i++) {
@@ -259,7 +182,7 @@ static void rules(page *p, const ch_judgement *judgement)
         const bool chosen = rule->rule == judgement->chosen_rule;
         char first[96], chance[PAGE_NUMBER];
         snprintf(first, sizeof first, " %s %-7s  %-9s  ", chosen ? "> " : "  ", rule->passes ? "holds" : "BROKEN",
-                 page_chance(rule->chance_broken_1, chance));
+                 ch_show_chance(rule->chance_broken_1, chance));
         page_paragraphf(p, page_width(first), first, "%s%s", rule->says, chosen ? " (chosen)" : "");
     }
 }

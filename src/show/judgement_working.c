@@ -23,22 +23,20 @@ static void readings(page *p, const ch_sheet *sheet, const ch_judged_cylinder *c
         page_paragraphf(
             p, 6, "    -",
             "Cylinder %d: read %s; mean %s, spread of repeats %s, u %s with %s degrees of freedom, %s with the gauge.",
-            cylinder->cylinder, list, page_number(ch_unit_from_si(cylinder->mean_pa, p->pressure), finer, mean),
-            page_number(cylinder->sd_pa / p->pressure->factor, finer, sd),
-            page_number(cylinder->u_pa / p->pressure->factor, finer, u), page_number(cylinder->df, 1, df),
-            page_number(cylinder->u_with_gauge_pa / p->pressure->factor, finer, gauge));
+            cylinder->cylinder, list, ch_show_number(ch_unit_from_si(cylinder->mean_pa, p->pressure), finer, mean),
+            ch_show_number(cylinder->sd_pa / p->pressure->factor, finer, sd),
+            ch_show_number(cylinder->u_pa / p->pressure->factor, finer, u), ch_show_number(cylinder->df, 1, df),
+            ch_show_number(cylinder->u_with_gauge_pa / p->pressure->factor, finer, gauge));
 }
 
 static void means(page *p, const ch_show_judged *judged)
 {
     const ch_judgement *judgement = judged->judgement;
     char sd[PAGE_NUMBER], df[PAGE_NUMBER];
-    page_paragraphf(p, 4, "  -",
-                    "Means and their uncertainty: JCGM 100:2008, 4.2 (repeats), 4.3.7 (resolution), 5.1 (combining), "
-                    "G.4 (degrees of freedom). "
-                    "Repeatability: %s %s, %s degrees of freedom, %s. docs/method.md, \"Judging\".",
-                    page_number(judgement->pooled_sd_pa / p->pressure->factor, p->decimals + 1, sd), p->pressure->name,
-                    page_number(judgement->pooled_df, 1, df),
+    page_paragraph(p, 4, "  -", ch_show_method(CH_SHOW_MEANS));
+    page_paragraphf(p, 4, "  -", "Repeatability: %s %s, %s degrees of freedom, %s.",
+                    ch_show_number(judgement->pooled_sd_pa / p->pressure->factor, p->decimals + 1, sd),
+                    p->pressure->name, ch_show_number(judgement->pooled_df, 1, df),
                     judgement->pooled_assumed ? "assumed, because nothing was read twice"
                                               : "pooled over the cylinders");
     for (int c = 0; c < judgement->cylinders; c++)
@@ -49,17 +47,12 @@ static void trace_lines(page *p, const ch_show_judged *judged)
 {
     const ch_trace *trace = &judged->judgement->trace;
     char effective[PAGE_NUMBER], shift[PAGE_NUMBER];
-    page_paragraphf(
-        p, 4, "  -",
-        "Causes, leak areas and what a sound engine would show: one model of the engine behind all rows of the sheet, "
-        "weighed by "
-        "importance sampling, %s effective samples. "
-        "docs/method.md, \"Tracing\" and \"The sound engine\".",
-        page_number(trace->effective_samples, 0, effective));
+    page_paragraphf(p, 4, "  -", "%s Effective samples: %s.", ch_show_method(CH_SHOW_TRACE),
+                    ch_show_number(trace->effective_samples, 0, effective));
     for (int doubt = 0; doubt < CH_DOUBT_COUNT; doubt++)
         if (fabs(trace->shared_shift[doubt]) >= 0.3)
             page_paragraphf(p, 6, "    -", "The tests move the %s by %s of its standard uncertainties.",
-                            ch_doubt_name((ch_doubt)doubt), page_number(trace->shared_shift[doubt], 1, shift));
+                            ch_doubt_name((ch_doubt)doubt), ch_show_number(trace->shared_shift[doubt], 1, shift));
 }
 
 void judgement_working(page *p, const ch_show_judged *judged)
@@ -67,18 +60,12 @@ void judgement_working(page *p, const ch_show_judged *judged)
     const ch_judgement *judgement = judged->judgement;
     page_heading(p, "Working");
     means(p, judged);
-    page_paragraphf(p, 4, "  -",
-                    "Lowest over highest and the chances of breaking a rule: Monte Carlo after JCGM 101:2008, random "
-                    "streams from seed %llu; the gauge's "
-                    "gain is common to all readings and cancels in a ratio.",
+    page_paragraphf(p, 4, "  -", "%s Random streams from seed %llu.", ch_show_method(CH_SHOW_BALANCE),
                     (unsigned long long)judged->options->seed);
     for (int i = 0; i < CH_RULE_COUNT; i++)
         if (judgement->rule[i].applies)
             page_paragraphf(p, 6, "    -", "%s: %s", judgement->rule[i].id, judgement->rule[i].source);
-    page_paragraph(p, 4, "  -",
-                   "Standard day: the cranking model run for the day of the test and for 101.325 kPa and 15 C (ISO "
-                   "2533); the reading is "
-                   "multiplied by their ratio. docs/method.md, \"Judging\".");
+    page_paragraph(p, 4, "  -", ch_show_method(CH_SHOW_STANDARD_DAY));
     trace_lines(p, judged);
     for (size_t i = 0; i < judgement->trace.next_check_count; i++)
         page_paragraphf(p, 6, "    -", "%s: %s", judgement->trace.next_check[i].check->id,

@@ -1,5 +1,5 @@
 /*
- * Layout of a page of text. Numbers are formed from integers, so that the process's locale has no say in them.
+ * Layout of a page of text.
  */
 #include "page.h"
 
@@ -35,12 +35,7 @@ void page_open(page *p, const ch_sheet *sheet, const ch_show_style *style, ch_te
                 .columns = style->columns,
                 .colour = style->colour,
                 .pressure = style->pressure != NULL ? style->pressure : ch_show_pressure_unit(sheet)};
-    /* As fine as a good dial is read: a step of at most 7 kPa, which is 1 psi. */
-    double step_pa = p->pressure->factor;
-    while (step_pa > 7e3 && p->decimals < 6) {
-        step_pa /= 10.0;
-        p->decimals++;
-    }
+    p->decimals = ch_show_pressure_decimals(p->pressure);
 }
 
 void page_tone_text(page *p, page_tone tone, const char *string)
@@ -129,53 +124,14 @@ void page_paragraph_onf(page *p, int indent, const char *format, ...)
     page_paragraph_on(p, indent, words);
 }
 
-const char *page_number(double value, int decimals, char buffer[PAGE_NUMBER])
-{
-    static const long long TENS[] = {1, 10, 100, 1000, 10000, 100000, 1000000};
-    const double scaled = value * (double)TENS[decimals];
-    if (!(fabs(scaled) < 1e15)) {
-        snprintf(buffer, PAGE_NUMBER, "-");
-        return buffer;
-    }
-    const long long all = llround(fabs(scaled));
-    const char *sign = value < 0.0 && all > 0 ? "-" : "";
-    if (decimals == 0)
-        snprintf(buffer, PAGE_NUMBER, "%s%lld", sign, all);
-    else
-        snprintf(buffer, PAGE_NUMBER, "%s%lld.%0*lld", sign, all / TENS[decimals], decimals, all % TENS[decimals]);
-    return buffer;
-}
-
 const char *page_pressure(const page *p, double pressure_pa, char buffer[PAGE_NUMBER])
 {
-    return page_number(ch_unit_from_si(pressure_pa, p->pressure), p->decimals, buffer);
+    return ch_show_pressure(pressure_pa, p->pressure, buffer);
 }
 
 const char *page_pressure_named(const page *p, double pressure_pa, char buffer[PAGE_NUMBER])
 {
-    page_pressure(p, pressure_pa, buffer);
-    const size_t length = strlen(buffer);
-    snprintf(buffer + length, PAGE_NUMBER - length, " %s", p->pressure->name);
-    return buffer;
-}
-
-const char *page_area(double area_m2, char buffer[PAGE_NUMBER])
-{
-    const double shown = ch_unit_from_si(area_m2, ch_unit_find("mm2", 3));
-    return page_number(shown, shown < 10.0 ? 2 : shown < 100.0 ? 1 : 0, buffer);
-}
-
-const char *page_chance(double chance_1, char buffer[PAGE_NUMBER])
-{
-    if (!(chance_1 >= 0.0))
-        snprintf(buffer, PAGE_NUMBER, "-");
-    else if (chance_1 < 0.01)
-        snprintf(buffer, PAGE_NUMBER, "under 1 %%");
-    else if (chance_1 > 0.99)
-        snprintf(buffer, PAGE_NUMBER, "over 99 %%");
-    else
-        snprintf(buffer, PAGE_NUMBER, "%ld %%", lround(100.0 * chance_1));
-    return buffer;
+    return ch_show_pressure_named(pressure_pa, p->pressure, buffer);
 }
 
 /* The step between a scale's numbers: 1, 2, 2.5 or 5 times a power of ten. */
@@ -216,7 +172,7 @@ void page_scale_line(page *p, const page_scale *scale, int indent)
     int end = 0;
     for (int i = 0; i <= scale->parts; i++) {
         char number[PAGE_NUMBER];
-        const int length = (int)strlen(page_number(i * scale->step, decimals, number));
+        const int length = (int)strlen(ch_show_number(i * scale->step, decimals, number));
         int at = i * scale->width / scale->parts - length / 2;
         at = at < 0 ? 0 : at;
         if (at + length > (int)sizeof line)

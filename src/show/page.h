@@ -8,7 +8,7 @@
 #include <stdbool.h>
 #include <stddef.h>
 
-#include "crosshatch/show.h"
+#include "crosshatch/show_words.h"
 
 /* What a piece of text is, for its colour. */
 typedef enum page_tone { PAGE_PLAIN, PAGE_STRONG, PAGE_GOOD, PAGE_DOUBT, PAGE_BAD, PAGE_FAINT } page_tone;
@@ -21,7 +21,7 @@ typedef struct page {
     int decimals; /* of pressures in that unit */
 } page;
 
-enum { PAGE_NUMBER = 48, PAGE_BAR_MAXIMUM = 160 };
+enum { PAGE_NUMBER = CH_SHOW_NUMBER, PAGE_BAR_MAXIMUM = 160 };
 
 void page_open(page *p, const ch_sheet *sheet, const ch_show_style *style, ch_text *text);
 
@@ -46,18 +46,9 @@ void page_paragraph_onf(page *p, int indent, const char *format, ...) __attribut
 /* Columns that a UTF-8 text takes, counting one for each character. */
 int page_width(const char *string);
 
-/* `value` with this many decimals (0 to 6), rounded half away from zero, the same in every locale; "-" where not finite. */
-const char *page_number(double value, int decimals, char buffer[PAGE_NUMBER]);
-
 /* A pressure in the page's unit, without and with the unit's name. */
 const char *page_pressure(const page *p, double pressure_pa, char buffer[PAGE_NUMBER]);
 const char *page_pressure_named(const page *p, double pressure_pa, char buffer[PAGE_NUMBER]);
-
-/* An area in mm2, two significant digits or more, without its unit. */
-const char *page_area(double area_m2, char buffer[PAGE_NUMBER]);
-
-/* A probability as a person says it: "92 %", "under 1 %", "over 99 %". */
-const char *page_chance(double chance_1, char buffer[PAGE_NUMBER]);
 
 /* A scale from 0 to `top` over `width` cells. */
 typedef struct page_scale {

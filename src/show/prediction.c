@@ -99,21 +99,22 @@ static void working(page *p, const ch_prediction *prediction)
     page_paragraphf(p, 4, "  - ",
                     "Cylinder: bore %s mm, stroke %s mm, rod %s mm; compression ratio %.4g. Volume by slider-crank "
                     "(Heywood 1988, 2.2).",
-                    page_number(run->bore.bore_m * 1e3, 2, a), page_number(run->bore.stroke_m * 1e3, 2, b),
-                    page_number(run->bore.rod_m * 1e3, 2, c), setup->compression_ratio);
+                    ch_show_number(run->bore.bore_m * 1e3, 2, a), ch_show_number(run->bore.stroke_m * 1e3, 2, b),
+                    ch_show_number(run->bore.rod_m * 1e3, 2, c), setup->compression_ratio);
     page_paragraphf(p, 4, "  - ",
                     "Day: ambient %s kPa absolute, air %s C, metal %s C (ISO 2533 where the sheet gives no barometer).",
-                    page_number(run->ambient_pa * 1e-3, 2, a), page_number(run->air_k - 273.15, 1, b),
-                    page_number(run->wall_k - 273.15, 1, c));
-    page_paragraphf(
-        p, 4, "  - ", "Intake at %s kPa absolute: the throttle is %s.", page_number(prediction->intake_pa * 1e-3, 2, a),
-        setup->throttle_shut ? "shut, and stands where its leakage equals what the cylinders draw" : "open");
+                    ch_show_number(run->ambient_pa * 1e-3, 2, a), ch_show_number(run->air_k - 273.15, 1, b),
+                    ch_show_number(run->wall_k - 273.15, 1, c));
+    page_paragraphf(p, 4, "  - ", "Intake at %s kPa absolute: the throttle is %s.",
+                    ch_show_number(prediction->intake_pa * 1e-3, 2, a),
+                    setup->throttle_shut ? "shut, and stands where its leakage equals what the cylinders draw"
+                                         : "open");
     page_paragraphf(p, 4, "  - ", "Crank at %s rpm for %d compression strokes, from bottom dead centre.",
-                    page_number(ch_unit_from_si(run->speed_rad_s, ch_unit_find("rpm", 3)), 0, a), run->strokes);
+                    ch_show_number(ch_unit_from_si(run->speed_rad_s, ch_unit_find("rpm", 3)), 0, a), run->strokes);
     page_paragraphf(p, 4, "  - ",
                     "Gauge: %s ml behind its check valve and %s ml ahead of it, the valve opening at %s kPa.",
-                    page_number(run->hose_m3 * 1e6, 1, a), page_number(run->dead_m3 * 1e6, 1, b),
-                    page_number(run->check_opening_pa * 1e-3, 1, c));
+                    ch_show_number(run->hose_m3 * 1e6, 1, a), ch_show_number(run->dead_m3 * 1e6, 1, b),
+                    ch_show_number(run->check_opening_pa * 1e-3, 1, c));
     for (int i = 1; i <= prediction->cylinders; i++) {
         char names[160], d[PAGE_NUMBER], e[PAGE_NUMBER];
         if (!alike(prediction, i, names, sizeof names))
@@ -122,9 +123,9 @@ static void working(page *p, const ch_prediction *prediction)
         page_paragraphf(p, 4, "  - ",
                         "Leaks of cylinder %s, mm2 effective: rings %s, intake valve %s, exhaust valve %s, neighbour "
                         "%s, coolant %s.",
-                        names, page_area(leaks->rings_m2, a), page_area(leaks->intake_valve_m2, b),
-                        page_area(leaks->exhaust_valve_m2, c), page_area(leaks->neighbour_m2, d),
-                        page_area(leaks->coolant_m2, e));
+                        names, ch_show_area(leaks->rings_m2, a), ch_show_area(leaks->intake_valve_m2, b),
+                        ch_show_area(leaks->exhaust_valve_m2, c), ch_show_area(leaks->neighbour_m2, d),
+                        ch_show_area(leaks->coolant_m2, e));
     }
     page_paragraph(p, 4, "  - ",
                    "Method: mass and energy balance over the crank angle; every opening an isentropic nozzle (Heywood "

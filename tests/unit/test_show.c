@@ -45,25 +45,25 @@ static void the_owners_unit_is_that_of_the_first_reading(void **state)
 static void numbers_are_rounded_and_unknown_is_a_dash(void **state)
 {
     (void)state;
-    char number[PAGE_NUMBER];
-    assert_string_equal(page_number(12.345, 2, number), "12.35"); /* 12.345 as a double lies above the tie */
-    assert_string_equal(page_number(-0.004, 2, number), "0.00");
-    assert_string_equal(page_number(-7.06, 1, number), "-7.1");
-    assert_string_equal(page_number(0.5, 0, number), "1");
-    assert_string_equal(page_number(NAN, 1, number), "-");
-    assert_string_equal(page_number(INFINITY, 0, number), "-");
-    assert_string_equal(page_number(1e300, 0, number), "-");
+    char number[CH_SHOW_NUMBER];
+    assert_string_equal(ch_show_number(12.345, 2, number), "12.35"); /* 12.345 as a double lies above the tie */
+    assert_string_equal(ch_show_number(-0.004, 2, number), "0.00");
+    assert_string_equal(ch_show_number(-7.06, 1, number), "-7.1");
+    assert_string_equal(ch_show_number(0.5, 0, number), "1");
+    assert_string_equal(ch_show_number(NAN, 1, number), "-");
+    assert_string_equal(ch_show_number(INFINITY, 0, number), "-");
+    assert_string_equal(ch_show_number(1e300, 0, number), "-");
 }
 
 static void a_chance_is_never_said_to_be_none_or_certain(void **state)
 {
     (void)state;
-    char text[PAGE_NUMBER];
-    assert_string_equal(page_chance(0.0, text), "under 1 %");
-    assert_string_equal(page_chance(0.0099, text), "under 1 %");
-    assert_string_equal(page_chance(0.874, text), "87 %");
-    assert_string_equal(page_chance(1.0, text), "over 99 %");
-    assert_string_equal(page_chance(NAN, text), "-");
+    char text[CH_SHOW_NUMBER];
+    assert_string_equal(ch_show_chance(0.0, text), "under 1 %");
+    assert_string_equal(ch_show_chance(0.0099, text), "under 1 %");
+    assert_string_equal(ch_show_chance(0.874, text), "87 %");
+    assert_string_equal(ch_show_chance(1.0, text), "over 99 %");
+    assert_string_equal(ch_show_chance(NAN, text), "-");
 }
 
 static void a_paragraph_keeps_to_the_page_and_loses_no_word(void **state)

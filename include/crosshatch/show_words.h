@@ -1,0 +1,79 @@
+/**
+ * @file show_words.h
+ * What every face says of a result in the same words: numbers as a person writes them, and the standing sentences of a judgement. The
+ * terminal's text, the pages and the printed report take them from here. Nothing is computed.
+ */
+#ifndef CROSSHATCH_SHOW_WORDS_H
+#define CROSSHATCH_SHOW_WORDS_H
+
+#include <stdbool.h>
+#include <stddef.h>
+
+#include "crosshatch/show.h"
+
+enum {
+    CH_SHOW_NUMBER = 48,   /**< room for a number with its unit */
+    CH_SHOW_SENTENCE = 512 /**< room for a sentence */
+};
+
+/** A cylinder that is sound with less than this chance has its causes shown. */
+#define CH_SHOW_SUSPICIOUS_1 0.90
+
+/** Causes with less than this chance are left out of the short list. */
+#define CH_SHOW_CAUSE_1 0.02
+
+/** `value` with this many decimals (0 to 6), rounded half away from zero, the same in every locale; "-" where not finite. Returns `buffer`. */
+const char *ch_show_number(double value, int decimals, char buffer[CH_SHOW_NUMBER]);
+
+/** Decimals of a pressure in this unit: as fine as a good dial is read, a step of at most 7 kPa, which is 1 psi. */
+int ch_show_pressure_decimals(const ch_unit *pressure);
+
+/** A pressure in Pa as a number of this unit, without and with the unit's name; "-" where not finite. Returns `buffer`. */
+const char *ch_show_pressure(double pressure_pa, const ch_unit *pressure, char buffer[CH_SHOW_NUMBER]);
+const char *ch_show_pressure_named(double pressure_pa, const ch_unit *pressure, char buffer[CH_SHOW_NUMBER]);
+
+/** An area in m2 as mm2, two significant digits or more, without its unit. Returns `buffer`. */
+const char *ch_show_area(double area_m2, char buffer[CH_SHOW_NUMBER]);
+
+/** A probability as a person says it: "92 %", "under 1 %", "over 99 %". Returns `buffer`. */
+const char *ch_show_chance(double chance_1, char buffer[CH_SHOW_NUMBER]);
+
+/** True where a row of any test names the cylinder; of the others only the usual odds are known. */
+bool ch_show_tested(const ch_sheet *sheet, int cylinder);
+
+/** True where the cylinder was tested and is not almost surely sound. */
+bool ch_show_suspicious(const ch_sheet *sheet, const ch_trace_cylinder *traced);
+
+/** Causes in falling order of chance; equal ones in their own order. */
+void ch_show_cause_order(const double cause_1[CH_CAUSE_COUNT], int order[CH_CAUSE_COUNT]);
+
+/** The verdict as a sentence. Static storage. */
+const char *ch_show_verdict_means(ch_verdict verdict);
+
+/** How sure the verdict is, of the least certain cylinder; "" where no cylinder was tested. */
+void ch_show_how_sure(const ch_show_judged *judged, char sentence[CH_SHOW_SENTENCE]);
+
+/** What stands beside a cylinder's reading: "no reading", "under minimum", "low", "high", or "" where it is as expected. Static storage. */
+const char *ch_show_remark(const ch_judged_cylinder *cylinder);
+
+/** Where escaping air was heard, "exhaust, cylinder 2"; "" where not stated. */
+void ch_show_heard(const ch_leakdown_row *row, char sentence[CH_SHOW_SENTENCE]);
+
+/** A way out of the cylinder: "past the rings". Static storage. */
+const char *ch_show_path(ch_path path);
+
+/** A result whose method is named on demand. */
+typedef enum ch_show_result {
+    CH_SHOW_MEANS,        /**< means and their uncertainty */
+    CH_SHOW_BALANCE,      /**< lowest over highest, chances of breaking a rule */
+    CH_SHOW_STANDARD_DAY, /**< readings brought to the standard day */
+    CH_SHOW_TRACE         /**< causes, leak areas, what a sound engine would show */
+} ch_show_result;
+
+/** Formula or method by name, with its published source and the page of our own that has all of it. Static storage. */
+const char *ch_show_method(ch_show_result result);
+
+/** Why the words "one bit" stand beside a check. Static storage. */
+const char *ch_show_bit_means(void);
+
+#endif

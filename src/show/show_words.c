@@ -1,0 +1,218 @@
+/*
+ * Numbers and sentences that every face has in common. Numbers are formed from integers, so that the process's locale has no say in them.
+ */
+#include "crosshatch/show_words.h"
+
+#include <math.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+
+const char *ch_show_number(double value, int decimals, char buffer[CH_SHOW_NUMBER])
+{
+    static const long long TENS[] = {1, 10, 100, 1000, 10000, 100000, 1000000};
+    const double scaled = value * (double)TENS[decimals];
+    if (!(fabs(scaled) < 1e15)) {
+        snprintf(buffer, CH_SHOW_NUMBER, "-");
+        return buffer;
+    }
+    const long long all = llround(fabs(scaled));
+    const char *sign = value < 0.0 && all > 0 ? "-" : "";
+    if (decimals == 0)
+        snprintf(buffer, CH_SHOW_NUMBER, "%s%lld", sign, all);
+    else
+        snprintf(buffer, CH_SHOW_NUMBER, "%s%lld.%0*lld", sign, all / TENS[decimals], decimals, all % TENS[decimals]);
+    return buffer;
+}
+
+int ch_show_pressure_decimals(const ch_unit *pressure)
+{
+    int decimals = 0;
+    for (double step_pa = pressure->factor; step_pa > 7e3 && decimals < 6; step_pa /= 10.0)
+        decimals++;
+    return decimals;
+}
+
+const char *ch_show_pressure(double pressure_pa, const ch_unit *pressure, char buffer[CH_SHOW_NUMBER])
+{
+    return ch_show_number(ch_unit_from_si(pressure_pa, pressure), ch_show_pressure_decimals(pressure), buffer);
+}
+
+const char *ch_show_pressure_named(double pressure_pa, const ch_unit *pressure, char buffer[CH_SHOW_NUMBER])
+{
+    ch_show_pressure(pressure_pa, pressure, buffer);
+    const size_t length = strlen(buffer);
+    snprintf(buffer + length, CH_SHOW_NUMBER - length, " %s", pressure->name);
+    return buffer;
+}
+
+const char *ch_show_area(double area_m2, char buffer[CH_SHOW_NUMBER])
+{
+    const double shown = ch_unit_from_si(area_m2, ch_unit_find("mm2", 3));
+    return ch_show_number(shown, shown < 10.0 ? 2 : shown < 100.0 ? 1 : 0, buffer);
+}
+
+const char *ch_show_chance(double chance_1, char buffer[CH_SHOW_NUMBER])
+{
+    if (!(chance_1 >= 0.0))
+        snprintf(buffer, CH_SHOW_NUMBER, "-");
+    else if (chance_1 < 0.01)
+        snprintf(buffer, CH_SHOW_NUMBER, "under 1 %%");
+    else if (chance_1 > 0.99)
+        snprintf(buffer, CH_SHOW_NUMBER, "over 99 %%");
+    else
+        snprintf(buffer, CH_SHOW_NUMBER, "%ld %%", lround(100.0 * chance_1));
+    return buffer;
+}
+
+bool ch_show_tested(const ch_sheet *sheet, int cylinder)
+{
+    for (size_t i = 0; i < sheet->compression_count; i++)
+        if (sheet->compression[i].cylinder == cylinder)
+            return true;
+    for (size_t i = 0; i < sheet->wet_count; i++)
+        if (sheet->wet[i].cylinder == cylinder)
+            return true;
+    for (size_t i = 0; i < sheet->leakdown_count; i++)
+        if (sheet->leakdown[i].cylinder == cylinder)
+            return true;
+    return false;
+}
+
+bool ch_show_suspicious(const ch_sheet *sheet, const ch_trace_cylinder *traced)
+{
+    return traced->cause_1[CH_CAUSE_SOUND] < CH_SHOW_SUSPICIOUS_1 && ch_show_tested(sheet, traced->cylinder);
+}
+
+void ch_show_cause_order(const double cause_1[CH_CAUSE_COUNT], int order[CH_CAUSE_COUNT])
+{
+    for (int i = 0; i < CH_CAUSE_COUNT; i++) {
+        int at = i;
+        while (at > 0 && cause_1[order[at - 1]] < cause_1[i]) {
+            order[at] = order[at - 1];
+            at--;
+        }
+        order[at] = i;
+    }
+}
+
+const char *ch_show_verdict_means(ch_verdict verdict)
+{
+    static const char *const MEANS[] = {
+        [CH_VERDICT_SOUND] = "These are the readings of a sound engine, as far as such tests can tell.",
+        [CH_VERDICT_WATCH] = "Nothing is proven, but this wants watching.",
+        [CH_VERDICT_FAULT] = "Something is wrong with this engine.",
+        [CH_VERDICT_UNCLEAR] = "These readings do not settle it.",
+    };
+    return MEANS[verdict];
+}
+
+/* The tested cylinder that is least likely sound; NULL where none was tested. */
+static const ch_trace_cylinder *worst_cylinder(const ch_show_judged *judged)
+{
+    const ch_trace *trace = &judged->judgement->trace;
+    const ch_trace_cylinder *worst = NULL;
+    for (int c = 0; c < trace->cylinders; c++) {
+        const ch_trace_cylinder *traced = &trace->cylinder[c];
+        if (ch_show_tested(judged->sheet, traced->cylinder) &&
+            (worst == NULL || traced->cause_1[CH_CAUSE_SOUND] < worst->cause_1[CH_CAUSE_SOUND]))
+            worst = traced;
+    }
+    return worst;
+}
+
+/* The likeliest cause but `sound`. */
+static ch_cause likeliest(const ch_trace_cylinder *traced)
+{
+    int best = CH_CAUSE_SOUND + 1;
+    for (int cause = best + 1; cause < CH_CAUSE_COUNT; cause++)
+        if (traced->cause_1[cause] > traced->cause_1[best])
+            best = cause;
+    return (ch_cause)best;
+}
+
+void ch_show_how_sure(const ch_show_judged *judged, char sentence[CH_SHOW_SENTENCE])
+{
+    const ch_trace_cylinder *worst = worst_cylinder(judged);
+    sentence[0] = '\0';
+    if (worst == NULL)
+        return;
+    const ch_cause cause = likeliest(worst);
+    char sound[CH_SHOW_NUMBER], likely[CH_SHOW_NUMBER];
+    ch_show_chance(worst->cause_1[CH_CAUSE_SOUND], sound);
+    ch_show_chance(worst->cause_1[cause], likely);
+    if (worst->cause_1[CH_CAUSE_SOUND] >= CH_SHOW_SUSPICIOUS_1)
+        snprintf(sentence, CH_SHOW_SENTENCE, "How sure: the least certain, cylinder %d, is sound with a chance of %s.",
+                 worst->cylinder, sound);
+    else
+        snprintf(sentence, CH_SHOW_SENTENCE,
+                 "How sure: cylinder %d is sound with a chance of %s. Likeliest trouble (%s): %s.", worst->cylinder,
+                 sound, likely, judged->knowledge->causes[cause].title);
+}
+
+const char *ch_show_remark(const ch_judged_cylinder *cylinder)
+{
+    if (cylinder->n == 0)
+        return "no reading";
+    if (cylinder->below_minimum)
+        return "under minimum";
+    if (cylinder->mean_pa < cylinder->expected_pa[0])
+        return "low";
+    return cylinder->mean_pa > cylinder->expected_pa[1] ? "high" : "";
+}
+
+void ch_show_heard(const ch_leakdown_row *row, char sentence[CH_SHOW_SENTENCE])
+{
+    static const struct {
+        ch_heard bit;
+        const char *where;
+    } PLACES[] = {{CH_HEARD_INTAKE, "intake"},
+                  {CH_HEARD_EXHAUST, "exhaust"},
+                  {CH_HEARD_OIL_FILLER, "oil filler"},
+                  {CH_HEARD_COOLANT, "coolant"},
+                  {CH_HEARD_NOTHING, "nowhere"}};
+    size_t used = 0;
+    sentence[0] = '\0';
+    for (size_t h = 0; h < sizeof PLACES / sizeof PLACES[0]; h++)
+        if (row->heard & (unsigned)PLACES[h].bit)
+            used += (size_t)snprintf(sentence + used, CH_SHOW_SENTENCE - used, "%s%s", used > 0 ? ", " : "",
+                                     PLACES[h].where);
+    for (int n = 1; n <= CH_CYLINDERS_MAX && used + 16 < CH_SHOW_SENTENCE; n++)
+        if (row->heard_cylinders >> (n - 1) & 1U)
+            used +=
+                (size_t)snprintf(sentence + used, CH_SHOW_SENTENCE - used, "%scylinder %d", used > 0 ? ", " : "", n);
+}
+
+const char *ch_show_path(ch_path path)
+{
+    static const char *const WAY[CH_PATH_COUNT] = {
+        [CH_PATH_RINGS] = "past the rings",        [CH_PATH_INTAKE_VALVE] = "intake valve",
+        [CH_PATH_EXHAUST_VALVE] = "exhaust valve", [CH_PATH_NEIGHBOUR] = "to a neighbour",
+        [CH_PATH_COOLANT] = "to the coolant",
+    };
+    return WAY[path];
+}
+
+const char *ch_show_method(ch_show_result result)
+{
+    static const char *const METHOD[] = {
+        [CH_SHOW_MEANS] =
+            "Means and their uncertainty: JCGM 100:2008, 4.2 (repeats), 4.3.7 (resolution), 5.1 (combining), "
+            "G.4 (degrees of freedom). docs/method.md, \"Judging\".",
+        [CH_SHOW_BALANCE] =
+            "Lowest over highest and the chances of breaking a rule: Monte Carlo after JCGM 101:2008; the "
+            "gauge's gain is common to all readings and cancels in a ratio. docs/method.md, \"Judging\".",
+        [CH_SHOW_STANDARD_DAY] =
+            "Standard day: the cranking model run for the day of the test and for 101.325 kPa and 15 C (ISO "
+            "2533); the reading is multiplied by their ratio. docs/method.md, \"Judging\".",
+        [CH_SHOW_TRACE] = "Causes, leak areas and what a sound engine would show: one model of the engine behind all "
+                          "rows of the sheet, "
+                          "weighed by importance sampling. docs/method.md, \"Tracing\" and \"The sound engine\".",
+    };
+    return METHOD[result];
+}
+
+const char *ch_show_bit_means(void)
+{
+    return "One bit halves the doubt about the cause.";
+}
