@@ -1,5 +1,6 @@
 #!/usr/bin/env python3
-"""Write files as two C tables of texts: embed.py OUT.c FILE... -- PROCEDURE..., the files in the order of ch_knowledge_file.
+"""Write files as C tables of texts: embed.py OUT.c FILE... -- PROCEDURE... -- JOB..., the files in the order of
+ch_knowledge_file, the jobs in that of ch_jobs_file.
 
 The knowledge travels inside the program, so that it works from any folder. Bytes are written as numbers: a string
 literal of this length is more than a C17 compiler has to take. Needs only the Python that Meson itself runs on.
@@ -21,14 +22,29 @@ def table(paths, array):
     return ''.join(bytes_of) + f'static const ch_knowledge_text {array}[] = {{\n' + ''.join(rows) + '};\n\n'
 
 
-def main(out, paths):
-    split = paths.index('--')
+def groups_of(arguments):
+    """The lists between the `--`."""
+    groups = [[]]
+    for argument in arguments:
+        if argument == '--':
+            groups.append([])
+        else:
+            groups[-1].append(argument)
+    return groups
+
+
+def main(out, arguments):
+    knowledge, procedures, jobs = groups_of(arguments)
     with open(out, 'w', encoding='ascii', newline='\n') as file:
-        file.write('/* Made by embed.py; not to be edited. */\n#include "crosshatch/procedure.h"\n\n')
-        file.write(table(paths[:split], 'knowledge'))
-        file.write(table(paths[split + 1:], 'procedures'))
-        file.write('_Static_assert(sizeof knowledge / sizeof knowledge[0] == CH_KNOWLEDGE_FILES, "one text a file");\n\n')
+        file.write('/* Made by embed.py; not to be edited. */\n'
+                   '#include "crosshatch/jobs.h"\n#include "crosshatch/procedure.h"\n\n')
+        file.write(table(knowledge, 'knowledge'))
+        file.write(table(procedures, 'procedures'))
+        file.write(table(jobs, 'jobs'))
+        for name, count in ('knowledge', 'CH_KNOWLEDGE_FILES'), ('jobs', 'CH_JOBS_FILES'):
+            file.write(f'_Static_assert(sizeof {name} / sizeof {name}[0] == {count}, "one text a file");\n\n')
         file.write('const ch_knowledge_text *ch_knowledge_builtin(void)\n{\n    return knowledge;\n}\n\n')
+        file.write('const ch_knowledge_text *ch_jobs_builtin(void)\n{\n    return jobs;\n}\n\n')
         file.write('const ch_knowledge_text *ch_procedures_builtin(size_t *count)\n{\n'
                    '    *count = sizeof procedures / sizeof procedures[0];\n    return procedures;\n}\n')
 
