@@ -8,6 +8,7 @@
 #include <stdbool.h>
 #include <stdint.h>
 
+#include "crosshatch/document.h"
 #include "crosshatch/show.h"
 #include "crosshatch/status.h"
 #include "crosshatch/text.h"
@@ -32,7 +33,8 @@ typedef enum cli_option {
     CLI_GARAGE = 1 << 12,
     CLI_PORT = 1 << 13,
     CLI_LAN = 1 << 14,
-    CLI_LOG = 1 << 15
+    CLI_LOG = 1 << 15,
+    CLI_PAPER = 1 << 16
 } cli_option;
 
 /* What every command takes. */
@@ -47,6 +49,7 @@ typedef struct cli_options {
     uint16_t port; /* 0 = any free one */
     const ch_unit *pressure;
     ch_balance_rule rule;
+    ch_paper paper;
     const char *output, *knowledge, *write, *garage; /* as typed; NULL = not given */
     const char *file;                                /* the sheet; NULL where the command takes none */
 } cli_options;
@@ -58,12 +61,14 @@ typedef struct cli_command {
     const char *help;     /* what it does, a few lines */
     unsigned options;     /* which it takes */
     bool takes_file;
+    bool may_lack_file;  /* the file need not be named */
     const char *file_is; /* what the file is, where it is no test sheet */
     bool findings;       /* what it found is printed even where it ends in failure */
     ch_status (*run)(const cli_options *options, ch_text *answer, ch_err *err);
 } cli_command;
 
-extern const cli_command cli_judge, cli_predict, cli_demo, cli_import, cli_export, cli_backup, cli_verify, cli_serve;
+extern const cli_command cli_judge, cli_predict, cli_demo, cli_import, cli_export, cli_backup, cli_verify, cli_serve,
+    cli_report;
 
 /*
  * Read the arguments behind the verb.

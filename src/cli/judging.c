@@ -32,6 +32,12 @@ static ch_status show(const cli_options *options, const ch_show_judged *judged, 
 ch_status judging_answer(const cli_options *options, const char *name, const ch_sheet *sheet,
                          const ch_knowledge *knowledge, ch_text *answer, ch_err *err)
 {
+    return judging_shown(options, name, sheet, knowledge, show, answer, err);
+}
+
+ch_status judging_shown(const cli_options *options, const char *name, const ch_sheet *sheet,
+                        const ch_knowledge *knowledge, judging_show *shown, ch_text *answer, ch_err *err)
+{
     if (options->why > sheet->engine.cylinders)
         return ch_fail(err, CH_E_USAGE, "a cylinder that the engine has", "--why: no cylinder %d in an engine of %d",
                        options->why, sheet->engine.cylinders);
@@ -55,7 +61,7 @@ ch_status judging_answer(const cli_options *options, const char *name, const ch_
     if (rc < 0)
         ch_err_locate(err, name, 0, 0);
     else
-        rc = show(options, &judged, answer, err);
+        rc = shown(options, &judged, answer, err);
     free(judgement);
     return rc;
 }

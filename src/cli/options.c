@@ -29,6 +29,7 @@ static const option_row OPTIONS[] = {
     {CLI_PORT, "port", 0, "N", "listen on port N (default 8480; 0: any free one)"},
     {CLI_LAN, "lan", 0, NULL, "let other devices in, each with the code shown here"},
     {CLI_LOG, "log", 0, NULL, "write a line for each request on the standard error"},
+    {CLI_PAPER, "paper", 0, "SIZE", "a4 (the default) or letter"},
     {CLI_COLOUR, "color", 0, NULL, "use colour even where the output is no terminal"},
     {CLI_NO_COLOUR, "no-color", 0, NULL, "use no colour (so does the variable NO_COLOR)"},
     {CLI_OUTPUT, "output", 'o', "FILE", "write the answer into FILE, whole or not at all"},
@@ -110,6 +111,11 @@ static ch_status take_value(const cli_command *command, const option_row *row, c
         options->rule = ch_balance_rule_find(value, strlen(value));
         if (options->rule == CH_RULE_COUNT)
             return unknown_rule(command, value, err);
+        break;
+    case CLI_PAPER:
+        if (strcmp(value, "a4") != 0 && strcmp(value, "letter") != 0)
+            return usage(command, err, "a4 or letter", "--paper: no such size:", value);
+        options->paper = value[0] == 'l' ? CH_PAPER_LETTER : CH_PAPER_A4;
         break;
     case CLI_OUTPUT: options->output = value; break;
     case CLI_KNOWLEDGE: options->knowledge = value; break;
@@ -193,7 +199,7 @@ ch_status cli_options_parse(const cli_command *command, int count, char **argume
         }
         made.given |= (unsigned)row->bit;
     }
-    if (command->takes_file && made.file == NULL && !(made.given & CLI_HELP))
+    if (command->takes_file && !command->may_lack_file && made.file == NULL && !(made.given & CLI_HELP))
         return ch_fail(err, CH_E_USAGE,
                        command->file_is != NULL ? command->file_is
                                                 : "the name of a test sheet, or - for the standard input",

@@ -40,6 +40,7 @@ OUTSIDE = {
     "gsl/": {"physics", "numbers", "car", "model", "trace", "judge", "decide", "cli"},
     "libfyaml.h": {"car", "trace"},
     "jansson.h": {"car", "show"},
+    "cairo": {"show"}, "pango/": {"show"}, "librsvg/": {"show"},
     "sqlite3.h": {"store"},
     "microhttpd.h": {"web"},
     "gnutls/": {"web"},

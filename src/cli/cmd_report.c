@@ -1,0 +1,141 @@
+/* crosshatch report: a judgement as a page that stands by itself. What it is written as follows from the ending of the file's name. */
+#include <errno.h>
+#include <limits.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+#include <strings.h>
+
+#include "crosshatch/report.h"
+#include "crosshatch/store_sheet.h"
+#include "garage.h"
+#include "input.h"
+#include "judging.h"
+
+/* The day on which it is made: that of SOURCE_DATE_EPOCH (reproducible-builds.org), so that a file can be made again to the byte, else today. */
+static ch_date today(void)
+{
+    const char *epoch = getenv("SOURCE_DATE_EPOCH");
+    long long seconds = 0;
+    char *end = NULL;
+    errno = 0;
+    if (epoch != NULL)
+        seconds = strtoll(epoch, &end, 10);
+    if (epoch == NULL || end == epoch || *end != '\0' || errno != 0 || seconds < 0)
+        seconds = garage_now_s();
+    return ch_date_from_days((long)(seconds / 86400));
+}
+
+static ch_status as_document(const cli_options *options, const ch_show_judged *judged, bool pdf, ch_text *answer,
+                             ch_err *err)
+{
+    ch_document *document = NULL;
+    ch_status rc = ch_report_engine(judged, &document, err);
+    if (rc >= 0)
+        rc = pdf ? ch_document_pdf(document, options->paper, today(), answer, err)
+                 : ch_document_html(document, answer, err);
+    ch_document_free(document);
+    return rc;
+}
+
+static ch_status as_pdf(const cli_options *options, const ch_show_judged *judged, ch_text *answer, ch_err *err)
+{
+    return as_document(options, judged, true, answer, err);
+}
+
+static ch_status as_html(const cli_options *options, const ch_show_judged *judged, ch_text *answer, ch_err *err)
+{
+    return as_document(options, judged, false, answer, err);
+}
+
+static ch_status as_svg(const cli_options *options, const ch_show_judged *judged, ch_text *answer, ch_err *err)
+{
+    (void)options;
+    ch_svg svg;
+    ch_status rc = ch_show_engine_svg(judged, judged->options->pressure_unit, &svg, err);
+    if (rc >= 0)
+        ch_text_append(answer, ch_text_string(&svg.text), svg.text.length);
+    ch_svg_clear(&svg);
+    return rc >= 0 ? ch_text_check(answer, err) : rc;
+}
+
+static ch_status as_csv(const cli_options *options, const ch_show_judged *judged, ch_text *answer, ch_err *err)
+{
+    (void)options;
+    ch_report_engine_csv(judged, answer);
+    return ch_text_check(answer, err);
+}
+
+static judging_show *written_as(const char *name)
+{
+    static const struct {
+        const char *ending;
+        judging_show *show;
+    } WAYS[] = {{".pdf", as_pdf}, {".html", as_html}, {".htm", as_html}, {".svg", as_svg}, {".csv", as_csv}};
+    const char *dot = name != NULL ? strrchr(name, '.') : NULL;
+    for (size_t i = 0; dot != NULL && i < sizeof WAYS / sizeof WAYS[0]; i++)
+        if (strcasecmp(dot, WAYS[i].ending) == 0)
+            return WAYS[i].show;
+    return NULL;
+}
+
+/* The newest sheet of the garage that has a reading. */
+static ch_status newest_sheet(const cli_options *options, ch_sheet *sheet, char *name, size_t size, ch_err *err)
+{
+    ch_store *store = NULL;
+    ch_store_pool pool = {0};
+    const ch_store_sheet *rows = NULL;
+    size_t count = 0, at = 0;
+    ch_status rc = garage_open(options, CH_STORE_READ_ONLY, &store, err);
+    if (rc < 0)
+        return rc;
+    rc = ch_store_sheets(store, &pool, 0, &rows, &count, err);
+    while (rc >= 0 && at < count && (rows[at].entries == 0 || rows[at].cylinders == 0))
+        at++;
+    if (rc >= 0 && at == count)
+        rc = ch_fail(err, CH_E_INPUT, "name a sheet, or enter one on the pages",
+                     "the garage holds no sheet with readings");
+    if (rc >= 0) {
+        snprintf(name, size, "sheet %lld of the garage", (long long)rows[at].id);
+        rc = ch_store_sheet_load(store, rows[at].id, sheet, err);
+    }
+    ch_store_pool_clear(&pool);
+    ch_store_close(store);
+    return rc;
+}
+
+static ch_status run(const cli_options *options, ch_text *answer, ch_err *err)
+{
+    judging_show *show = written_as(options->output);
+    if (show == NULL)
+        return ch_fail(err, CH_E_USAGE, "-o with a name that ends in .pdf, .html, .svg or .csv", "report: %s",
+                       options->output == NULL ? "no file to write to" : "unknown ending of the file's name");
+    ch_sheet sheet;
+    ch_knowledge knowledge = {0};
+    char name[64];
+    ch_status rc = options->file != NULL ? input_sheet(options->file, &sheet, err)
+                                         : newest_sheet(options, &sheet, name, sizeof name, err);
+    if (rc < 0)
+        return rc;
+    rc = input_knowledge(options->knowledge, &knowledge, err);
+    if (rc >= 0) {
+        rc =
+            judging_shown(options, options->file != NULL ? options->file : name, &sheet, &knowledge, show, answer, err);
+        ch_knowledge_clear(&knowledge);
+    }
+    ch_sheet_clear(&sheet);
+    return rc;
+}
+
+const cli_command cli_report = {
+    .name = "report",
+    .summary = "the engine report: one or two pages that stand by themselves",
+    .synopsis = "[SHEET] -o FILE",
+    .help = "Judges a test sheet, or the newest one of the garage, and writes the report into FILE:\n"
+            ".pdf and .html whole, .svg the engine with its readings, .csv the cylinders as a table.\n",
+    .options = CLI_COMMON | CLI_GARAGE | CLI_PAPER | CLI_UNITS | CLI_SEED | CLI_RULE | CLI_KNOWLEDGE,
+    .takes_file = true,
+    .may_lack_file = true,
+    .file_is = "one sheet at a time",
+    .run = run,
+};

@@ -1,0 +1,483 @@
+/*
+ * A document as PDF, by Cairo, Pango and librsvg. Lengths are points (1/72 in), y down the page.
+ *  1. It is laid out twice: once into nothing, to learn how many pages there are, and once for good.
+ *  2. Nothing that fits on a page is torn between two: frames, rows of a table and drawings move on whole; sentences break between lines.
+ *  3. A heading never stands alone at the foot of a page.
+ */
+#include <cairo-pdf.h>
+#include <librsvg/rsvg.h>
+#include <math.h>
+#include <pango/pangocairo.h>
+#include <stdio.h>
+#include <string.h>
+
+#include "document_parts.h"
+
+static const double MARGIN = 45.0, FOOT = 26.0, GAP = 5.0, POINTS_PER_PIXEL = 0.75;
+static const double TITLE_SIZE = 18.0, HEADING_SIZE = 12.0, BODY_SIZE = 9.5, SMALL_SIZE = 8.0, OUTCOME_SIZE = 14.0;
+
+typedef struct writer {
+    const ch_document *document;
+    cairo_t *cr;
+    double width, height; /* of the paper */
+    double y;             /* where the next part begins */
+    int page, pages;
+    ch_status status; /* of what Cairo does not know of */
+} writer;
+
+static double text_width(const writer *w)
+{
+    return w->width - 2.0 * MARGIN;
+}
+
+static double bottom(const writer *w)
+{
+    return w->height - MARGIN - FOOT;
+}
+
+/* Words set in a column of this width. The caller unrefs it. */
+static PangoLayout *set(const writer *w, const char *words, double size, bool bold, double width)
+{
+    PangoLayout *layout = pango_cairo_create_layout(w->cr);
+    PangoFontDescription *font = pango_font_description_new();
+    pango_font_description_set_family_static(font, "sans-serif");
+    pango_font_description_set_absolute_size(font, size * PANGO_SCALE);
+    pango_font_description_set_weight(font, bold ? PANGO_WEIGHT_BOLD : PANGO_WEIGHT_NORMAL);
+    pango_layout_set_font_description(layout, font);
+    pango_font_description_free(font);
+    pango_layout_set_wrap(layout, PANGO_WRAP_WORD_CHAR);
+    if (width > 0.0)
+        pango_layout_set_width(layout, (int)(width * PANGO_SCALE));
+    pango_layout_set_text(layout, words, -1);
+    return layout;
+}
+
+static double high(PangoLayout *layout)
+{
+    int width = 0, height = 0;
+    pango_layout_get_size(layout, &width, &height);
+    return (double)height / PANGO_SCALE;
+}
+
+static double wide(PangoLayout *layout)
+{
+    int width = 0, height = 0;
+    pango_layout_get_size(layout, &width, &height);
+    return (double)width / PANGO_SCALE;
+}
+
+/* Draw a layout whole, its top left corner there. */
+static void put(const writer *w, PangoLayout *layout, double x, double y)
+{
+    cairo_move_to(w->cr, x, y);
+    pango_cairo_show_layout(w->cr, layout);
+}
+
+static void rule(const writer *w, double x, double y, double width, double thickness)
+{
+    cairo_set_line_width(w->cr, thickness);
+    cairo_move_to(w->cr, x, y);
+    cairo_line_to(w->cr, x + width, y);
+    cairo_stroke(w->cr);
+}
+
+static void frame(const writer *w, double x, double y, double width, double height, double thickness)
+{
+    cairo_set_line_width(w->cr, thickness);
+    cairo_rectangle(w->cr, x, y, width, height);
+    cairo_stroke(w->cr);
+}
+
+static void foot(const writer *w)
+{
+    char number[64];
+    snprintf(number, sizeof number, "%d of %d", w->page, w->pages);
+    const double top = w->height - MARGIN - FOOT + 8.0;
+    rule(w, MARGIN, top, text_width(w), 0.5);
+    PangoLayout *right = set(w, number, SMALL_SIZE, false, 0.0);
+    const double room = text_width(w) - wide(right) - 12.0;
+    PangoLayout *left =
+        set(w, w->document->foot[0] != '\0' ? w->document->foot : w->document->title, SMALL_SIZE, false, room);
+    /* What is too long for two lines is cut: the foot must not grow into the page's edge. */
+    pango_layout_set_height(left, -2);
+    pango_layout_set_ellipsize(left, PANGO_ELLIPSIZE_END);
+    put(w, left, MARGIN, top + 3.0);
+    put(w, right, w->width - MARGIN - wide(right), top + 3.0);
+    g_object_unref(left);
+    g_object_unref(right);
+}
+
+static void new_page(writer *w)
+{
+    foot(w);
+    cairo_show_page(w->cr);
+    w->page++;
+    w->y = MARGIN;
+}
+
+/* Go on to the next page where this much does not fit any more, unless nothing stands on this one. */
+static void need(writer *w, double height)
+{
+    if (w->y + height > bottom(w) && w->y > MARGIN)
+        new_page(w);
+}
+
+/* Sentences, from line to line and from page to page. */
+static void flow(writer *w, const char *words, double size, bool bold, double indent)
+{
+    PangoLayout *layout = set(w, words, size, bold, text_width(w) - indent);
+    PangoLayoutIter *at = pango_layout_get_iter(layout);
+    do {
+        PangoRectangle logical;
+        pango_layout_iter_get_line_extents(at, NULL, &logical);
+        const double height = (double)logical.height / PANGO_SCALE;
+        need(w, height);
+        const double above = (double)(pango_layout_iter_get_baseline(at) - logical.y) / PANGO_SCALE;
+        cairo_move_to(w->cr, MARGIN + indent, w->y + above);
+        pango_cairo_show_layout_line(w->cr, pango_layout_iter_get_line_readonly(at));
+        w->y += height;
+    } while (pango_layout_iter_next_line(at));
+    pango_layout_iter_free(at);
+    g_object_unref(layout);
+}
+
+/* ---------------------------------------------------------------- frames */
+
+static void outcome(writer *w, const document_part *part)
+{
+    const double inside = 8.0, room = text_width(w) - 2.0 * inside;
+    PangoLayout *word = set(w, part->more, OUTCOME_SIZE, true, room);
+    PangoLayout *words = set(w, part->words, BODY_SIZE, false, room);
+    const double height = high(word) + high(words) + 2.0 * inside;
+    need(w, height);
+    frame(w, MARGIN, w->y, text_width(w), height, 1.5);
+    put(w, word, MARGIN + inside, w->y + inside);
+    put(w, words, MARGIN + inside, w->y + inside + high(word));
+    w->y += height + GAP;
+    g_object_unref(word);
+    g_object_unref(words);
+}
+
+static void caution(writer *w, const document_part *part)
+{
+    const double inside = 5.0, bar = 5.0;
+    PangoLayout *word = set(w, ch_signal_word_name(part->signal), BODY_SIZE, true, 0.0);
+    const double left = bar + inside + fmax(wide(word), 58.0) + 6.0;
+    char words[2048];
+    snprintf(words, sizeof words, "%s%s%s", part->words, part->more[0] != '\0' ? " " : "", part->more);
+    PangoLayout *rest = set(w, words, BODY_SIZE, false, text_width(w) - left - inside);
+    const double height = fmax(high(word), high(rest)) + 2.0 * inside;
+    need(w, height);
+    frame(w, MARGIN, w->y, text_width(w), height, 1.0);
+    cairo_rectangle(w->cr, MARGIN, w->y, bar, height);
+    cairo_fill(w->cr);
+    put(w, word, MARGIN + bar + inside, w->y + inside);
+    put(w, rest, MARGIN + left, w->y + inside);
+    w->y += height + GAP;
+    g_object_unref(word);
+    g_object_unref(rest);
+}
+
+static void tick(writer *w, const document_part *part)
+{
+    const double box = 10.0, left = box + 8.0, room = text_width(w) - left;
+    PangoLayout *words = set(w, part->words, BODY_SIZE, false, room);
+    PangoLayout *more = set(w, part->more, SMALL_SIZE, false, room);
+    const double below = part->more[0] != '\0' ? high(more) : 0.0, height = fmax(box + 2.0, high(words) + below);
+    need(w, height);
+    frame(w, MARGIN + 0.5, w->y + 1.5, box, box, 1.0);
+    put(w, words, MARGIN + left, w->y);
+    if (below > 0.0)
+        put(w, more, MARGIN + left, w->y + high(words));
+    w->y += height + GAP;
+    g_object_unref(words);
+    g_object_unref(more);
+}
+
+/* ---------------------------------------------------------------- tables */
+
+/* Columns as wide as their widest cell; where that is too much, narrow ones keep what they need and wide ones share the rest. */
+static void column_widths(const writer *w, size_t table, double width[CH_DOCUMENT_COLUMNS_MAX])
+{
+    const document_part *part = w->document->part;
+    const size_t columns = part[table].columns;
+    const double pad = 9.0;
+    for (size_t c = 0; c < columns; c++)
+        width[c] = 0.0;
+    for (size_t i = table; i < w->document->count && (i == table || part[i].kind == DOCUMENT_ROW); i++) {
+        for (size_t c = 0; c < columns; c++) {
+            PangoLayout *cell = set(w, part[i].cells[c], BODY_SIZE, i == table, 0.0);
+            width[c] = fmax(width[c], wide(cell) + pad);
+            g_object_unref(cell);
+        }
+    }
+    bool settled[CH_DOCUMENT_COLUMNS_MAX] = {false};
+    double room = text_width(w);
+    size_t open = columns;
+    for (bool changed = true; changed && open > 0;) {
+        changed = false;
+        const double fair = room / (double)open;
+        for (size_t c = 0; c < columns; c++) {
+            if (settled[c] || width[c] > fair)
+                continue;
+            settled[c] = changed = true;
+            room -= width[c];
+            open--;
+        }
+    }
+    for (size_t c = 0; c < columns; c++)
+        if (!settled[c])
+            width[c] = room / (double)open;
+}
+
+static void cells(writer *w, const document_part *part, bool head, const double width[])
+{
+    PangoLayout *cell[CH_DOCUMENT_COLUMNS_MAX];
+    double height = 0.0, x = MARGIN;
+    for (size_t c = 0; c < part->columns; c++) {
+        cell[c] = set(w, part->cells[c], BODY_SIZE, head, width[c] - 9.0);
+        pango_layout_set_alignment(cell[c], part->numbers[c] ? PANGO_ALIGN_RIGHT : PANGO_ALIGN_LEFT);
+        height = fmax(height, high(cell[c]));
+    }
+    for (size_t c = 0; c < part->columns; c++) {
+        put(w, cell[c], x, w->y + 1.5);
+        x += width[c];
+        g_object_unref(cell[c]);
+    }
+    w->y += height + 3.0;
+    rule(w, MARGIN, w->y, x - MARGIN, head ? 1.0 : 0.3);
+    w->y += 0.5;
+}
+
+static double row_height(const writer *w, const document_part *part, bool head, const double width[])
+{
+    double height = 0.0;
+    for (size_t c = 0; c < part->columns; c++) {
+        PangoLayout *cell = set(w, part->cells[c], BODY_SIZE, head, width[c] - 9.0);
+        height = fmax(height, high(cell));
+        g_object_unref(cell);
+    }
+    return height + 3.5;
+}
+
+/* A table from its head to its last row. Returns the index behind it. */
+static size_t table(writer *w, size_t at)
+{
+    const document_part *part = w->document->part;
+    double width[CH_DOCUMENT_COLUMNS_MAX];
+    column_widths(w, at, width);
+    const double head = row_height(w, &part[at], true, width);
+    const bool rows = at + 1 < w->document->count && part[at + 1].kind == DOCUMENT_ROW;
+    need(w, 16.0 + head + (rows ? row_height(w, &part[at + 1], false, width) : 0.0));
+    if (part[at].words[0] != '\0')
+        flow(w, part[at].words, BODY_SIZE, true, 0.0);
+    cells(w, &part[at], true, width);
+    size_t i = at + 1;
+    for (; i < w->document->count && part[i].kind == DOCUMENT_ROW; i++) {
+        if (w->y + row_height(w, &part[i], false, width) > bottom(w)) {
+            new_page(w);
+            cells(w, &part[at], true, width);
+        }
+        cells(w, &part[i], false, width);
+    }
+    w->y += GAP;
+    return i;
+}
+
+/* ---------------------------------------------------------------- drawings */
+
+typedef struct picture {
+    RsvgHandle *handle;
+    double width, height; /* on paper */
+    double room;          /* width with the caption, which does not read well in a narrow column */
+} picture;
+
+/* NULL handle where it cannot be read. */
+static picture picture_of(const writer *w, const document_part *part)
+{
+    picture p = {.handle = rsvg_handle_new_from_data((const guint8 *)part->more, part->length, NULL)};
+    if (p.handle == NULL)
+        return p;
+    gboolean has_width = FALSE, has_height = FALSE, has_box = FALSE;
+    RsvgLength width = {0}, height = {0};
+    RsvgRectangle box = {0};
+    rsvg_handle_get_intrinsic_dimensions(p.handle, &has_width, &width, &has_height, &height, &has_box, &box);
+    if (!has_width || !has_height || !(width.length > 0.0) || !(height.length > 0.0)) {
+        g_object_unref(p.handle);
+        return (picture){0};
+    }
+    p.width = width.length * POINTS_PER_PIXEL;
+    p.height = height.length * POINTS_PER_PIXEL;
+    const double most = bottom(w) - MARGIN - 30.0;
+    const double scale = fmin(1.0, fmin(text_width(w) / p.width, most / p.height));
+    p.width *= scale;
+    p.height *= scale;
+    p.room = part->words[0] != '\0' ? fmax(p.width, 150.0) : p.width;
+    return p;
+}
+
+/* Drawings that follow each other, side by side while there is room. Returns the index behind them. */
+static size_t drawings(writer *w, size_t at)
+{
+    const document_part *part = w->document->part;
+    double x = MARGIN, row = 0.0;
+    size_t i = at;
+    for (; i < w->document->count && part[i].kind == DOCUMENT_DRAWING; i++) {
+        const picture p = picture_of(w, &part[i]);
+        if (p.handle == NULL) {
+            w->status = CH_E_RANGE;
+            return w->document->count;
+        }
+        PangoLayout *caption = set(w, part[i].words, SMALL_SIZE, false, p.room);
+        const double height = p.height + (part[i].words[0] != '\0' ? high(caption) + 2.0 : 0.0);
+        if (x > MARGIN && (x + p.room > w->width - MARGIN || w->y + height > bottom(w))) {
+            w->y += row + GAP;
+            x = MARGIN;
+            row = 0.0;
+        }
+        if (x == MARGIN)
+            need(w, height);
+        const RsvgRectangle place = {.x = x, .y = w->y, .width = p.width, .height = p.height};
+        if (!rsvg_handle_render_document(p.handle, w->cr, &place, NULL))
+            w->status = CH_E_RANGE;
+        cairo_set_source_rgb(w->cr, 0.0, 0.0, 0.0);
+        if (part[i].words[0] != '\0')
+            put(w, caption, x, w->y + p.height + 2.0);
+        g_object_unref(caption);
+        g_object_unref(p.handle);
+        x += p.room + 14.0;
+        row = fmax(row, height);
+    }
+    w->y += row + GAP;
+    return i;
+}
+
+/* ---------------------------------------------------------------- the whole */
+
+/* What must stand on the same page as a heading. */
+static double behind_heading(const writer *w, size_t next)
+{
+    if (next >= w->document->count || w->document->part[next].kind != DOCUMENT_DRAWING)
+        return 42.0;
+    const picture p = picture_of(w, &w->document->part[next]);
+    if (p.handle != NULL)
+        g_object_unref(p.handle);
+    return p.height + 14.0;
+}
+
+static void heading(writer *w, size_t at)
+{
+    need(w, 24.0 + behind_heading(w, at + 1));
+    if (w->y > MARGIN)
+        w->y += 7.0;
+    flow(w, w->document->part[at].words, HEADING_SIZE, true, 0.0);
+    w->y += 2.0;
+}
+
+static void item(writer *w, const document_part *part)
+{
+    PangoLayout *dot = set(w, "\xe2\x80\xa2", BODY_SIZE, false, 0.0);
+    need(w, high(dot));
+    put(w, dot, MARGIN + 2.0, w->y);
+    g_object_unref(dot);
+    flow(w, part->words, BODY_SIZE, false, 12.0);
+    w->y += 2.0;
+}
+
+static size_t one(writer *w, size_t at)
+{
+    const document_part *part = &w->document->part[at];
+    switch (part->kind) {
+    case DOCUMENT_HEADING: heading(w, at); break;
+    case DOCUMENT_PARAGRAPH:
+        flow(w, part->words, BODY_SIZE, false, 0.0);
+        w->y += GAP;
+        break;
+    case DOCUMENT_ITEM: item(w, part); break;
+    case DOCUMENT_TICK: tick(w, part); break;
+    case DOCUMENT_OUTCOME: outcome(w, part); break;
+    case DOCUMENT_CAUTION: caution(w, part); break;
+    case DOCUMENT_DRAWING: return drawings(w, at);
+    case DOCUMENT_NEW_PAGE:
+        if (w->y > MARGIN)
+            new_page(w);
+        break;
+    case DOCUMENT_TABLE: return table(w, at);
+    case DOCUMENT_ROW: break; /* drawn with its table */
+    }
+    return at + 1;
+}
+
+/* Lay it out on a surface; the pages are counted into *pages, which the feet show as it came in. */
+static ch_status lay_out(const ch_document *document, cairo_surface_t *surface, double width, double height, int *pages)
+{
+    writer w = {.document = document, .cr = cairo_create(surface), .width = width, .height = height};
+    w.y = MARGIN;
+    w.page = 1;
+    w.pages = *pages;
+    flow(&w, document->title, TITLE_SIZE, true, 0.0);
+    if (document->under[0] != '\0')
+        flow(&w, document->under, BODY_SIZE, false, 0.0);
+    w.y += GAP;
+    for (size_t i = 0; i < document->count && w.status == CH_OK && cairo_status(w.cr) == CAIRO_STATUS_SUCCESS;)
+        i = one(&w, i);
+    foot(&w);
+    cairo_show_page(w.cr);
+    *pages = w.page;
+    const cairo_status_t drawn = cairo_status(w.cr);
+    cairo_destroy(w.cr);
+    return w.status != CH_OK ? w.status : drawn == CAIRO_STATUS_SUCCESS ? CH_OK : CH_E_MEMORY;
+}
+
+static cairo_status_t to_nothing(void *closure, const unsigned char *bytes, unsigned length)
+{
+    (void)closure;
+    (void)bytes;
+    (void)length;
+    return CAIRO_STATUS_SUCCESS;
+}
+
+static cairo_status_t to_text(void *closure, const unsigned char *bytes, unsigned length)
+{
+    ch_text *text = closure;
+    ch_text_append(text, (const char *)bytes, length);
+    return text->status == CH_OK ? CAIRO_STATUS_SUCCESS : CAIRO_STATUS_WRITE_ERROR;
+}
+
+static ch_status to_surface(const ch_document *document, ch_paper paper, ch_date made, cairo_write_func_t to,
+                            void *closure, int *pages)
+{
+    static const double SIZE[][2] = {
+        [CH_PAPER_A4] = {210.0 / 25.4 * 72.0, 297.0 / 25.4 * 72.0}, [CH_PAPER_LETTER] = {8.5 * 72.0, 11.0 * 72.0}};
+    char day[16], stamp[48];
+    ch_date_format(made, day, sizeof day);
+    snprintf(stamp, sizeof stamp, "%sT00:00:00Z", day);
+    cairo_surface_t *surface = cairo_pdf_surface_create_for_stream(to, closure, SIZE[paper][0], SIZE[paper][1]);
+    cairo_pdf_surface_set_metadata(surface, CAIRO_PDF_METADATA_TITLE, document->title);
+    cairo_pdf_surface_set_metadata(surface, CAIRO_PDF_METADATA_CREATOR, "crosshatch");
+    cairo_pdf_surface_set_metadata(surface, CAIRO_PDF_METADATA_CREATE_DATE, stamp);
+    ch_status rc = lay_out(document, surface, SIZE[paper][0], SIZE[paper][1], pages);
+    cairo_surface_finish(surface);
+    if (rc == CH_OK && cairo_surface_status(surface) != CAIRO_STATUS_SUCCESS)
+        rc = CH_E_MEMORY;
+    cairo_surface_destroy(surface);
+    return rc;
+}
+
+ch_status ch_document_pdf(const ch_document *document, ch_paper paper, ch_date made, ch_text *pdf, ch_err *err)
+{
+    ch_status rc = ch_document_check(document, err);
+    if (rc < 0)
+        return rc;
+    if (!ch_date_given(made))
+        return ch_fail(err, CH_E_RANGE, "the day on which it is made", "a PDF without a day");
+    int pages = 0;
+    rc = to_surface(document, paper, made, to_nothing, NULL, &pages);
+    if (rc == CH_OK)
+        rc = to_surface(document, paper, made, to_text, pdf, &pages);
+    if (rc == CH_E_RANGE)
+        return ch_fail(err, rc, "SVG with a width and a height", "a drawing of the document cannot be read");
+    if (pdf->status != CH_OK)
+        return ch_text_check(pdf, err);
+    return rc == CH_OK ? CH_OK : ch_fail(err, rc, NULL, "the PDF could not be written: no memory");
+}

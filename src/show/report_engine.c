@@ -1,0 +1,418 @@
+/* The engine report, in the order in which a stranger asks: what is it, is it good, how do you know, what did you not look at. */
+#include <math.h>
+#include <stdio.h>
+#include <string.h>
+
+#include "crosshatch/report.h"
+#include "crosshatch/show_words.h"
+
+enum { WORDS = 1024, CHECKS_SHOWN = 3 };
+
+typedef struct report {
+    const ch_show_judged *judged;
+    const ch_unit *pressure;
+    ch_document *document;
+} report;
+
+/* Append to a list of words: "bore 80.5 mm, stroke 88 mm". */
+static void list(char words[WORDS], const char *label, const char *value)
+{
+    const size_t used = strlen(words);
+    if (value[0] != '\0')
+        snprintf(words + used, WORDS - used, "%s%s%s%s", used > 0 ? ", " : "", label, label[0] != '\0' ? " " : "",
+                 value);
+}
+
+static void list_quantity(char words[WORDS], const char *label, const ch_quantity *quantity)
+{
+    char value[96];
+    ch_quantity_text(quantity, value, sizeof value);
+    /* On the sheet its `units` block names the unit of a bare number; the report has no such block. */
+    if (quantity->bare && quantity->unit != NULL) {
+        const size_t used = strlen(value);
+        snprintf(value + used, sizeof value - used, " %s", quantity->unit->name);
+    }
+    list(words, label, value);
+}
+
+static void labelled(const report *r, const char *label, const char *words)
+{
+    char line[WORDS + 64];
+    if (words[0] == '\0')
+        return;
+    snprintf(line, sizeof line, "%s %s.", label, words);
+    ch_document_item(r->document, line);
+}
+
+/* ---------------------------------------------------------------- what was measured, and how */
+
+static void under_title(const ch_sheet *sheet, char words[WORDS])
+{
+    char date[16];
+    snprintf(words, WORDS, "%d %s", sheet->engine.cylinders, sheet->engine.cylinders == 1 ? "cylinder" : "cylinders");
+    ch_date_format(sheet->conditions.date, date, sizeof date);
+    list(words, date[0] != '\0' ? "tested" : "", date[0] != '\0' ? date : "day of the test not stated");
+    list_quantity(words, "at", &sheet->conditions.odometer);
+    list_quantity(words, "engine hours", &sheet->conditions.engine_hours);
+}
+
+static void engine_words(const ch_sheet_engine *engine, char words[WORDS])
+{
+    char number[CH_SHOW_NUMBER];
+    list_quantity(words, "bore", &engine->bore);
+    list_quantity(words, "stroke", &engine->stroke);
+    if (isfinite(engine->compression_ratio))
+        list(words, "compression ratio", ch_show_number(engine->compression_ratio, 1, number));
+    list_quantity(words, "the manual's standard", &engine->limits.standard);
+    list_quantity(words, "minimum", &engine->limits.minimum);
+    list_quantity(words, "largest difference", &engine->limits.spread);
+}
+
+static void conditions_words(const ch_sheet_conditions *conditions, char words[WORDS])
+{
+    static const char *const THROTTLE[] = {
+        [CH_THROTTLE_UNSTATED] = "", [CH_THROTTLE_OPEN] = "open", [CH_THROTTLE_SHUT] = "shut"};
+    char strokes[32] = "";
+    list(words, "throttle", THROTTLE[conditions->throttle]);
+    list_quantity(words, "cranking at", &conditions->cranking_speed);
+    if (conditions->strokes > 0)
+        snprintf(strokes, sizeof strokes, "%d", conditions->strokes);
+    list(words, "compression strokes", strokes);
+    list_quantity(words, "engine at", &conditions->engine_temperature);
+    list_quantity(words, "air at", &conditions->air_temperature);
+    list_quantity(words, "barometer", &conditions->barometer);
+    list_quantity(words, "altitude", &conditions->altitude);
+}
+
+static void gauge_words(const ch_sheet_gauge *gauge, char words[WORDS])
+{
+    list_quantity(words, "span", &gauge->span);
+    if (gauge->grade != NULL)
+        list(words, "accuracy", gauge->grade->name);
+    else if (gauge->accuracy_kind == CH_ACCURACY_OF_SPAN)
+        list_quantity(words, "accuracy of span", &gauge->accuracy);
+    else if (gauge->accuracy_kind == CH_ACCURACY_OF_READING)
+        list_quantity(words, "accuracy of reading", &gauge->accuracy);
+    list_quantity(words, "read to", &gauge->resolution);
+    list_quantity(words, "hose", &gauge->hose_volume);
+}
+
+static void observed_words(const report *r, char words[WORDS])
+{
+    const ch_sheet *sheet = r->judged->sheet;
+    for (size_t i = 0; i < sheet->observed_count; i++) {
+        const ch_observation *row = &sheet->observed[i];
+        const ch_knowledge_observation *known =
+            ch_knowledge_observation_find(r->judged->knowledge, row->what, strlen(row->what));
+        char seen[256], where[32] = "";
+        if (row->cylinder > 0)
+            snprintf(where, sizeof where, " (cylinder %d)", row->cylinder);
+        snprintf(seen, sizeof seen, "%s%s%s", known != NULL ? known->title : row->what, where,
+                 row->absent ? ": looked for, not there" : "");
+        const size_t used = strlen(words);
+        snprintf(words + used, WORDS - used, "%s%s", used > 0 ? "; " : "", seen);
+    }
+}
+
+static void other_rows(const report *r)
+{
+    const ch_sheet *sheet = r->judged->sheet;
+    char line[4 * WORDS], number[CH_SHOW_NUMBER];
+    for (size_t i = 0; i < sheet->wet_count; i++) {
+        char oil[WORDS] = "";
+        list_quantity(oil, "", &sheet->wet[i].oil);
+        snprintf(line, sizeof line, "Cylinder %d with oil: %s%s%s.", sheet->wet[i].cylinder,
+                 ch_show_pressure_named(sheet->wet[i].reading.si, r->pressure, number), oil[0] != '\0' ? ", dose " : "",
+                 oil);
+        ch_document_item(r->document, line);
+    }
+    for (size_t i = 0; i < sheet->leakdown_count; i++) {
+        const ch_leakdown_row *row = &sheet->leakdown[i];
+        char loss[96], supply[WORDS] = "", heard[CH_SHOW_SENTENCE];
+        ch_quantity_text(&row->loss, loss, sizeof loss);
+        list_quantity(supply, "", &row->supply);
+        ch_show_heard(row, heard);
+        snprintf(line, sizeof line, "Cylinder %d leak-down: %s lost%s%s%s%s.", row->cylinder, loss,
+                 supply[0] != '\0' ? " of " : "", supply, heard[0] != '\0' ? "; air heard: " : "", heard);
+        ch_document_item(r->document, line);
+    }
+}
+
+static void how_measured(const report *r)
+{
+    const ch_sheet *sheet = r->judged->sheet;
+    char engine[WORDS] = "", conditions[WORDS] = "", gauge[WORDS] = "", observed[WORDS] = "";
+    engine_words(&sheet->engine, engine);
+    conditions_words(&sheet->conditions, conditions);
+    gauge_words(&sheet->gauge, gauge);
+    observed_words(r, observed);
+    if (engine[0] == '\0' && conditions[0] == '\0' && gauge[0] == '\0' && observed[0] == '\0' &&
+        sheet->wet_count + sheet->leakdown_count == 0)
+        return;
+    ch_document_heading(r->document, "How it was measured, and what else was seen");
+    labelled(r, "Engine:", engine);
+    labelled(r, "Day and test:", conditions);
+    labelled(r, "Gauge:", gauge);
+    other_rows(r);
+    labelled(r, "Seen, heard, or known of before:", observed);
+}
+
+/* ---------------------------------------------------------------- what it comes to */
+
+static void outcome(const report *r)
+{
+    const ch_judgement *judgement = r->judged->judgement;
+    char word[64], words[WORDS], sure[CH_SHOW_SENTENCE];
+    snprintf(word, sizeof word, "Verdict: %s", ch_verdict_name(judgement->verdict));
+    ch_show_how_sure(r->judged, sure);
+    snprintf(words, sizeof words, "%s %s%s", ch_show_verdict_means(judgement->verdict), sure,
+             judgement->trace.reliable || sure[0] == '\0'
+                 ? ""
+                 : " The chances are rough: few of the engines imagined agree with this sheet.");
+    ch_document_outcome(r->document, word, words);
+}
+
+static ch_status pictures(const report *r, ch_err *err)
+{
+    const ch_limits *limits = &r->judged->sheet->engine.limits;
+    char caption[CH_SHOW_SENTENCE];
+    snprintf(caption, sizeof caption,
+             "Readings. Hatched: where nine of ten sound engines of this kind read on that day.%s%s",
+             isfinite(limits->minimum.si) ? " Dashed: the manual's minimum." : "",
+             isfinite(limits->standard.si) ? " Dotted: its standard." : "");
+    ch_svg svg;
+    ch_status rc = ch_show_engine_svg(r->judged, r->pressure, &svg, err);
+    if (rc >= 0)
+        ch_document_drawing(r->document, &svg, caption);
+    ch_svg_clear(&svg);
+    if (rc < 0)
+        return rc;
+    rc = ch_show_leaks_svg(r->judged, &svg, err);
+    if (rc >= 0)
+        ch_document_drawing(r->document, &svg, "Leak area of each cylinder, with the 5 % to 95 % interval.");
+    ch_svg_clear(&svg);
+    return rc;
+}
+
+static void table(const report *r)
+{
+    enum { COLUMNS = 7 };
+    const ch_judgement *judgement = r->judged->judgement;
+    static const char *const HEAD[COLUMNS] = {
+        "Cylinder", "Readings", "Mean", "+/-", "A sound one shows", "Standard day", "Leak, mm2 (5 % to 95 %)"};
+    static const bool NUMBERS[COLUMNS] = {true, true, true, true, true, true, true};
+    char caption[96];
+    snprintf(caption, sizeof caption, "Cylinder by cylinder, %s", r->pressure->name);
+    ch_document_table(r->document, caption, COLUMNS, HEAD, NUMBERS);
+    for (int c = 0; c < judgement->cylinders; c++) {
+        const ch_judged_cylinder *cylinder = &judgement->cylinder[c];
+        char number[16], n[16], mean[CH_SHOW_NUMBER], u[CH_SHOW_NUMBER], low[CH_SHOW_NUMBER], high[CH_SHOW_NUMBER];
+        char day[CH_SHOW_NUMBER], area[3][CH_SHOW_NUMBER], sound[2 * CH_SHOW_NUMBER + 8], leak[3 * CH_SHOW_NUMBER + 16];
+        snprintf(number, sizeof number, "%d", cylinder->cylinder);
+        snprintf(n, sizeof n, "%d", cylinder->n);
+        snprintf(sound, sizeof sound, "%s to %s", ch_show_pressure(cylinder->expected_pa[0], r->pressure, low),
+                 ch_show_pressure(cylinder->expected_pa[1], r->pressure, high));
+        for (int i = 0; i < 3; i++)
+            ch_show_area(cylinder->leak_area_m2[i], area[i]);
+        snprintf(leak, sizeof leak, "%s (%s to %s)", area[1], area[0], area[2]);
+        const char *const cells[COLUMNS] = {
+            number,
+            n,
+            ch_show_pressure(cylinder->mean_pa, r->pressure, mean),
+            ch_show_number(cylinder->u_pa / r->pressure->factor, ch_show_pressure_decimals(r->pressure) + 1, u),
+            isfinite(cylinder->expected_pa[0]) ? sound : "-",
+            ch_show_pressure(cylinder->standard_day_pa, r->pressure, day),
+            leak};
+        ch_document_row(r->document, cells);
+    }
+    ch_document_paragraph(
+        r->document,
+        "+/-: standard uncertainty of the mean, without the gauge's gain, which all cylinders share. Standard "
+        "day: brought to 101.3 kPa and 15 C. Leak: one effective area for all ways out, while cranking.");
+}
+
+static void because(const report *r)
+{
+    const ch_judgement *judgement = r->judged->judgement;
+    if (judgement->because_count == 0)
+        return;
+    ch_document_heading(r->document, "Because");
+    for (size_t i = 0; i < judgement->because_count; i++)
+        ch_document_item(r->document, judgement->because[i]);
+}
+
+static void causes(const report *r)
+{
+    enum { COLUMNS = 3 };
+    static const char *const HEAD[COLUMNS] = {"Cylinder", "Chance", "Cause"};
+    static const bool NUMBERS[COLUMNS] = {true, true, false};
+    const ch_trace *trace = &r->judged->judgement->trace;
+    bool any = false;
+    for (int c = 0; c < trace->cylinders; c++) {
+        const ch_trace_cylinder *traced = &trace->cylinder[c];
+        if (!ch_show_suspicious(r->judged->sheet, traced))
+            continue;
+        if (!any) {
+            ch_document_heading(r->document, "What it may be");
+            ch_document_table(r->document, "Chances given all that was measured and seen", COLUMNS, HEAD, NUMBERS);
+        }
+        any = true;
+        int order[CH_CAUSE_COUNT];
+        char number[16], chance[CH_SHOW_NUMBER];
+        snprintf(number, sizeof number, "%d", traced->cylinder);
+        ch_show_cause_order(traced->cause_1, order);
+        for (int i = 0; i < CH_CAUSE_COUNT && (i == 0 || traced->cause_1[order[i]] >= CH_SHOW_CAUSE_1); i++) {
+            const char *const cells[COLUMNS] = {number, ch_show_chance(traced->cause_1[order[i]], chance),
+                                                r->judged->knowledge->causes[order[i]].title};
+            ch_document_row(r->document, cells);
+        }
+    }
+}
+
+/* ---------------------------------------------------------------- what was not looked at, and what to look at next */
+
+static void missing_readings(const report *r)
+{
+    const ch_judgement *judgement = r->judged->judgement;
+    char none[WORDS] = "", once[WORDS] = "", number[16];
+    for (int c = 0; c < judgement->cylinders; c++) {
+        snprintf(number, sizeof number, "%d", judgement->cylinder[c].cylinder);
+        if (judgement->cylinder[c].n == 0)
+            list(none, "", number);
+        else if (judgement->cylinder[c].n == 1)
+            list(once, "", number);
+    }
+    labelled(r, "No dry compression reading of cylinder", none);
+    labelled(r, "Read only once, so that how well it repeats is taken from the others or assumed: cylinder", once);
+}
+
+static void not_checked(const report *r)
+{
+    const ch_sheet *sheet = r->judged->sheet;
+    char assumed[WORDS] = "";
+    ch_document_heading(r->document, "What was not checked");
+    missing_readings(r);
+    if (sheet->wet_count == 0)
+        ch_document_item(r->document, "No wet test, which tells rings from valves.");
+    if (sheet->leakdown_count == 0)
+        ch_document_item(r->document, "No leak-down test, which tells where the air goes.");
+    for (int input = 0; input < CH_INPUT_COUNT; input++)
+        if (r->judged->judgement->assumed[input] && input != CH_INPUT_LEAKS)
+            list(assumed, "", ch_input_name((ch_input)input));
+    labelled(r, "Assumed, because the sheet does not say:", assumed);
+    ch_document_item(
+        r->document,
+        "These tests tell of sealing on the day of the test and of nothing else: not of bearings, oil pressure, "
+        "cooling, or how the engine runs.");
+}
+
+static void next_checks(const report *r)
+{
+    const ch_judgement *judgement = r->judged->judgement;
+    const ch_knowledge *knowledge = r->judged->knowledge;
+    if (judgement->trace.next_check_count == 0)
+        return;
+    ch_document_heading(r->document, "What to check next, most told per minute first");
+    ch_document_paragraph(r->document, knowledge->always);
+    for (size_t i = 0; i < judgement->trace.next_check_count && i < CHECKS_SHOWN; i++) {
+        const ch_trace_check *next = &judgement->trace.next_check[i];
+        char line[WORDS], minutes[CH_SHOW_NUMBER], where[32] = "";
+        for (size_t k = 0; k < next->check->cautions.count; k++) {
+            const ch_knowledge_caution *caution = &knowledge->cautions[next->check->cautions.at[k]];
+            /* What was said at an earlier step is not said again: a report has two pages. */
+            bool said = false;
+            for (size_t before = 0; before < i; before++)
+                for (size_t j = 0; j < judgement->trace.next_check[before].check->cautions.count; j++)
+                    said = said ||
+                           judgement->trace.next_check[before].check->cautions.at[j] == next->check->cautions.at[k];
+            if (!said)
+                ch_document_caution(r->document, caution->word, caution->hazard, caution->consequence,
+                                    caution->precaution);
+        }
+        if (next->cylinder > 0)
+            snprintf(where, sizeof where, ", cylinder %d", next->cylinder);
+        snprintf(line, sizeof line, "%s%s, about %s minutes. %s", next->check->title, where,
+                 ch_show_number(next->minutes, 0, minutes), next->check->says);
+        ch_document_item(r->document, line);
+    }
+}
+
+static void questions(const report *r)
+{
+    const ch_judgement *judgement = r->judged->judgement;
+    if (judgement->question_count == 0)
+        return;
+    ch_document_heading(r->document, "Questions about the readings themselves");
+    for (size_t i = 0; i < judgement->question_count; i++)
+        ch_document_item(r->document, judgement->question[i].text);
+}
+
+ch_status ch_report_engine(const ch_show_judged *judged, ch_document **document, ch_err *err)
+{
+    const ch_sheet *sheet = judged->sheet;
+    char under[WORDS];
+    report r = {.judged = judged,
+                .pressure = judged->options->pressure_unit != NULL ? judged->options->pressure_unit
+                                                                   : ch_show_pressure_unit(sheet)};
+    under_title(sheet, under);
+    ch_status rc = ch_document_new(sheet->title != NULL ? sheet->title : "Engine report", under,
+                                   "It tells of sealing on the day of the test. The vehicle's own service manual and "
+                                   "its owner decide.",
+                                   &r.document, err);
+    if (rc < 0)
+        return rc;
+    outcome(&r);
+    rc = pictures(&r, err);
+    if (rc >= 0) {
+        table(&r);
+        because(&r);
+        causes(&r);
+        questions(&r);
+        how_measured(&r);
+        not_checked(&r);
+        next_checks(&r);
+        rc = ch_document_check(r.document, err);
+    }
+    if (rc < 0) {
+        ch_document_free(r.document);
+        return rc;
+    }
+    *document = r.document;
+    return CH_OK;
+}
+
+/* ---------------------------------------------------------------- as a table for a spreadsheet */
+
+static void csv_number(ch_text *csv, double value, int decimals)
+{
+    char number[CH_SHOW_NUMBER];
+    ch_text_append_string(csv, ",");
+    if (isfinite(value))
+        ch_text_append_string(csv, ch_show_number(value, decimals, number));
+}
+
+void ch_report_engine_csv(const ch_show_judged *judged, ch_text *csv)
+{
+    const ch_judgement *judgement = judged->judgement;
+    const ch_unit *unit =
+        judged->options->pressure_unit != NULL ? judged->options->pressure_unit : ch_show_pressure_unit(judged->sheet);
+    const ch_unit *area = ch_unit_find("mm2", 3);
+    const int decimals = ch_show_pressure_decimals(unit) + 1;
+    ch_text_append_string(csv, "cylinder,readings,mean,standard_uncertainty,sound_5_percent,sound_95_percent,"
+                               "standard_day,leak_5_percent,leak_median,leak_95_percent,chance_sound\r\n");
+    ch_text_appendf(csv, ",,%s,%s,%s,%s,%s,mm2,mm2,mm2,1\r\n", unit->name, unit->name, unit->name, unit->name,
+                    unit->name);
+    for (int c = 0; c < judgement->cylinders; c++) {
+        const ch_judged_cylinder *cylinder = &judgement->cylinder[c];
+        ch_text_appendf(csv, "%d,%d", cylinder->cylinder, cylinder->n);
+        csv_number(csv, ch_unit_from_si(cylinder->mean_pa, unit), decimals);
+        csv_number(csv, cylinder->u_pa / unit->factor, decimals);
+        csv_number(csv, ch_unit_from_si(cylinder->expected_pa[0], unit), decimals);
+        csv_number(csv, ch_unit_from_si(cylinder->expected_pa[1], unit), decimals);
+        csv_number(csv, ch_unit_from_si(cylinder->standard_day_pa, unit), decimals);
+        for (int i = 0; i < 3; i++)
+            csv_number(csv, ch_unit_from_si(cylinder->leak_area_m2[i], area), 4);
+        csv_number(csv, judgement->trace.cylinder[c].cause_1[CH_CAUSE_SOUND], 4);
+        ch_text_append_string(csv, "\r\n");
+    }
+}

@@ -1,0 +1,298 @@
+/* Documents: what is put in comes out, escaped and in order, as HTML and as PDF, or the failure is reported. */
+#include "crosshatch/document.h"
+
+#include <setjmp.h>
+#include <stdarg.h>
+#include <stdint.h>
+#include <stdlib.h>
+#include <string.h>
+
+#include <cmocka.h>
+
+#include "fail_alloc.h"
+
+static const ch_date MADE = {.year = 2027, .month = 1, .day = 16};
+
+/* One of everything. */
+static void fill(ch_document *document)
+{
+    static const char *const HEAD[] = {"Cylinder", "Mean"};
+    static const bool NUMBERS[] = {false, true};
+    static const char *const ROWS[][2] = {{"first", "181"}, {"second <b>", "176"}};
+    ch_svg svg;
+    ch_svg_open(&svg, "drawing", 200.0, 100.0, "A drawing", "In words");
+    ch_svg_words(&svg, CH_SVG_LABEL, CH_SVG_START, 10.0, 50.0, "drawn words");
+    (void)ch_svg_close(&svg, NULL);
+    ch_document_outcome(document, "Verdict: watch", "It wants watching.");
+    ch_document_heading(document, "Heading & more");
+    ch_document_paragraph(document, "A sentence.");
+    ch_document_item(document, "one");
+    ch_document_item(document, "two");
+    ch_document_caution(document, CH_SIGNAL_WARNING, "Crank turns.", "Crushed hands.", "Keep clear.");
+    ch_document_tick(document, "Wheel nuts", "after the first session");
+    ch_document_table(document, "Readings", 2, HEAD, NUMBERS);
+    ch_document_row(document, ROWS[0]);
+    ch_document_row(document, ROWS[1]);
+    ch_document_drawing(document, &svg, "What it shows");
+    ch_document_new_page(document);
+    ch_document_paragraph(document, "The last.");
+    ch_svg_clear(&svg);
+}
+
+static ch_document *made(const char *title)
+{
+    ch_document *document = NULL;
+    assert_int_equal(ch_document_new(title, "under it", "at the foot", &document, NULL), CH_OK);
+    return document;
+}
+
+/* Each of these stands behind the one before it. */
+static void in_order(const char *text, const char *const words[], size_t count)
+{
+    const char *at = text;
+    for (size_t i = 0; i < count; i++) {
+        const char *found = strstr(at, words[i]);
+        if (found == NULL)
+            fail_msg("\"%s\" is missing or out of order", words[i]);
+        else
+            at = found + strlen(words[i]);
+    }
+}
+
+static void html_holds_every_part_in_order_and_escaped(void **state)
+{
+    (void)state;
+    static const char *const WORDS[] = {"<title>A &lt;title&gt;</title>",
+                                        "<h1>A &lt;title&gt;</h1>",
+                                        "<p>under it</p>",
+                                        "Verdict: watch",
+                                        "It wants watching.",
+                                        "<h2>Heading &amp; more</h2>",
+                                        "<p>A sentence.</p>",
+                                        "<ul>",
+                                        "<li>one</li>",
+                                        "<li>two</li>",
+                                        "</ul>",
+                                        "WARNING",
+                                        "Crank turns.",
+                                        "Crushed hands. Keep clear.",
+                                        "Wheel nuts",
+                                        "after the first session",
+                                        "<caption>Readings</caption>",
+                                        "<th scope=\"col\" class=\"number\">Mean</th>",
+                                        "<th scope=\"row\">second &lt;b&gt;</th>",
+                                        "<td class=\"number\">176</td>",
+                                        "</table>",
+                                        "<svg ",
+                                        "drawn words",
+                                        "</svg>",
+                                        "<figcaption>What it shows</figcaption>",
+                                        "new-page",
+                                        "<p>The last.</p>",
+                                        "<footer>at the foot</footer>"};
+    ch_document *document = made("A <title>");
+    fill(document);
+    ch_text html;
+    ch_text_init(&html, CH_DOCUMENT_BYTES_MAX);
+    assert_int_equal(ch_document_html(document, &html, NULL), CH_OK);
+    in_order(ch_text_string(&html), WORDS, sizeof WORDS / sizeof WORDS[0]);
+    assert_null(strstr(ch_text_string(&html), "<b>"));
+    assert_null(strstr(ch_text_string(&html), "<script"));
+    assert_null(strstr(ch_text_string(&html), "src="));
+    ch_text_clear(&html);
+    ch_document_free(document);
+}
+
+static void what_cannot_be_printed_is_replaced(void **state)
+{
+    (void)state;
+    ch_document *document = made("t");
+    ch_document_paragraph(document, "a\nb\x01"
+                                    "c\xff"
+                                    "d\xc2\x85"
+                                    "e");
+    ch_text html;
+    ch_text_init(&html, CH_DOCUMENT_BYTES_MAX);
+    assert_int_equal(ch_document_html(document, &html, NULL), CH_OK);
+    assert_non_null(strstr(ch_text_string(&html), "<p>a b\xef\xbf\xbd"
+                                                  "c\xef\xbf\xbd"
+                                                  "d\xef\xbf\xbd"
+                                                  "e</p>"));
+    ch_text_clear(&html);
+    ch_document_free(document);
+}
+
+static void pdf_of(const ch_document *document, ch_paper paper, ch_text *pdf)
+{
+    ch_text_init(pdf, CH_DOCUMENT_BYTES_MAX);
+    assert_int_equal(ch_document_pdf(document, paper, MADE, pdf, NULL), CH_OK);
+    assert_memory_equal(pdf->bytes, "%PDF-", 5);
+    assert_memory_equal(pdf->bytes + pdf->length - 6, "%%EOF\n", 6);
+}
+
+static void the_same_document_gives_the_same_pdf(void **state)
+{
+    (void)state;
+    ch_text first, second;
+    ch_document *document = made("A title");
+    fill(document);
+    pdf_of(document, CH_PAPER_A4, &first);
+    pdf_of(document, CH_PAPER_A4, &second);
+    assert_int_equal(first.length, second.length);
+    assert_memory_equal(first.bytes, second.bytes, first.length);
+    ch_text_clear(&first);
+    ch_text_clear(&second);
+    ch_document_free(document);
+}
+
+/* Pages of a PDF as Cairo writes them: their tree is not compressed. */
+static bool holds(const ch_text *pdf, const char *words)
+{
+    const size_t length = strlen(words);
+    for (size_t i = 0; i + length <= pdf->length; i++)
+        if (memcmp(pdf->bytes + i, words, length) == 0)
+            return true;
+    return false;
+}
+
+static void long_documents_go_on_to_further_pages(void **state)
+{
+    (void)state;
+    static const char *const HEAD[] = {"Name", "Number"};
+    static const bool NUMBERS[] = {false, true};
+    static const char *const ROW[] = {"a word and another", "12"};
+    ch_document *document = made("A title");
+    ch_document_table(document, "", 2, HEAD, NUMBERS);
+    for (int i = 0; i < 150; i++)
+        ch_document_row(document, ROW);
+    ch_text pdf;
+    pdf_of(document, CH_PAPER_LETTER, &pdf);
+    /* A row is 15 points high and a letter page has 676 for them: 150 rows and the heads take four pages. */
+    assert_true(holds(&pdf, "/Count 4"));
+    ch_text_clear(&pdf);
+    ch_document_free(document);
+}
+
+static void a_word_wider_than_the_page_is_broken_not_lost(void **state)
+{
+    (void)state;
+    char word[4000];
+    memset(word, 'W', sizeof word - 1);
+    word[sizeof word - 1] = '\0';
+    ch_document *document = made(word);
+    ch_document_item(document, word);
+    ch_document_caution(document, CH_SIGNAL_DANGER, "It is long.", "", NULL);
+    ch_text pdf;
+    pdf_of(document, CH_PAPER_A4, &pdf);
+    assert_true(pdf.length > 1000);
+    ch_text_clear(&pdf);
+    ch_document_free(document);
+}
+
+static void a_row_needs_its_table(void **state)
+{
+    (void)state;
+    static const char *const CELLS[] = {"a"};
+    static const bool NUMBERS[] = {false};
+    ch_text html;
+    ch_text_init(&html, CH_DOCUMENT_BYTES_MAX);
+    ch_document *document = made("t");
+    ch_document_row(document, CELLS);
+    assert_int_equal(ch_document_html(document, &html, NULL), CH_E_RANGE);
+    ch_document_free(document);
+    document = made("t");
+    ch_document_table(document, "", 1, CELLS, NUMBERS);
+    ch_document_row(document, CELLS);
+    ch_document_paragraph(document, "between");
+    ch_document_row(document, CELLS);
+    assert_int_equal(ch_document_check(document, NULL), CH_E_RANGE);
+    ch_document_free(document);
+    document = made("t");
+    ch_document_table(document, "", 0, CELLS, NUMBERS);
+    assert_int_equal(ch_document_check(document, NULL), CH_E_RANGE);
+    ch_document_free(document);
+    assert_int_equal(html.length, 0);
+}
+
+static void too_many_parts_are_refused(void **state)
+{
+    (void)state;
+    ch_document *document = made("t");
+    for (int i = 0; i < CH_DOCUMENT_PARTS_MAX; i++)
+        ch_document_new_page(document);
+    assert_int_equal(ch_document_check(document, NULL), CH_OK);
+    ch_document_new_page(document);
+    assert_int_equal(ch_document_check(document, NULL), CH_E_LIMIT);
+    ch_document_free(document);
+}
+
+static void a_drawing_that_is_none_is_refused(void **state)
+{
+    (void)state;
+    ch_svg svg = {0};
+    ch_text_init(&svg.text, 1000);
+    ch_text_append_string(&svg.text, "no drawing");
+    ch_document *document = made("t");
+    ch_document_drawing(document, &svg, NULL);
+    ch_text pdf;
+    ch_text_init(&pdf, CH_DOCUMENT_BYTES_MAX);
+    assert_int_equal(ch_document_pdf(document, CH_PAPER_A4, MADE, &pdf, NULL), CH_E_RANGE);
+    assert_int_equal(ch_document_pdf(document, CH_PAPER_A4, (ch_date){0}, &pdf, NULL), CH_E_RANGE);
+    assert_int_equal(pdf.length, 0);
+    ch_svg_clear(&svg);
+    ch_document_free(document);
+}
+
+static void a_file_longer_than_allowed_is_refused(void **state)
+{
+    (void)state;
+    ch_document *document = made("t");
+    fill(document);
+    ch_text small;
+    ch_text_init(&small, 500);
+    assert_int_equal(ch_document_html(document, &small, NULL), CH_E_LIMIT);
+    ch_text_clear(&small);
+    assert_int_equal(ch_document_pdf(document, CH_PAPER_A4, MADE, &small, NULL), CH_E_LIMIT);
+    ch_text_clear(&small);
+    ch_document_free(document);
+}
+
+/* Every allocation of ours in turn; those of Cairo and Pango are theirs. */
+static void running_out_of_memory_is_reported(void **state)
+{
+    (void)state;
+    bool whole = false;
+    for (long nth = 1; !whole && nth < 2000; nth++) {
+        ch_document *document = NULL;
+        ch_text html;
+        ch_text_init(&html, CH_DOCUMENT_BYTES_MAX);
+        fail_alloc_at(nth);
+        ch_status rc = ch_document_new("t", "u", "f", &document, NULL);
+        if (rc >= 0) {
+            fill(document);
+            rc = ch_document_html(document, &html, NULL);
+        }
+        whole = !fail_alloc_stop();
+        assert_int_equal(rc, whole ? CH_OK : CH_E_MEMORY);
+        ch_text_clear(&html);
+        ch_document_free(document);
+    }
+    assert_true(whole);
+}
+
+int main(void)
+{
+    const struct CMUnitTest tests[] = {
+        cmocka_unit_test(html_holds_every_part_in_order_and_escaped),
+        cmocka_unit_test(what_cannot_be_printed_is_replaced),
+        cmocka_unit_test(the_same_document_gives_the_same_pdf),
+        cmocka_unit_test(long_documents_go_on_to_further_pages),
+        cmocka_unit_test(a_word_wider_than_the_page_is_broken_not_lost),
+        cmocka_unit_test(a_row_needs_its_table),
+        cmocka_unit_test(too_many_parts_are_refused),
+        cmocka_unit_test(a_drawing_that_is_none_is_refused),
+        cmocka_unit_test(a_file_longer_than_allowed_is_refused),
+        cmocka_unit_test(running_out_of_memory_is_reported),
+    };
+    return cmocka_run_group_tests(tests, NULL, NULL);
+}
