@@ -1,8 +1,10 @@
 /* crosshatch serve: the pages, until the program is asked to end. */
+#include <limits.h>
+#include <pthread.h>
 #include <stdio.h>
-#include <unistd.h>
 
 #include "cli.h"
+#include "garage.h"
 #include "http.h"
 #include "pairing_qr.h"
 
@@ -29,6 +31,70 @@ static ch_status announce(const web_config *config, uint16_t port, bool colour, 
     return ch_text_check(text, err);
 }
 
+/* Connections to the garage file: a request borrows one, alone. The server never answers more than WEB_THREADS at a time. */
+typedef struct connections {
+    char path[PATH_MAX];
+    pthread_mutex_t lock;
+    ch_store *store[WEB_THREADS]; /* NULL until first needed */
+    bool lent[WEB_THREADS];
+} connections;
+
+static ch_status lend(void *context, web_request *request, ch_err *err)
+{
+    connections *all = context;
+    size_t i = 0;
+    pthread_mutex_lock(&all->lock);
+    while (i < WEB_THREADS && all->lent[i])
+        i++;
+    if (i < WEB_THREADS)
+        all->lent[i] = true;
+    pthread_mutex_unlock(&all->lock);
+    if (i == WEB_THREADS)
+        return ch_fail(err, CH_E_LIMIT, NULL, "more requests at a time than the server has threads");
+    /* From here on only this thread changes place i. */
+    ch_store *store = all->store[i];
+    const ch_status rc = store == NULL ? ch_store_open(all->path, CH_STORE_ANOTHER, &store, err) : CH_OK;
+    pthread_mutex_lock(&all->lock);
+    if (rc >= 0)
+        all->store[i] = store;
+    else
+        all->lent[i] = false;
+    pthread_mutex_unlock(&all->lock);
+    request->store = store;
+    return rc < 0 ? rc : CH_OK;
+}
+
+static void take_back(void *context, web_request *request)
+{
+    connections *all = context;
+    ch_store_pool_clear(&request->pool);
+    pthread_mutex_lock(&all->lock);
+    for (size_t i = 0; i < WEB_THREADS; i++)
+        if (all->store[i] == request->store)
+            all->lent[i] = false;
+    pthread_mutex_unlock(&all->lock);
+    request->store = NULL;
+}
+
+/* The first connection looks at the whole file, and makes it where there is none. */
+static ch_status connections_open(const cli_options *options, connections *all, ch_err *err)
+{
+    *all = (connections){0};
+    ch_status rc = garage_path(options, true, all->path, sizeof all->path, err);
+    if (rc >= 0)
+        rc = ch_store_open(all->path, CH_STORE_CREATE, &all->store[0], err);
+    if (rc >= 0)
+        pthread_mutex_init(&all->lock, NULL);
+    return rc;
+}
+
+static void connections_close(connections *all)
+{
+    for (size_t i = 0; i < WEB_THREADS; i++)
+        ch_store_close(all->store[i]);
+    pthread_mutex_destroy(&all->lock);
+}
+
 static ch_status say(const ch_text *text, ch_err *err)
 {
     if (fputs(ch_text_string(text), stdout) < 0 || fflush(stdout) != 0)
@@ -36,24 +102,16 @@ static ch_status say(const ch_text *text, ch_err *err)
     return CH_OK;
 }
 
-static ch_status run(const cli_options *options, ch_text *answer, ch_err *err)
+static ch_status serve(const web_config *config, bool colour, bool kept, ch_err *err)
 {
-    (void)answer; /* nothing to say at the end */
-    web_config config = {
-        .port = options->port, .lan = (options->given & CLI_LAN) != 0, .log = (options->given & CLI_LOG) != 0};
-    bool kept = false;
-    ch_status rc = web_key_load(config.key, &kept, err);
-    if (rc >= 0)
-        rc = web_code_make(config.code, err);
     web_server *server = NULL;
     uint16_t port = 0;
-    if (rc >= 0)
-        rc = web_server_start(&config, &server, &port, err);
+    ch_status rc = web_server_start(config, &server, &port, err);
     if (rc < 0)
         return rc;
     ch_text text;
     ch_text_init(&text, 64 * 1024);
-    rc = announce(&config, port, options->colour, &text, err);
+    rc = announce(config, port, colour, &text, err);
     if (rc >= 0)
         rc = say(&text, err);
     ch_text_clear(&text);
@@ -66,13 +124,36 @@ static ch_status run(const cli_options *options, ch_text *answer, ch_err *err)
     return rc;
 }
 
+static ch_status run(const cli_options *options, ch_text *answer, ch_err *err)
+{
+    (void)answer; /* nothing to say at the end */
+    connections all;
+    web_config config = {.port = options->port,
+                         .lan = (options->given & CLI_LAN) != 0,
+                         .log = (options->given & CLI_LOG) != 0,
+                         .context = &all,
+                         .begin = lend,
+                         .end = take_back};
+    bool kept = false;
+    ch_status rc = web_key_load(config.key, &kept, err);
+    if (rc >= 0)
+        rc = web_code_make(config.code, err);
+    if (rc >= 0)
+        rc = connections_open(options, &all, err);
+    if (rc < 0)
+        return rc;
+    rc = serve(&config, options->colour, kept, err);
+    connections_close(&all);
+    return rc;
+}
+
 const cli_command cli_serve = {
     .name = "serve",
     .summary = "serve the pages to this machine's browser, or to a phone",
     .synopsis = "",
     .help = "Serves the pages until Ctrl-C: to this machine alone, or with --lan to every device in the\n"
             "network that has entered the code shown here.\n",
-    .options = CLI_HELP | CLI_PORT | CLI_LAN | CLI_LOG | CLI_COLOUR | CLI_NO_COLOUR,
+    .options = CLI_HELP | CLI_GARAGE | CLI_PORT | CLI_LAN | CLI_LOG | CLI_COLOUR | CLI_NO_COLOUR,
     .takes_file = false,
     .run = run,
 };

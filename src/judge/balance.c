@@ -58,6 +58,11 @@ const char *ch_balance_rule_name(ch_balance_rule rule)
     return (unsigned)rule < CH_RULE_COUNT ? RULES[rule].id : NULL;
 }
 
+const char *ch_balance_rule_says(ch_balance_rule rule)
+{
+    return (unsigned)rule < CH_RULE_COUNT ? RULES[rule].says : NULL;
+}
+
 ch_balance_rule ch_balance_rule_find(const char *name, size_t length)
 {
     for (int rule = 0; rule < CH_RULE_COUNT; rule++)

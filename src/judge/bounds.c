@@ -77,6 +77,7 @@ static ch_status filling(const ch_setup *setup, int cylinders, judge_bounds *bou
     if (rc < 0)
         return rc;
     const double full_pa = full_hose_pa(gauge_pa, run);
+    bounds->sound_pa = gauge_pa[bounds->strokes - 1];
     bounds->fill_1 = full_pa > 0.0 ? gauge_pa[bounds->strokes - 1] / full_pa : 1.0;
     bounds->strokes_to_fill = full_pa > 0.0 ? strokes_to_fill(gauge_pa, run, full_pa) : 1;
     return CH_OK;

@@ -8,7 +8,7 @@
 #include "crosshatch/prior.h"
 #include "judge_parts.h"
 
-static const ch_unit *unit_of_sentences(const ch_sheet *sheet, const ch_judge_options *options)
+const ch_unit *judge_unit_of_sentences(const ch_sheet *sheet, const ch_judge_options *options)
 {
     if (options->pressure_unit != NULL)
         return options->pressure_unit;
@@ -21,7 +21,7 @@ static const ch_unit *unit_of_sentences(const ch_sheet *sheet, const ch_judge_op
     return ch_unit_find("kPa", 3);
 }
 
-static ch_status check(const ch_sheet *sheet, const ch_judge_options *options, ch_err *err)
+ch_status judge_check(const ch_sheet *sheet, const ch_judge_options *options, ch_err *err)
 {
     size_t readings = 0;
     for (size_t i = 0; i < sheet->compression_count; i++)
@@ -63,8 +63,8 @@ static void take_day(const judge_day *day, ch_judgement *j)
     }
 }
 
-static ch_status take_balance(const ch_sheet *sheet, const judge_repeatability *scatter,
-                              const ch_judge_options *options, ch_judgement *j, ch_err *err)
+ch_status judge_take_balance(const ch_sheet *sheet, const judge_repeatability *scatter, const ch_judge_options *options,
+                             ch_judgement *j, ch_err *err)
 {
     judge_means means = {.scatter = *scatter,
                          .minimum_pa = sheet->engine.limits.minimum.si,
@@ -99,7 +99,7 @@ static ch_status judge_all(const ch_sheet *sheet, const ch_knowledge *knowledge,
     judge_repeatability scatter = {0};
     judge_bounds bounds = {0};
     judge_day day;
-    const ch_unit *unit = unit_of_sentences(sheet, options);
+    const ch_unit *unit = judge_unit_of_sentences(sheet, options);
     const int cylinders = sheet->engine.cylinders;
     ch_status rc = ch_setup_from_sheet(sheet, CH_PRIOR_UNSTATED_LIFT_M, &setup, err);
     if (rc >= 0)
@@ -116,7 +116,7 @@ static ch_status judge_all(const ch_sheet *sheet, const ch_knowledge *knowledge,
     memcpy(j->assumed, setup.assumed, sizeof j->assumed);
     take_trace(j);
     take_day(&day, j);
-    rc = take_balance(sheet, &scatter, options, j, err);
+    rc = judge_take_balance(sheet, &scatter, options, j, err);
     const judge_asked asked = {sheet, &setup, readings, &scatter, &bounds, unit};
     if (rc >= 0)
         rc = judge_questions(&asked, j, err);
@@ -128,7 +128,7 @@ static ch_status judge_all(const ch_sheet *sheet, const ch_knowledge *knowledge,
 ch_status ch_judge(const ch_sheet *sheet, const ch_knowledge *knowledge, const ch_judge_options *options,
                    ch_judgement *judgement, ch_err *err)
 {
-    ch_status rc = check(sheet, options, err);
+    ch_status rc = judge_check(sheet, options, err);
     if (rc < 0)
         return rc;
     judge_readings readings;

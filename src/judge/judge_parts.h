@@ -54,6 +54,7 @@ ch_status judge_repeats(const ch_sheet *sheet, const ch_setup *setup, const judg
 typedef struct judge_bounds {
     double ideal_pa;     /* reading without heat, leak or check valve, sides of every doubt taken 2 sd high */
     bool ratio_assumed;  /* the sheet gives no compression ratio: 14:1 was taken */
+    double sound_pa;     /* reading of a sound cylinder, every doubt at its centre */
     double fill_1;       /* reading after the sheet's strokes over that of a full hose, sound cylinder */
     int strokes;         /* the sheet's, or the default */
     int strokes_to_fill; /* strokes after which a sound cylinder shows JUDGE_FULL_1 of it; 0 = never */
@@ -117,11 +118,25 @@ typedef struct judge_asked {
 
 /** Question the sheet: fills judgement->question. The part of the tracing (tests that contradict each other) is read from judgement->trace. */
 ch_status judge_questions(const judge_asked *asked, ch_judgement *judgement, ch_err *err);
+/** The part of it that needs no tracing and no expected band. Judgement->question_count must be set: they are added. */
+ch_status judge_questions_of_rows(const judge_asked *asked, ch_judgement *judgement, ch_err *err);
+/** The unit in which a number typed in `typed` comes nearest to `likely_pa`, within least..most; NULL where none does. */
+const ch_unit *judge_likely_unit(double reading_pa, const ch_unit *typed, double least_pa, double likely_pa,
+                                 double most_pa);
 /** The part of it that looks at the order taken. */
 ch_status judge_question_order(const judge_asked *asked, ch_judgement *judgement, ch_err *err);
 
 /** Verdict and reasons from everything else in the judgement. */
 void judge_verdict(const ch_sheet *sheet, const ch_knowledge *knowledge, const ch_unit *unit, ch_judgement *judgement);
+
+/* Steps that judging at once shares (judge.c). */
+
+/** @retval CH_E_INPUT, CH_E_RANGE What ch_judge() refuses. */
+ch_status judge_check(const ch_sheet *sheet, const ch_judge_options *options, ch_err *err);
+const ch_unit *judge_unit_of_sentences(const ch_sheet *sheet, const ch_judge_options *options);
+/** Lowest over highest, the rules, and what a repeat is worth. */
+ch_status judge_take_balance(const ch_sheet *sheet, const judge_repeatability *scatter, const ch_judge_options *options,
+                             ch_judgement *judgement, ch_err *err);
 
 /* Words (say.c). */
 

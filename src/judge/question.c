@@ -112,9 +112,8 @@ static void question_level(const judge_asked *asked, ch_judgement *j)
 static const char *const UNITS[] = {"psi", "bar", "kPa", "MPa", "kgf/cm2"};
 enum { UNITS_COUNT = sizeof UNITS / sizeof UNITS[0] };
 
-/* The unit in which a number typed in `typed` comes nearest to `likely_pa`, within least..most; NULL where none does. */
-static const ch_unit *likely_unit(double reading_pa, const ch_unit *typed, double least_pa, double likely_pa,
-                                  double most_pa)
+const ch_unit *judge_likely_unit(double reading_pa, const ch_unit *typed, double least_pa, double likely_pa,
+                                 double most_pa)
 {
     const ch_unit *best = NULL;
     double best_off = INFINITY;
@@ -169,7 +168,7 @@ static bool question_unit_of_all(const judge_asked *asked, ch_judgement *j)
         return false;
     if (highest_pa > 0.3 * low_pa && highest_pa <= ideal_pa)
         return false;
-    const ch_unit *likely = likely_unit(highest_pa, typed, 0.6 * low_pa, expected_pa, 1.2 * high_pa);
+    const ch_unit *likely = judge_likely_unit(highest_pa, typed, 0.6 * low_pa, expected_pa, 1.2 * high_pa);
     if (likely == NULL)
         return false;
     const judge_words as_typed = judge_say_pressure(highest_pa, typed),
@@ -191,7 +190,7 @@ static void question_unit_of_one(const judge_asked *asked, ch_judgement *j, size
     if (!(pa > 0.0) || !(others_pa > 0.0) || one->reading.unit == NULL ||
         (pa > 0.25 * others_pa && pa < 4.0 * others_pa))
         return;
-    const ch_unit *likely = likely_unit(pa, one->reading.unit, 0.87 * others_pa, others_pa, 1.15 * others_pa);
+    const ch_unit *likely = judge_likely_unit(pa, one->reading.unit, 0.87 * others_pa, others_pa, 1.15 * others_pa);
     if (likely == NULL)
         return;
     const judge_words said = judge_say_pressure(pa, one->reading.unit), among = judge_say_pressure(others_pa, likely);
@@ -383,6 +382,11 @@ ch_status judge_questions(const judge_asked *asked, ch_judgement *judgement, ch_
     question_level(asked, judgement);
     question_procedure(asked, judgement);
     question_tests(asked, judgement);
+    return judge_questions_of_rows(asked, judgement, err);
+}
+
+ch_status judge_questions_of_rows(const judge_asked *asked, ch_judgement *judgement, ch_err *err)
+{
     ch_status rc = judge_question_order(asked, judgement, err);
     if (rc >= 0)
         rc = question_repeats(asked, judgement, err);

@@ -5,5 +5,16 @@
 #include "route.h"
 
 web_handler page_home_get;
+web_handler page_cars_get, page_car_new_get, page_car_new_post;
+web_handler page_gauges_post, page_gauge_get, page_gauge_post;
+web_handler page_car_get, page_car_post;
+web_handler page_sheet_new_get, page_sheet_new_post;
+web_handler page_sheet_get, page_sheet_revision_get;
+web_handler page_sheet_head_post, page_sheet_observed_post, page_sheet_close_post;
+web_handler page_step_get, page_step_post;
+web_handler page_measure_get, page_measure_post, page_measure_order_post;
+web_handler page_row_get, page_row_post;
+web_handler page_ledger_get, page_ledger_post, page_ledger_entry_post;
+web_handler page_settings_get, page_settings_post;
 
 #endif

@@ -1,15 +1,131 @@
-/* GET /: the start. No parameters. */
-#include "html_page.h"
+/* GET /: the start. What is still off a car first, then open sheets, then cars. No parameters. */
+#include "crosshatch/store_car.h"
 #include "page.h"
+#include "piece.h"
+
+typedef struct garage {
+    const ch_store_ledger *off;
+    const ch_store_sheet *sheets;
+    const ch_store_car *cars;
+    size_t off_count, sheets_count, cars_count;
+} garage;
+
+static ch_status load(web_request *request, garage *g, ch_err *err)
+{
+    ch_status rc = ch_store_ledger_list(request->store, &request->pool, 0, true, &g->off, &g->off_count, err);
+    if (rc >= 0)
+        rc = ch_store_sheets(request->store, &request->pool, 0, &g->sheets, &g->sheets_count, err);
+    return rc < 0 ? rc : ch_store_cars(request->store, &request->pool, &g->cars, &g->cars_count, err);
+}
+
+static void write_off(html_writer *w, const garage *g)
+{
+    if (g->off_count == 0)
+        return;
+    html_lit(w, "<section class=\"caution\" aria-labelledby=\"off\"><h2 id=\"off\">Still off the car: ");
+    html_textf(w, "%zu", g->off_count);
+    html_lit(w, "</h2><ul class=\"plain\">");
+    for (size_t i = 0; i < g->off_count; i++) {
+        const ch_store_ledger *entry = &g->off[i];
+        html_lit(w, "<li><strong>");
+        html_text(w, entry->what);
+        html_lit(w, "</strong>");
+        if (entry->lies != NULL) {
+            html_lit(w, ", now ");
+            html_text(w, entry->lies);
+        }
+        html_lit(w, "</li>");
+    }
+    html_lit(w, "</ul><p class=\"row\">");
+    for (size_t i = 0; i < g->off_count; i++) {
+        if (i > 0 && g->off[i - 1].sheet_id == g->off[i].sheet_id)
+            continue; /* one link a sheet; entries of a sheet mostly stand together */
+        html_lit(w, "<a class=\"button\"");
+        html_attrf(w, "href", "/sheet/%lld/ledger", (long long)g->off[i].sheet_id);
+        html_lit(w, ">Put back</a>");
+    }
+    html_lit(w, "</p></section>\n");
+}
+
+static ch_status write_sheets(html_writer *w, web_request *request, const garage *g, bool closed, ch_err *err)
+{
+    size_t shown = 0;
+    for (size_t i = 0; i < g->sheets_count; i++) {
+        const ch_store_sheet *sheet = &g->sheets[i];
+        if (sheet->closed != closed)
+            continue;
+        char name[200];
+        const ch_status rc = piece_sheet_name(request, sheet, name, sizeof name, err);
+        if (rc < 0)
+            return rc;
+        if (shown++ == 0 && closed)
+            html_lit(w, "<h2>Closed sheets</h2><ul class=\"cards\">");
+        else if (shown == 1)
+            html_lit(w, "<h2>Sheets in work</h2><ul class=\"cards\">");
+        html_lit(w, "<li class=\"card\"><a class=\"cover\"");
+        html_attrf(w, "href", "/sheet/%lld", (long long)sheet->id);
+        html_lit(w, ">");
+        html_text(w, name);
+        html_lit(w, "</a><br>");
+        if (sheet->title != NULL) {
+            html_text(w, sheet->title);
+            html_lit(w, "<br>");
+        }
+        html_textf(w, "%d %s", sheet->entries, sheet->entries == 1 ? "entry" : "entries");
+        if (sheet->ledger_open > 0)
+            html_textf(w, ", %d off the car", sheet->ledger_open);
+        html_lit(w, "</li>");
+    }
+    if (shown > 0)
+        html_lit(w, "</ul>\n");
+    return CH_OK;
+}
+
+static void write_cars(html_writer *w, const garage *g)
+{
+    if (g->cars_count == 0) {
+        html_lit(w, "<p>Nothing here yet. Begin with the car: a name and the number of cylinders are enough.</p>"
+                    "<p><a class=\"button wide\" href=\"/cars/new\">Enter a car</a></p>\n");
+        return;
+    }
+    html_lit(w, "<p><a class=\"button wide\" href=\"/sheets/new\">Begin a test sheet</a></p>\n");
+}
+
+static void list_cars(html_writer *w, const garage *g)
+{
+    if (g->cars_count == 0)
+        return;
+    html_lit(w, "<h2>Cars</h2><ul class=\"cards\">");
+    for (size_t i = 0; i < g->cars_count; i++) {
+        html_lit(w, "<li class=\"card\"><a class=\"cover\"");
+        html_attrf(w, "href", "/car/%lld", (long long)g->cars[i].id);
+        html_lit(w, ">");
+        html_text(w, g->cars[i].name);
+        html_lit(w, "</a></li>");
+    }
+    html_lit(w, "</ul>\n");
+}
 
 ch_status page_home_get(web_request *request, web_response *response, ch_err *err)
 {
-    (void)err;
+    garage g = {0};
     html_writer *w = &response->page;
+    ch_status rc = load(request, &g, err);
+    if (rc < 0)
+        return rc;
     html_page_open(w, request, "Garage");
-    html_lit(w, "<p>This is crosshatch ");
-    html_text(w, CROSSHATCH_VERSION);
-    html_lit(w, ": condition testing, tracing and planning for an owner-mechanic.</p>\n");
+    html_lit(w, "<link rel=\"stylesheet\" href=\"/asset/garage.css\">"
+                "<script type=\"module\" src=\"/asset/queue.mjs\"></script>\n");
+    write_off(w, &g);
+    write_cars(w, &g);
+    rc = write_sheets(w, request, &g, false, err);
+    list_cars(w, &g);
+    if (rc >= 0)
+        rc = write_sheets(w, request, &g, true, err);
+    if (rc < 0)
+        return rc;
+    html_lit(w, "<p class=\"row\"><a class=\"button second\" href=\"/cars\">Cars and gauges</a> "
+                "<a class=\"button second\" href=\"/settings\">Settings</a></p>\n");
     html_page_close(w);
     return CH_OK;
 }

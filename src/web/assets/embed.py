@@ -11,6 +11,7 @@ import sys
 TYPES = {
     '.css': 'text/css; charset=utf-8',
     '.js': 'text/javascript; charset=utf-8',
+    '.mjs': 'text/javascript; charset=utf-8',
     '.svg': 'image/svg+xml',
     '.webmanifest': 'application/manifest+json',
     '.png': 'image/png',

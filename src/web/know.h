@@ -1,0 +1,16 @@
+/* What the pages know of the trade: the texts built into the program, read once on first use and shared by all threads, never changed. */
+#ifndef CROSSHATCH_WEB_KNOW_H
+#define CROSSHATCH_WEB_KNOW_H
+
+#include "crosshatch/knowledge.h"
+#include "crosshatch/procedure.h"
+
+typedef struct web_know {
+    ch_knowledge knowledge;
+    ch_procedures procedures;
+} web_know;
+
+/* The knowledge; lives as long as the program. NULL and the reason in `err` where it could not be read. Cost of the first call: 20 ms. */
+const web_know *know_get(ch_err *err);
+
+#endif

@@ -1,0 +1,166 @@
+/* What can be said of the readings so far, and the engine as a picture of buttons. */
+#include "measure_live.h"
+
+#include <math.h>
+#include <stdlib.h>
+#include <string.h>
+
+/* The random draws begin alike on every call, so that the same readings say the same. */
+static const uint64_t SEED = 1;
+
+ch_status measure_judge(web_request *request, const ch_sheet *sheet, ch_judgement **judgement, bool *judged,
+                        ch_err *err)
+{
+    const char *rule = NULL;
+    ch_status rc = ch_store_setting_get(request->store, &request->pool, "rule", &rule, err);
+    if (rc < 0)
+        return rc;
+    ch_judge_options options = {.seed = SEED, .rule = CH_RULE_75_PERCENT};
+    if (rule != NULL && ch_balance_rule_find(rule, strlen(rule)) != CH_RULE_COUNT)
+        options.rule = ch_balance_rule_find(rule, strlen(rule));
+    ch_judgement *made = malloc(sizeof *made);
+    if (made == NULL)
+        return ch_fail(err, CH_E_MEMORY, NULL, "no memory to judge");
+    *judged = ch_judge_at_once(sheet, &options, made, NULL) >= 0;
+    *judgement = made;
+    return CH_OK;
+}
+
+/* ---------------------------------------------------------------- words */
+
+static void pressure(html_writer *w, double pressure_pa, double u_pa, const ch_unit *unit)
+{
+    char text[48];
+    ch_si_format(pressure_pa, u_pa, unit, text, sizeof text);
+    html_textf(w, "%s %s", text, unit->name);
+}
+
+static void part(html_writer *w, double part_1)
+{
+    char text[48];
+    ch_si_format(part_1, 0.1, ch_unit_find("%", 1), text, sizeof text); /* whole percents */
+    html_textf(w, "%s %%", text);
+}
+
+static void write_spread(html_writer *w, const ch_judgement *j, const ch_unit *unit)
+{
+    if (j->lowest == 0)
+        return;
+    const ch_judged_cylinder *low = &j->cylinder[j->lowest - 1], *high = &j->cylinder[j->highest - 1];
+    html_lit(w, "<dt>Lowest over highest</dt><dd><span class=\"big\">");
+    part(w, j->ratio_1);
+    html_lit(w, "</span><br>likely between ");
+    part(w, j->ratio_interval_1[0]);
+    html_lit(w, " and ");
+    part(w, j->ratio_interval_1[1]);
+    html_lit(w, "</dd><dt>Spread so far</dt><dd>from ");
+    pressure(w, low->mean_pa, low->u_pa, unit);
+    html_textf(w, " (cylinder %d) to ", j->lowest);
+    pressure(w, high->mean_pa, high->u_pa, unit);
+    html_textf(w, " (cylinder %d)", j->highest);
+    html_lit(w, "</dd>");
+}
+
+static void write_rule(html_writer *w, const ch_judgement *j)
+{
+    const ch_rule_outcome *rule = &j->rule[j->chosen_rule];
+    if (!rule->applies)
+        return;
+    html_lit(w, "<dt>Your rule</dt><dd>");
+    html_text(w, rule->says);
+    html_text(w, rule->passes ? ": kept so far" : ": broken so far");
+    html_lit(w, "</dd>");
+}
+
+static void write_repeat(html_writer *w, const ch_judgement *j, const ch_unit *unit)
+{
+    int missing = 0;
+    for (int c = 0; c < j->cylinders; c++)
+        missing += j->cylinder[c].n == 0;
+    html_lit(w, "<dt>Another reading?</dt><dd>");
+    if (missing > 0)
+        html_textf(w, "%d %s still without a reading.", missing, missing == 1 ? "cylinder" : "cylinders");
+    else if (j->repeat_cylinder > 0)
+        html_textf(w, "Worth it: cylinder %d. It could change what your rule says.", j->repeat_cylinder);
+    else
+        html_lit(w, "Another repeat would hardly change what your rule says.");
+    if (!j->pooled_assumed) {
+        html_lit(w, " Repeats differ by ");
+        pressure(w, j->pooled_sd_pa, j->pooled_sd_pa, unit);
+        html_lit(w, " (standard deviation).");
+    } else if (missing == 0) {
+        html_lit(w, " One second reading of any cylinder would show how well this gauge repeats.");
+    }
+    html_lit(w, "</dd>");
+}
+
+static void write_questions(html_writer *w, const ch_judgement *j)
+{
+    for (size_t i = 0; i < j->question_count; i++) {
+        html_lit(w, "<p class=\"notice question\"><span class=\"signal\">Is this right?</span> ");
+        html_text(w, j->question[i].text);
+        html_lit(w, "</p>\n");
+    }
+}
+
+void measure_live(html_writer *w, const ch_sheet *sheet, const ch_judgement *judgement, const ch_unit *unit)
+{
+    write_questions(w, judgement);
+    if (sheet->compression_count == 0)
+        return;
+    html_lit(w, "<dl class=\"facts\">");
+    write_spread(w, judgement, unit);
+    write_rule(w, judgement);
+    write_repeat(w, judgement, unit);
+    html_lit(w, "</dl>\n");
+}
+
+/* ---------------------------------------------------------------- picture */
+
+static void write_cylinder(html_writer *w, int64_t sheet_id, const char *kind, int cylinder, bool chosen, int count,
+                           double mean_pa, const ch_unit *unit)
+{
+    char text[48];
+    html_lit(w, "<li><a");
+    html_attrf(w, "href", "/sheet/%lld/measure?kind=%s&cylinder=%d#enter", (long long)sheet_id, kind, cylinder);
+    html_attr(w, "class", count > 0 ? "bore read" : "bore");
+    if (chosen)
+        html_lit(w, " aria-current=\"true\"");
+    html_lit(w, "><span class=\"visually-hidden\">Cylinder </span><strong>");
+    html_textf(w, "%d", cylinder);
+    html_lit(w, "</strong><span class=\"mean\">");
+    if (isfinite(mean_pa)) {
+        ch_si_format(mean_pa, NAN, unit, text, sizeof text);
+        html_text(w, text);
+    } else {
+        html_text(w, count > 0 ? "read" : "-");
+    }
+    html_lit(w, "</span>");
+    if (count > 1)
+        html_textf(w, " x%d", count);
+    html_lit(w, "</a></li>");
+}
+
+void measure_engine(html_writer *w, const ch_sheet *sheet, int64_t sheet_id, const char *kind, int chosen,
+                    const int count[CH_CYLINDERS_MAX], const double mean_pa[CH_CYLINDERS_MAX], const ch_unit *unit)
+{
+    const int n = sheet->engine.cylinders;
+    const bool banks = n > 1 && (sheet->engine.layout == CH_LAYOUT_VEE || sheet->engine.layout == CH_LAYOUT_FLAT);
+    const int first_bank = banks ? (n + 1) / 2 : n;
+    html_lit(w, "<nav id=\"engine\" aria-label=\"Cylinders\"");
+    html_attr(w, "class",
+              !banks                                  ? "engine inline"
+              : sheet->engine.layout == CH_LAYOUT_VEE ? "engine vee"
+                                                      : "engine flat");
+    html_lit(w, "><p class=\"quiet\">Front of the engine left</p><ul class=\"bank\">");
+    for (int c = 1; c <= n; c++) {
+        if (c == first_bank + 1)
+            html_lit(w, "</ul><div class=\"crank\"></div><ul class=\"bank\">");
+        write_cylinder(w, sheet_id, kind, c, c == chosen, count[c - 1], mean_pa[c - 1], unit);
+    }
+    html_lit(w, "</ul>");
+    if (banks)
+        html_lit(w, "<p class=\"hint\">Drawn bank by bank; makers number banks in more than one way, so go by the "
+                    "numbers in the car's own manual.</p>");
+    html_lit(w, "</nav>\n");
+}

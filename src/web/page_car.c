@@ -1,0 +1,144 @@
+/*
+ * GET /car/ID: a car, its engine, its sheets.
+ * POST /car/ID: change it. Fields: do = car (name, note) or engine (those of sheet_form.h, engine and more).
+ */
+#include <string.h>
+
+#include "crosshatch/store_car.h"
+#include "page.h"
+#include "piece.h"
+#include "sheet_form.h"
+
+static ch_status find_car(web_request *request, const ch_store_car **found, ch_err *err)
+{
+    const ch_store_car *cars = NULL;
+    size_t count = 0;
+    const int64_t id = web_part_id(request, 0);
+    const ch_status rc = ch_store_cars(request->store, &request->pool, &cars, &count, err);
+    for (size_t i = 0; rc >= 0 && i < count; i++)
+        if (cars[i].id == id)
+            *found = &cars[i];
+    return rc;
+}
+
+static ch_status write_sheets(html_writer *w, web_request *request, const ch_store_car *car, ch_err *err)
+{
+    const ch_store_sheet *sheets = NULL;
+    size_t count = 0;
+    const ch_status rc = ch_store_sheets(request->store, &request->pool, car->id, &sheets, &count, err);
+    if (rc < 0)
+        return rc;
+    html_lit(w, "<h2>Sheets</h2>");
+    if (count == 0)
+        html_lit(w, "<p>None yet.</p>");
+    html_lit(w, "<ul class=\"cards\">");
+    for (size_t i = 0; i < count; i++) {
+        char day[16];
+        ch_date_format(sheets[i].day, day, sizeof day);
+        html_lit(w, "<li class=\"card\"><a class=\"cover\"");
+        html_attrf(w, "href", "/sheet/%lld", (long long)sheets[i].id);
+        html_lit(w, ">");
+        html_text(w, day[0] != '\0' ? day : "Sheet without a day");
+        html_lit(w, "</a><br>");
+        html_text(w, sheets[i].title);
+        html_textf(w, "%s%d %s, %s", sheets[i].title != NULL ? ", " : "", sheets[i].entries,
+                   sheets[i].entries == 1 ? "entry" : "entries", sheets[i].closed ? "closed" : "in work");
+        html_lit(w, "</li>");
+    }
+    html_lit(w, "</ul>\n");
+    return CH_OK;
+}
+
+static void write_engine(html_writer *w, web_request *request, const ch_sheet *described)
+{
+    html_lit(w, "<h2>Engine</h2><details><summary>What is known of it</summary>");
+    html_form_open(w, request, request->path, false);
+    piece_hidden(w, "do", "engine");
+    sheet_form_write(w, request, described, SHEET_FORM_ENGINE);
+    sheet_form_write(w, request, described, SHEET_FORM_MORE);
+    html_lit(w, "<p class=\"hint\">Sheets begun earlier keep what was known then.</p>");
+    piece_button(w, NULL, NULL, "", "Save the engine");
+    html_form_close(w);
+    html_lit(w, "</details>\n");
+}
+
+static void write_car(html_writer *w, const web_request *request, const ch_store_car *car)
+{
+    html_lit(w, "<details><summary>Name and note</summary>");
+    html_form_open(w, request, request->path, false);
+    piece_hidden(w, "do", "car");
+    piece_field(w, &(piece_input){.label = "Name", .name = "name", .value = car->name, .required = true});
+    piece_field(w, &(piece_input){.label = "Note", .name = "note", .value = car->note, .area = true});
+    piece_button(w, NULL, NULL, "", "Save the car");
+    html_form_close(w);
+    html_lit(w, "</details>\n");
+}
+
+ch_status page_car_get(web_request *request, web_response *response, ch_err *err)
+{
+    html_writer *w = &response->page;
+    const ch_store_car *car = NULL;
+    ch_status rc = find_car(request, &car, err);
+    if (rc < 0)
+        return rc;
+    if (car == NULL)
+        return web_not_found(request, response);
+    ch_sheet described;
+    ch_sheet_init(&described);
+    if (car->engine_id != 0)
+        rc = ch_store_engine_load(request->store, car->engine_id, &described, err);
+    if (rc >= 0) {
+        html_page_open(w, request, car->name);
+        html_lit(w, "<link rel=\"stylesheet\" href=\"/asset/garage.css\"><p><a class=\"button wide\"");
+        html_attrf(w, "href", "/sheets/new?car=%lld", (long long)car->id);
+        html_lit(w, ">Begin a test sheet</a></p>\n");
+        if (car->note != NULL) {
+            html_lit(w, "<p class=\"note\">");
+            html_text(w, car->note);
+            html_lit(w, "</p>");
+        }
+        rc = write_sheets(w, request, car, err);
+        if (car->engine_id != 0)
+            write_engine(w, request, &described);
+        write_car(w, request, car);
+        html_page_close(w);
+    }
+    ch_sheet_clear(&described);
+    return rc;
+}
+
+static ch_status change_engine(web_request *request, const ch_store_car *car, ch_err *err)
+{
+    ch_sheet described;
+    ch_sheet_init(&described);
+    /* What the form does not show stays. */
+    ch_status rc = ch_store_engine_load(request->store, car->engine_id, &described, err);
+    if (rc >= 0)
+        rc = sheet_form_read(request, SHEET_FORM_ENGINE, &described, err);
+    if (rc >= 0)
+        rc = sheet_form_read(request, SHEET_FORM_MORE, &described, err);
+    if (rc >= 0)
+        rc = ch_store_engine_describe(request->store, car->engine_id, &described, request->now_s, err);
+    ch_sheet_clear(&described);
+    return rc;
+}
+
+ch_status page_car_post(web_request *request, web_response *response, ch_err *err)
+{
+    const ch_store_car *car = NULL;
+    const char *what = piece_given(&request->form, "do");
+    ch_status rc = find_car(request, &car, err);
+    if (rc < 0)
+        return rc;
+    if (car == NULL)
+        return web_not_found(request, response);
+    if (what != NULL && strcmp(what, "engine") == 0 && car->engine_id != 0) {
+        rc = change_engine(request, car, err);
+    } else {
+        const ch_store_car changed = {
+            .id = car->id, .name = piece_given(&request->form, "name"), .note = piece_given(&request->form, "note")};
+        rc = changed.name != NULL ? ch_store_car_change(request->store, &changed, request->now_s, err)
+                                  : ch_fail(err, CH_E_INPUT, NULL, "The car needs a name.");
+    }
+    return rc < 0 ? rc : web_redirect(response, "/car/%lld", (long long)car->id);
+}

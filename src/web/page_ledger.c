@@ -1,0 +1,188 @@
+/*
+ * GET /sheet/ID/ledger: what is off the car and where it lies; what is back.
+ * POST /sheet/ID/ledger: enter a thing taken off. Fields: what, origin, lies, torque, note, entry.
+ * POST /ledger/ID: do = back | off | never | change (with origin, lies, torque, note).
+ */
+#include <stdio.h>
+#include <string.h>
+
+#include "page.h"
+#include "piece.h"
+
+static void entry_form(html_writer *w, const web_request *request, const ch_store_ledger *entry)
+{
+    char action[64];
+    snprintf(action, sizeof action, "/ledger/%lld", (long long)entry->id);
+    html_form_open(w, request, action, false);
+}
+
+static void fact(html_writer *w, const char *name, const char *text)
+{
+    if (text == NULL)
+        return;
+    html_lit(w, "<dt>");
+    html_text(w, name);
+    html_lit(w, "</dt><dd>");
+    html_text(w, text);
+    html_lit(w, "</dd>");
+}
+
+static void write_facts(html_writer *w, const ch_store_ledger *entry)
+{
+    html_lit(w, "<dl class=\"facts\">");
+    fact(w, "Belongs", entry->origin);
+    fact(w, "Lies", entry->lies);
+    fact(w, "Torque", entry->torque);
+    fact(w, "Note", entry->note);
+    html_lit(w, "</dl>\n");
+}
+
+/* Ids of fields must differ on one page. */
+static void small_field(html_writer *w, const ch_store_ledger *entry, const char *label, const char *name,
+                        const char *value)
+{
+    html_lit(w, "<label>");
+    html_text(w, label);
+    html_lit(w, "<input autocomplete=\"off\" type=\"text\"");
+    html_attrf(w, "id", "f-%s-%lld", name, (long long)entry->id);
+    html_attr(w, "name", name);
+    html_attr(w, "value", value);
+    html_lit(w, " maxlength=\"2000\"></label>\n");
+}
+
+static void write_open(html_writer *w, const web_request *request, const ch_store_ledger *entry, bool closed)
+{
+    html_lit(w, "<li class=\"card\"><h3>");
+    html_text(w, entry->what);
+    html_lit(w, "</h3>");
+    write_facts(w, entry);
+    entry_form(w, request, entry);
+    piece_button(w, "do", "back", "wide", "It is back");
+    html_form_close(w);
+    html_lit(w, "<details><summary>Correct this</summary>");
+    entry_form(w, request, entry);
+    small_field(w, entry, "Belongs", "origin", entry->origin);
+    small_field(w, entry, "Lies", "lies", entry->lies);
+    small_field(w, entry, "Torque, from the car's own manual", "torque", entry->torque);
+    small_field(w, entry, "Note", "note", entry->note);
+    piece_button(w, "do", "change", "second", "Save");
+    if (!closed)
+        piece_button(w, "do", "never", "danger", "It was never off");
+    html_form_close(w);
+    html_lit(w, "</details></li>\n");
+}
+
+static void write_back(html_writer *w, const web_request *request, const ch_store_ledger *entry, bool closed)
+{
+    html_lit(w, "<li class=\"card\"><strong>");
+    html_text(w, entry->what);
+    html_lit(w, "</strong> back at ");
+    piece_time(w, entry->put_back_s, request->now_s);
+    if (!closed) {
+        entry_form(w, request, entry);
+        piece_button(w, "do", "off", "second", "Off again");
+        html_form_close(w);
+    }
+    html_lit(w, "</li>\n");
+}
+
+static ch_status write_new(html_writer *w, const web_request *request, ch_err *err)
+{
+    html_lit(w, "<h2>Something else came off</h2>");
+    html_form_open(w, request, request->path, false);
+    const ch_status rc = piece_entry(w, err);
+    piece_field(w, &(piece_input){.label = "What", .name = "what", .required = true});
+    piece_field(w, &(piece_input){.label = "Where it belongs", .name = "origin"});
+    piece_field(w, &(piece_input){.label = "Where it lies now", .name = "lies"});
+    piece_field(w, &(piece_input){.label = "Torque, from the car's own manual", .name = "torque"});
+    piece_field(w, &(piece_input){.label = "Note", .name = "note"});
+    piece_button(w, NULL, NULL, "", "Enter it");
+    html_form_close(w);
+    return rc;
+}
+
+ch_status page_ledger_get(web_request *request, web_response *response, ch_err *err)
+{
+    html_writer *w = &response->page;
+    ch_store_sheet sheet;
+    const ch_store_ledger *entries = NULL;
+    size_t count = 0;
+    ch_status rc;
+    if (!piece_sheet(request, response, &sheet, &rc, err))
+        return rc;
+    rc = ch_store_ledger_list(request->store, &request->pool, sheet.id, false, &entries, &count, err);
+    if (rc >= 0)
+        rc = piece_sheet_open(request, response, &sheet, "Put-back ledger", "/ledger", err);
+    if (rc < 0)
+        return rc;
+    if (sheet.ledger_open == 0)
+        html_lit(w, "<p class=\"verdict sound\">Nothing is off the car.</p>\n");
+    else
+        html_lit(w, "<h2>Still off</h2>\n");
+    html_lit(w, "<ul class=\"cards\">");
+    for (size_t i = 0; i < count; i++)
+        if (entries[i].put_back_s == 0)
+            write_open(w, request, &entries[i], sheet.closed);
+    html_lit(w, "</ul>\n");
+    if (!sheet.closed)
+        rc = write_new(w, request, err);
+    if (count > (size_t)sheet.ledger_open) {
+        html_lit(w, "<h2>Back</h2><ul class=\"cards\">");
+        for (size_t i = 0; i < count; i++)
+            if (entries[i].put_back_s != 0)
+                write_back(w, request, &entries[i], sheet.closed);
+        html_lit(w, "</ul>\n");
+    }
+    html_page_close(w);
+    return rc;
+}
+
+ch_status page_ledger_post(web_request *request, web_response *response, ch_err *err)
+{
+    ch_store_sheet sheet;
+    ch_status rc;
+    char client[CH_STORE_CLIENT_MAX + 1];
+    const web_fields *form = &request->form;
+    if (!piece_sheet(request, response, &sheet, &rc, err))
+        return rc;
+    const ch_store_ledger entry = {.what = piece_given(form, "what"),
+                                   .origin = piece_given(form, "origin"),
+                                   .lies = piece_given(form, "lies"),
+                                   .torque = piece_given(form, "torque"),
+                                   .note = piece_given(form, "note")};
+    if (entry.what == NULL)
+        return ch_fail(err, CH_E_INPUT, NULL, "Say what came off.");
+    rc =
+        ch_store_ledger_add(request->store, sheet.id, &entry, piece_client(request, client), request->now_s, NULL, err);
+    return rc < 0 ? rc : web_redirect(response, "/sheet/%lld/ledger", (long long)sheet.id);
+}
+
+ch_status page_ledger_entry_post(web_request *request, web_response *response, ch_err *err)
+{
+    const ch_store_ledger *entries = NULL, *old = NULL;
+    size_t count = 0;
+    const web_fields *form = &request->form;
+    const char *what = piece_given(form, "do");
+    const int64_t id = web_part_id(request, 0);
+    ch_status rc = ch_store_ledger_list(request->store, &request->pool, 0, false, &entries, &count, err);
+    for (size_t i = 0; rc >= 0 && i < count; i++)
+        if (entries[i].id == id)
+            old = &entries[i];
+    if (rc < 0)
+        return rc;
+    if (old == NULL || what == NULL)
+        return web_not_found(request, response);
+    if (strcmp(what, "back") == 0 || strcmp(what, "off") == 0) {
+        rc = ch_store_ledger_put_back(request->store, id, what[0] == 'b', request->now_s, err);
+    } else if (strcmp(what, "never") == 0) {
+        rc = ch_store_ledger_delete(request->store, id, request->now_s, err);
+    } else {
+        const ch_store_ledger changed = {.what = old->what,
+                                         .origin = piece_given(form, "origin"),
+                                         .lies = piece_given(form, "lies"),
+                                         .torque = piece_given(form, "torque"),
+                                         .note = piece_given(form, "note")};
+        rc = ch_store_ledger_change(request->store, id, &changed, request->now_s, err);
+    }
+    return rc < 0 ? rc : web_redirect(response, "/sheet/%lld/ledger", (long long)old->sheet_id);
+}

@@ -1,0 +1,114 @@
+/*
+ * GET, POST /settings: units, the rule of balance, what an hour is worth.
+ * Fields: pressure, length, distance, temperature (a unit's name each), rule (its id), currency, hour_value.
+ */
+#include <stdio.h>
+#include <string.h>
+
+#include "crosshatch/judge.h"
+#include "page.h"
+#include "piece.h"
+
+typedef struct unit_choice {
+    const char *name, *setting, *label;
+    const char *units[6];
+} unit_choice;
+
+static const unit_choice UNITS[] = {
+    {"pressure", "units.pressure", "Pressure", {"psi", "bar", "kPa", "kgf/cm2", NULL}},
+    {"length", "units.length", "Length", {"mm", "in", NULL}},
+    {"distance", "units.distance", "Distance", {"km", "mi", NULL}},
+    {"temperature", "units.temperature", "Temperature", {"C", "F", NULL}},
+};
+enum { UNITS_COUNT = sizeof UNITS / sizeof UNITS[0] };
+
+static ch_status setting(web_request *request, const char *name, const char **text, ch_err *err)
+{
+    return ch_store_setting_get(request->store, &request->pool, name, text, err);
+}
+
+ch_status page_settings_get(web_request *request, web_response *response, ch_err *err)
+{
+    html_writer *w = &response->page;
+    const char *rule = NULL, *currency = NULL, *hour_value = NULL;
+    ch_status rc = setting(request, "rule", &rule, err);
+    if (rc >= 0)
+        rc = setting(request, "currency", &currency, err);
+    if (rc >= 0)
+        rc = setting(request, "hour_value", &hour_value, err);
+    if (rc < 0)
+        return rc;
+    html_page_open(w, request, "Settings");
+    html_lit(w, "<link rel=\"stylesheet\" href=\"/asset/garage.css\">\n");
+    if (web_value(&request->query, "saved") != NULL)
+        html_lit(w, "<p role=\"status\" class=\"notice\">Saved.</p>\n");
+    html_form_open(w, request, "/settings", false);
+    for (size_t i = 0; i < UNITS_COUNT; i++) {
+        html_lit(w, "<label");
+        html_attrf(w, "for", "f-%s", UNITS[i].name);
+        html_lit(w, ">");
+        html_text(w, UNITS[i].label);
+        html_lit(w, "</label><select");
+        html_attrf(w, "id", "f-%s", UNITS[i].name);
+        html_attr(w, "name", UNITS[i].name);
+        html_lit(w, ">");
+        for (const char *const *unit = UNITS[i].units; *unit != NULL; unit++)
+            piece_option(w, *unit, *unit, piece_unit(request, UNITS[i].name)->name);
+        html_lit(w, "</select>\n");
+    }
+    html_lit(w, "<p class=\"hint\">New sheets take these. A number may always be typed with its unit.</p>"
+                "<label for=\"f-rule\">How far cylinders may differ "
+                "<span class=\"hint\">makers and the trade disagree; the car's own manual comes first</span></label>"
+                "<select id=\"f-rule\" name=\"rule\">");
+    for (int i = 0; i < CH_RULE_COUNT; i++)
+        piece_option(w, ch_balance_rule_name((ch_balance_rule)i), ch_balance_rule_says((ch_balance_rule)i),
+                     rule != NULL ? rule : ch_balance_rule_name(CH_RULE_75_PERCENT));
+    html_lit(w, "</select>\n");
+    piece_field(w, &(piece_input){.label = "What an hour of your evening is worth to you",
+                                  .name = "hour_value",
+                                  .value = hour_value,
+                                  .hint = "in your currency; it weighs work against parts",
+                                  .mode = "decimal"});
+    piece_field(w, &(piece_input){.label = "Currency", .name = "currency", .value = currency, .hint = "as in EUR"});
+    piece_button(w, NULL, NULL, "", "Save");
+    html_form_close(w);
+    html_page_close(w);
+    return CH_OK;
+}
+
+/* A plain amount, 0 or more: digits with at most one point or comma. */
+static bool is_amount(const char *text)
+{
+    const size_t whole = strspn(text, "0123456789");
+    const char *rest = text + whole;
+    if (*rest == '.' || *rest == ',')
+        rest++;
+    const size_t part = strspn(rest, "0123456789");
+    return whole + part > 0 && rest[part + strspn(rest + part, " ")] == '\0';
+}
+
+ch_status page_settings_post(web_request *request, web_response *response, ch_err *err)
+{
+    const web_fields *form = &request->form;
+    const char *rule = piece_given(form, "rule"), *hour_value = piece_given(form, "hour_value");
+    ch_status rc = CH_OK;
+    if (rule != NULL && ch_balance_rule_find(rule, strlen(rule)) == CH_RULE_COUNT)
+        return ch_fail(err, CH_E_INPUT, "one of the rules in the list", "a rule that there is not");
+    if (hour_value != NULL && !is_amount(hour_value))
+        return ch_fail(err, CH_E_INPUT, "an amount, as in 15", "what an hour is worth is not a number");
+    for (size_t i = 0; rc >= 0 && i < UNITS_COUNT; i++) {
+        const char *unit = piece_given(form, UNITS[i].name);
+        bool known = false;
+        for (const char *const *one = UNITS[i].units; unit != NULL && *one != NULL; one++)
+            known = known || strcmp(*one, unit) == 0;
+        if (known)
+            rc = ch_store_setting_set(request->store, UNITS[i].setting, unit, request->now_s, err);
+    }
+    if (rc >= 0 && rule != NULL)
+        rc = ch_store_setting_set(request->store, "rule", rule, request->now_s, err);
+    if (rc >= 0)
+        rc = ch_store_setting_set(request->store, "hour_value", hour_value, request->now_s, err);
+    if (rc >= 0)
+        rc = ch_store_setting_set(request->store, "currency", piece_given(form, "currency"), request->now_s, err);
+    return rc < 0 ? rc : web_redirect(response, "/settings?saved=1");
+}

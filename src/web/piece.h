@@ -1,0 +1,95 @@
+/*
+ * What several pages share: fields of forms, the id that makes a re-sent form count once, cautions, the head of a sheet's pages.
+ */
+#ifndef CROSSHATCH_WEB_PIECE_H
+#define CROSSHATCH_WEB_PIECE_H
+
+#include "crosshatch/sheet.h"
+#include "crosshatch/store_sheet.h"
+#include "html_page.h"
+#include "know.h"
+#include "route.h"
+
+/* ---- forms ---- */
+
+/* A field's text without the blanks at its beginning; NULL where it is missing or blank. */
+const char *piece_given(const web_fields *fields, const char *name);
+
+/* A whole number 0 .. 999999999 in a field; `missing` where there is none. */
+int piece_number(const web_fields *fields, const char *name, int missing);
+
+/* An id, 1 or more, in a field; 0 where there is none. */
+int64_t piece_id(const web_fields *fields, const char *name);
+
+/* One field with its label. All texts may be NULL but label and name. */
+typedef struct piece_input {
+    const char *label, *name, *value, *hint;
+    const char *mode; /* inputmode: "decimal", "numeric" */
+    const char *type; /* NULL = text */
+    const char *list; /* id of a datalist */
+    bool numeral;     /* big, for a reading */
+    bool required, area, focus, invalid;
+} piece_input;
+
+void piece_field(html_writer *w, const piece_input *input);
+
+/* <button> with a name and value (both may be NULL); `look` is a class of look.css, "" for the main one. */
+void piece_button(html_writer *w, const char *name, const char *value, const char *look, const char *words);
+
+/* <option>, chosen where `value` equals `chosen`. */
+void piece_option(html_writer *w, const char *value, const char *words, const char *chosen);
+
+/* A radio button with its label. */
+void piece_choice(html_writer *w, const char *name, const char *value, const char *words, const char *chosen);
+
+/* A hidden field. */
+void piece_hidden(html_writer *w, const char *name, const char *value);
+void piece_hidden_number(html_writer *w, const char *name, int64_t value);
+
+/*
+ * A hidden field `entry` with a random id. Together with what the form says it becomes the sender's id of the store: the same form sent twice
+ * is stored once, and a form that was gone back to and filled in anew is a new entry.
+ */
+enum { PIECE_ENTRY = 33 };
+ch_status piece_entry(html_writer *w, ch_err *err);
+
+/* The sender's id of a form's entry into `id`; NULL where the form carries none that could be one. */
+const char *piece_client(const web_request *request, char id[CH_STORE_CLIENT_MAX + 1]);
+
+/* ---- settings ---- */
+
+/* The unit chosen for a dimension in the settings, or the usual one: psi, mm, C. Distance: with the name "distance", km. */
+const ch_unit *piece_unit(web_request *request, const char *name);
+
+/* ---- cautions ---- */
+
+/* Boxes with signal word, hazard, consequence, precaution; gravest first as they stand. Nothing where there are none. */
+void piece_cautions(html_writer *w, const ch_knowledge *knowledge, const ch_places *cautions);
+
+/* The same as one line each: signal word and precaution. */
+void piece_cautions_short(html_writer *w, const ch_knowledge *knowledge, const ch_places *cautions);
+
+/* A line that says what went wrong, for the top of a page shown again. NULL writes nothing. */
+void piece_alert(html_writer *w, const char *words);
+
+/* ---- sheets ---- */
+
+/*
+ * The sheet named by the first part of the path. False where there is none: the answer is then written, and the page returns *rc.
+ */
+bool piece_sheet(web_request *request, web_response *response, ch_store_sheet *sheet, ch_status *rc, ch_err *err);
+
+/* "Car, 2027-01-16": what a sheet is called. Lives in the request's pool or in `name`. */
+ch_status piece_sheet_name(web_request *request, const ch_store_sheet *sheet, char *name, size_t size, ch_err *err);
+
+/* Open a page of a sheet, with the links to its other pages; `here` is the last part of this one's path, "" for the sheet itself. */
+ch_status piece_sheet_open(web_request *request, web_response *response, const ch_store_sheet *sheet, const char *title,
+                           const char *here, ch_err *err);
+
+/* A time as the clock on this machine shows it, "16:05" today, else with its day. */
+void piece_time(html_writer *w, int64_t time_s, int64_t now_s);
+
+/* Today on this machine's calendar. */
+ch_date piece_today(int64_t now_s);
+
+#endif

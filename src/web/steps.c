@@ -1,0 +1,119 @@
+/* A procedure at one car, see steps.h. */
+#include "steps.h"
+
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+
+void steps_thing_name(const ch_procedure_thing *thing, int cylinder, char *name, size_t size)
+{
+    ch_text text;
+    ch_text_init(&text, size - 1);
+    ch_procedure_fill(thing->what, cylinder, &text);
+    snprintf(name, size, "%s", ch_text_string(&text));
+    ch_text_clear(&text);
+}
+
+static void setting_name(const ch_store_sheet *sheet, const ch_procedure *procedure, const ch_procedure_step *step,
+                         int cylinder, char name[128])
+{
+    snprintf(name, 128, "sheet.%lld.%s.%s.%d", (long long)sheet->id, procedure->id, step->id, cylinder);
+}
+
+/* ---------------------------------------------------------------- how far a step is */
+
+static ch_status read_mark(web_request *request, const ch_store_sheet *sheet, const ch_procedure *procedure,
+                           steps_place *place, ch_err *err)
+{
+    char name[128];
+    const char *text = NULL;
+    setting_name(sheet, procedure, place->step, place->cylinder, name);
+    const ch_status rc = ch_store_setting_get(request->store, &request->pool, name, &text, err);
+    place->state = text == NULL ? STEPS_OPEN : strcmp(text, "passed") == 0 ? STEPS_PASSED : STEPS_DONE;
+    return rc;
+}
+
+/* A thing that is off makes its refit step open, whatever was marked before; one that was never off leaves nothing to do. */
+static void look_into_ledger(const web_know *know, const steps_walk *walk, steps_place *place)
+{
+    char name[256];
+    bool was_off = false;
+    steps_thing_name(&know->procedures.things[place->step->puts_back], place->cylinder, name, sizeof name);
+    for (size_t i = 0; i < walk->ledger_count; i++) {
+        if (strcmp(walk->ledger[i].what, name) != 0)
+            continue;
+        was_off = true;
+        if (walk->ledger[i].put_back_s == 0)
+            place->entry = &walk->ledger[i];
+    }
+    place->state = place->entry != NULL ? STEPS_OPEN : was_off ? STEPS_DONE : STEPS_NOTHING;
+}
+
+/* ---------------------------------------------------------------- the walk */
+
+static size_t round_length(const ch_procedure *procedure, size_t first)
+{
+    size_t n = 1;
+    if (procedure->steps[first].scope == CH_STEP_EACH_CYLINDER)
+        while (first + n < procedure->steps_count && procedure->steps[first + n].scope == CH_STEP_EACH_CYLINDER)
+            n++;
+    return n;
+}
+
+static void lay_out(const ch_procedure *procedure, int cylinders, steps_walk *walk)
+{
+    for (size_t first = 0; first < procedure->steps_count;) {
+        const size_t n = round_length(procedure, first);
+        const bool each = procedure->steps[first].scope == CH_STEP_EACH_CYLINDER;
+        for (int c = each ? 1 : 0; c <= (each ? cylinders : 0); c++)
+            for (size_t i = first; i < first + n; i++)
+                walk->places[walk->count++] = (steps_place){.step = &procedure->steps[i], .cylinder = c};
+        first += n;
+    }
+}
+
+ch_status steps_walk_new(web_request *request, const web_know *know, const ch_store_sheet *sheet,
+                         const ch_procedure *procedure, steps_walk **walk, ch_err *err)
+{
+    const size_t most = procedure->steps_count * (size_t)(sheet->cylinders > 0 ? sheet->cylinders : 1);
+    steps_walk *made = calloc(1, sizeof *made);
+    if (made != NULL)
+        made->places = calloc(most, sizeof *made->places);
+    if (made == NULL || made->places == NULL) {
+        steps_walk_free(made);
+        return ch_fail(err, CH_E_MEMORY, NULL, "no memory for the steps of a procedure");
+    }
+    lay_out(procedure, sheet->cylinders, made);
+    ch_status rc =
+        ch_store_ledger_list(request->store, &request->pool, sheet->id, false, &made->ledger, &made->ledger_count, err);
+    for (size_t i = 0; rc >= 0 && i < made->count; i++) {
+        steps_place *place = &made->places[i];
+        if (place->step->puts_back != CH_NO_THING)
+            look_into_ledger(know, made, place);
+        else
+            rc = read_mark(request, sheet, procedure, place, err);
+        made->settled += place->state != STEPS_OPEN;
+    }
+    if (rc < 0) {
+        steps_walk_free(made);
+        return rc;
+    }
+    *walk = made;
+    return CH_OK;
+}
+
+void steps_walk_free(steps_walk *walk)
+{
+    if (walk != NULL)
+        free(walk->places);
+    free(walk);
+}
+
+ch_status steps_mark(web_request *request, const ch_store_sheet *sheet, const ch_procedure *procedure,
+                     const ch_procedure_step *step, int cylinder, steps_state state, ch_err *err)
+{
+    char name[128];
+    setting_name(sheet, procedure, step, cylinder, name);
+    const char *text = state == STEPS_OPEN ? NULL : state == STEPS_PASSED ? "passed" : "done";
+    return ch_store_setting_set(request->store, name, text, request->now_s, err);
+}

@@ -1,0 +1,45 @@
+/*
+ * A procedure at one car: its steps laid out cylinder by cylinder, and how far each is. What is done is kept as a setting a step, so that two
+ * phones can mark steps at the same time; what was put back is told by the ledger.
+ */
+#ifndef CROSSHATCH_WEB_STEPS_H
+#define CROSSHATCH_WEB_STEPS_H
+
+#include "piece.h"
+
+typedef enum steps_state {
+    STEPS_OPEN,
+    STEPS_DONE,
+    STEPS_PASSED, /* not for this car, or left out */
+    STEPS_NOTHING /* nothing was taken off that this step would put back */
+} steps_state;
+
+/* One step, at one cylinder or once (0). */
+typedef struct steps_place {
+    const ch_procedure_step *step;
+    int cylinder;
+    steps_state state;
+    const ch_store_ledger *entry; /* the open ledger entry that a refit step puts back; NULL = none */
+} steps_place;
+
+typedef struct steps_walk {
+    steps_place *places; /* in the order of work */
+    size_t count;
+    size_t settled; /* how many are not open */
+    const ch_store_ledger *ledger;
+    size_t ledger_count;
+} steps_walk;
+
+/* Lay out a procedure of a sheet. Free with steps_walk_free (NULL is fine); ledger texts live in the request's pool. */
+ch_status steps_walk_new(web_request *request, const web_know *know, const ch_store_sheet *sheet,
+                         const ch_procedure *procedure, steps_walk **walk, ch_err *err);
+void steps_walk_free(steps_walk *walk);
+
+/* Keep what became of a step; STEPS_OPEN undoes. */
+ch_status steps_mark(web_request *request, const ch_store_sheet *sheet, const ch_procedure *procedure,
+                     const ch_procedure_step *step, int cylinder, steps_state state, ch_err *err);
+
+/* How the ledger calls a thing, into `name`. */
+void steps_thing_name(const ch_procedure_thing *thing, int cylinder, char *name, size_t size);
+
+#endif
