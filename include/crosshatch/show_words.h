@@ -22,6 +22,9 @@ enum {
 /** Causes with less than this chance are left out of the short list. */
 #define CH_SHOW_CAUSE_1 0.02
 
+/** Posterior offsets of a shared doubt from this many standard uncertainties on are told. */
+#define CH_SHOW_SHIFT_1 0.3
+
 /** `value` with this many decimals (0 to 6), rounded half away from zero, the same in every locale; "-" where not finite. Returns `buffer`. */
 const char *ch_show_number(double value, int decimals, char buffer[CH_SHOW_NUMBER]);
 

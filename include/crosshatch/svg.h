@@ -82,4 +82,7 @@ ch_status ch_show_leaks_svg(const ch_show_judged *judged, ch_svg *svg, ch_err *e
 /** What a look stands for, as a small drawing for a legend; hidden from those who do not see it, since the words stand beside it. */
 ch_status ch_show_sample_svg(ch_svg_look look, ch_svg *svg, ch_err *err);
 
+/** A chance from 0 to 1 as a bar, for beside its number; hidden likewise. */
+ch_status ch_show_bar_svg(double chance_1, ch_svg *svg, ch_err *err);
+
 #endif

@@ -50,7 +50,7 @@ static void trace_lines(page *p, const ch_show_judged *judged)
     page_paragraphf(p, 4, "  -", "%s Effective samples: %s.", ch_show_method(CH_SHOW_TRACE),
                     ch_show_number(trace->effective_samples, 0, effective));
     for (int doubt = 0; doubt < CH_DOUBT_COUNT; doubt++)
-        if (fabs(trace->shared_shift[doubt]) >= 0.3)
+        if (fabs(trace->shared_shift[doubt]) >= CH_SHOW_SHIFT_1)
             page_paragraphf(p, 6, "    -", "The tests move the %s by %s of its standard uncertainties.",
                             ch_doubt_name((ch_doubt)doubt), ch_show_number(trace->shared_shift[doubt], 1, shift));
 }

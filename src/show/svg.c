@@ -184,3 +184,13 @@ ch_status ch_show_sample_svg(ch_svg_look look, ch_svg *svg, ch_err *err)
     }
     return ch_svg_close(svg, err);
 }
+
+ch_status ch_show_bar_svg(double chance_1, ch_svg *svg, ch_err *err)
+{
+    enum { WIDTH = 200, HEIGHT = 12 };
+    begin(svg, WIDTH, HEIGHT);
+    put(svg, " aria-hidden=\"true\">");
+    ch_svg_rect(svg, CH_SVG_READING, 1.0, 1.0, (WIDTH - 2.0) * fmin(fmax(chance_1, 0.0), 1.0), HEIGHT - 2.0);
+    ch_svg_rect(svg, CH_SVG_FRAME, 1.0, 1.0, WIDTH - 2.0, HEIGHT - 2.0);
+    return ch_svg_close(svg, err);
+}

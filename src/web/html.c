@@ -164,3 +164,14 @@ void html_attribute_if(html_writer *w, const char *name, int on)
     ch_text_append_string(&w->text, " ");
     ch_text_append_string(&w->text, name);
 }
+
+void html_svg(html_writer *w, const ch_svg *svg)
+{
+    ch_text_append(&w->text, svg->text.bytes, svg->text.length);
+}
+
+void html_fail(html_writer *w, ch_status status)
+{
+    if (w->text.status == CH_OK)
+        w->text.status = status;
+}

@@ -14,6 +14,7 @@
 #ifndef CROSSHATCH_WEB_HTML_H
 #define CROSSHATCH_WEB_HTML_H
 
+#include "crosshatch/svg.h"
 #include "crosshatch/text.h"
 
 /* Longest page. A page of twenty seasons takes some 100 kB. */
@@ -57,6 +58,12 @@ void html_textf(html_writer *w, const char *format, ...) __attribute__((format(p
  */
 #define html_attr(w, name, value) html_attribute((w), "" name "", (value))
 #define html_attrf(w, name, ...) html_attributef((w), "" name "", __VA_ARGS__)
+
+/* A closed drawing. Its writer (crosshatch/svg.h) escapes what it is given, so it may stand in a page as it is. */
+void html_svg(html_writer *w, const ch_svg *svg);
+
+/* Make the page fail with this status (negative), as a failed write does; an earlier failure stays. */
+void html_fail(html_writer *w, ch_status status);
 
 /* ` name` where `on`, for checked, selected, disabled, required, open. */
 #define html_attr_if(w, name, on) html_attribute_if((w), "" name "", (on))

@@ -16,5 +16,8 @@ web_handler page_measure_get, page_measure_post, page_measure_order_post;
 web_handler page_row_get, page_row_post;
 web_handler page_ledger_get, page_ledger_post, page_ledger_entry_post;
 web_handler page_settings_get, page_settings_post;
+web_handler page_findings_get;
+web_handler page_help_get;
+web_handler page_sheets_get;
 
 #endif

@@ -6,6 +6,8 @@
 
 const web_route web_routes[] = {
     {.path = "/", .get = page_home_get},
+    {.path = "/help", .get = page_help_get},
+    {.path = "/sheets", .get = page_sheets_get},
     {.path = "/pair", .get = pairing_page_get, .post = pairing_page_post, .open = true},
     {.path = "/token", .get = pairing_token_get},
     {.path = "/settings", .get = page_settings_get, .post = page_settings_post},
@@ -26,6 +28,7 @@ const web_route web_routes[] = {
     {.path = "/sheet/*/ledger", .get = page_ledger_get, .post = page_ledger_post},
     {.path = "/row/*", .get = page_row_get, .post = page_row_post},
     {.path = "/ledger/*", .post = page_ledger_entry_post},
+    {.path = "/sheet/*/findings", .get = page_findings_get},
     {.path = "/asset/*", .get = asset_get, .bare = true},
 };
 const size_t web_routes_count = sizeof web_routes / sizeof web_routes[0];

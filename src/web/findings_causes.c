@@ -1,0 +1,281 @@
+/* What it may be, what to check next, the rules side by side, and what was assumed. */
+#include <math.h>
+#include <stdio.h>
+
+#include "findings.h"
+
+enum { CHECKS_SHOWN = 6 };
+
+/* ---------------------------------------------------------------- causes */
+
+static void cause_rows(const findings *f, const ch_trace_cylinder *traced, const int order[CH_CAUSE_COUNT])
+{
+    html_lit(f->w, "<ul class=\"causes\">\n");
+    for (int i = 0; i < CH_CAUSE_COUNT; i++) {
+        char chance[CH_SHOW_NUMBER];
+        ch_svg svg;
+        if (i > 0 && !(traced->cause_1[order[i]] >= CH_SHOW_CAUSE_1))
+            continue;
+        html_lit(f->w, "<li><span class=\"chance\">");
+        html_text(f->w, ch_show_chance(traced->cause_1[order[i]], chance));
+        html_lit(f->w, "</span> <span>");
+        html_text(f->w, f->judged->knowledge->causes[order[i]].title);
+        html_lit(f->w, "</span>");
+        findings_drawing(f, &svg, ch_show_bar_svg(traced->cause_1[order[i]], &svg, NULL));
+        html_lit(f->w, "</li>\n");
+    }
+    html_lit(f->w, "</ul>\n");
+}
+
+static void every_cause(const findings *f, const ch_trace_cylinder *traced, const int order[CH_CAUSE_COUNT])
+{
+    char chance[CH_SHOW_NUMBER];
+    html_lit(f->w, "<dl>\n");
+    for (int i = 0; i < CH_CAUSE_COUNT; i++) {
+        const ch_knowledge_cause *cause = &f->judged->knowledge->causes[order[i]];
+        html_lit(f->w, "<dt>");
+        html_text(f->w, cause->title);
+        html_lit(f->w, "</dt><dd>");
+        html_textf(f->w, "Before the tests %s, ", ch_show_chance(traced->prior_1[order[i]], chance));
+        html_textf(f->w, "with them %s. ", ch_show_chance(traced->cause_1[order[i]], chance));
+        html_text(f->w, cause->looks_like);
+        if (cause->prior_source != NULL) {
+            html_lit(f->w, "<br><small>How common: ");
+            html_text(f->w, cause->prior_source);
+            html_lit(f->w, "</small>");
+        }
+        html_lit(f->w, "</dd>\n");
+    }
+    html_lit(f->w, "</dl>\n");
+}
+
+/* What the answer would be without each kind of evidence; asked for by a link, since it takes seconds. */
+static void rests_on(const findings *f, const ch_trace_cylinder *traced)
+{
+    const ch_show_judged *judged = f->judged;
+    char chance[CH_SHOW_NUMBER];
+    if (judged->why != traced->cylinder) {
+        html_lit(f->w, "<p><a class=\"button second\"");
+        html_attrf(f->w, "href", "%s?why=%d#cylinder-%d", f->path, traced->cylinder, traced->cylinder);
+        html_lit(f->w, ">");
+        html_textf(f->w, "What cylinder %d rests on", traced->cylinder);
+        html_lit(f->w, "</a> <span class=\"quiet\">takes a few seconds</span></p>\n");
+        return;
+    }
+    html_lit(f->w, "<h4>What this rests on</h4>\n");
+    if (judged->reason_count > 0) {
+        html_lit(f->w, "<p>");
+        html_textf(f->w, "%s: %s with everything counted. Its chance would be:",
+                   judged->knowledge->causes[judged->reason[0].cause].title,
+                   ch_show_chance(judged->reason[0].with_1, chance));
+        html_lit(f->w, "</p>\n");
+    }
+    html_lit(f->w, "<ul>");
+    for (size_t i = 0; i < judged->reason_count; i++) {
+        const ch_trace_reason *reason = &judged->reason[i];
+        html_lit(f->w, "<li>");
+        html_textf(f->w, "%s without %s", ch_show_chance(reason->without_1, chance), reason->what);
+        if (reason->instead != reason->cause)
+            html_textf(f->w, "; then first: %s (%s)", judged->knowledge->causes[reason->instead].title,
+                       ch_show_chance(reason->instead_1, chance));
+        html_lit(f->w, "</li>\n");
+    }
+    html_lit(f->w, "</ul>\n");
+}
+
+static void trace_working(const findings *f)
+{
+    const ch_trace *trace = &f->judged->judgement->trace;
+    char number[CH_SHOW_NUMBER];
+    findings_open(f, "Working: how causes are weighed");
+    findings_p(f, ch_show_method(CH_SHOW_TRACE));
+    html_lit(f->w, "<p>");
+    html_textf(f->w, "Effective samples: %s. Random streams from seed %llu.",
+               ch_show_number(trace->effective_samples, 0, number), (unsigned long long)f->judged->options->seed);
+    html_lit(f->w, "</p>\n<ul>");
+    for (int doubt = 0; doubt < CH_DOUBT_COUNT; doubt++)
+        if (fabs(trace->shared_shift[doubt]) >= CH_SHOW_SHIFT_1) {
+            html_lit(f->w, "<li>");
+            html_textf(f->w, "The tests move the %s by %s of its standard uncertainties.",
+                       ch_doubt_name((ch_doubt)doubt), ch_show_number(trace->shared_shift[doubt], 1, number));
+            html_lit(f->w, "</li>\n");
+        }
+    html_lit(f->w, "<li>The numbers of knowledge (how common, how large, how often seen) with their sources: "
+                   "docs/knowledge.md.</li></ul>\n");
+    findings_close(f);
+}
+
+void findings_causes(const findings *f)
+{
+    const ch_trace *trace = &f->judged->judgement->trace;
+    bool any = false;
+    html_lit(f->w, "<h2>What it may be</h2>\n");
+    for (int c = 0; c < trace->cylinders; c++) {
+        const ch_trace_cylinder *traced = &trace->cylinder[c];
+        int order[CH_CAUSE_COUNT];
+        if (!ch_show_suspicious(f->judged->sheet, traced))
+            continue;
+        any = true;
+        ch_show_cause_order(traced->cause_1, order);
+        html_lit(f->w, "<section class=\"card\"");
+        html_attrf(f->w, "id", "cylinder-%d", traced->cylinder);
+        html_lit(f->w, "><h3>");
+        html_textf(f->w, "Cylinder %d", traced->cylinder);
+        html_lit(f->w, "</h3>\n");
+        cause_rows(f, traced, order);
+        if (order[0] != CH_CAUSE_SOUND)
+            findings_p(f, f->judged->knowledge->causes[order[0]].says);
+        rests_on(f, traced);
+        findings_open(f, "Every cause, before and after the tests");
+        every_cause(f, traced, order);
+        findings_close(f);
+        html_lit(f->w, "</section>\n");
+    }
+    if (!any)
+        html_lit(f->w,
+                 "<p>No cylinder that was tested is suspicious: each is sound with a chance of 90 % or more.</p>\n");
+    trace_working(f);
+}
+
+/* ---------------------------------------------------------------- checks */
+
+static void caution(const findings *f, const ch_knowledge_caution *one)
+{
+    html_lit(f->w, "<p");
+    html_attr(f->w, "class",
+              one->word == CH_SIGNAL_DANGER    ? "danger-box"
+              : one->word == CH_SIGNAL_WARNING ? "warning"
+              : one->word == CH_SIGNAL_CAUTION ? "caution"
+                                               : "notice");
+    html_lit(f->w, "><strong class=\"signal\">");
+    html_text(f->w, ch_signal_word_name(one->word));
+    html_lit(f->w, "</strong> ");
+    html_textf(f->w, "%s %s %s", one->hazard, one->consequence, one->precaution);
+    html_lit(f->w, "</p>\n");
+}
+
+static void check(const findings *f, const ch_trace_check *next)
+{
+    const ch_knowledge *knowledge = f->judged->knowledge;
+    char minutes[CH_SHOW_NUMBER], bits[CH_SHOW_NUMBER];
+    html_lit(f->w, "<li class=\"card\"><h3>");
+    html_text(f->w, next->check->title);
+    if (next->cylinder > 0)
+        html_textf(f->w, ", cylinder %d", next->cylinder);
+    html_lit(f->w, "</h3>\n<p>");
+    html_textf(f->w, "%s minutes, worth %s bits.", ch_show_number(next->minutes, 0, minutes),
+               ch_show_number(next->bits_1, 2, bits));
+    html_lit(f->w, "</p>\n");
+    for (size_t i = 0; i < next->check->cautions.count; i++)
+        caution(f, &knowledge->cautions[next->check->cautions.at[i]]);
+    findings_p(f, next->check->says);
+    findings_open(f, "Working: time, and where it is from");
+    if (next->check->note != NULL)
+        findings_p(f, next->check->note);
+    html_lit(f->w, "<p>Minutes are hands-on time with what it takes to get there. ");
+    html_text(f->w, next->check->source);
+    html_lit(f->w, "</p>\n");
+    findings_close(f);
+    html_lit(f->w, "</li>\n");
+}
+
+void findings_checks(const findings *f)
+{
+    const ch_trace *trace = &f->judged->judgement->trace;
+    html_lit(f->w, "<h2>What to check next</h2>\n");
+    if (trace->next_check_count == 0) {
+        html_lit(f->w, "<p>No check would tell enough to be worth its time.</p>\n");
+        return;
+    }
+    html_lit(f->w, "<p>What tells most per minute stands first. ");
+    html_text(f->w, ch_show_bit_means());
+    html_lit(f->w, "</p>\n");
+    findings_p(f, f->judged->knowledge->always);
+    html_lit(f->w, "<ol class=\"checks\">\n");
+    for (size_t i = 0; i < trace->next_check_count && i < CHECKS_SHOWN; i++)
+        check(f, &trace->next_check[i]);
+    html_lit(f->w, "</ol>\n");
+}
+
+/* ---------------------------------------------------------------- rules, assumptions */
+
+static void ratio(const findings *f)
+{
+    const ch_judgement *judgement = f->judged->judgement;
+    char mean[CH_SHOW_NUMBER], low[CH_SHOW_NUMBER], high[CH_SHOW_NUMBER], chance[CH_SHOW_NUMBER];
+    if (judgement->lowest == 0)
+        return;
+    html_lit(f->w, "<p>");
+    html_textf(f->w, "Lowest over highest: cylinder %d over cylinder %d, %s (95 %%: %s to %s); truly under 0.75: %s.",
+               judgement->lowest, judgement->highest, ch_show_number(judgement->ratio_1, 3, mean),
+               ch_show_number(judgement->ratio_interval_1[0], 3, low),
+               ch_show_number(judgement->ratio_interval_1[1], 3, high),
+               ch_show_chance(judgement->chance_below_75_1, chance));
+    html_lit(f->w, "</p>\n");
+}
+
+void findings_rules(const findings *f)
+{
+    const ch_judgement *judgement = f->judged->judgement;
+    char chance[CH_SHOW_NUMBER];
+    html_lit(
+        f->w,
+        "<h2>The rules of the trade side by side</h2>\n<p>They differ; which one counts is the owner's choice.</p>\n");
+    ratio(f);
+    html_lit(f->w,
+             "<div class=\"scroll\" role=\"region\" aria-label=\"Rules side by side\" tabindex=\"0\"><table><thead><tr>"
+             "<th scope=\"col\">Rule</th><th scope=\"col\">As read</th>"
+             "<th scope=\"col\" class=\"number\">Chance that it is truly broken</th></tr></thead><tbody>\n");
+    for (int i = 0; i < CH_RULE_COUNT; i++) {
+        const ch_rule_outcome *rule = &judgement->rule[i];
+        if (!rule->applies)
+            continue;
+        html_lit(f->w, "<tr><th scope=\"row\">");
+        html_text(f->w, rule->says);
+        if (rule->rule == judgement->chosen_rule)
+            html_lit(f->w, " <strong>(chosen)</strong>");
+        html_lit(f->w, "</th><td>");
+        if (rule->passes)
+            html_lit(f->w, "holds");
+        else
+            html_lit(f->w, "<strong>BROKEN</strong>");
+        html_lit(f->w, "</td><td class=\"number\">");
+        html_text(f->w, ch_show_chance(rule->chance_broken_1, chance));
+        html_lit(f->w, "</td></tr>\n");
+    }
+    html_lit(f->w, "</tbody></table></div>\n");
+    findings_open(f, "Working: who uses which rule, and how the chances come about");
+    findings_p(f, ch_show_method(CH_SHOW_BALANCE));
+    html_lit(f->w, "<ul>");
+    for (int i = 0; i < CH_RULE_COUNT; i++)
+        if (judgement->rule[i].applies) {
+            html_lit(f->w, "<li>");
+            html_textf(f->w, "%s: %s", judgement->rule[i].says, judgement->rule[i].source);
+            html_lit(f->w, "</li>\n");
+        }
+    html_lit(f->w, "</ul>\n");
+    findings_close(f);
+}
+
+void findings_assumed(const findings *f)
+{
+    const bool *assumed = f->judged->judgement->assumed;
+    bool any = false;
+    html_lit(f->w, "<h2>Assumed, because the sheet does not say</h2>\n");
+    for (int input = 0; input < CH_INPUT_COUNT; input++) {
+        if (!assumed[input] || input == CH_INPUT_LEAKS) /* which is of `predict` alone */
+            continue;
+        if (!any)
+            html_lit(f->w, "<dl>\n");
+        any = true;
+        html_lit(f->w, "<dt>");
+        html_text(f->w, ch_input_name((ch_input)input));
+        html_lit(f->w, "</dt><dd>");
+        html_text(f->w, ch_input_reason((ch_input)input));
+        html_lit(f->w, "</dd>\n");
+    }
+    if (any)
+        html_lit(f->w, "</dl>\n");
+    else
+        html_lit(f->w, "<p>Nothing: the sheet gives it all.</p>\n");
+}

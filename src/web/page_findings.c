@@ -1,0 +1,144 @@
+/*
+ * GET /sheet/ID/findings: what a sheet comes to. Query: why=N adds what the causes of cylinder N rest on.
+ *
+ * Settings looked at: `units.pressure` (else the unit of the sheet), `rule` (else the lowest at least 75 % of the highest).
+ */
+#include <string.h>
+
+#include "crosshatch/store_sheet.h"
+#include "findings.h"
+#include "html_page.h"
+#include "know.h"
+#include "page.h"
+#include "verdicts.h"
+
+/* As the terminal's: the same sheet gives the same bytes from every face. */
+enum { SEED = 1 };
+
+static ch_status options_of(web_request *request, const ch_sheet *sheet, ch_judge_options *options, ch_err *err)
+{
+    const char *unit = NULL, *rule = NULL;
+    ch_status rc = ch_store_setting_get(request->store, &request->pool, "units.pressure", &unit, err);
+    if (rc >= 0)
+        rc = ch_store_setting_get(request->store, &request->pool, "rule", &rule, err);
+    if (rc < 0)
+        return rc;
+    const ch_unit *chosen = unit != NULL ? ch_unit_find(unit, strlen(unit)) : NULL;
+    const ch_balance_rule by = rule != NULL ? ch_balance_rule_find(rule, strlen(rule)) : CH_RULE_COUNT;
+    *options = (ch_judge_options){.seed = SEED,
+                                  .rule = by != CH_RULE_COUNT ? by : CH_RULE_75_PERCENT,
+                                  .pressure_unit = chosen != NULL && chosen->dimension == CH_DIM_PRESSURE
+                                                       ? chosen
+                                                       : ch_show_pressure_unit(sheet)};
+    return CH_OK;
+}
+
+/* The cylinder asked about, or 0. */
+static int asked_cylinder(const web_request *request, const ch_sheet *sheet)
+{
+    const char *text = web_value(&request->query, "why");
+    for (int n = 1; text != NULL && n <= sheet->engine.cylinders; n++) {
+        char number[8];
+        ch_text name;
+        ch_text_init(&name, sizeof number);
+        ch_text_appendf(&name, "%d", n);
+        const bool same = strcmp(ch_text_string(&name), text) == 0;
+        ch_text_clear(&name);
+        if (same)
+            return n;
+    }
+    return 0;
+}
+
+static void open_page(web_request *request, html_writer *w, int64_t id)
+{
+    html_page_open(w, request, "Findings");
+    html_lit(
+        w,
+        "<link rel=\"stylesheet\" href=\"/asset/findings.css\">\n<nav class=\"no-print\" aria-label=\"This sheet\"><p>"
+        "<a class=\"button second\"");
+    html_attrf(w, "href", "/sheet/%lld", (long long)id);
+    html_lit(w, ">The sheet</a> <a class=\"button second\" href=\"/sheets\">All sheets</a> "
+                "<a class=\"button second\" href=\"/help\">How to read this</a></p></nav>\n");
+}
+
+static void show(html_writer *w, const ch_show_judged *judged, const char *path)
+{
+    const findings f = {.w = w, .judged = judged, .pressure = judged->options->pressure_unit, .path = path};
+    findings_verdict(&f);
+    findings_readings(&f);
+    findings_questions(&f);
+    findings_causes(&f);
+    findings_checks(&f);
+    findings_leaks(&f);
+    findings_rules(&f);
+    findings_other_tests(&f);
+    findings_assumed(&f);
+    html_lit(w, "<p>This advises; the car's own service manual and you decide.</p>\n");
+}
+
+/* Judge, and write the page. What the sheet lacks is said on the page; what fails in the machine is a failure of the request. */
+static ch_status judge(web_request *request, html_writer *w, const ch_sheet *sheet, const web_know *know, ch_err *err)
+{
+    ch_judge_options options;
+    ch_err reason = {0};
+    const verdicts_one *one = NULL, *why = NULL;
+    ch_status rc = options_of(request, sheet, &options, err);
+    if (rc < 0)
+        return rc;
+    const int asked = asked_cylinder(request, sheet);
+    rc = verdicts_get(sheet, &options, &know->knowledge, 0, &one, &reason);
+    if (rc >= 0 && asked > 0)
+        rc = verdicts_get(sheet, &options, &know->knowledge, asked, &why, &reason);
+    if (rc >= 0) {
+        const ch_show_judged judged = {.sheet = sheet,
+                                       .knowledge = &know->knowledge,
+                                       .options = &options,
+                                       .judgement = one->judgement,
+                                       .why = asked,
+                                       .reason = why != NULL ? why->reason : NULL,
+                                       .reason_count = why != NULL ? why->reason_count : 0};
+        show(w, &judged, request->path);
+    } else if (rc == CH_E_INPUT || rc == CH_E_RANGE) {
+        html_lit(w, "<p class=\"verdict unclear\"><strong>Nothing can be said yet.</strong> ");
+        html_text(w, reason.text);
+        html_lit(w, "</p>\n");
+        rc = CH_OK;
+    } else if (err != NULL) {
+        *err = reason;
+    }
+    verdicts_give_back(why);
+    verdicts_give_back(one);
+    return rc;
+}
+
+ch_status page_findings_get(web_request *request, web_response *response, ch_err *err)
+{
+    const int64_t id = web_part_id(request, 0);
+    ch_sheet sheet;
+    ch_err missing = {0};
+    if (id == 0)
+        return web_not_found(request, response);
+    ch_status rc = ch_store_sheet_load(request->store, id, &sheet, &missing);
+    if (rc == CH_E_INPUT)
+        return web_not_found(request, response);
+    if (rc < 0) {
+        if (err != NULL)
+            *err = missing;
+        return rc;
+    }
+    const web_know *know = know_get(err);
+    html_writer *w = &response->page;
+    open_page(request, w, id);
+    if (know == NULL)
+        rc = CH_E_INPUT;
+    else if (sheet.engine.cylinders == 0)
+        html_lit(
+            w, "<p class=\"verdict unclear\"><strong>Nothing can be said yet.</strong> The sheet does not say how many "
+               "cylinders the engine has.</p>\n");
+    else
+        rc = judge(request, w, &sheet, know, err);
+    html_page_close(w);
+    ch_sheet_clear(&sheet);
+    return rc < 0 ? rc : CH_OK;
+}

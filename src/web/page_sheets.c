@@ -1,0 +1,102 @@
+/* GET /sheets: every test sheet, newest first. Query: car=ID shows those of one car. */
+#include <stdlib.h>
+#include <string.h>
+
+#include "crosshatch/store_car.h"
+#include "crosshatch/store_sheet.h"
+#include "html_page.h"
+#include "page.h"
+
+static const char *car_name(const ch_store_car *cars, size_t count, int64_t id)
+{
+    for (size_t i = 0; i < count; i++)
+        if (cars[i].id == id)
+            return cars[i].name;
+    return NULL;
+}
+
+/* The car asked for; 0 = all. */
+static int64_t asked_car(const web_request *request, const ch_store_car *cars, size_t count)
+{
+    const char *text = web_value(&request->query, "car");
+    const int64_t id = text != NULL ? strtoll(text, NULL, 10) : 0;
+    return car_name(cars, count, id) != NULL ? id : 0;
+}
+
+static void car_links(html_writer *w, const ch_store_car *cars, size_t count, int64_t chosen)
+{
+    if (count < 2)
+        return;
+    html_lit(w, "<nav aria-label=\"Cars\"><p><a class=\"button second\" href=\"/sheets\"");
+    if (chosen == 0)
+        html_attr(w, "aria-current", "page");
+    html_lit(w, ">All cars</a>");
+    for (size_t i = 0; i < count; i++) {
+        html_lit(w, " <a class=\"button second\"");
+        html_attrf(w, "href", "/sheets?car=%lld", (long long)cars[i].id);
+        if (chosen == cars[i].id)
+            html_attr(w, "aria-current", "page");
+        html_lit(w, ">");
+        html_text(w, cars[i].name);
+        html_lit(w, "</a>");
+    }
+    html_lit(w, "</p></nav>\n");
+}
+
+static void one_sheet(html_writer *w, const ch_store_sheet *sheet, const char *car)
+{
+    char day[16];
+    ch_date_format(sheet->day, day, sizeof day);
+    html_lit(w, "<li class=\"card\"><h2>");
+    html_textf(w, "%s%s%s", day[0] != '\0' ? day : "Day not given", car != NULL ? ", " : "", car != NULL ? car : "");
+    html_lit(w, "</h2>\n");
+    if (sheet->title != NULL) {
+        html_lit(w, "<p>");
+        html_text(w, sheet->title);
+        html_lit(w, "</p>\n");
+    }
+    html_lit(w, "<p class=\"quiet\">");
+    html_textf(w, "Sheet %lld: ", (long long)sheet->id);
+    if (sheet->cylinders > 0)
+        html_textf(w, "%d %s, ", sheet->cylinders, sheet->cylinders == 1 ? "cylinder" : "cylinders");
+    html_textf(w, "%d %s, %s.", sheet->entries, sheet->entries == 1 ? "entry" : "entries",
+               sheet->closed ? "closed" : "still open");
+    html_lit(w, "</p>\n");
+    if (sheet->ledger_open > 0) {
+        html_lit(w, "<p class=\"warning\"><strong>Not put back yet: ");
+        html_textf(w, "%d %s.", sheet->ledger_open, sheet->ledger_open == 1 ? "thing" : "things");
+        html_lit(w, "</strong></p>\n");
+    }
+    html_lit(w, "<p><a class=\"button\"");
+    html_attrf(w, "href", "/sheet/%lld/findings", (long long)sheet->id);
+    html_lit(w, ">Findings");
+    html_lit(w, "</a> <a class=\"button second\"");
+    html_attrf(w, "href", "/sheet/%lld", (long long)sheet->id);
+    html_lit(w, ">The sheet</a></p></li>\n");
+}
+
+ch_status page_sheets_get(web_request *request, web_response *response, ch_err *err)
+{
+    const ch_store_car *cars = NULL;
+    const ch_store_sheet *sheets = NULL;
+    size_t cars_count = 0, count = 0;
+    ch_status rc = ch_store_cars(request->store, &request->pool, &cars, &cars_count, err);
+    const int64_t car = rc >= 0 ? asked_car(request, cars, cars_count) : 0;
+    if (rc >= 0)
+        rc = ch_store_sheets(request->store, &request->pool, car, &sheets, &count, err);
+    if (rc < 0)
+        return rc;
+    html_writer *w = &response->page;
+    html_page_open(w, request, "Test sheets");
+    car_links(w, cars, cars_count, car);
+    if (count == 0)
+        html_lit(w, "<p>There is no test sheet yet.</p>\n");
+    else
+        html_lit(w, "<ul class=\"cards\">\n");
+    for (size_t i = 0; i < count; i++)
+        one_sheet(w, &sheets[i], car_name(cars, cars_count, sheets[i].car_id));
+    if (count > 0)
+        html_lit(w, "</ul>\n");
+    html_page_close(w);
+    return CH_OK;
+}
