@@ -101,7 +101,9 @@ static ch_status judge(web_request *request, html_writer *w, const ch_sheet *she
         show(w, &judged, request->path);
     } else if (rc == CH_E_INPUT || rc == CH_E_RANGE) {
         html_lit(w, "<p class=\"verdict unclear\"><strong>Nothing can be said yet.</strong> ");
-        html_text(w, reason.text);
+        char line[512];
+        ch_err_format(&reason, line, sizeof line);
+        html_text(w, line);
         html_lit(w, "</p>\n");
         rc = CH_OK;
     } else if (err != NULL) {

@@ -92,7 +92,8 @@ ch_status steps_walk_new(web_request *request, const web_know *know, const ch_st
             look_into_ledger(know, made, place);
         else
             rc = read_mark(request, sheet, procedure, place, err);
-        made->settled += place->state != STEPS_OPEN;
+        made->work += place->state != STEPS_NOTHING;
+        made->settled += place->state == STEPS_DONE || place->state == STEPS_PASSED;
     }
     if (rc < 0) {
         steps_walk_free(made);

@@ -25,7 +25,8 @@ typedef struct steps_place {
 typedef struct steps_walk {
     steps_place *places; /* in the order of work */
     size_t count;
-    size_t settled; /* how many are not open */
+    size_t work;    /* how many there is something to do at: all but STEPS_NOTHING */
+    size_t settled; /* how many of those are not open */
     const ch_store_ledger *ledger;
     size_t ledger_count;
 } steps_walk;
