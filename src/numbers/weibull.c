@@ -218,11 +218,11 @@ ch_status ch_weibull_fit(const ch_life life[], size_t n, double confidence_1, ch
     fit.log_likelihood = top.value;
     /* Covariance of (k, m), then of the logarithms: log(scale/reference) = m/k. */
     const double determinant = top.h[0] * top.h[2] - top.h[1] * top.h[1];
-    const double v_kk = top.h[2] / determinant, v_mk = -top.h[1] / determinant, v_mm = top.h[0] / determinant;
+    const double v_k = top.h[2] / determinant, v_both = -top.h[1] / determinant, v_m = top.h[0] / determinant;
     const double by_k = -m / (k * k), by_m = 1.0 / k;
-    fit.u_log_shape = sqrt(v_kk) / k;
-    fit.u_log_scale = sqrt(by_k * by_k * v_kk + 2.0 * by_k * by_m * v_mk + by_m * by_m * v_mm);
-    fit.correlation = (by_k * v_kk + by_m * v_mk) / (sqrt(v_kk) * fit.u_log_scale);
+    fit.u_log_shape = sqrt(v_k) / k;
+    fit.u_log_scale = sqrt(by_k * by_k * v_k + 2.0 * by_k * by_m * v_both + by_m * by_m * v_m);
+    fit.correlation = (by_k * v_k + by_m * v_both) / (sqrt(v_k) * fit.u_log_scale);
     const double z = ch_normal_quantile(0.5 + 0.5 * confidence_1), level = top.value - 0.5 * z * z;
     for (int end = 0; end < 2; end++) {
         const double way = end == 0 ? -1.0 : 1.0;

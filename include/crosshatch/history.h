@@ -1,0 +1,172 @@
+/**
+ * @file history.h
+ * All sheets of one engine on one line of running time, with what was done between them; and what is odd about their dates and hours.
+ *
+ * Nothing is dropped: a figure that cannot be right is questioned, and the history says what it used instead. docs/season.md, "History".
+ */
+#ifndef CROSSHATCH_HISTORY_H
+#define CROSSHATCH_HISTORY_H
+
+#include "crosshatch/date.h"
+#include "crosshatch/forecast.h"
+#include "crosshatch/judge.h"
+
+/**
+ * Readings at which a leaking cylinder is to be watched or counts as a fault, over that of a sound one: the verdict's "uneven" figure and the
+ * 75 % rule (docs/method-judging.md). The car's own minimum over its standard takes the place of the second where it is stricter.
+ */
+#define CH_HISTORY_WATCH_1 0.85
+#define CH_HISTORY_FAULT_1 0.75
+
+/** What is kept of one judged cylinder. Unknown is NaN. */
+typedef struct ch_history_cylinder {
+    int n; /**< dry readings */
+    double mean_pa, standard_day_pa, u_standard_day_pa;
+    double ladder_m2[CH_TRACE_LADDER];
+    double cause_1[CH_CAUSE_COUNT];
+} ch_history_cylinder;
+
+/** What is kept of one judged sheet: plain data, some 10 kB, so that a sheet is judged once and not at every look. */
+typedef struct ch_history_result {
+    int cylinders;
+    ch_verdict verdict;
+    bool reliable;    /**< the tracing's */
+    double sound_m2;  /**< usual leak area of a sound cylinder of this bore */
+    double u_sound_1; /**< standard deviation of its logarithm */
+    double watch_m2,
+        fault_m2; /**< leak areas at which this engine's reading falls to the limits above; INFINITY = never */
+    ch_history_cylinder cylinder[CH_CYLINDERS_MAX];
+} ch_history_result;
+
+/**
+ * Judge a sheet and keep what the history needs.
+ *
+ * @retval as ch_judge.
+ * Cost: that of ch_judge and some twenty runs of the cranking model.
+ */
+ch_status ch_history_judge(const ch_sheet *sheet, const ch_knowledge *knowledge, const ch_judge_options *options,
+                           ch_history_result *result, ch_err *err);
+
+/** Numbers that a result is written as and read from, for a store: their count for `cylinders`. Version: CH_HISTORY_VERSION. */
+size_t ch_history_numbers(int cylinders);
+/** @param numbers (out) ch_history_numbers(result->cylinders) of them. */
+void ch_history_write(const ch_history_result *result, double numbers[]);
+/** @retval CH_E_INPUT The count or a number cannot be right. `result` is then untouched. */
+ch_status ch_history_read(const double numbers[], size_t count, ch_history_result *result, ch_err *err);
+
+/** Grows with whatever changes a result: what an older version kept is judged anew. */
+enum { CH_HISTORY_VERSION = 1 };
+
+/** A sheet as the store has it. */
+typedef struct ch_history_sheet {
+    int64_t id;
+    ch_date day; /**< of the test; where it was not given, that on which the sheet was opened */
+    bool day_assumed;
+    int64_t opened_s;  /**< order within a day */
+    int64_t gauge_id;  /**< 0 = not said: all of these count as one gauge */
+    double hours_s;    /**< engine hours as noted, s; NaN = not noted */
+    double odometer_m; /**< NaN = not noted */
+    ch_history_result result;
+} ch_history_sheet;
+
+/** A day on which the engine ran or is going to run. */
+typedef struct ch_history_event {
+    int64_t id;
+    ch_date day;
+    double running_s; /**< NaN = not known, or still to come */
+    const char *name; /**< borrowed */
+} ch_history_event;
+
+/** Something done to the engine's inside, after which leak areas need not go on from where they were. */
+typedef struct ch_history_repair {
+    ch_date day;
+    int cylinder;     /**< 0 = all */
+    const char *what; /**< borrowed */
+} ch_history_repair;
+
+typedef enum ch_history_question_kind {
+    CH_HISTORY_HOURS_BACKWARD, /**< fewer hours than the sheet before, more on the sheet after: a slip */
+    CH_HISTORY_METER_CHANGED,  /**< fewer hours from here on: another meter, or it was set back */
+    CH_HISTORY_HOURS_JUMP,     /**< more hours than the days between have */
+    CH_HISTORY_ODOMETER_BACKWARD,
+    CH_HISTORY_HOURS_FROM_EVENTS,   /**< no hours noted: counted from the events */
+    CH_HISTORY_HOURS_FROM_ODOMETER, /**< neither hours nor events: from the distance, at an assumed speed */
+    CH_HISTORY_NO_HOURS,            /**< nothing to count running time by */
+    CH_HISTORY_NO_DAY,              /**< a sheet without a date */
+    CH_HISTORY_OTHER_ENGINE,        /**< a sheet of another number of cylinders: left out of the fit */
+    CH_HISTORY_MANY_GAUGES,         /**< more gauges than the model tells apart */
+    CH_HISTORY_QUESTION_KINDS
+} ch_history_question_kind;
+
+/** "hours_backward", ...; static, NULL outside the enum. */
+const char *ch_history_question_name(ch_history_question_kind kind);
+
+typedef struct ch_history_question {
+    ch_history_question_kind kind;
+    int64_t sheet_id; /**< 0 = the history as a whole */
+    char text[200];   /**< a plain sentence */
+} ch_history_question;
+
+/** A sheet on the line of running time. */
+typedef struct ch_history_point {
+    const ch_history_sheet *sheet;
+    double running_s; /**< on the history's own line: as noted, corrected, or counted */
+    bool noted;       /**< as noted on the sheet */
+    bool fitted;      /**< it is in `wear` */
+    size_t at;        /**< where; only if fitted */
+} ch_history_point;
+
+enum { CH_HISTORY_QUESTIONS_MAX = 40 };
+
+typedef struct ch_history {
+    int cylinders;
+    size_t count;
+    ch_history_point point[CH_FORECAST_SHEETS_MAX]; /**< by day, then in the order opened */
+    ch_wear_sheet wear[CH_FORECAST_SHEETS_MAX];     /**< by running time */
+    size_t wear_count;
+    ch_wear_step step
+        [CH_FORECAST_STEPS_MAX]; /**< the repairs that lie between fitted sheets, the latest where they are too many */
+    size_t steps;
+    double log_prior, u_prior_1; /**< of the sound engine */
+    double log_watch, log_fault; /**< limits of the last fitted sheet; NaN where a reading never falls so far */
+    double last_s;               /**< running time at the last fitted sheet */
+    double now_s;                /**< and today, with the events since */
+    double usual_event_s;        /**< running time of a usual event: the median of past ones, or CH_HISTORY_EVENT_S */
+    double year_s;               /**< running time in a year: past events of the last two years, or ten usual events */
+    size_t question_count;
+    ch_history_question question[CH_HISTORY_QUESTIONS_MAX];
+} ch_history;
+
+/** Running time of an event where nothing is known: five sessions of 20 to 25 minutes (common practice). */
+#define CH_HISTORY_EVENT_S 7200.0
+/** Speed that turns distance into running time where hours and events are missing: 50 km/h, judgment. */
+#define CH_HISTORY_SPEED_M_S (50.0 / 3.6)
+
+/**
+ * Put the sheets of one engine on a line.
+ *
+ * @param sheets   1..CH_FORECAST_SHEETS_MAX, in any order; borrowed as long as the history lives. Of one engine: stays of the same engine in
+ *                 the car count together, a rebuild begins anew.
+ * @param events   Of the engine, in any order: past ones count hours, those of `today` too if their running time is known.
+ * @param repairs  In any order.
+ * @param today    The owner's calendar day.
+ * @param history  (out) some 300 kB; untouched on failure.
+ * @retval CH_E_RANGE  No sheet, or none of them says anything of a leak area.
+ * @retval CH_E_LIMIT  More sheets.
+ * @retval CH_E_MEMORY
+ */
+ch_status ch_history_build(const ch_history_sheet sheet[], size_t sheets, const ch_history_event event[], size_t events,
+                           const ch_history_repair repair[], size_t repairs, ch_date today, ch_history *history,
+                           ch_err *err);
+
+/**
+ * What a sheet's evidence alone says of a log area: its posterior, with the prior that the tracing began from taken out.
+ *
+ * @param ladder_m2 CH_TRACE_LADDER quantiles, > 0.
+ * @param fault_1   Chance that the cylinder has a fault: then the prior was wider.
+ * @param centre,u  (out) NaN where the ladder is not one.
+ */
+void ch_history_evidence(const double ladder_m2[CH_TRACE_LADDER], double fault_1, double log_sound, double u_sound_1,
+                         double *centre, double *u);
+
+#endif

@@ -1,0 +1,398 @@
+/*
+ * Sheets on a line of running time. In their order:
+ *  1. by day, then as opened;
+ *  2. hours as noted, held to be rising; what is not is questioned, and a slip is told from another meter;
+ *  3. sheets without hours between their neighbours by the events of the days between;
+ *  4. what the fit can use, by running time; repairs between them.
+ */
+#include "crosshatch/history.h"
+
+#include <math.h>
+#include <stdarg.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+
+#include "crosshatch/summary.h"
+
+static const double SAME_S = 60.0; /* noted hours are rounded to minutes at best */
+static const double DAY_S = 86400.0, YEAR_DAYS = 365.25;
+
+typedef struct line {
+    ch_history *h;
+    const ch_history_event *event;
+    size_t events;
+    long today;
+    double meter_s[CH_FORECAST_SHEETS_MAX]; /* as noted, or by distance; NaN = unknown or not believed */
+} line;
+
+const char *ch_history_question_name(ch_history_question_kind kind)
+{
+    static const char *const names[CH_HISTORY_QUESTION_KINDS] = {
+        "hours_backward",      "meter_changed", "hours_jump", "odometer_backward", "hours_from_events",
+        "hours_from_odometer", "no_hours",      "no_day",     "other_engine",      "many_gauges"};
+    return (unsigned)kind < CH_HISTORY_QUESTION_KINDS ? names[kind] : NULL;
+}
+
+__attribute__((format(printf, 4, 5))) static void ask(ch_history *h, ch_history_question_kind kind, int64_t sheet_id,
+                                                      const char *format, ...)
+{
+    if (h->question_count >= CH_HISTORY_QUESTIONS_MAX)
+        return;
+    ch_history_question *q = &h->question[h->question_count++];
+    q->kind = kind;
+    q->sheet_id = sheet_id;
+    va_list arguments;
+    va_start(arguments, format);
+    vsnprintf(q->text, sizeof q->text, format, arguments);
+    va_end(arguments);
+}
+
+typedef struct day_text {
+    char text[16];
+} day_text;
+
+static day_text say_day(ch_date day)
+{
+    day_text said;
+    ch_date_format(day, said.text, sizeof said.text);
+    return said;
+}
+
+static int by_day(const void *a, const void *b)
+{
+    const ch_history_sheet *x = ((const ch_history_point *)a)->sheet, *y = ((const ch_history_point *)b)->sheet;
+    const long dx = ch_date_days(x->day), dy = ch_date_days(y->day);
+    if (dx != dy)
+        return dx < dy ? -1 : 1;
+    if (x->opened_s != y->opened_s)
+        return x->opened_s < y->opened_s ? -1 : 1;
+    return (x->id > y->id) - (x->id < y->id);
+}
+
+/* Running time of the events from behind one day up to another, that day included. */
+static double ran_between(const line *l, long after, long until)
+{
+    double sum = 0.0;
+    for (size_t i = 0; i < l->events; i++) {
+        const long day = ch_date_days(l->event[i].day);
+        if (day > after && day <= until && day <= l->today && l->event[i].running_s > 0.0)
+            sum += l->event[i].running_s;
+    }
+    return sum;
+}
+
+static long day_of(const ch_history_point *p)
+{
+    return ch_date_days(p->sheet->day);
+}
+
+/* The next known figure of the meter behind sheet i; count where there is none. */
+static size_t next_noted(const line *l, size_t i)
+{
+    size_t next = i + 1;
+    while (next < l->h->count && isnan(l->meter_s[next]))
+        next++;
+    return next;
+}
+
+/* What the meter says, made to rise: slips become unknown, another meter is carried on. */
+static void settle_meter(line *l)
+{
+    ch_history *h = l->h;
+    double offset_s = 0.0;
+    size_t last = h->count;
+    for (size_t i = 0; i < h->count; i++) {
+        if (isnan(l->meter_s[i]))
+            continue;
+        const ch_history_sheet *s = h->point[i].sheet;
+        const double noted_s = l->meter_s[i];
+        const size_t next = next_noted(l, i);
+        l->meter_s[i] += offset_s;
+        if (last < h->count) {
+            const double before_s = l->meter_s[last],
+                         days = (double)(day_of(&h->point[i]) - day_of(&h->point[last]) + 1);
+            const bool next_goes_on = next < h->count && l->meter_s[next] + offset_s >= before_s - SAME_S;
+            if (l->meter_s[i] < before_s - SAME_S && next_goes_on) {
+                ask(h, CH_HISTORY_HOURS_BACKWARD, s->id,
+                    "%s: %.1f h are fewer than the sheet before had, and the next goes on from there: a slip? Counted "
+                    "from its neighbours instead.",
+                    say_day(s->day).text, noted_s / 3600.0);
+                l->meter_s[i] = NAN;
+                continue;
+            }
+            if (l->meter_s[i] < before_s - SAME_S) {
+                ask(h, CH_HISTORY_METER_CHANGED, s->id,
+                    "%s: %.1f h are fewer than before, and stay so: another meter, or set back? Counted on from %.1f "
+                    "h.",
+                    say_day(s->day).text, noted_s / 3600.0, before_s / 3600.0);
+                offset_s = before_s + ran_between(l, day_of(&h->point[last]), day_of(&h->point[i])) - noted_s;
+                l->meter_s[i] = noted_s + offset_s;
+            } else if (l->meter_s[i] - before_s > days * DAY_S) {
+                ask(h, CH_HISTORY_HOURS_JUMP, s->id,
+                    "%s: %.1f h are more than the days since the sheet before have: a slip?", say_day(s->day).text,
+                    noted_s / 3600.0);
+                if (next < h->count && l->meter_s[next] + offset_s < l->meter_s[i] - SAME_S && next_goes_on) {
+                    l->meter_s[i] = NAN;
+                    continue;
+                }
+            }
+        }
+        last = i;
+    }
+}
+
+static void question_odometer(ch_history *h)
+{
+    double last_m = NAN;
+    for (size_t i = 0; i < h->count; i++) {
+        const ch_history_sheet *s = h->point[i].sheet;
+        if (isnan(s->odometer_m))
+            continue;
+        if (s->odometer_m < last_m - 1000.0)
+            ask(h, CH_HISTORY_ODOMETER_BACKWARD, s->id,
+                "%s: the odometer shows %.0f km, less than the %.0f km before: another instrument? Kept as noted.",
+                say_day(s->day).text, s->odometer_m / 1000.0, last_m / 1000.0);
+        last_m = s->odometer_m;
+    }
+}
+
+/* Which figure counts running time: hours where one sheet has them, else the events, else the distance. */
+static void choose_meter(line *l)
+{
+    ch_history *h = l->h;
+    size_t hours = 0, distances = 0;
+    for (size_t i = 0; i < h->count; i++) {
+        hours += isnan(h->point[i].sheet->hours_s) ? 0 : 1;
+        distances += isnan(h->point[i].sheet->odometer_m) ? 0 : 1;
+    }
+    const bool events = ran_between(l, -1000000, l->today) > 0.0, by_distance = hours == 0 && !events && distances > 1;
+    for (size_t i = 0; i < h->count; i++)
+        l->meter_s[i] = by_distance ? h->point[i].sheet->odometer_m / CH_HISTORY_SPEED_M_S : h->point[i].sheet->hours_s;
+    if (by_distance)
+        ask(h, CH_HISTORY_HOURS_FROM_ODOMETER, 0,
+            "No engine hours and no events: running time is taken from the odometer at %.0f km/h.",
+            CH_HISTORY_SPEED_M_S * 3.6);
+    else if (hours == 0 && events)
+        ask(h, CH_HISTORY_HOURS_FROM_EVENTS, 0, "No sheet notes engine hours: they are counted from the events.");
+    else if (hours == 0)
+        ask(h, CH_HISTORY_NO_HOURS, 0, "Neither engine hours nor events are noted: wear over time cannot be told.");
+}
+
+/* Running time of every sheet: the settled meter, and between its figures what the events say. */
+static void place(line *l)
+{
+    ch_history *h = l->h;
+    size_t last = h->count;
+    for (size_t i = 0; i < h->count; i++) {
+        ch_history_point *p = &h->point[i];
+        p->noted = !isnan(l->meter_s[i]) && fabs(l->meter_s[i] - p->sheet->hours_s) < SAME_S;
+        if (!isnan(l->meter_s[i])) {
+            p->running_s = l->meter_s[i];
+        } else if (last < h->count) {
+            const size_t next = next_noted(l, i);
+            p->running_s = h->point[last].running_s + ran_between(l, day_of(&h->point[last]), day_of(p));
+            if (next < h->count)
+                p->running_s = fmin(p->running_s, fmax(l->meter_s[next], h->point[last].running_s));
+        } else {
+            const size_t next = next_noted(l, i);
+            p->running_s = next < h->count
+                               ? fmax(l->meter_s[next] - ran_between(l, day_of(p), day_of(&h->point[next])), 0.0)
+                               : ran_between(l, -1000000, day_of(p));
+        }
+        last = i;
+    }
+    const ch_history_point *end = &h->point[h->count - 1];
+    h->now_s = end->running_s + ran_between(l, day_of(end), l->today);
+}
+
+/* ---- what the fit can use ---- */
+
+static int gauge_number(int64_t known[], int *count, int64_t id)
+{
+    for (int g = 0; g < *count; g++)
+        if (known[g] == id)
+            return g;
+    if (*count == CH_FORECAST_GAUGES_MAX)
+        return CH_FORECAST_GAUGES_MAX - 1;
+    known[*count] = id;
+    return (*count)++;
+}
+
+static bool fill_wear(const ch_history_sheet *s, ch_wear_sheet *wear)
+{
+    const ch_history_result *r = &s->result;
+    bool any = false;
+    for (int c = 0; c < r->cylinders; c++) {
+        const ch_history_cylinder *one = &r->cylinder[c];
+        const double fault_1 = 1.0 - one->cause_1[CH_CAUSE_SOUND] - one->cause_1[CH_CAUSE_MEASUREMENT_ERROR];
+        ch_history_evidence(one->ladder_m2, fmin(fmax(fault_1, 0.0), 1.0), log(r->sound_m2), r->u_sound_1,
+                            &wear->log_area[c], &wear->u_1[c]);
+        if (!r->reliable)
+            wear->u_1[c] *= 2.0; /* evidence that the tracing could not weigh properly counts a quarter */
+        any = any || !isnan(wear->log_area[c]);
+    }
+    return any;
+}
+
+static int by_running(const void *a, const void *b)
+{
+    const ch_history_point *x = *(ch_history_point *const *)a, *y = *(ch_history_point *const *)b;
+    if (x->running_s < y->running_s || x->running_s > y->running_s)
+        return x->running_s < y->running_s ? -1 : 1;
+    return (x > y) - (x < y);
+}
+
+static double log_or_none(double limit_m2)
+{
+    return isfinite(limit_m2) ? log(limit_m2) : NAN;
+}
+
+static ch_status fit(ch_history *h, ch_err *err)
+{
+    ch_history_point *order[CH_FORECAST_SHEETS_MAX];
+    int64_t gauge[CH_FORECAST_GAUGES_MAX];
+    int gauges = 0;
+    bool many = false;
+    for (size_t i = 0; i < h->count; i++)
+        order[i] = &h->point[i];
+    qsort(order, h->count, sizeof order[0], by_running);
+    for (size_t i = h->count; i > 0; i--) { /* the latest gauges get numbers of their own */
+        const ch_history_sheet *s = order[i - 1]->sheet;
+        const int g = gauge_number(gauge, &gauges, s->gauge_id);
+        many = many || gauge[g] != s->gauge_id;
+    }
+    if (many)
+        ask(h, CH_HISTORY_MANY_GAUGES, 0, "More than %d gauges: the oldest count as one.", CH_FORECAST_GAUGES_MAX);
+    for (size_t i = 0; i < h->count; i++) {
+        const ch_history_sheet *s = order[i]->sheet;
+        if (s->result.cylinders != h->cylinders) {
+            ask(h, CH_HISTORY_OTHER_ENGINE, s->id,
+                "%s: the sheet is of %d cylinders, the engine has %d: left out of the fit.", say_day(s->day).text,
+                s->result.cylinders, h->cylinders);
+            continue;
+        }
+        ch_wear_sheet *wear = &h->wear[h->wear_count];
+        *wear = (ch_wear_sheet){.running_s = order[i]->running_s, .gauge = gauge_number(gauge, &gauges, s->gauge_id)};
+        if (!fill_wear(s, wear))
+            continue;
+        order[i]->fitted = true;
+        order[i]->at = h->wear_count++;
+        h->last_s = wear->running_s;
+        h->log_prior = log(s->result.sound_m2);
+        h->u_prior_1 = s->result.u_sound_1;
+        h->log_watch = log_or_none(s->result.watch_m2);
+        h->log_fault = log_or_none(s->result.fault_m2);
+    }
+    if (h->wear_count == 0)
+        return ch_fail(err, CH_E_RANGE, "a sheet with a reading",
+                       "no sheet of this engine says anything of a leak area");
+    h->now_s = fmax(h->now_s, h->last_s);
+    return CH_OK;
+}
+
+static int by_repair_day(const void *a, const void *b)
+{
+    const long x = ch_date_days(((const ch_history_repair *)a)->day),
+               y = ch_date_days(((const ch_history_repair *)b)->day);
+    return (x > y) - (x < y);
+}
+
+/*
+ * A repair changes the first fitted sheet tested after it: on its day or later (whoever repairs tests afterwards). Before the first or behind
+ * the last sheet it has nothing to change; several between the same sheets are one.
+ */
+static ch_status take_repairs(ch_history *h, const ch_history_repair repair[], size_t repairs, ch_err *err)
+{
+    ch_history_repair *sorted = malloc((repairs + 1) * sizeof *sorted);
+    if (sorted == NULL)
+        return ch_fail(err, CH_E_MEMORY, NULL, "no memory for the repairs");
+    if (repairs > 0)
+        memcpy(sorted, repair, repairs * sizeof *sorted);
+    qsort(sorted, repairs, sizeof *sorted, by_repair_day);
+    for (size_t k = repairs; k > 0 && h->steps < CH_FORECAST_STEPS_MAX; k--) {
+        size_t at = h->wear_count;
+        for (size_t i = 0; i < h->count; i++)
+            if (h->point[i].fitted && day_of(&h->point[i]) >= ch_date_days(sorted[k - 1].day) && h->point[i].at < at)
+                at = h->point[i].at;
+        bool known = at == 0 || at == h->wear_count || sorted[k - 1].cylinder > h->cylinders;
+        for (size_t s = 0; s < h->steps && !known; s++)
+            known =
+                h->step[s].sheet == at && (h->step[s].cylinder == 0 || h->step[s].cylinder == sorted[k - 1].cylinder);
+        if (!known)
+            h->step[h->steps++] =
+                (ch_wear_step){.running_s = h->wear[at].running_s, .sheet = at, .cylinder = sorted[k - 1].cylinder};
+    }
+    free(sorted);
+    return CH_OK;
+}
+
+/* ---- what is usual ---- */
+
+static ch_status usual(line *l, ch_err *err)
+{
+    double *known_s = malloc((l->events + 1) * sizeof *known_s), two_years_s = 0.0;
+    size_t n = 0;
+    if (known_s == NULL)
+        return ch_fail(err, CH_E_MEMORY, NULL, "no memory for the events");
+    for (size_t i = 0; i < l->events; i++) {
+        const ch_history_event *e = &l->event[i];
+        const long day = ch_date_days(e->day);
+        if (!(e->running_s > 0.0) || day > l->today)
+            continue;
+        known_s[n++] = e->running_s;
+        if ((double)(l->today - day) < 2.0 * YEAR_DAYS)
+            two_years_s += e->running_s;
+    }
+    ch_sort(known_s, n);
+    l->h->usual_event_s = n > 0 ? ch_quantile_sorted(known_s, n, 0.5) : CH_HISTORY_EVENT_S;
+    l->h->year_s = two_years_s > 0.0 ? 0.5 * two_years_s : 10.0 * l->h->usual_event_s;
+    free(known_s);
+    return CH_OK;
+}
+
+static ch_status build(line *l, const ch_history_repair repair[], size_t repairs, ch_err *err)
+{
+    ch_history *h = l->h;
+    qsort(h->point, h->count, sizeof h->point[0], by_day);
+    h->cylinders = h->point[h->count - 1].sheet->result.cylinders;
+    for (size_t i = 0; i < h->count; i++)
+        if (h->point[i].sheet->day_assumed)
+            ask(h, CH_HISTORY_NO_DAY, h->point[i].sheet->id, "A sheet has no date: that of its entry, %s, stands in.",
+                say_day(h->point[i].sheet->day).text);
+    question_odometer(h);
+    choose_meter(l);
+    settle_meter(l);
+    place(l);
+    ch_status rc = fit(h, err);
+    if (rc >= 0)
+        rc = take_repairs(h, repair, repairs, err);
+    return rc < 0 ? rc : usual(l, err);
+}
+
+ch_status ch_history_build(const ch_history_sheet sheet[], size_t sheets, const ch_history_event event[], size_t events,
+                           const ch_history_repair repair[], size_t repairs, ch_date today, ch_history *history,
+                           ch_err *err)
+{
+    if (sheets == 0)
+        return ch_fail(err, CH_E_RANGE, "one sheet or more", "there is no sheet of this engine yet");
+    if (sheets > CH_FORECAST_SHEETS_MAX)
+        return ch_fail(err, CH_E_LIMIT, "up to 500", "%zu sheets of one engine", sheets);
+    ch_history *h = calloc(1, sizeof *h);
+    line *l = malloc(sizeof *l);
+    ch_status rc = CH_OK;
+    if (h == NULL || l == NULL) {
+        rc = ch_fail(err, CH_E_MEMORY, NULL, "no memory for the history");
+    } else {
+        *l = (line){.h = h, .event = event, .events = events, .today = ch_date_days(today)};
+        h->count = sheets;
+        for (size_t i = 0; i < sheets; i++)
+            h->point[i].sheet = &sheet[i];
+        rc = build(l, repair, repairs, err);
+    }
+    if (rc >= 0)
+        *history = *h;
+    free(h);
+    free(l);
+    return rc;
+}

@@ -1,0 +1,189 @@
+/* Judging a sheet for the history: what is kept of it, the limits of its leak areas, and the form in which a store keeps it. */
+#include <math.h>
+#include <stdlib.h>
+#include <string.h>
+
+#include "crosshatch/emulator.h"
+#include "crosshatch/history.h"
+#include "crosshatch/prior.h"
+
+static const double TOLERANCE = 1e-4; /* of the cranking model; limits are ratios of readings, errors drop out */
+enum { NODES = 18 };
+static const double NODE_STEP = 1.35; /* areas of the nodes: 1, 1.35 ... 164 times that of a sound cylinder */
+
+/*
+ * Leak areas at which the model's reading has fallen to `ratio_1` of a sound cylinder's. All of the leak is at the rings: where it is hardly
+ * matters to the reading (docs/method.md).
+ */
+static ch_status limits(const ch_setup *setup, int cylinders, double sound_m2, const double ratio_1[2],
+                        double area_m2[2], ch_err *err)
+{
+    const double none[CH_DOUBT_COUNT] = {0};
+    ch_cranking engine;
+    ch_status rc = ch_engine_instance(setup, cylinders, none, NULL, &engine, err);
+    double sound_pa = NAN, before_pa = NAN, before_m2 = sound_m2;
+    area_m2[0] = area_m2[1] = INFINITY;
+    for (int i = 0; rc >= 0 && i < NODES; i++) {
+        double gauge_pa[CH_STROKES_MAX];
+        const double at_m2 = sound_m2 * pow(NODE_STEP, i);
+        engine.leaks = (ch_leak_areas){.rings_m2 = at_m2};
+        rc = ch_cranking_run(&engine, TOLERANCE, gauge_pa, NULL, NULL, NULL, err);
+        if (rc < 0)
+            break;
+        const double reading_pa = gauge_pa[engine.strokes - 1];
+        if (i == 0)
+            sound_pa = reading_pa;
+        for (int k = 0; i > 0 && k < 2; k++)
+            if (isinf(area_m2[k]) && reading_pa <= ratio_1[k] * sound_pa) {
+                const double part = (before_pa - ratio_1[k] * sound_pa) / (before_pa - reading_pa);
+                area_m2[k] = before_m2 * pow(at_m2 / before_m2, part);
+            }
+        before_pa = reading_pa;
+        before_m2 = at_m2;
+        if (isfinite(area_m2[0]) && isfinite(area_m2[1]))
+            break;
+    }
+    return rc;
+}
+
+/* The car's own minimum over its standard, where both are given. */
+static double manual_ratio(const ch_limits *limits_)
+{
+    return ch_quantity_given(&limits_->minimum) && ch_quantity_given(&limits_->standard)
+               ? limits_->minimum.si / limits_->standard.si
+               : NAN;
+}
+
+static void take(const ch_judgement *j, ch_history_result *r)
+{
+    r->cylinders = j->cylinders;
+    r->verdict = j->verdict;
+    r->reliable = j->trace.reliable;
+    for (int c = 0; c < j->cylinders; c++) {
+        const ch_judged_cylinder *one = &j->cylinder[c];
+        ch_history_cylinder *to = &r->cylinder[c];
+        to->n = one->n;
+        to->mean_pa = one->mean_pa;
+        to->standard_day_pa = one->n > 0 ? one->standard_day_pa : NAN;
+        to->u_standard_day_pa = one->n > 0 ? one->u_standard_day_pa : NAN;
+        memcpy(to->ladder_m2, j->trace.cylinder[c].ladder_m2, sizeof to->ladder_m2);
+        memcpy(to->cause_1, j->trace.cylinder[c].cause_1, sizeof to->cause_1);
+    }
+}
+
+ch_status ch_history_judge(const ch_sheet *sheet, const ch_knowledge *knowledge, const ch_judge_options *options,
+                           ch_history_result *result, ch_err *err)
+{
+    ch_judgement *j = malloc(sizeof *j);
+    ch_history_result *made = calloc(1, sizeof *made);
+    ch_setup setup;
+    ch_status rc = j == NULL || made == NULL ? ch_fail(err, CH_E_MEMORY, NULL, "no memory to judge a sheet") : CH_OK;
+    if (rc >= 0)
+        rc = ch_judge(sheet, knowledge, options, j, err);
+    if (rc >= 0)
+        rc = ch_setup_from_sheet(sheet, CH_PRIOR_UNSTATED_LIFT_M, &setup, err);
+    if (rc >= 0) {
+        take(j, made);
+        double sound_m2 = 0.0;
+        for (int p = 0; p < CH_PATH_COUNT; p++)
+            sound_m2 += knowledge->background_m2[p].median *
+                        (p == CH_PATH_RINGS ? setup.cranking.bore.bore_m / knowledge->background_rings_bore_m : 1.0);
+        made->sound_m2 = sound_m2;
+        made->u_sound_1 = hypot(CH_PRIOR_RING_SD_ENGINE, CH_PRIOR_RING_SD_CYLINDER);
+        /* a stricter fault limit moves the other in proportion */
+        const double fault_1 = fmin(fmax(CH_HISTORY_FAULT_1, manual_ratio(&sheet->engine.limits)), 0.99),
+                     watch_1 = 1.0 - (1.0 - CH_HISTORY_WATCH_1) / (1.0 - CH_HISTORY_FAULT_1) * (1.0 - fault_1),
+                     ratio_1[2] = {watch_1, fault_1};
+        double area_m2[2];
+        rc = limits(&setup, sheet->engine.cylinders, sound_m2, ratio_1, area_m2, err);
+        made->watch_m2 = area_m2[0];
+        made->fault_m2 = area_m2[1];
+    }
+    if (rc >= 0)
+        *result = *made;
+    free(j);
+    free(made);
+    return rc;
+}
+
+/* ---- as numbers ---- */
+
+enum { HEAD = 7, EACH = 4 + CH_TRACE_LADDER + CH_CAUSE_COUNT };
+
+size_t ch_history_numbers(int cylinders)
+{
+    return HEAD + EACH * (size_t)cylinders;
+}
+
+void ch_history_write(const ch_history_result *r, double numbers[])
+{
+    const double head[HEAD] = {r->cylinders, r->verdict,  r->reliable, r->sound_m2,
+                               r->u_sound_1, r->watch_m2, r->fault_m2};
+    memcpy(numbers, head, sizeof head);
+    double *at = numbers + HEAD;
+    for (int c = 0; c < r->cylinders; c++, at += EACH) {
+        const ch_history_cylinder *one = &r->cylinder[c];
+        at[0] = one->n;
+        at[1] = one->mean_pa;
+        at[2] = one->standard_day_pa;
+        at[3] = one->u_standard_day_pa;
+        memcpy(at + 4, one->ladder_m2, sizeof one->ladder_m2);
+        memcpy(at + 4 + CH_TRACE_LADDER, one->cause_1, sizeof one->cause_1);
+    }
+}
+
+static bool is_whole(double x, double least, double most)
+{
+    return x >= least && x <= most && x == floor(x);
+}
+
+ch_status ch_history_read(const double numbers[], size_t count, ch_history_result *result, ch_err *err)
+{
+    const bool counted = count >= HEAD && is_whole(numbers[0], 1.0, CH_CYLINDERS_MAX) &&
+                         count == ch_history_numbers((int)numbers[0]) &&
+                         is_whole(numbers[1], 0.0, CH_VERDICT_UNCLEAR) && is_whole(numbers[2], 0.0, 1.0);
+    bool good = counted && numbers[3] > 0.0 && numbers[4] > 0.0 && numbers[5] > 0.0 && numbers[6] > 0.0;
+    for (size_t i = HEAD; good && i < count; i += EACH)
+        good = is_whole(numbers[i], 0.0, 1e6);
+    if (!good)
+        return ch_fail(err, CH_E_INPUT, "judge the sheet again", "what was kept of a judged sheet is damaged");
+    *result = (ch_history_result){.cylinders = (int)numbers[0],
+                                  .verdict = (ch_verdict)numbers[1],
+                                  .reliable = numbers[2] > 0.5,
+                                  .sound_m2 = numbers[3],
+                                  .u_sound_1 = numbers[4],
+                                  .watch_m2 = numbers[5],
+                                  .fault_m2 = numbers[6]};
+    const double *at = numbers + HEAD;
+    for (int c = 0; c < result->cylinders; c++, at += EACH) {
+        ch_history_cylinder *one = &result->cylinder[c];
+        one->n = (int)at[0];
+        one->mean_pa = at[1];
+        one->standard_day_pa = at[2];
+        one->u_standard_day_pa = at[3];
+        memcpy(one->ladder_m2, at + 4, sizeof one->ladder_m2);
+        memcpy(one->cause_1, at + 4 + CH_TRACE_LADDER, sizeof one->cause_1);
+    }
+    return CH_OK;
+}
+
+/* ---- evidence without the prior ---- */
+
+void ch_history_evidence(const double ladder_m2[CH_TRACE_LADDER], double fault_1, double log_sound, double u_sound_1,
+                         double *centre, double *u)
+{
+    /* A fault adds an area of its own: about one and a half square millimetres, within a factor of three (knowledge/causes.yaml). */
+    const double LOG_FAULT = log(1.5e-6), U_FAULT = 1.1;
+    *centre = *u = NAN;
+    const double low = ladder_m2[0], middle = ladder_m2[CH_TRACE_LADDER / 2], high = ladder_m2[CH_TRACE_LADDER - 1];
+    if (!(low > 0.0 && middle >= low && high > low && isfinite(high)) || !(fault_1 >= 0.0 && fault_1 <= 1.0))
+        return;
+    const double at = log(middle),
+                 u_at = (log(high) - log(low)) / (2.0 * 1.6448536269514722); /* 5 % to 95 % of a normal */
+    const double log_prior = (1.0 - fault_1) * log_sound + fault_1 * LOG_FAULT,
+                 v_prior = (1.0 - fault_1) * u_sound_1 * u_sound_1 + fault_1 * U_FAULT * U_FAULT;
+    /* Evidence that left the prior as it was says nothing: at least a tenth of the prior's precision is counted, so that it stays finite. */
+    const double precision = fmax(1.0 / (u_at * u_at) - 1.0 / v_prior, 0.1 / v_prior);
+    *u = 1.0 / sqrt(precision);
+    *centre = log_prior + (at - log_prior) / (u_at * u_at * precision);
+}
