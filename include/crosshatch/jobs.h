@@ -226,13 +226,14 @@ typedef struct ch_shopping {
 /**
  * What a set of jobs and the access that it needs take to buy, with sums. What is `maybe` raises only the most.
  *
- * @param shopping (out) Overwritten; untouched on failure. The caller clears it with ch_shopping_clear().
+ * @param with_access False where the access is open already and what it takes is bought: the jobs alone.
+ * @param shopping    (out) Overwritten; untouched on failure. The caller clears it with ch_shopping_clear().
  *
  * @retval CH_E_RANGE, CH_E_INPUT As ch_jobs_closure().
  * @retval CH_E_MEMORY
  */
-ch_status ch_jobs_shopping(const ch_jobs *jobs, ch_drive drive, const size_t chosen[], size_t n, ch_shopping *shopping,
-                           ch_err *err);
+ch_status ch_jobs_shopping(const ch_jobs *jobs, ch_drive drive, const size_t chosen[], size_t n, bool with_access,
+                           ch_shopping *shopping, ch_err *err);
 
 /** Give the memory back and leave all zero. Fine on a struct of zeros. */
 void ch_shopping_clear(ch_shopping *shopping);

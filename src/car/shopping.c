@@ -51,46 +51,33 @@ static void fill_lines(const ch_jobs *jobs, const basket *b, ch_shopping *to)
         }
 }
 
-static ch_status no_memory(ch_err *err)
-{
-    return ch_fail(err, CH_E_MEMORY, NULL, "no memory for the shopping list");
-}
-
-static ch_status fill(const ch_jobs *jobs, ch_drive drive, const size_t chosen[], size_t n, basket *b, bool *seen,
-                      ch_shopping *made, ch_err *err)
+ch_status ch_jobs_shopping(const ch_jobs *jobs, ch_drive drive, const size_t chosen[], size_t n, bool with_access,
+                           ch_shopping *shopping, ch_err *err)
 {
     size_t access[CH_ACCESS_MAX], access_count = 0;
     const ch_status rc = ch_jobs_closure(jobs, drive, chosen, n, access, &access_count, err);
     if (rc < 0)
         return rc;
-    for (size_t i = 0; i < access_count; i++)
-        add(jobs, b, &jobs->access[access[i]].work);
-    for (size_t i = 0; i < n; i++)
-        if (!seen[chosen[i]]) {
-            seen[chosen[i]] = true;
-            add(jobs, b, &jobs->jobs[chosen[i]].work);
-        }
-    fill_lines(jobs, b, made);
-    return CH_OK;
-}
-
-ch_status ch_jobs_shopping(const ch_jobs *jobs, ch_drive drive, const size_t chosen[], size_t n, ch_shopping *shopping,
-                           ch_err *err)
-{
-    ch_shopping made = {0};
+    ch_shopping made = {.lines = calloc(jobs->goods_count + 1, sizeof *made.lines)};
     bool *seen = calloc(jobs->jobs_count + 1, sizeof *seen);
     double *counts = calloc(2 * jobs->goods_count + 1, sizeof *counts);
-    made.lines = calloc(jobs->goods_count + 1, sizeof *made.lines);
-    ch_status rc = seen == NULL || counts == NULL || made.lines == NULL ? no_memory(err) : CH_OK;
-    if (rc >= 0) {
+    const bool room = made.lines != NULL && seen != NULL && counts != NULL;
+    if (room) {
         basket b = {counts, counts + jobs->goods_count};
-        rc = fill(jobs, drive, chosen, n, &b, seen, &made, err);
+        for (size_t i = 0; with_access && i < access_count; i++)
+            add(jobs, &b, &jobs->access[access[i]].work);
+        for (size_t i = 0; i < n; i++)
+            if (!seen[chosen[i]]) {
+                seen[chosen[i]] = true;
+                add(jobs, &b, &jobs->jobs[chosen[i]].work);
+            }
+        fill_lines(jobs, &b, &made);
     }
     free(seen);
     free(counts);
-    if (rc < 0) {
+    if (!room) {
         free(made.lines);
-        return rc;
+        return ch_fail(err, CH_E_MEMORY, NULL, "no memory for the shopping list");
     }
     *shopping = made;
     return CH_OK;

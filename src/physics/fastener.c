@@ -13,6 +13,7 @@
 #define PI 3.14159265358979323846
 #define MM 1e-3
 #define MPA 1e6
+#define ROUNDING_M 0.5e-6 /* half a micrometre: no two threads are that near, and no rounding of metres that far */
 #define PITCH_OF_DIAMETER_MOST 0.25 /* the coarsest of the series, M5 and smaller, have 0.16 to 0.2 */
 
 static const char caution[] =
@@ -45,13 +46,13 @@ static ch_status not_a_thread(const char *text, size_t length, ch_err *err)
     return ch_fail(err, CH_E_INPUT, "a metric thread such as M10x1.5", "\"%s\" is not a thread", quoted);
 }
 
-/* A bare number of mm. */
-static bool read_mm(const char *text, size_t length, double *mm)
+/* A bare number, millimetres to whoever writes a thread. */
+static bool read_length(const char *text, size_t length, double *length_m)
 {
     ch_quantity quantity = ch_quantity_none();
-    if (ch_quantity_parse(text, length, CH_DIM_RATIO, ch_unit_find("1", 1), &quantity, NULL) < 0 || !quantity.bare)
+    if (ch_quantity_parse(text, length, CH_DIM_LENGTH, ch_unit_find("mm", 2), &quantity, NULL) < 0 || !quantity.bare)
         return false;
-    *mm = quantity.si;
+    *length_m = quantity.si;
     return true;
 }
 
@@ -70,16 +71,23 @@ static size_t find_times(const char *text, size_t length, size_t *bytes)
     return length;
 }
 
-static double coarse_pitch_mm(double diameter_mm)
+static double coarse_pitch_m(double diameter_m)
 {
     static const struct {
-        double diameter_mm, pitch_mm;
-    } coarse[] = {{5, 0.8},   {6, 1},  {7, 1},  {8, 1.25}, {10, 1.5},
-                  {12, 1.75}, {14, 2}, {16, 2}, {20, 2.5}}; /* ISO 261, ISO 262 */
+        double diameter_m, pitch_m;
+    } coarse[] = {
+        {5 * MM, 0.8 * MM},   {6 * MM, 1 * MM},  {7 * MM, 1 * MM},  {8 * MM, 1.25 * MM}, {10 * MM, 1.5 * MM},
+        {12 * MM, 1.75 * MM}, {14 * MM, 2 * MM}, {16 * MM, 2 * MM}, {20 * MM, 2.5 * MM}}; /* ISO 261, ISO 262 */
     for (size_t i = 0; i < sizeof coarse / sizeof coarse[0]; i++)
-        if (coarse[i].diameter_mm == diameter_mm)
-            return coarse[i].pitch_mm;
+        if (fabs(coarse[i].diameter_m - diameter_m) < ROUNDING_M)
+            return coarse[i].pitch_m;
     return NAN;
+}
+
+/* Between the two lengths, either of them included whatever it became on its way into metres. */
+static bool is_within(double x_m, double low_m, double high_m)
+{
+    return x_m >= low_m - ROUNDING_M && x_m <= high_m + ROUNDING_M;
 }
 
 ch_status ch_thread_parse(const char *text, size_t length, ch_thread *thread, ch_err *err)
@@ -92,20 +100,20 @@ ch_status ch_thread_parse(const char *text, size_t length, ch_thread *thread, ch
     at++;
     left--;
     const size_t times = find_times(at, left, &sign);
-    double diameter_mm = NAN;
-    if (!read_mm(at, times, &diameter_mm))
+    double diameter_m = NAN;
+    if (!read_length(at, times, &diameter_m))
         return not_a_thread(text, length, err);
-    if (!(diameter_mm >= 3 && diameter_mm <= 39))
-        return ch_fail(err, CH_E_INPUT, "M3 to M39", "thread M%g", diameter_mm);
-    double pitch_mm = coarse_pitch_mm(diameter_mm);
-    if (times < left && !read_mm(at + times + sign, left - times - sign, &pitch_mm))
+    if (!is_within(diameter_m, 3 * MM, 39 * MM))
+        return ch_fail(err, CH_E_INPUT, "M3 to M39", "thread M%g", diameter_m / MM);
+    double pitch_m = coarse_pitch_m(diameter_m);
+    if (times < left && !read_length(at + times + sign, left - times - sign, &pitch_m))
         return not_a_thread(text, length, err);
-    if (isnan(pitch_mm))
-        return ch_fail(err, CH_E_INPUT, "the pitch with it, as in M10x1.25", "M%g without a pitch", diameter_mm);
-    if (!(pitch_mm >= 0.35 && pitch_mm <= 4 && pitch_mm <= PITCH_OF_DIAMETER_MOST * diameter_mm))
+    if (isnan(pitch_m))
+        return ch_fail(err, CH_E_INPUT, "the pitch with it, as in M10x1.25", "M%g without a pitch", diameter_m / MM);
+    if (!is_within(pitch_m, 0.35 * MM, fmin(4 * MM, PITCH_OF_DIAMETER_MOST * diameter_m)))
         return ch_fail(err, CH_E_INPUT, "0.35 mm to 4 mm and at most a quarter of the diameter", "pitch %g mm on M%g",
-                       pitch_mm, diameter_mm);
-    *thread = (ch_thread){.diameter_m = diameter_mm * MM, .pitch_m = pitch_mm * MM};
+                       pitch_m / MM, diameter_m / MM);
+    *thread = (ch_thread){.diameter_m = diameter_m, .pitch_m = pitch_m};
     return CH_OK;
 }
 
@@ -144,9 +152,7 @@ double ch_thread_stress_area_m2(const ch_thread *thread)
 double ch_proof_stress_pa(ch_property_class property_class, double diameter_m)
 {
     switch (property_class) {
-    case CH_CLASS_8_8:
-        /* Half a micrometre keeps M16 below its own step, whatever 16 mm became on its way into metres. */
-        return diameter_m <= 16 * MM + 0.5e-6 ? 580 * MPA : 600 * MPA;
+    case CH_CLASS_8_8: return diameter_m <= 16 * MM + ROUNDING_M ? 580 * MPA : 600 * MPA;
     case CH_CLASS_10_9: return 830 * MPA;
     case CH_CLASS_12_9: return 970 * MPA;
     default: return NAN;
@@ -166,8 +172,7 @@ ch_status ch_fastener_estimate_torque(const ch_thread *thread, ch_property_class
     const double d = thread->diameter_m, pitch = thread->pitch_m;
     if (!(d > 0) || !isfinite(d))
         return ch_fail(err, CH_E_RANGE, "above 0", "thread diameter %g mm", d / MM);
-    /* a millionth more, so that a pitch of exactly a quarter is one in metres too */
-    if (!(pitch > 0) || !(pitch <= PITCH_OF_DIAMETER_MOST * d * (1 + 1e-6)))
+    if (!(pitch > 0) || !(pitch <= PITCH_OF_DIAMETER_MOST * d + ROUNDING_M))
         return ch_fail(err, CH_E_RANGE, "above 0, at most a quarter of the diameter", "pitch %g mm", pitch / MM);
     if (!(proof_part_1 > 0) || !(proof_part_1 <= 1))
         return ch_fail(err, CH_E_RANGE, "above 0, at most 1", "part of the proof load %g", proof_part_1);

@@ -86,37 +86,12 @@ void judgement_why(page *p, const ch_show_judged *judged)
                         ch_show_area(traced->path_m2[path], before));
 }
 
-/* The cautions of a check. Those that were written out at an earlier step are named again in short. */
-static void cautions(page *p, const ch_knowledge *knowledge, const ch_knowledge_check *check, bool *shown)
-{
-    static const page_tone TONE[] = {
-        [CH_SIGNAL_DANGER] = PAGE_BAD,
-        [CH_SIGNAL_WARNING] = PAGE_BAD,
-        [CH_SIGNAL_CAUTION] = PAGE_DOUBT,
-        [CH_SIGNAL_NOTICE] = PAGE_STRONG,
-    };
-    for (size_t i = 0; i < check->cautions.count; i++) {
-        const size_t at = check->cautions.at[i];
-        const ch_knowledge_caution *caution = &knowledge->cautions[at];
-        char word[32];
-        snprintf(word, sizeof word, "     %-8s ", ch_signal_word_name(caution->word));
-        page_tone_text(p, TONE[caution->word], word);
-        /* The word stands in the first column of the paragraph already. */
-        if (shown[at])
-            page_paragraph_on(p, 14, caution->hazard);
-        else
-            page_paragraph_onf(p, 14, "%s %s %s", caution->hazard, caution->consequence, caution->precaution);
-        shown[at] = true;
-    }
-}
-
 void judgement_checks(page *p, const ch_show_judged *judged)
 {
     const ch_judgement *judgement = judged->judgement;
     const ch_knowledge *knowledge = judged->knowledge;
-    enum { CAUTIONS_MAXIMUM = 512 };
-    bool shown[CAUTIONS_MAXIMUM] = {false};
-    if (judgement->trace.next_check_count == 0 || knowledge->cautions_count > CAUTIONS_MAXIMUM)
+    bool shown[PAGE_CAUTIONS_MAXIMUM] = {false};
+    if (judgement->trace.next_check_count == 0 || knowledge->cautions_count > PAGE_CAUTIONS_MAXIMUM)
         return;
     page_heading(p, "What to check next, most told per minute first");
     page_paragraph(p, 2, "  ", knowledge->always);
@@ -128,7 +103,7 @@ void judgement_checks(page *p, const ch_show_judged *judged)
         snprintf(first, sizeof first, "  %zu. ", i + 1);
         page_paragraphf(p, 5, first, "%s%s: %s min, worth %s bits", next->check->title, where,
                         ch_show_number(next->minutes, 0, minutes), ch_show_number(next->bits_1, 2, bits));
-        cautions(p, knowledge, next->check, shown);
+        page_cautions(p, 5, knowledge, &next->check->cautions, shown);
         page_paragraph(p, 5, "", next->check->says);
     }
     page_paragraph(p, 2, "  ", ch_show_bit_means());

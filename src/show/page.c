@@ -183,6 +183,30 @@ void page_scale_line(page *p, const page_scale *scale, int indent)
     ch_text_appendf(p->text, "%*s%.*s %s\n", indent, "", end, line, p->pressure->name);
 }
 
+void page_cautions(page *p, int indent, const ch_knowledge *knowledge, const ch_places *cautions, bool *shown)
+{
+    static const page_tone TONE[] = {
+        [CH_SIGNAL_DANGER] = PAGE_BAD,
+        [CH_SIGNAL_WARNING] = PAGE_BAD,
+        [CH_SIGNAL_CAUTION] = PAGE_DOUBT,
+        [CH_SIGNAL_NOTICE] = PAGE_STRONG,
+    };
+    for (size_t i = 0; i < cautions->count; i++) {
+        const size_t at = cautions->at[i];
+        const ch_knowledge_caution *caution = &knowledge->cautions[at];
+        char word[32];
+        snprintf(word, sizeof word, "%*s%-8s ", indent, "", ch_signal_word_name(caution->word));
+        page_tone_text(p, TONE[caution->word], word);
+        /* The word stands in the first column of the paragraph already. */
+        if (shown[at])
+            page_paragraph_on(p, page_width(word), caution->hazard);
+        else
+            page_paragraph_onf(p, page_width(word), "%s %s %s", caution->hazard, caution->consequence,
+                               caution->precaution);
+        shown[at] = true;
+    }
+}
+
 void page_assumed(page *p, const bool assumed[CH_INPUT_COUNT], bool (*takes_part)(ch_input input))
 {
     page_heading(p, "Assumed, because the sheet does not say");

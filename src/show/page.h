@@ -50,6 +50,14 @@ int page_width(const char *string);
 const char *page_pressure(const page *p, double pressure_pa, char buffer[PAGE_NUMBER]);
 const char *page_pressure_named(const page *p, double pressure_pa, char buffer[PAGE_NUMBER]);
 
+enum { PAGE_CAUTIONS_MAXIMUM = 512 };
+
+/*
+ * The cautions of a step, behind `indent` columns. Those that were written out at an earlier step are named again in short: `shown` has one
+ * for each caution of the knowledge, at most PAGE_CAUTIONS_MAXIMUM.
+ */
+void page_cautions(page *p, int indent, const ch_knowledge *knowledge, const ch_places *cautions, bool *shown);
+
 /* A scale from 0 to `top` over `width` cells. */
 typedef struct page_scale {
     double top_pa;

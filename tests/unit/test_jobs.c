@@ -304,7 +304,7 @@ static void a_job_for_the_other_drive_is_refused(void **state)
     assert_int_equal(count, 77);
     assert_int_equal(access[0], 77);
     ch_shopping shopping = {.count = 77};
-    assert_int_equal(ch_jobs_shopping(&j, CH_DRIVE_FRONT, &seal, 1, &shopping, NULL), CH_E_INPUT);
+    assert_int_equal(ch_jobs_shopping(&j, CH_DRIVE_FRONT, &seal, 1, true, &shopping, NULL), CH_E_INPUT);
     assert_int_equal(shopping.count, 77);
     ch_jobs_clear(&j);
 }
@@ -330,7 +330,7 @@ static void a_shopping_list_gathers_and_sums(void **state)
     parse_small(&j);
     const size_t chosen[] = {job_place(&j, "clutch"), job_place(&j, "rear_seal"), job_place(&j, "clutch")};
     ch_shopping s = {0};
-    assert_int_equal(ch_jobs_shopping(&j, CH_DRIVE_REAR, chosen, 3, &s, NULL), CH_OK);
+    assert_int_equal(ch_jobs_shopping(&j, CH_DRIVE_REAR, chosen, 3, true, &s, NULL), CH_OK);
     assert_int_equal(s.count, 5);
     expect_line(&j, &s.lines[0], "kit", 1, 0, 100, 200, 450);
     expect_line(&j, &s.lines[1], "seal", 1, 0, 4, 8, 16);
@@ -344,8 +344,12 @@ static void a_shopping_list_gathers_and_sums(void **state)
     expect_close(s.sum.most, 565, 0);
     ch_shopping_clear(&s);
     assert_null(s.lines);
+    assert_int_equal(ch_jobs_shopping(&j, CH_DRIVE_REAR, chosen, 1, false, &s, NULL), CH_OK);
+    assert_int_equal(s.count, 4);
+    expect_line(&j, &s.lines[1], "bolts", 0, 2, 0, 0, 40); /* those of the access are bought */
     ch_shopping_clear(&s);
-    assert_int_equal(ch_jobs_shopping(&j, CH_DRIVE_FRONT, NULL, 0, &s, NULL), CH_OK);
+    ch_shopping_clear(&s);
+    assert_int_equal(ch_jobs_shopping(&j, CH_DRIVE_FRONT, NULL, 0, true, &s, NULL), CH_OK);
     assert_int_equal(s.count, 0);
     ch_shopping_clear(&s);
     ch_jobs_clear(&j);
@@ -370,10 +374,10 @@ static void a_shared_thing_bought_anyway_serves_the_perhaps(void **state)
     parse(&j, &knowledge, texts);
     const size_t both[] = {job_place(&j, "clutch"), job_place(&j, "rear_seal")};
     ch_shopping s = {0};
-    assert_int_equal(ch_jobs_shopping(&j, CH_DRIVE_REAR, both, 2, &s, NULL), CH_OK);
+    assert_int_equal(ch_jobs_shopping(&j, CH_DRIVE_REAR, both, 2, true, &s, NULL), CH_OK);
     expect_line(&j, &s.lines[1], "seal", 1, 0, 4, 8, 16);
     ch_shopping_clear(&s);
-    assert_int_equal(ch_jobs_shopping(&j, CH_DRIVE_REAR, both, 1, &s, NULL), CH_OK);
+    assert_int_equal(ch_jobs_shopping(&j, CH_DRIVE_REAR, both, 1, true, &s, NULL), CH_OK);
     expect_line(&j, &s.lines[1], "seal", 0, 1, 0, 0, 16);
     ch_shopping_clear(&s);
     ch_jobs_clear(&j);
@@ -561,7 +565,7 @@ static void no_memory_is_reported_and_touches_nothing(void **state)
         ch_shopping s = {.count = 77};
         ch_err err = {0};
         fail_alloc_at(n);
-        const ch_status rc = ch_jobs_shopping(&j, CH_DRIVE_REAR, &clutch, 1, &s, &err);
+        const ch_status rc = ch_jobs_shopping(&j, CH_DRIVE_REAR, &clutch, 1, true, &s, &err);
         if (!fail_alloc_stop()) {
             assert_int_equal(rc, CH_OK);
             ch_shopping_clear(&s);
