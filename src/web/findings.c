@@ -231,7 +231,9 @@ void findings_readings(const findings *f)
     html_lit(f->w, "<figcaption>");
     legend(f);
     html_lit(f->w, "</figcaption></figure>\n");
+    findings_open(f, "Readings as a table");
     readings_table(f);
+    findings_close(f);
     readings_working(f);
 }
 
@@ -292,7 +294,8 @@ void findings_other_tests(const findings *f)
     const ch_sheet *sheet = f->judged->sheet;
     if (sheet->wet_count + sheet->leakdown_count == 0)
         return;
-    html_lit(f->w, "<h2>Other tests on the sheet</h2>\n<ul>");
+    findings_open(f, "Other tests on the sheet");
+    html_lit(f->w, "<ul>");
     for (size_t i = 0; i < sheet->wet_count; i++) {
         char number[CH_SHOW_NUMBER], oil[96];
         const ch_reading *row = &sheet->wet[i];
@@ -313,4 +316,5 @@ void findings_other_tests(const findings *f)
         html_lit(f->w, "</li>\n");
     }
     html_lit(f->w, "</ul>\n");
+    findings_close(f);
 }

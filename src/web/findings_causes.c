@@ -154,29 +154,34 @@ static void caution(const findings *f, const ch_knowledge_caution *one)
     html_lit(f->w, "</p>\n");
 }
 
-static void check(const findings *f, const ch_trace_check *next)
+/* Cautions, then what to do: whoever reads down the page meets them in this order. */
+static void check_body(const findings *f, const ch_trace_check *next)
 {
     const ch_knowledge *knowledge = f->judged->knowledge;
-    char minutes[CH_SHOW_NUMBER], bits[CH_SHOW_NUMBER];
-    html_lit(f->w, "<li class=\"card\"><h3>");
-    html_text(f->w, next->check->title);
-    if (next->cylinder > 0)
-        html_textf(f->w, ", cylinder %d", next->cylinder);
-    html_lit(f->w, "</h3>\n<p>");
-    html_textf(f->w, "%s minutes, worth %s bits.", ch_show_number(next->minutes, 0, minutes),
-               ch_show_number(next->bits_1, 2, bits));
-    html_lit(f->w, "</p>\n");
+    char bits[CH_SHOW_NUMBER];
     for (size_t i = 0; i < next->check->cautions.count; i++)
         caution(f, &knowledge->cautions[next->check->cautions.at[i]]);
     findings_p(f, next->check->says);
-    findings_open(f, "Working: time, and where it is from");
-    if (next->check->note != NULL)
-        findings_p(f, next->check->note);
-    html_lit(f->w, "<p>Minutes are hands-on time with what it takes to get there. ");
+    html_lit(f->w, "<p class=\"quiet\">");
+    html_textf(f->w, "Worth %s bits. ", ch_show_number(next->bits_1, 2, bits));
+    html_text(f->w, ch_show_bit_means());
+    html_lit(f->w, " Minutes are hands-on time with what it takes to get there: ");
     html_text(f->w, next->check->source);
+    html_lit(f->w, ".");
+    if (next->check->note != NULL) {
+        html_lit(f->w, " ");
+        html_text(f->w, next->check->note);
+    }
     html_lit(f->w, "</p>\n");
-    findings_close(f);
-    html_lit(f->w, "</li>\n");
+}
+
+static void check_title(const ch_trace_check *next, char title[CH_SHOW_SENTENCE])
+{
+    char minutes[CH_SHOW_NUMBER], where[32] = "";
+    if (next->cylinder > 0)
+        snprintf(where, sizeof where, ", cylinder %d", next->cylinder);
+    snprintf(title, CH_SHOW_SENTENCE, "%s%s: %s minutes", next->check->title, where,
+             ch_show_number(next->minutes, 0, minutes));
 }
 
 void findings_checks(const findings *f)
@@ -187,13 +192,24 @@ void findings_checks(const findings *f)
         html_lit(f->w, "<p>No check would tell enough to be worth its time.</p>\n");
         return;
     }
-    html_lit(f->w, "<p>What tells most per minute stands first. ");
-    html_text(f->w, ch_show_bit_means());
-    html_lit(f->w, "</p>\n");
     findings_p(f, f->judged->knowledge->always);
-    html_lit(f->w, "<ol class=\"checks\">\n");
-    for (size_t i = 0; i < trace->next_check_count && i < CHECKS_SHOWN; i++)
-        check(f, &trace->next_check[i]);
+    html_lit(f->w, "<p>What tells most per minute stands first.</p>\n<ol class=\"checks\">\n");
+    for (size_t i = 0; i < trace->next_check_count && i < CHECKS_SHOWN; i++) {
+        char title[CH_SHOW_SENTENCE];
+        check_title(&trace->next_check[i], title);
+        if (i == 0) {
+            html_lit(f->w, "<li class=\"card\"><h3>");
+            html_text(f->w, title);
+            html_lit(f->w, "</h3>\n");
+        } else {
+            html_lit(f->w, "<li>");
+            findings_open(f, title);
+        }
+        check_body(f, &trace->next_check[i]);
+        if (i > 0)
+            findings_close(f);
+        html_lit(f->w, "</li>\n");
+    }
     html_lit(f->w, "</ol>\n");
 }
 
@@ -218,10 +234,9 @@ void findings_rules(const findings *f)
 {
     const ch_judgement *judgement = f->judged->judgement;
     char chance[CH_SHOW_NUMBER];
-    html_lit(
-        f->w,
-        "<h2>The rules of the trade side by side</h2>\n<p>They differ; which one counts is the owner's choice.</p>\n");
     ratio(f);
+    findings_open(f, "The rules of the trade side by side");
+    html_lit(f->w, "<p>They differ; which one counts is the owner's choice.</p>\n");
     html_lit(f->w,
              "<div class=\"scroll\" role=\"region\" aria-label=\"Rules side by side\" tabindex=\"0\"><table><thead><tr>"
              "<th scope=\"col\">Rule</th><th scope=\"col\">As read</th>"
@@ -244,7 +259,7 @@ void findings_rules(const findings *f)
         html_lit(f->w, "</td></tr>\n");
     }
     html_lit(f->w, "</tbody></table></div>\n");
-    findings_open(f, "Working: who uses which rule, and how the chances come about");
+    html_lit(f->w, "<h3>Who uses which rule, and how the chances come about</h3>\n");
     findings_p(f, ch_show_method(CH_SHOW_BALANCE));
     html_lit(f->w, "<ul>");
     for (int i = 0; i < CH_RULE_COUNT; i++)
@@ -261,7 +276,7 @@ void findings_assumed(const findings *f)
 {
     const bool *assumed = f->judged->judgement->assumed;
     bool any = false;
-    html_lit(f->w, "<h2>Assumed, because the sheet does not say</h2>\n");
+    findings_open(f, "Assumed, because the sheet does not say");
     for (int input = 0; input < CH_INPUT_COUNT; input++) {
         if (!assumed[input] || input == CH_INPUT_LEAKS) /* which is of `predict` alone */
             continue;
@@ -278,4 +293,5 @@ void findings_assumed(const findings *f)
         html_lit(f->w, "</dl>\n");
     else
         html_lit(f->w, "<p>Nothing: the sheet gives it all.</p>\n");
+    findings_close(f);
 }

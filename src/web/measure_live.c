@@ -5,6 +5,8 @@
 #include <stdlib.h>
 #include <string.h>
 
+#include "crosshatch/show_words.h"
+
 /* The random draws begin alike on every call, so that the same readings say the same. */
 static const uint64_t SEED = 1;
 
@@ -28,18 +30,16 @@ ch_status measure_judge(web_request *request, const ch_sheet *sheet, ch_judgemen
 
 /* ---------------------------------------------------------------- words */
 
-static void pressure(html_writer *w, double pressure_pa, double u_pa, const ch_unit *unit)
+static void pressure(html_writer *w, double pressure_pa, const ch_unit *unit)
 {
-    char text[48];
-    ch_si_format(pressure_pa, u_pa, unit, text, sizeof text);
-    html_textf(w, "%s %s", text, unit->name);
+    char text[CH_SHOW_NUMBER];
+    html_text(w, ch_show_pressure_named(pressure_pa, unit, text));
 }
 
 static void part(html_writer *w, double part_1)
 {
-    char text[48];
-    ch_si_format(part_1, 0.1, ch_unit_find("%", 1), text, sizeof text); /* whole percents */
-    html_textf(w, "%s %%", text);
+    char text[CH_SHOW_NUMBER];
+    html_textf(w, "%s %%", ch_show_number(100.0 * part_1, 0, text));
 }
 
 static void write_spread(html_writer *w, const ch_judgement *j, const ch_unit *unit)
@@ -54,9 +54,9 @@ static void write_spread(html_writer *w, const ch_judgement *j, const ch_unit *u
     html_lit(w, " and ");
     part(w, j->ratio_interval_1[1]);
     html_lit(w, "</dd><dt>Spread so far</dt><dd>from ");
-    pressure(w, low->mean_pa, low->u_pa, unit);
+    pressure(w, low->mean_pa, unit);
     html_textf(w, " (cylinder %d) to ", j->lowest);
-    pressure(w, high->mean_pa, high->u_pa, unit);
+    pressure(w, high->mean_pa, unit);
     html_textf(w, " (cylinder %d)", j->highest);
     html_lit(w, "</dd>");
 }
@@ -85,9 +85,10 @@ static void write_repeat(html_writer *w, const ch_judgement *j, const ch_unit *u
     else
         html_lit(w, "Another repeat would hardly change what your rule says.");
     if (!j->pooled_assumed) {
-        html_lit(w, " Repeats differ by ");
-        pressure(w, j->pooled_sd_pa, j->pooled_sd_pa, unit);
-        html_lit(w, " (standard deviation).");
+        char text[CH_SHOW_NUMBER];
+        html_textf(w, " Repeats differ by %s %s (standard deviation).",
+                   ch_show_number(j->pooled_sd_pa / unit->factor, ch_show_pressure_decimals(unit) + 1, text),
+                   unit->name);
     } else if (missing == 0) {
         html_lit(w, " One second reading of any cylinder would show how well this gauge repeats.");
     }
@@ -120,7 +121,7 @@ void measure_live(html_writer *w, const ch_sheet *sheet, const ch_judgement *jud
 static void write_cylinder(html_writer *w, int64_t sheet_id, const char *kind, int cylinder, bool chosen, int count,
                            double mean_pa, const ch_unit *unit)
 {
-    char text[48];
+    char text[CH_SHOW_NUMBER];
     html_lit(w, "<li><a");
     html_attrf(w, "href", "/sheet/%lld/measure?kind=%s&cylinder=%d#enter", (long long)sheet_id, kind, cylinder);
     html_attr(w, "class", count > 0 ? "bore read" : "bore");
@@ -130,8 +131,7 @@ static void write_cylinder(html_writer *w, int64_t sheet_id, const char *kind, i
     html_textf(w, "%d", cylinder);
     html_lit(w, "</strong><span class=\"mean\">");
     if (isfinite(mean_pa)) {
-        ch_si_format(mean_pa, NAN, unit, text, sizeof text);
-        html_text(w, text);
+        html_text(w, ch_show_pressure(mean_pa, unit, text));
     } else {
         html_text(w, count > 0 ? "read" : "-");
     }

@@ -313,8 +313,8 @@ static void write_entries(html_writer *w, const web_request *request, const ch_s
         html_lit(w, "</td><td>");
         if (rows[i].deletion)
             html_lit(w, "taken out");
-        write_chain(w, request, rows, rows[i].deletion ? count : count, &rows[i], unit);
-        html_lit(w, "</td><td>");
+        write_chain(w, request, rows, count, &rows[i], unit);
+        html_lit(w, "</td><td class=\"still\">");
         piece_time(w, rows[i].entered_s, request->now_s);
         html_lit(w, "</td><td>");
         if (!rows[i].deletion && !sheet->closed) {
