@@ -1,6 +1,13 @@
 /* The frame of every page: what the browser must know, where one is, and the way home. */
 #include "html_page.h"
 
+#include <string.h>
+
+/* What can be gone to from everywhere. */
+static const struct {
+    const char *path, *name;
+} rooms[] = {{"/sheets", "Sheets"}, {"/cars", "Cars"}, {"/settings", "Settings"}, {"/help", "Help"}};
+
 void html_page_open(html_writer *w, const web_request *request, const char *title)
 {
     html_lit(w, "<!doctype html>\n<html lang=\"en\"><head><meta charset=\"utf-8\"><title>");
@@ -12,7 +19,17 @@ void html_page_open(html_writer *w, const web_request *request, const char *titl
                 "<link rel=\"stylesheet\" href=\"/asset/look.css\">"
                 "<script type=\"module\" src=\"/asset/main.js\"></script></head>\n"
                 "<body><a class=\"skip\" href=\"#main\">To the content</a>"
-                "<header class=\"top\"><a class=\"home\" href=\"/\">crosshatch</a></header>\n"
+                "<header class=\"top\"><a class=\"home\" href=\"/\">crosshatch</a><nav aria-label=\"Garage\">");
+    for (size_t i = 0; i < sizeof rooms / sizeof rooms[0]; i++) {
+        html_lit(w, "<a");
+        html_attr(w, "href", rooms[i].path);
+        if (request->path != NULL && strcmp(request->path, rooms[i].path) == 0)
+            html_lit(w, " aria-current=\"page\"");
+        html_lit(w, ">");
+        html_text(w, rooms[i].name);
+        html_lit(w, "</a>");
+    }
+    html_lit(w, "</nav></header>\n"
                 "<main id=\"main\" tabindex=\"-1\"><h1>");
     html_text(w, title);
     html_lit(w, "</h1>\n");

@@ -7,9 +7,8 @@
 
 #include "crosshatch/store_sheet.h"
 #include "findings.h"
-#include "html_page.h"
-#include "know.h"
 #include "page.h"
+#include "piece.h"
 #include "verdicts.h"
 
 /* As the terminal's: the same sheet gives the same bytes from every face. */
@@ -48,18 +47,6 @@ static int asked_cylinder(const web_request *request, const ch_sheet *sheet)
             return n;
     }
     return 0;
-}
-
-static void open_page(web_request *request, html_writer *w, int64_t id)
-{
-    html_page_open(w, request, "Findings");
-    html_lit(
-        w,
-        "<link rel=\"stylesheet\" href=\"/asset/findings.css\">\n<nav class=\"no-print\" aria-label=\"This sheet\"><p>"
-        "<a class=\"button second\"");
-    html_attrf(w, "href", "/sheet/%lld", (long long)id);
-    html_lit(w, ">The sheet</a> <a class=\"button second\" href=\"/sheets\">All sheets</a> "
-                "<a class=\"button second\" href=\"/help\">How to read this</a></p></nav>\n");
 }
 
 static void show(html_writer *w, const ch_show_judged *judged, const char *path)
@@ -116,29 +103,25 @@ static ch_status judge(web_request *request, html_writer *w, const ch_sheet *she
 
 ch_status page_findings_get(web_request *request, web_response *response, ch_err *err)
 {
-    const int64_t id = web_part_id(request, 0);
+    ch_store_sheet row;
     ch_sheet sheet;
-    ch_err missing = {0};
-    if (id == 0)
-        return web_not_found(request, response);
-    ch_status rc = ch_store_sheet_load(request->store, id, &sheet, &missing);
-    if (rc == CH_E_INPUT)
-        return web_not_found(request, response);
-    if (rc < 0) {
-        if (err != NULL)
-            *err = missing;
-        return rc;
-    }
+    ch_status rc;
     const web_know *know = know_get(err);
-    html_writer *w = &response->page;
-    open_page(request, w, id);
     if (know == NULL)
-        rc = CH_E_INPUT;
-    else if (sheet.engine.cylinders == 0)
+        return CH_E_IO;
+    if (!piece_sheet(request, response, &row, &rc, err))
+        return rc;
+    rc = ch_store_sheet_load(request->store, row.id, &sheet, err);
+    if (rc < 0)
+        return rc;
+    html_writer *w = &response->page;
+    rc = piece_sheet_open(request, response, &row, "Findings", "/findings", err);
+    html_lit(w, "<link rel=\"stylesheet\" href=\"/asset/findings.css\">\n");
+    if (rc >= 0 && sheet.engine.cylinders == 0)
         html_lit(
             w, "<p class=\"verdict unclear\"><strong>Nothing can be said yet.</strong> The sheet does not say how many "
                "cylinders the engine has.</p>\n");
-    else
+    else if (rc >= 0)
         rc = judge(request, w, &sheet, know, err);
     html_page_close(w);
     ch_sheet_clear(&sheet);

@@ -124,8 +124,6 @@ ch_status page_home_get(web_request *request, web_response *response, ch_err *er
         rc = write_sheets(w, request, &g, true, err);
     if (rc < 0)
         return rc;
-    html_lit(w, "<p class=\"row\"><a class=\"button second\" href=\"/cars\">Cars and gauges</a> "
-                "<a class=\"button second\" href=\"/settings\">Settings</a></p>\n");
     html_page_close(w);
     return CH_OK;
 }

@@ -192,12 +192,14 @@ static ch_status write_work(html_writer *w, web_request *request, const ch_store
         html_lit(w, ">");
         html_text(w, procedure->title);
         html_lit(w, "</a><br><span class=\"quiet\">");
+        if (walk->settled == 0) {
+            html_text(w, procedure->why);
+            html_lit(w, "<br>");
+        }
         if (walk->work > 0 && walk->settled == walk->work)
             html_lit(w, "done");
-        else if (walk->settled > 0)
-            html_textf(w, "%zu of %zu steps done", walk->settled, walk->work);
         else
-            html_text(w, procedure->why);
+            html_textf(w, "%zu of %zu steps done", walk->settled, walk->work);
         html_lit(w, "</span></li>\n");
         steps_walk_free(walk);
     }

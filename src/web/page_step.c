@@ -235,8 +235,8 @@ static ch_status step_page(web_request *request, web_response *response, const w
     if (place == NULL) {
         write_end(w, know, sheet, procedure);
     } else {
-        html_lit(w, "<p class=\"quiet\">Step ");
-        html_textf(w, "%zu of %zu", (size_t)(place - walk->places) + 1, walk->count);
+        html_lit(w, "<p class=\"quiet\">");
+        html_textf(w, "%zu of %zu steps done", walk->settled, walk->work);
         html_lit(w, "</p>");
         write_undo(w, request, place);
         if (place->state == STEPS_OPEN)
