@@ -11,6 +11,7 @@
 #include <string.h>
 
 #include "crosshatch/show.h"
+#include "crosshatch/show_words.h"
 #include "measure_live.h"
 #include "measure_order.h"
 #include "page.h"
@@ -384,7 +385,10 @@ static void write_kinds(html_writer *w, const measuring *m)
     html_lit(w, "</nav>\n");
 }
 
-static void write_before(html_writer *w, const web_know *know, const measuring *m)
+/* Readings outside these are asked about while they are typed: a dead cylinder reads less, and a person says so. */
+static const double LEAST_USUAL_PA = 2e5, MOST_USUAL_PA = 30e5;
+
+static void write_before(html_writer *w, const web_know *know, const measuring *m, bool began)
 {
     const ch_procedure *procedure =
         ch_procedure_find(&know->procedures, KINDS[m->kind].procedure, strlen(KINDS[m->kind].procedure));
@@ -393,7 +397,12 @@ static void write_before(html_writer *w, const web_know *know, const measuring *
     /* The cautions of the step that measures; the gravest first, as they stand. */
     for (size_t i = 0; i < procedure->steps_count; i++)
         if (procedure->steps[i].rows != 0) {
+            /* In full before the first reading; later they are a tap away, and the reading's field stays on the screen. */
+            if (began)
+                html_lit(w, "<details class=\"again\"><summary>Cautions, as before the first reading</summary>");
             piece_cautions_short(w, &know->knowledge, &procedure->steps[i].cautions);
+            if (began)
+                html_lit(w, "</details>\n");
             break;
         }
     const ch_procedure_step *bleed =
@@ -457,7 +466,14 @@ static ch_status write_form(html_writer *w, web_request *request, const measurin
     html_lit(w, "</span></h2>");
     piece_alert(w, alert);
     write_timer(w, m);
-    html_lit(w, "<div class=\"queued\">");
+    html_lit(w, "<div class=\"queued\"");
+    if (KINDS[m->kind].kind != CH_STORE_LEAKDOWN) {
+        char least[CH_SHOW_NUMBER], most[CH_SHOW_NUMBER];
+        html_attr(w, "data-unit", m->unit->name);
+        html_attr(w, "data-least", ch_show_pressure(LEAST_USUAL_PA, m->unit, least));
+        html_attr(w, "data-most", ch_show_pressure(MOST_USUAL_PA, m->unit, most));
+    }
+    html_lit(w, ">");
     html_form_open(w, request, action, false);
     const ch_status rc = piece_entry(w, err);
     piece_hidden(w, "kind", KINDS[m->kind].name);
@@ -506,6 +522,9 @@ static ch_status measure_page(web_request *request, web_response *response, cons
         return rc;
     }
     count_readings(m, count);
+    bool began = false;
+    for (int c = 0; c < CH_CYLINDERS_MAX; c++)
+        began = began || count[c] > 0;
     for (int c = 0; c < CH_CYLINDERS_MAX; c++)
         mean_pa[c] = judged && m->kind == 0 && c < judgement->cylinders ? judgement->cylinder[c].mean_pa : NAN;
     html_lit(w, "<script type=\"module\" src=\"/asset/measure.mjs\"></script>"
@@ -517,7 +536,7 @@ static ch_status measure_page(web_request *request, web_response *response, cons
     if (m->row.closed) {
         html_lit(w, "<p class=\"notice\">The sheet is closed: open it again to enter more.</p>\n");
     } else {
-        write_before(w, know, m);
+        write_before(w, know, m, began);
         rc = write_form(w, request, m, alert, err);
     }
     write_live(w, request, m, judgement, judged);

@@ -29,6 +29,7 @@ const web_route web_routes[] = {
     {.path = "/row/*", .get = page_row_get, .post = page_row_post},
     {.path = "/ledger/*", .post = page_ledger_entry_post},
     {.path = "/sheet/*/findings", .get = page_findings_get},
+    {.path = "/worker.js", .get = asset_worker_get, .bare = true},
     {.path = "/asset/*", .get = asset_get, .bare = true},
 };
 const size_t web_routes_count = sizeof web_routes / sizeof web_routes[0];

@@ -15,3 +15,6 @@ for (const form of document.querySelectorAll("form[method=post]")) {
 addEventListener("pageshow", () => {
   for (const form of document.querySelectorAll("form[data-sent]")) delete form.dataset.sent;
 });
+
+// On a connection that nobody can meddle with (this machine, or TLS) pages stay readable while the computer is away.
+if ("serviceWorker" in navigator && isSecureContext) navigator.serviceWorker.register("/worker.js");

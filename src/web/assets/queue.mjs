@@ -1,1 +1,215 @@
-export {};
+// Entries made on this device wait here until the server has them, and are sent once each, in the order made.
+//
+//  1. An entry is kept before it is sent, and let go of only when the server has said that it is stored, or the person takes it out.
+//  2. Each carries a random id made when it was entered; the server stores an id once, however often it arrives.
+//  3. Where this browser can keep nothing, forms are sent as without scripts.
+
+const PREFIX = "crosshatch.waiting.";
+const RETRY_MS = 2500;
+const PATIENCE_MS = 8000;
+
+function randomId() {
+  return Array.from(crypto.getRandomValues(new Uint8Array(16)), (byte) => byte.toString(16).padStart(2, "0")).join("");
+}
+
+// All that waits, oldest first. Every entry has a key of its own, so that two pages of this site do not overwrite each other's.
+function waiting() {
+  const entries = [];
+  for (let i = 0; i < localStorage.length; i++) {
+    const key = localStorage.key(i);
+    if (!key.startsWith(PREFIX)) continue;
+    try {
+      entries.push({ key, ...JSON.parse(localStorage.getItem(key)) });
+    } catch {
+      // Not ours to throw away: it stays where it is.
+    }
+  }
+  return entries.sort((a, b) => (a.key < b.key ? -1 : 1));
+}
+
+let counted = 0;
+function keep(entry) {
+  counted += 1;
+  const order = `${String(Date.now()).padStart(15, "0")}.${String(counted).padStart(6, "0")}`;
+  localStorage.setItem(`${PREFIX}${order}.${randomId()}`, JSON.stringify(entry));
+}
+
+// ---------------------------------------------------------------- sending
+
+async function ask(url, options) {
+  const stop = new AbortController();
+  const clock = setTimeout(() => stop.abort(), PATIENCE_MS);
+  try {
+    return await fetch(url, { cache: "no-store", redirect: "manual", signal: stop.signal, ...options });
+  } finally {
+    clearTimeout(clock);
+  }
+}
+
+async function freshToken() {
+  const answer = await ask("/token", {});
+  if (!answer.ok) return null;
+  return (await answer.json()).token;
+}
+
+// "stored", "refused", or "away".
+async function send(entry) {
+  try {
+    const token = await freshToken();
+    if (token === null) return "away";
+    const body = new URLSearchParams([["token", token], ["answer", "json"], ...entry.fields]);
+    const answer = await ask(entry.url, { method: "POST", body });
+    if (answer.ok && typeof (await answer.json()).stored === "number") {
+      localStorage.removeItem(entry.key);
+      return "stored";
+    }
+    if (answer.status !== 422 && answer.status !== 404 && answer.status !== 400) return "away";
+    const said = await answer.json().catch(() => ({ refused: "there is no such sheet any more" }));
+    const { key, ...rest } = entry;
+    localStorage.setItem(key, JSON.stringify({ ...rest, refused: said.refused }));
+    return "refused";
+  } catch {
+    return "away";
+  }
+}
+
+async function sendWaiting() {
+  let all = true;
+  for (const entry of waiting()) {
+    if (entry.refused) {
+      all = false;
+      continue;
+    }
+    const outcome = await send(entry);
+    if (outcome === "stored") dispatchEvent(new CustomEvent("crosshatch:stored"));
+    else all = false;
+    if (outcome === "away") break;
+  }
+  show();
+  return all;
+}
+
+// One at a time: in this page by the promise, among pages by a lock where the browser has one. Without it the server's "once" still holds.
+let running = Promise.resolve(true);
+function sendAll() {
+  running = running.then(() =>
+    navigator.locks ? navigator.locks.request("crosshatch.queue", sendWaiting) : sendWaiting());
+  return running;
+}
+
+// ---------------------------------------------------------------- what is seen of it
+
+function element(name, text, properties = {}) {
+  const made = Object.assign(document.createElement(name), properties);
+  if (text) made.textContent = text;
+  return made;
+}
+
+function line(entry) {
+  const item = element("li", entry.label);
+  if (!entry.refused) return item;
+  item.append(element("br"), element("strong", "Not taken: "), entry.refused, element("br"));
+  const again = element("button", "Try again", { type: "button", className: "second" });
+  again.addEventListener("click", () => {
+    const { key, refused, ...rest } = entry;
+    localStorage.setItem(key, JSON.stringify(rest));
+    sendAll();
+  });
+  const out = element("button", "Take it out", { type: "button", className: "second" });
+  out.addEventListener("click", () => {
+    if (!confirm(`Take this entry out for good? ${entry.label}`)) return;
+    localStorage.removeItem(entry.key);
+    show();
+  });
+  item.append(again, " ", out);
+  return item;
+}
+
+function show() {
+  const entries = waiting();
+  let box = document.getElementById("waiting");
+  if (entries.length === 0) {
+    box?.remove();
+    return;
+  }
+  if (box === null) {
+    box = element("section", "", { id: "waiting", className: "notice" });
+    box.setAttribute("role", "status");
+    box.setAttribute("aria-label", "Entries that wait on this device");
+    document.getElementById("main").append(box);
+  }
+  const count = entries.length === 1 ? "1 entry waits" : `${entries.length} entries wait`;
+  const list = element("ul", "", { className: "plain" });
+  list.append(...entries.map(line));
+  box.replaceChildren(
+    element("strong", `${count} on this device`),
+    element("p", "They are sent, once each and in order, when the computer answers. This page may be closed meanwhile."),
+    list);
+}
+
+// ---------------------------------------------------------------- forms
+
+function label(form) {
+  const said = [];
+  for (const [name, value] of new FormData(form))
+    if (value && !["token", "entry", "kind", "cylinder"].includes(name)) said.push(value);
+  return `Cylinder ${form.elements.cylinder?.value ?? "?"}: ${said.join(" / ")}`;
+}
+
+function go(path) {
+  const target = new URL(path, location.href);
+  if (target.pathname === location.pathname && target.search === location.search) location.reload();
+  else location.assign(target);
+}
+
+// With the server away the page cannot be loaded again: the form goes on to the next cylinder by itself.
+function goOn(form) {
+  const bores = [...document.querySelectorAll("#engine a")];
+  const numbers = bores.map((bore) => new URL(bore.href).searchParams.get("cylinder"));
+  const here = numbers.indexOf(form.elements.cylinder.value);
+  choose(form, numbers[(here + 1) % numbers.length]);
+}
+
+function choose(form, cylinder) {
+  form.reset();
+  form.elements.cylinder.value = cylinder;
+  document.querySelector("#which .big").textContent = cylinder;
+  form.querySelector("button.wide").textContent = `Enter cylinder ${cylinder}`;
+  for (const bore of document.querySelectorAll("#engine a")) {
+    if (new URL(bore.href).searchParams.get("cylinder") === cylinder) bore.setAttribute("aria-current", "true");
+    else bore.removeAttribute("aria-current");
+  }
+  form.querySelector("input:not([type=hidden])").focus();
+}
+
+function queued(form) {
+  form.addEventListener("submit", async (event) => {
+    const fields = [...new FormData(form)].filter(([name]) => name !== "token" && name !== "entry");
+    fields.push(["entry", randomId()]);
+    try {
+      keep({ url: form.getAttribute("action"), fields, label: label(form) });
+    } catch {
+      return; // no room or no right to keep anything: the form goes out as it is
+    }
+    event.preventDefault();
+    delete form.dataset.sent;
+    show();
+    const kind = form.elements.kind.value;
+    if (await sendAll()) go(`${form.getAttribute("action")}?kind=${kind}#engine`);
+    else goOn(form);
+  });
+  document.getElementById("engine")?.addEventListener("click", (event) => {
+    const bore = event.target.closest("a");
+    if (bore === null || waiting().length === 0) return;
+    event.preventDefault();
+    choose(form, new URL(bore.href).searchParams.get("cylinder"));
+  });
+}
+
+for (const form of document.querySelectorAll(".queued form")) queued(form);
+show();
+if (waiting().length > 0) sendAll();
+setInterval(() => {
+  if (waiting().some((entry) => !entry.refused)) sendAll();
+}, RETRY_MS);
+addEventListener("online", sendAll);

@@ -1,0 +1,52 @@
+// Pages and what they need stay readable while the computer is away: the newest copy is shown, and entries wait in the page's queue.
+// Only what was read before is kept; nothing is sent from here.
+
+const STORE = "crosshatch-1";
+const PATIENCE_MS = 4000;
+const ALWAYS = ["/", "/asset/look.css", "/asset/garage.css", "/asset/main.js", "/asset/queue.mjs", "/asset/measure.mjs", "/asset/timer.mjs", "/asset/icon.svg"];
+
+addEventListener("install", (event) => {
+  event.waitUntil(caches.open(STORE).then((store) => store.addAll(ALWAYS)).then(() => skipWaiting()));
+});
+
+addEventListener("activate", (event) => {
+  event.waitUntil((async () => {
+    for (const name of await caches.keys()) if (name !== STORE) await caches.delete(name);
+    await clients.claim();
+  })());
+});
+
+function kept(url) {
+  return url.pathname === "/" || url.pathname.startsWith("/asset/") || url.pathname.startsWith("/sheet/");
+}
+
+async function copy(request, url) {
+  const store = await caches.open(STORE);
+  // Another cylinder's page of the same sheet serves as well: the form goes from cylinder to cylinder by itself.
+  return (await store.match(request)) ?? (await store.match(request, { ignoreSearch: true })) ??
+    (request.mode === "navigate" && url.pathname !== "/" ? await store.match("/") : undefined);
+}
+
+async function answer(request, url) {
+  const stop = new AbortController();
+  const clock = setTimeout(() => stop.abort(), PATIENCE_MS);
+  try {
+    const fresh = await fetch(request, { signal: stop.signal });
+    if (fresh.ok && kept(url)) (await caches.open(STORE)).put(request, fresh.clone());
+    return fresh;
+  } catch (failure) {
+    const old = await copy(request, url);
+    if (old === undefined) throw failure;
+    return old;
+  } finally {
+    clearTimeout(clock);
+  }
+}
+
+addEventListener("fetch", (event) => {
+  const url = new URL(event.request.url);
+  if (event.request.method !== "GET" || url.origin !== location.origin) return;
+  // What asks whether the computer is there must not be answered from here.
+  if (event.request.mode !== "navigate" && !url.pathname.startsWith("/asset/")) return;
+  event.respondWith(answer(event.request, url));
+});
