@@ -24,16 +24,16 @@ typedef struct ch_selection_pair {
 
 /** The program. Borrowed by ch_select(). */
 typedef struct ch_selection {
-    size_t count;                      /**< items, at most CH_SELECTION_ITEMS_MAX */
-    const int64_t *gain;               /**< of choosing it, either sign; their sizes add up to less than 2^52 */
-    const int64_t *money, *work;       /**< >= 0; each adds up to less than 2^62 */
-    int64_t money_limit, work_limit;   /**< >= 0; INT64_MAX = none */
-    const ch_selection_pair *implies;  /**< if `item` is chosen, so is `other`; any graph, cycles too */
+    size_t count;                     /**< items, at most CH_SELECTION_ITEMS_MAX */
+    const int64_t *gain;              /**< of choosing it, either sign; their sizes add up to less than 2^52 */
+    const int64_t *money, *work;      /**< >= 0; each adds up to less than 2^62 */
+    int64_t money_limit, work_limit;  /**< >= 0; INT64_MAX = none */
+    const ch_selection_pair *implies; /**< if `item` is chosen, so is `other`; any graph, cycles too */
     size_t implies_count;
     const ch_selection_pair *excludes; /**< not both */
     size_t excludes_count;
-    const signed char *fixed;          /**< 1 = must be chosen, 0 = must not, -1 = free; NULL = all free */
-    int64_t nodes_max;                 /**< branchings before it gives up the proof; 0 = CH_SELECTION_NODES */
+    const signed char *fixed; /**< 1 = must be chosen, 0 = must not, -1 = free; NULL = all free */
+    int64_t nodes_max;        /**< branchings before it gives up the proof; 0 = CH_SELECTION_NODES */
 } ch_selection;
 
 /** Some ten seconds of one core on plans of 200 jobs and 80 steps, as measured. A count and not a time, so that the same input gives the same answer. */

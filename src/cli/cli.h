@@ -34,7 +34,11 @@ typedef enum cli_option {
     CLI_PORT = 1 << 13,
     CLI_LAN = 1 << 14,
     CLI_LOG = 1 << 15,
-    CLI_PAPER = 1 << 16
+    CLI_PAPER = 1 << 16,
+    CLI_TODAY = 1 << 17,
+    CLI_ICS = 1 << 18,
+    CLI_CSV = 1 << 19,
+    CLI_SHOPPING = 1 << 20
 } cli_option;
 
 /* What every command takes. */
@@ -50,6 +54,7 @@ typedef struct cli_options {
     const ch_unit *pressure;
     ch_balance_rule rule;
     ch_paper paper;
+    ch_date today;
     const char *output, *knowledge, *write, *garage; /* as typed; NULL = not given */
     const char *file;                                /* the sheet; NULL where the command takes none */
 } cli_options;
@@ -68,7 +73,7 @@ typedef struct cli_command {
 } cli_command;
 
 extern const cli_command cli_judge, cli_predict, cli_demo, cli_import, cli_export, cli_backup, cli_verify, cli_serve,
-    cli_report;
+    cli_report, cli_winter;
 
 /*
  * Read the arguments behind the verb.

@@ -29,6 +29,10 @@ static const option_row OPTIONS[] = {
     {CLI_PORT, "port", 0, "N", "listen on port N (default 8480; 0: any free one)"},
     {CLI_LAN, "lan", 0, NULL, "let other devices in, each with the code shown here"},
     {CLI_LOG, "log", 0, NULL, "write a line for each request on the standard error"},
+    {CLI_ICS, "ics", 0, NULL, "print the calendar as iCalendar"},
+    {CLI_CSV, "csv", 0, NULL, "print the calendar as a table"},
+    {CLI_SHOPPING, "shopping", 0, NULL, "print the shopping list as a table"},
+    {CLI_TODAY, "today", 0, "DATE", "take this day for today"},
     {CLI_PAPER, "paper", 0, "SIZE", "a4 (the default) or letter"},
     {CLI_COLOUR, "color", 0, NULL, "use colour even where the output is no terminal"},
     {CLI_NO_COLOUR, "no-color", 0, NULL, "use no colour (so does the variable NO_COLOR)"},
@@ -117,6 +121,10 @@ static ch_status take_value(const cli_command *command, const option_row *row, c
             return usage(command, err, "a4 or letter", "--paper: no such size:", value);
         options->paper = value[0] == 'l' ? CH_PAPER_LETTER : CH_PAPER_A4;
         break;
+    case CLI_TODAY:
+        if (ch_date_parse(value, strlen(value), &options->today, NULL) < 0)
+            return usage(command, err, "a date as in 2027-01-16", "--today: not a date:", value);
+        break;
     case CLI_OUTPUT: options->output = value; break;
     case CLI_KNOWLEDGE: options->knowledge = value; break;
     case CLI_WRITE: options->write = value; break;
@@ -124,6 +132,9 @@ static ch_status take_value(const cli_command *command, const option_row *row, c
     case CLI_HELP:
     case CLI_JSON:
     case CLI_LAN:
+    case CLI_ICS:
+    case CLI_CSV:
+    case CLI_SHOPPING:
     case CLI_LOG:
     case CLI_WORKING:
     case CLI_COLOUR:

@@ -63,7 +63,8 @@ static bool basis_solve(const master_column columns[], basis *b)
     if (!invert((const double(*)[ROWS])m, b->inverse))
         return false;
     for (int k = 0; k < ROWS; k++)
-        b->share[k] = fmax(b->inverse[k][0] + b->inverse[k][1] + b->inverse[k][2], 0.0); /* right-hand sides are all 1 */
+        b->share[k] =
+            fmax(b->inverse[k][0] + b->inverse[k][1] + b->inverse[k][2], 0.0); /* right-hand sides are all 1 */
     for (int row = 0; row < ROWS; row++)
         b->dual[row] =
             b->score[0] * b->inverse[0][row] + b->score[1] * b->inverse[1][row] + b->score[2] * b->inverse[2][row];

@@ -14,11 +14,11 @@ typedef struct master_column {
 } master_column;
 
 typedef struct master_result {
-    double value;      /* of the mixture */
-    double price[2];   /* of each limit, >= 0 */
-    double level;      /* what every column is worth at these prices, at most */
-    size_t column[3];  /* of the mixture; SIZE_MAX = unused limit */
-    double share[3];   /* 0 to 1, adding up to 1 over the real columns */
+    double value;     /* of the mixture */
+    double price[2];  /* of each limit, >= 0 */
+    double level;     /* what every column is worth at these prices, at most */
+    size_t column[3]; /* of the mixture; SIZE_MAX = unused limit */
+    double share[3];  /* 0 to 1, adding up to 1 over the real columns */
 } master_result;
 
 /*

@@ -108,8 +108,8 @@ static void add_what_fits(const select_task *t, signed char in[])
             const select_sums on = change(t, in, i);
             if (on.score <= 0 || on.money > t->task->money_limit - money || on.work > t->task->work_limit - work)
                 continue;
-            const double gain = (double)on.score /
-                                (part(on.money, t->task->money_limit) + part(on.work, t->task->work_limit) + 1e-6);
+            const double gain =
+                (double)on.score / (part(on.money, t->task->money_limit) + part(on.work, t->task->work_limit) + 1e-6);
             if (gain > most && !shut(t, in, i)) {
                 most = gain;
                 found = i;

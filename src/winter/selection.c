@@ -2,8 +2,8 @@
  * Branch and bound over priced closures: see the header for the method.
  *
  *  1. Every bound is one of whole numbers or rounded upwards, so that no better choice is ever cut off by a rounding.
- *  2. Gains are scaled up and a little is taken off for work and money, less than one unit of gain in all: so the search sees at once which
- *     of two choices of equal gain is the better. The last word has is_better(), which compares exactly.
+ *  2. Gains are scaled up and a little is taken off for work, less than one unit of gain in all: so the search sees early which of two
+ *     choices of equal gain is the better. The last word has is_better(), which compares exactly.
  *  3. `fixed` is always closed: what a fixed item implies or excludes is fixed too.
  */
 #include "crosshatch/selection.h"
@@ -18,11 +18,11 @@
 #include "select_fill.h"
 
 enum {
-    COLUMNS_MAX = 64,    /* closures remembered; the first is what is fixed */
-    ROUNDS_ROOT = 80,    /* pricings of the first node */
-    ROUNDS_NODE = 16,    /* of the others: the bound has mostly settled by then */
-    TIES_MAX = 20000,    /* nodes that can hold no better gain, only an equal one */
-    FILL_EVERY = 16      /* nodes */
+    COLUMNS_MAX = 64, /* closures remembered; the first is what is fixed */
+    ROUNDS_ROOT = 80, /* pricings of the first node */
+    ROUNDS_NODE = 16, /* of the others: the bound has mostly settled by then */
+    TIES_MAX = 20000, /* nodes that can hold no better gain, only an equal one */
+    FILL_EVERY = 16   /* nodes */
 };
 #define SCALED_MAX 0x1p52 /* doubles hold whole numbers up to here */
 #define SCALE_MAX 0x1p20
@@ -42,7 +42,8 @@ typedef struct search {
     double limit[2]; /* money, work */
     relations links;
     closure graph;
-    int64_t scale, *score, *weight, *slack;
+    int64_t scale; /* of a unit of gain, in scores */
+    int64_t *score, *weight, *slack;
     signed char *fixed, *in, *best, *trial;
     size_t *trail, trail_length;
     signed char *column_in[COLUMNS_MAX];
@@ -261,13 +262,16 @@ static double priced_bound(search *s)
     return fixed_score + (double)free_score + 4e-16 * size * (double)(s->count + 4);
 }
 
-/* True where a node with this bound may still hold something that is wanted. */
-static bool worth_more(search *s, double bound)
+/* True where a node with this bound may hold a better gain. A better gain is a whole scale more, of which work takes at most a quarter. */
+static bool gains_more(const search *s, double bound)
 {
-    if (!s->has_best)
-        return true;
-    const double best = (double)s->best_sums.score;
-    return bound >= best + 1.0 || (bound >= best && s->ties < TIES_MAX);
+    return !s->has_best || bound >= (double)s->best_sums.score + fmax((double)s->scale / 2.0, 1.0);
+}
+
+/* The same, or an equal gain: there two scores may be out of order by what they were rounded, less than 1 an item. */
+static bool worth_more(const search *s, double bound)
+{
+    return gains_more(s, bound) || (s->ties < TIES_MAX && bound >= (double)s->best_sums.score - (double)s->count);
 }
 
 /* What is lost, at least, by having a free item the other way round: what itself and all that goes with it lose. */
@@ -447,7 +451,7 @@ static double run(search *s, int64_t nodes_max)
         const verdict found = bound_node(s, &bound);
         if (found == OPEN && s->nodes >= nodes_max)
             return open_bound(s, bound);
-        if (found == OPEN && s->has_best && bound < (double)s->best_sums.score + 1.0)
+        if (found == OPEN && !gains_more(s, bound))
             s->ties++;
         s->nodes += found == OPEN;
         more = found == OPEN ? branch(s, bound) : next_side(s);
@@ -480,7 +484,7 @@ static ch_status check(const ch_selection *task, ch_err *err)
     return CH_OK;
 }
 
-/* Gains become scores. A quarter of the scale breaks ties of gain by work, an eighth those of work by money. */
+/* Gains become scores: a little is taken off for work, a quarter of a unit of gain for all work there is. */
 static void make_scores(search *s)
 {
     double gain = 1.0, money = 1.0, work = 1.0;
@@ -494,8 +498,7 @@ static void make_scores(search *s)
         scale *= 2.0;
     s->scale = (int64_t)scale;
     for (size_t i = 0; i < s->count; i++)
-        s->score[i] = s->task->gain[i] * s->scale - (int64_t)floor((double)s->task->work[i] / work * scale / 4.0) -
-                      (int64_t)floor((double)s->task->money[i] / money * scale / 8.0);
+        s->score[i] = s->task->gain[i] * s->scale - (int64_t)floor((double)s->task->work[i] / work * scale / 4.0);
     s->limit[0] = s->task->money_limit < INT64_MAX ? fmax((double)s->task->money_limit, 1.0) : 4.0 * money;
     s->limit[1] = s->task->work_limit < INT64_MAX ? fmax((double)s->task->work_limit, 1.0) : 4.0 * work;
 }
@@ -538,9 +541,9 @@ static bool search_alloc(search *s)
     s->toll = calloc(n, sizeof *s->toll);
     s->quarrel = calloc(s->task->excludes_count + 1, sizeof *s->quarrel);
     s->column_in[0] = calloc(n, COLUMNS_MAX);
-    if (s->loss == NULL || s->toll == NULL || s->quarrel == NULL || s->score == NULL || s->weight == NULL || s->slack == NULL || s->fixed == NULL || s->in == NULL ||
-        s->best == NULL || s->trial == NULL || s->trail == NULL || s->levels == NULL || s->share == NULL ||
-        s->column_in[0] == NULL)
+    if (s->loss == NULL || s->toll == NULL || s->quarrel == NULL || s->score == NULL || s->weight == NULL ||
+        s->slack == NULL || s->fixed == NULL || s->in == NULL || s->best == NULL || s->trial == NULL ||
+        s->trail == NULL || s->levels == NULL || s->share == NULL || s->column_in[0] == NULL)
         return false;
     for (size_t i = 1; i < COLUMNS_MAX; i++)
         s->column_in[i] = s->column_in[0] + i * n;

@@ -1,0 +1,106 @@
+/* crosshatch winter: which jobs within hours and money, on which days. */
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+#include <strings.h>
+#include <time.h>
+
+#include "cli.h"
+#include "crosshatch/show_winter.h"
+#include "file.h"
+#include "garage.h"
+
+enum { COLUMNS = 60 }; /* a phone's terminal */
+
+/* The owner's day, not that of Greenwich: a plan made in the evening may begin today. */
+static ch_date today_here(void)
+{
+    const time_t now = (time_t)garage_now_s();
+    struct tm here;
+    if (localtime_r(&now, &here) == NULL)
+        return (ch_date){0};
+    return (ch_date){here.tm_year + 1900, here.tm_mon + 1, here.tm_mday};
+}
+
+static ch_status read_plan(const cli_options *options, ch_plan *plan, ch_err *err)
+{
+    char *bytes = NULL;
+    size_t length = 0;
+    ch_status rc = file_read(options->file, CH_PLAN_BYTES_MAX, &bytes, &length, err);
+    if (rc < 0)
+        return rc;
+    const char *shown = strcmp(options->file, "-") == 0 ? "standard input" : options->file;
+    rc = ch_plan_parse(shown, bytes, length, options->given & CLI_TODAY ? options->today : today_here(), plan, err);
+    if (rc < 0)
+        ch_err_locate(err, shown, 0, 0);
+    free(bytes);
+    return rc;
+}
+
+static bool ends_in(const char *name, const char *ending)
+{
+    const char *dot = name != NULL ? strrchr(name, '.') : NULL;
+    return dot != NULL && strcasecmp(dot, ending) == 0;
+}
+
+/* What to write follows from the option, else from the ending of the file's name. */
+static ch_status show(const cli_options *options, const ch_plan *plan, const ch_winter *winter, ch_text *answer,
+                      ch_err *err)
+{
+    const unsigned table = options->given & (CLI_ICS | CLI_CSV | CLI_SHOPPING | CLI_JSON);
+    const bool ics = table == CLI_ICS || (table == 0 && ends_in(options->output, ".ics")),
+               csv = table == CLI_CSV || (table == 0 && ends_in(options->output, ".csv"));
+    if (table == CLI_JSON)
+        return ch_show_winter_json(plan, winter, answer, err);
+    if ((ics || csv || table == CLI_SHOPPING) && !winter->choice.feasible)
+        return ch_fail(err, CH_E_INPUT, "crosshatch winter without an option says by how much",
+                       "what must be done cannot be done");
+    if (ics)
+        return ch_show_winter_ics(plan, winter, answer, err);
+    if (csv) {
+        ch_show_winter_csv(plan, winter, answer);
+    } else if (table == CLI_SHOPPING) {
+        ch_show_winter_shopping(plan, winter, answer);
+    } else {
+        ch_show_style style = cli_style(options);
+        style.columns = COLUMNS;
+        ch_show_winter_text(plan, winter, &style, answer);
+    }
+    return ch_text_check(answer, err);
+}
+
+static ch_status run(const cli_options *options, ch_text *answer, ch_err *err)
+{
+    const unsigned table = options->given & (CLI_ICS | CLI_CSV | CLI_SHOPPING | CLI_JSON);
+    if ((table & (table - 1)) != 0)
+        return ch_fail(err, CH_E_USAGE, "one of them", "winter: more than one of --json, --ics, --csv and --shopping");
+    ch_plan plan;
+    ch_status rc = read_plan(options, &plan, err);
+    if (rc < 0)
+        return rc;
+    ch_winter winter;
+    rc = ch_winter_answer(&plan, options->given & CLI_SEED ? options->seed : 1, &winter, err);
+    if (rc >= 0) {
+        rc = show(options, &plan, &winter, answer, err);
+        ch_winter_clear(&winter);
+    }
+    if (rc < 0)
+        ch_err_locate(err, options->file, 0, 0);
+    ch_plan_clear(&plan);
+    return rc;
+}
+
+const cli_command cli_winter = {
+    .name = "winter",
+    .summary = "which jobs to do this winter, within the hours and the money, and when",
+    .synopsis = "PLAN",
+    .help = "Chooses from a plan's jobs those that are worth most together, each access opened once\n"
+            "for all; lays them on its days; says why each is in or out, how likely it is to be\n"
+            "ready in time, and what to give up first. -o with a name that ends in .ics or .csv\n"
+            "writes the calendar.\n",
+    .options = CLI_COMMON | CLI_JSON | CLI_WORKING | CLI_COLOUR | CLI_NO_COLOUR | CLI_SEED | CLI_TODAY | CLI_ICS |
+               CLI_CSV | CLI_SHOPPING,
+    .takes_file = true,
+    .file_is = "a winter plan",
+    .run = run,
+};

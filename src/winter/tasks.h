@@ -1,0 +1,32 @@
+/*
+ * The chosen items of a plan as tasks with an order: opening, jobs, closing; and which of them hang together. Private to winter.
+ */
+#ifndef CROSSHATCH_WINTER_TASKS_H
+#define CROSSHATCH_WINTER_TASKS_H
+
+#include "crosshatch/winter.h"
+
+typedef struct work_task {
+    size_t item;
+    ch_entry_kind kind;
+    ch_work work_us;
+    long ready_day; /* days since 1970-01-01 from which its parts are there; LONG_MIN = at once */
+    size_t block;   /* tasks of one block share access: once begun, the car stands apart until the last is finished */
+    size_t rank;    /* of tasks that could be done next the one with the lowest rank comes first */
+} work_task;
+
+typedef struct tasks {
+    work_task *task;
+    size_t count;
+    size_t blocks;
+    size_t *before_first,
+        *before; /* what must be finished before task t: from before_first[t] to before_first[t + 1] */
+    bool *apart; /* of each block: it is open from the start */
+} tasks;
+
+/* False where there is no memory. Tasks stand in an order in which they could be done but for waiting. */
+bool tasks_init(tasks *all, const ch_plan *plan, const bool chosen[]);
+
+void tasks_clear(tasks *all);
+
+#endif
