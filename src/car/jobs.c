@@ -16,29 +16,9 @@ static const char *const file_names[CH_JOBS_FILES] = {"parts.yaml", "access.yaml
 
 static void read_root(jobs_reader *jr, const ch_knowledge_text *text, ch_jobs_file file)
 {
-    static const char *const headings[CH_JOBS_FILES] = {"parts", "access", "jobs"}, *const versions[] = {"1"};
-    knowledge_reader *r = &jr->r;
-    if (r->status < 0)
-        return;
-    ch_tree *tree = NULL;
-    r->file = text->name;
-    r->status = ch_tree_parse(text->name, text->text, text->length, &tree, r->err);
-    if (r->status < 0)
-        return;
-    knowledge_keep_tree(r, tree);
-    if (r->status < 0) {
-        ch_tree_free(tree);
-        return;
-    }
-    const ch_tree_node *root = ch_tree_root(tree);
-    if (root->kind != CH_TREE_MAP) {
-        knowledge_fail(r, CH_E_INPUT, root, "keys and values, as docs/knowledge.md has them", "not a knowledge file");
-        return;
-    }
-    knowledge_word(r, root, "knowledge", &headings[file], 1, -1);
-    knowledge_word(r, root, "version", versions, 1, -1);
-    jr->root[file] = root;
+    static const char *const headings[CH_JOBS_FILES] = {"parts", "access", "jobs"};
     jr->file[file] = text->name;
+    jr->root[file] = knowledge_open(&jr->r, text, headings[file]);
 }
 
 ch_status ch_jobs_parse(ch_jobs *jobs, const ch_knowledge *knowledge, const ch_knowledge_text texts[CH_JOBS_FILES],

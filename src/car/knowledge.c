@@ -7,42 +7,18 @@
 
 #include "knowledge_read.h"
 
-/* `knowledge: causes` and `version: 1` begin every file. */
-static void check_heading(knowledge_reader *r, const ch_tree_node *root, ch_knowledge_file file)
-{
-    static const char *const headings[CH_KNOWLEDGE_FILES] = {"causes", "observations", "checks", "cautions"};
-    static const char *const versions[] = {"1"};
-    if (root->kind != CH_TREE_MAP) {
-        knowledge_fail(r, CH_E_INPUT, root, "keys and values, as docs/knowledge.md has them", "not a knowledge file");
-        return;
-    }
-    knowledge_word(r, root, "knowledge", &headings[file], 1, -1);
-    knowledge_word(r, root, "version", versions, 1, -1);
-}
-
 static void read_file(knowledge_reader *r, const ch_knowledge_text *text, ch_knowledge_file file)
 {
+    static const char *const headings[CH_KNOWLEDGE_FILES] = {"causes", "observations", "checks", "cautions"};
     static void (*const read[CH_KNOWLEDGE_FILES])(knowledge_reader *, const ch_tree_node *) = {
         [CH_KNOWLEDGE_CAUSES] = knowledge_read_causes,
         [CH_KNOWLEDGE_OBSERVATIONS] = knowledge_read_observations,
         [CH_KNOWLEDGE_CHECKS] = knowledge_read_checks,
         [CH_KNOWLEDGE_CAUTIONS] = knowledge_read_cautions,
     };
-    if (r->status < 0)
-        return;
-    r->file = text->name;
-    ch_tree *tree = NULL;
-    r->status = ch_tree_parse(text->name, text->text, text->length, &tree, r->err);
-    if (r->status < 0)
-        return;
-    knowledge_keep_tree(r, tree);
-    if (r->status < 0) {
-        ch_tree_free(tree);
-        return;
-    }
-    check_heading(r, ch_tree_root(tree), file);
-    if (r->status >= 0)
-        read[file](r, ch_tree_root(tree));
+    const ch_tree_node *root = knowledge_open(r, text, headings[file]);
+    if (root != NULL)
+        read[file](r, root);
 }
 
 ch_status ch_knowledge_parse(ch_knowledge *knowledge, const ch_knowledge_text texts[CH_KNOWLEDGE_FILES], ch_err *err)

@@ -223,6 +223,31 @@ const char *knowledge_text(knowledge_reader *r, const ch_tree_node *map, const c
     return knowledge_line(r, optional ? ch_tree_get(map, key) : knowledge_need(r, map, key));
 }
 
+const ch_tree_node *knowledge_open(knowledge_reader *r, const ch_knowledge_text *text, const char *heading)
+{
+    static const char *const versions[] = {"1"};
+    if (r->status < 0)
+        return NULL;
+    ch_tree *tree = NULL;
+    r->file = text->name;
+    r->status = ch_tree_parse(text->name, text->text, text->length, &tree, r->err);
+    if (r->status < 0)
+        return NULL;
+    knowledge_keep_tree(r, tree);
+    if (r->status < 0) {
+        ch_tree_free(tree);
+        return NULL;
+    }
+    const ch_tree_node *root = ch_tree_root(tree);
+    if (root->kind != CH_TREE_MAP) {
+        knowledge_fail(r, CH_E_INPUT, root, "keys and values, as docs/knowledge.md has them", "not a knowledge file");
+        return NULL;
+    }
+    knowledge_word(r, root, "knowledge", &heading, 1, -1);
+    knowledge_word(r, root, "version", versions, 1, -1);
+    return r->status < 0 ? NULL : root;
+}
+
 static bool is_id(const char *text, size_t length)
 {
     if (length == 0 || !(text[0] >= 'a' && text[0] <= 'z'))

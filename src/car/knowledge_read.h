@@ -46,6 +46,12 @@ void *knowledge_alloc(knowledge_reader *r, size_t n, size_t size);
 /* Hand a tree over to the knowledge. On failure it stays the caller's. */
 void knowledge_keep_tree(knowledge_reader *r, ch_tree *tree);
 
+/*
+ * Parse a text, keep its tree, and hold it to begin with `knowledge: HEADING` and `version: 1`. Its root, a map; NULL on failure. What fails from now
+ * on is located in this text.
+ */
+const ch_tree_node *knowledge_open(knowledge_reader *r, const ch_knowledge_text *text, const char *heading);
+
 /* Report a failure at a value. */
 void knowledge_fail(knowledge_reader *r, ch_status status, const ch_tree_node *at, const char *right, const char *what,
                     ...) __attribute__((format(printf, 5, 6)));

@@ -24,28 +24,59 @@ ch_status input_sheet(const char *name, ch_sheet *sheet, ch_err *err)
     return rc;
 }
 
+enum { FILES_MAXIMUM = 8 };
+
+/* Files of a folder of knowledge, to be parsed and given back. */
+typedef struct folder_texts {
+    ch_knowledge_text text[FILES_MAXIMUM];
+    char *bytes[FILES_MAXIMUM];
+    char name[FILES_MAXIMUM][PATH_MAX];
+    int count;
+} folder_texts;
+
+static ch_status folder_read(folder_texts *texts, const char *folder, const char *file, ch_err *err)
+{
+    const int i = texts->count;
+    const int size = snprintf(texts->name[i], sizeof texts->name[i], "%s/%s", folder, file);
+    if (size < 0 || (size_t)size >= sizeof texts->name[i])
+        return ch_fail(err, CH_E_USAGE, "a shorter name", "--knowledge: the folder's name is too long");
+    const ch_status rc = file_read(texts->name[i], CH_TREE_BYTES_MAX, &texts->bytes[i], &texts->text[i].length, err);
+    texts->text[i].name = texts->name[i];
+    texts->text[i].text = texts->bytes[i];
+    texts->count++;
+    return rc;
+}
+
+static void folder_clear(folder_texts *texts)
+{
+    for (int i = 0; i < texts->count; i++)
+        free(texts->bytes[i]);
+}
+
 ch_status input_knowledge(const char *folder, ch_knowledge *knowledge, ch_err *err)
 {
     if (folder == NULL)
         return ch_knowledge_parse(knowledge, ch_knowledge_builtin(), err);
-    ch_knowledge_text texts[CH_KNOWLEDGE_FILES] = {{0}};
-    char *bytes[CH_KNOWLEDGE_FILES] = {0};
-    char names[CH_KNOWLEDGE_FILES][PATH_MAX];
+    folder_texts texts = {.count = 0};
     ch_status rc = CH_OK;
-    for (int i = 0; rc >= 0 && i < CH_KNOWLEDGE_FILES; i++) {
-        const int size =
-            snprintf(names[i], sizeof names[i], "%s/%s", folder, ch_knowledge_file_name((ch_knowledge_file)i));
-        if (size < 0 || (size_t)size >= sizeof names[i]) {
-            rc = ch_fail(err, CH_E_USAGE, "a shorter name", "--knowledge: the folder's name is too long");
-            break;
-        }
-        texts[i].name = names[i];
-        rc = file_read(names[i], CH_TREE_BYTES_MAX, &bytes[i], &texts[i].length, err);
-        texts[i].text = bytes[i];
-    }
+    for (int i = 0; rc >= 0 && i < CH_KNOWLEDGE_FILES; i++)
+        rc = folder_read(&texts, folder, ch_knowledge_file_name((ch_knowledge_file)i), err);
     if (rc >= 0)
-        rc = ch_knowledge_parse(knowledge, texts, err);
-    for (int i = 0; i < CH_KNOWLEDGE_FILES; i++)
-        free(bytes[i]);
+        rc = ch_knowledge_parse(knowledge, texts.text, err);
+    folder_clear(&texts);
+    return rc;
+}
+
+ch_status input_jobs(const char *folder, const ch_knowledge *knowledge, ch_jobs *jobs, ch_err *err)
+{
+    if (folder == NULL)
+        return ch_jobs_parse(jobs, knowledge, ch_jobs_builtin(), err);
+    folder_texts texts = {.count = 0};
+    ch_status rc = CH_OK;
+    for (int i = 0; rc >= 0 && i < CH_JOBS_FILES; i++)
+        rc = folder_read(&texts, folder, ch_jobs_file_name((ch_jobs_file)i), err);
+    if (rc >= 0)
+        rc = ch_jobs_parse(jobs, knowledge, texts.text, err);
+    folder_clear(&texts);
     return rc;
 }

@@ -2,6 +2,7 @@
 #ifndef CROSSHATCH_CLI_INPUT_H
 #define CROSSHATCH_CLI_INPUT_H
 
+#include "crosshatch/jobs.h"
 #include "crosshatch/knowledge.h"
 #include "crosshatch/sheet.h"
 
@@ -10,5 +11,8 @@ ch_status input_sheet(const char *name, ch_sheet *sheet, ch_err *err);
 
 /* Read the four files of a folder of knowledge, or, with NULL, the ones built in. The caller clears it. */
 ch_status input_knowledge(const char *folder, ch_knowledge *knowledge, ch_err *err);
+
+/* Read parts, access steps and jobs of a folder of knowledge, or, with NULL, the ones built in. The caller clears them. */
+ch_status input_jobs(const char *folder, const ch_knowledge *knowledge, ch_jobs *jobs, ch_err *err);
 
 #endif

@@ -5,38 +5,23 @@
  */
 #include "crosshatch/jobs.h"
 
-#include <stdlib.h>
-#include <string.h>
-
-#include "expect.h"
 #include "fail_alloc.h"
-
-enum { BYTES_MAX = 256 * 1024 };
+#include "spoilt.h"
 
 static const char *const names[CH_JOBS_FILES] = {"parts.yaml", "access.yaml", "jobs.yaml"};
-static char small[CH_JOBS_FILES][8 * 1024];
-static char changed[BYTES_MAX];
+static char small[CH_JOBS_FILES][SPOILT_BYTES_MAX];
+static char changed[SPOILT_BYTES_MAX];
 static ch_knowledge builtin_knowledge;
 static ch_knowledge knowledge; /* the same without cures, which the small files do not have */
-
-static size_t read_file(const char *folder, const char *name, char *text, size_t size)
-{
-    char path[4096];
-    snprintf(path, sizeof path, "%s/%s/%s", getenv("CROSSHATCH_SOURCE"), folder, name);
-    FILE *file = fopen(path, "rb");
-    assert_non_null(file);
-    const size_t length = fread(text, 1, size - 1, file);
-    fclose(file);
-    assert_true(length < size - 1);
-    text[length] = '\0';
-    return length;
-}
 
 static int load(void **state)
 {
     (void)state;
-    for (int i = 0; i < CH_JOBS_FILES; i++)
-        read_file("tests/data/jobs-bad", names[i], small[i], sizeof small[i]);
+    for (int i = 0; i < CH_JOBS_FILES; i++) {
+        char path[64];
+        snprintf(path, sizeof path, "tests/data/jobs-bad/%s", names[i]);
+        spoilt_read(path, small[i]);
+    }
     if (ch_knowledge_parse(&builtin_knowledge, ch_knowledge_builtin(), NULL) != CH_OK)
         return -1;
     knowledge = builtin_knowledge;
@@ -95,10 +80,7 @@ static void refuse(ch_jobs_file file, const char *from, const char *to, const ch
 {
     ch_knowledge_text texts[CH_JOBS_FILES];
     small_texts(texts);
-    const char *at = strstr(small[file], from);
-    if (at == NULL || strstr(at + 1, from) != NULL)
-        fail_msg("\"%s\" stands not once in %s", from, names[file]);
-    snprintf(changed, sizeof changed, "%.*s%s%s", (int)(at - small[file]), small[file], to, at + strlen(from));
+    spoilt_change(small[file], from, to, changed);
     texts[file].text = changed;
     texts[file].length = strlen(changed);
     refuse_texts(CH_E_INPUT, &knowledge, texts, line);
@@ -360,14 +342,9 @@ static void a_shared_thing_bought_anyway_serves_the_perhaps(void **state)
     (void)state;
     ch_knowledge_text texts[CH_JOBS_FILES];
     small_texts(texts);
-    char with_maybe[8 * 1024];
-    const char *at = strstr(small[CH_JOBS_JOBS], "    maybe: {bolts: 2}");
-    snprintf(with_maybe, sizeof with_maybe, "%.*s    maybe: {bolts: 2, seal: 1}%s", (int)(at - small[CH_JOBS_JOBS]),
-             small[CH_JOBS_JOBS], at + strlen("    maybe: {bolts: 2}"));
-    char *shared = changed;
-    at = strstr(small[CH_JOBS_PARTS], "[4, 8, 16]");
-    snprintf(shared, sizeof changed, "%.*s[4, 8, 16], shared: true%s", (int)(at - small[CH_JOBS_PARTS]),
-             small[CH_JOBS_PARTS], at + strlen("[4, 8, 16]"));
+    static char with_maybe[SPOILT_BYTES_MAX], shared[SPOILT_BYTES_MAX];
+    spoilt_change(small[CH_JOBS_JOBS], "maybe: {bolts: 2}", "maybe: {bolts: 2, seal: 1}", with_maybe);
+    spoilt_change(small[CH_JOBS_PARTS], "[4, 8, 16]", "[4, 8, 16], shared: true", shared);
     texts[CH_JOBS_PARTS] = (ch_knowledge_text){names[CH_JOBS_PARTS], shared, strlen(shared)};
     texts[CH_JOBS_JOBS] = (ch_knowledge_text){names[CH_JOBS_JOBS], with_maybe, strlen(with_maybe)};
     ch_jobs j;
@@ -583,15 +560,8 @@ static void no_memory_is_reported_and_touches_nothing(void **state)
 static void the_built_in_files_are_those_of_the_source(void **state)
 {
     (void)state;
-    static const char behind[] = " (built in)";
-    const ch_knowledge_text *builtin = ch_jobs_builtin();
-    for (int i = 0; i < CH_JOBS_FILES; i++) {
-        assert_string_equal(builtin[i].name + strlen(names[i]), behind);
-        assert_memory_equal(builtin[i].name, names[i], strlen(names[i]));
-        const size_t length = read_file("knowledge", names[i], changed, sizeof changed);
-        assert_int_equal(length, builtin[i].length);
-        assert_memory_equal(changed, builtin[i].text, length);
-    }
+    for (int i = 0; i < CH_JOBS_FILES; i++)
+        spoilt_expect_builtin(&ch_jobs_builtin()[i], names[i], changed);
 }
 
 static void the_built_in_files_load_and_are_as_many_as_promised(void **state)
