@@ -49,9 +49,21 @@ static ch_status write_sheets(html_writer *w, web_request *request, const ch_sto
     return CH_OK;
 }
 
-static void write_engine(html_writer *w, web_request *request, const ch_sheet *described)
+/* Whether this form was refused: then it stands open, with what was typed. */
+static bool refused(const web_request *request, const char *form)
 {
-    html_lit(w, "<h2>Engine</h2><details><summary>What is known of it</summary>");
+    const char *what = piece_typed(request, "do", "");
+    return request->post && strcmp(what, form) == 0;
+}
+
+static void write_engine(html_writer *w, web_request *request, const ch_sheet *described, const char *alert)
+{
+    html_lit(w, "<h2>Engine</h2>");
+    if (refused(request, "engine"))
+        piece_alert(w, alert);
+    html_lit(w, "<details");
+    html_attr_if(w, "open", refused(request, "engine"));
+    html_lit(w, "><summary>What is known of it</summary>");
     html_form_open(w, request, request->path, false);
     piece_hidden(w, "do", "engine");
     sheet_form_write(w, request, described, SHEET_FORM_ENGINE);
@@ -62,27 +74,31 @@ static void write_engine(html_writer *w, web_request *request, const ch_sheet *d
     html_lit(w, "</details>\n");
 }
 
-static void write_car(html_writer *w, const web_request *request, const ch_store_car *car)
+static void write_car(html_writer *w, const web_request *request, const ch_store_car *car, const char *alert)
 {
-    html_lit(w, "<details><summary>Name and note</summary>");
+    if (!refused(request, "engine"))
+        piece_alert(w, alert);
+    html_lit(w, "<details");
+    html_attr_if(w, "open", refused(request, "car"));
+    html_lit(w, "><summary>Name and note</summary>");
     html_form_open(w, request, request->path, false);
     piece_hidden(w, "do", "car");
-    piece_field(w, &(piece_input){.label = "Name", .name = "name", .value = car->name, .required = true});
-    piece_field(w, &(piece_input){.label = "Note", .name = "note", .value = car->note, .area = true});
+    piece_field(
+        w, &(piece_input){
+               .label = "Name", .name = "name", .value = piece_typed(request, "name", car->name), .required = true});
+    piece_field(w,
+                &(piece_input){
+                    .label = "Note", .name = "note", .value = piece_typed(request, "note", car->note), .area = true});
     piece_button(w, NULL, NULL, "", "Save the car");
     html_form_close(w);
     html_lit(w, "</details>\n");
 }
 
-ch_status page_car_get(web_request *request, web_response *response, ch_err *err)
+static ch_status car_page(web_request *request, web_response *response, const ch_store_car *car, const char *alert,
+                          ch_err *err)
 {
     html_writer *w = &response->page;
-    const ch_store_car *car = NULL;
-    ch_status rc = find_car(request, &car, err);
-    if (rc < 0)
-        return rc;
-    if (car == NULL)
-        return web_not_found(request, response);
+    ch_status rc = CH_OK;
     ch_sheet described;
     ch_sheet_init(&described);
     if (car->engine_id != 0)
@@ -99,12 +115,21 @@ ch_status page_car_get(web_request *request, web_response *response, ch_err *err
         }
         rc = write_sheets(w, request, car, err);
         if (car->engine_id != 0)
-            write_engine(w, request, &described);
-        write_car(w, request, car);
+            write_engine(w, request, &described, alert);
+        write_car(w, request, car, alert);
         html_page_close(w);
     }
     ch_sheet_clear(&described);
     return rc;
+}
+
+ch_status page_car_get(web_request *request, web_response *response, ch_err *err)
+{
+    const ch_store_car *car = NULL;
+    const ch_status rc = find_car(request, &car, err);
+    if (rc < 0)
+        return rc;
+    return car == NULL ? web_not_found(request, response) : car_page(request, response, car, NULL, err);
 }
 
 static ch_status change_engine(web_request *request, const ch_store_car *car, ch_err *err)
@@ -132,13 +157,17 @@ ch_status page_car_post(web_request *request, web_response *response, ch_err *er
         return rc;
     if (car == NULL)
         return web_not_found(request, response);
+    ch_err own = {0};
+    char line[PIECE_LINE];
     if (what != NULL && strcmp(what, "engine") == 0 && car->engine_id != 0) {
-        rc = change_engine(request, car, err);
+        rc = change_engine(request, car, &own);
     } else {
         const ch_store_car changed = {
             .id = car->id, .name = piece_given(&request->form, "name"), .note = piece_given(&request->form, "note")};
-        rc = changed.name != NULL ? ch_store_car_change(request->store, &changed, request->now_s, err)
-                                  : ch_fail(err, CH_E_INPUT, NULL, "The car needs a name.");
+        rc = changed.name != NULL ? ch_store_car_change(request->store, &changed, request->now_s, &own)
+                                  : ch_fail(&own, CH_E_INPUT, NULL, "The car needs a name.");
     }
+    if (piece_refused(rc, &own, response, line, err))
+        return car_page(request, response, car, line, err);
     return rc < 0 ? rc : web_redirect(response, "/car/%lld", (long long)car->id);
 }

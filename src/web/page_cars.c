@@ -2,7 +2,7 @@
  * GET /cars: cars and gauges.
  * GET, POST /cars/new: enter a car with its engine. Fields: name, engine_name, those of sheet_form.h (engine, more), entry.
  * POST /gauges: enter a gauge. Fields: gauge_name, those of sheet_form.h (gauge), entry.
- * GET, POST /gauge/ * (without the blank): look at and change a gauge. The same fields, gauge_note.
+ * GET, POST /gauge/ID: look at and change a gauge. The same fields, gauge_note.
  */
 #include "crosshatch/store_car.h"
 #include "page.h"
@@ -36,7 +36,7 @@ static ch_status write_gauge_form(html_writer *w, web_request *request, ch_err *
     return rc;
 }
 
-ch_status page_cars_get(web_request *request, web_response *response, ch_err *err)
+static ch_status cars_page(web_request *request, web_response *response, const char *alert, ch_err *err)
 {
     html_writer *w = &response->page;
     const ch_store_car *cars = NULL;
@@ -66,9 +66,15 @@ ch_status page_cars_get(web_request *request, web_response *response, ch_err *er
         html_lit(w, "</a></li>");
     }
     html_lit(w, "</ul>\n");
+    piece_alert(w, alert);
     rc = write_gauge_form(w, request, err);
     html_page_close(w);
     return rc;
+}
+
+ch_status page_cars_get(web_request *request, web_response *response, ch_err *err)
+{
+    return cars_page(request, response, NULL, err);
 }
 
 /* ---------------------------------------------------------------- a new car */
@@ -142,16 +148,11 @@ ch_status page_car_new_post(web_request *request, web_response *response, ch_err
         rc = sheet_form_read(request, SHEET_FORM_MORE, &described, &own);
     if (rc >= 0)
         rc = add_car(request, &described, &car_id, &own);
-    if (rc >= 0) {
+    char line[PIECE_LINE];
+    if (rc >= 0)
         rc = web_redirect(response, "/sheets/new?car=%lld", (long long)car_id);
-    } else if (rc == CH_E_INPUT || rc == CH_E_RANGE || rc == CH_E_LIMIT) {
-        char line[600];
-        ch_err_format(&own, line, sizeof line);
-        response->status = 422;
+    else if (piece_refused(rc, &own, response, line, err))
         rc = new_car_page(request, response, &described, line, err);
-    } else if (err != NULL) {
-        *err = own;
-    }
     ch_sheet_clear(&described);
     return rc;
 }
@@ -164,13 +165,17 @@ ch_status page_gauges_post(web_request *request, web_response *response, ch_err 
     char client[CH_STORE_CLIENT_MAX + 1];
     ch_sheet_init(&described);
     const ch_store_gauge gauge = {.name = piece_given(&request->form, "gauge_name")};
-    ch_status rc = gauge.name != NULL ? CH_OK : ch_fail(err, CH_E_INPUT, NULL, "The gauge needs a name.");
+    ch_err own = {0};
+    char line[PIECE_LINE];
+    ch_status rc = gauge.name != NULL ? CH_OK : ch_fail(&own, CH_E_INPUT, NULL, "The gauge needs a name.");
     if (rc >= 0)
-        rc = sheet_form_read(request, SHEET_FORM_GAUGE, &described, err);
+        rc = sheet_form_read(request, SHEET_FORM_GAUGE, &described, &own);
     if (rc >= 0)
         rc = ch_store_gauge_add(request->store, &gauge, &described, piece_client(request, client), request->now_s, NULL,
-                                err);
+                                &own);
     ch_sheet_clear(&described);
+    if (piece_refused(rc, &own, response, line, err))
+        return cars_page(request, response, line, err);
     return rc < 0 ? rc : web_redirect(response, "/cars");
 }
 
@@ -187,52 +192,76 @@ static ch_status find_gauge(web_request *request, const ch_store_gauge **found, 
     return rc;
 }
 
-ch_status page_gauge_get(web_request *request, web_response *response, ch_err *err)
+static ch_status gauge_page(web_request *request, web_response *response, const ch_store_gauge *gauge,
+                            const char *alert, ch_err *err)
 {
     html_writer *w = &response->page;
-    const ch_store_gauge *gauge = NULL;
     ch_sheet described;
     ch_sheet_init(&described);
-    ch_status rc = find_gauge(request, &gauge, err);
-    if (rc >= 0 && gauge == NULL)
-        return web_not_found(request, response);
-    if (rc >= 0)
-        rc = ch_store_gauge_load(request->store, gauge->id, &described, err);
-    if (rc < 0) {
-        ch_sheet_clear(&described);
-        return rc;
+    const ch_status rc = ch_store_gauge_load(request->store, gauge->id, &described, err);
+    if (rc >= 0) {
+        open_page(w, request, gauge->name);
+        piece_alert(w, alert);
+        html_form_open(w, request, request->path, false);
+        piece_field(w, &(piece_input){.label = "Name",
+                                      .name = "gauge_name",
+                                      .value = piece_typed(request, "gauge_name", gauge->name),
+                                      .required = true});
+        sheet_form_write(w, request, &described, SHEET_FORM_GAUGE);
+        piece_field(w, &(piece_input){.label = "Note",
+                                      .name = "gauge_note",
+                                      .value = piece_typed(request, "gauge_note", gauge->note),
+                                      .area = true});
+        html_lit(w, "<p class=\"hint\">Sheets begun earlier keep what was known then.</p>");
+        piece_button(w, NULL, NULL, "", "Save");
+        html_form_close(w);
+        html_page_close(w);
     }
-    open_page(w, request, gauge->name);
-    html_form_open(w, request, request->path, false);
-    piece_field(w, &(piece_input){.label = "Name", .name = "gauge_name", .value = gauge->name, .required = true});
-    sheet_form_write(w, request, &described, SHEET_FORM_GAUGE);
-    piece_field(w, &(piece_input){.label = "Note", .name = "gauge_note", .value = gauge->note, .area = true});
-    html_lit(w, "<p class=\"hint\">Sheets begun earlier keep what was known then.</p>");
-    piece_button(w, NULL, NULL, "", "Save");
-    html_form_close(w);
-    html_page_close(w);
     ch_sheet_clear(&described);
-    return CH_OK;
+    return rc;
+}
+
+ch_status page_gauge_get(web_request *request, web_response *response, ch_err *err)
+{
+    const ch_store_gauge *gauge = NULL;
+    const ch_status rc = find_gauge(request, &gauge, err);
+    if (rc < 0)
+        return rc;
+    return gauge == NULL ? web_not_found(request, response) : gauge_page(request, response, gauge, NULL, err);
+}
+
+/* What the form does not show stays. */
+static ch_status change_gauge(web_request *request, const ch_store_gauge *gauge, ch_err *err)
+{
+    ch_sheet described;
+    if (gauge->name == NULL)
+        return ch_fail(err, CH_E_INPUT, NULL, "The gauge needs a name.");
+    ch_sheet_init(&described);
+    ch_status rc = ch_store_gauge_load(request->store, gauge->id, &described, err);
+    if (rc >= 0)
+        rc = sheet_form_read(request, SHEET_FORM_GAUGE, &described, err);
+    if (rc >= 0)
+        rc = ch_store_gauge_change(request->store, gauge, &described, request->now_s, err);
+    ch_sheet_clear(&described);
+    return rc;
 }
 
 ch_status page_gauge_post(web_request *request, web_response *response, ch_err *err)
 {
     const ch_store_gauge *old = NULL;
-    ch_sheet described;
-    ch_sheet_init(&described);
+    ch_err own = {0};
+    char line[PIECE_LINE];
     ch_status rc = find_gauge(request, &old, err);
-    if (rc >= 0 && old == NULL)
+    if (rc < 0)
+        return rc;
+    if (old == NULL)
         return web_not_found(request, response);
-    const ch_store_gauge gauge = {.id = web_part_id(request, 0),
-                                  .name = piece_given(&request->form, "gauge_name"),
-                                  .note = piece_given(&request->form, "gauge_note")};
-    if (rc >= 0) /* what the form does not show stays */
-        rc = ch_store_gauge_load(request->store, gauge.id, &described, err);
-    if (rc >= 0)
-        rc = sheet_form_read(request, SHEET_FORM_GAUGE, &described, err);
-    if (rc >= 0)
-        rc = gauge.name != NULL ? ch_store_gauge_change(request->store, &gauge, &described, request->now_s, err)
-                                : ch_fail(err, CH_E_INPUT, NULL, "The gauge needs a name.");
-    ch_sheet_clear(&described);
+    rc = change_gauge(request,
+                      &(ch_store_gauge){.id = old->id,
+                                        .name = piece_given(&request->form, "gauge_name"),
+                                        .note = piece_given(&request->form, "gauge_note")},
+                      &own);
+    if (piece_refused(rc, &own, response, line, err))
+        return gauge_page(request, response, old, line, err);
     return rc < 0 ? rc : web_redirect(response, "/cars");
 }

@@ -86,55 +86,67 @@ static void write_back(html_writer *w, const web_request *request, const ch_stor
     html_lit(w, "</li>\n");
 }
 
-static ch_status write_new(html_writer *w, const web_request *request, ch_err *err)
+static ch_status write_new(html_writer *w, const web_request *request, const char *alert, ch_err *err)
 {
     html_lit(w, "<h2>Something else came off</h2>");
+    piece_alert(w, alert);
     html_form_open(w, request, request->path, false);
     const ch_status rc = piece_entry(w, err);
-    piece_field(w, &(piece_input){.label = "What", .name = "what", .required = true});
-    piece_field(w, &(piece_input){.label = "Where it belongs", .name = "origin"});
-    piece_field(w, &(piece_input){.label = "Where it lies now", .name = "lies"});
-    piece_field(w, &(piece_input){.label = "Torque, from the car's own manual", .name = "torque"});
-    piece_field(w, &(piece_input){.label = "Note", .name = "note"});
+    piece_field(w, &(piece_input){
+                       .label = "What", .name = "what", .value = piece_typed(request, "what", NULL), .required = true});
+    piece_field(w, &(piece_input){
+                       .label = "Where it belongs", .name = "origin", .value = piece_typed(request, "origin", NULL)});
+    piece_field(
+        w, &(piece_input){.label = "Where it lies now", .name = "lies", .value = piece_typed(request, "lies", NULL)});
+    piece_field(w, &(piece_input){.label = "Torque, from the car's own manual",
+                                  .name = "torque",
+                                  .value = piece_typed(request, "torque", NULL)});
+    piece_field(w, &(piece_input){.label = "Note", .name = "note", .value = piece_typed(request, "note", NULL)});
     piece_button(w, NULL, NULL, "", "Enter it");
     html_form_close(w);
     return rc;
 }
 
-ch_status page_ledger_get(web_request *request, web_response *response, ch_err *err)
+static ch_status ledger_page(web_request *request, web_response *response, const ch_store_sheet *sheet,
+                             const char *alert, ch_err *err)
 {
     html_writer *w = &response->page;
-    ch_store_sheet sheet;
     const ch_store_ledger *entries = NULL;
     size_t count = 0;
-    ch_status rc;
-    if (!piece_sheet(request, response, &sheet, &rc, err))
-        return rc;
-    rc = ch_store_ledger_list(request->store, &request->pool, sheet.id, false, &entries, &count, err);
+    ch_status rc = ch_store_ledger_list(request->store, &request->pool, sheet->id, false, &entries, &count, err);
     if (rc >= 0)
-        rc = piece_sheet_open(request, response, &sheet, "Put-back ledger", "/ledger", err);
+        rc = piece_sheet_open(request, response, sheet, "Put-back ledger", "/ledger", err);
     if (rc < 0)
         return rc;
-    if (sheet.ledger_open == 0)
+    if (sheet->ledger_open == 0)
         html_lit(w, "<p class=\"verdict sound\">Nothing is off the car.</p>\n");
     else
         html_lit(w, "<h2>Still off</h2>\n");
     html_lit(w, "<ul class=\"cards\">");
     for (size_t i = 0; i < count; i++)
         if (entries[i].put_back_s == 0)
-            write_open(w, request, &entries[i], sheet.closed);
+            write_open(w, request, &entries[i], sheet->closed);
     html_lit(w, "</ul>\n");
-    if (!sheet.closed)
-        rc = write_new(w, request, err);
-    if (count > (size_t)sheet.ledger_open) {
+    if (!sheet->closed)
+        rc = write_new(w, request, alert, err);
+    if (count > (size_t)sheet->ledger_open) {
         html_lit(w, "<h2>Back</h2><ul class=\"cards\">");
         for (size_t i = 0; i < count; i++)
             if (entries[i].put_back_s != 0)
-                write_back(w, request, &entries[i], sheet.closed);
+                write_back(w, request, &entries[i], sheet->closed);
         html_lit(w, "</ul>\n");
     }
     html_page_close(w);
     return rc;
+}
+
+ch_status page_ledger_get(web_request *request, web_response *response, ch_err *err)
+{
+    ch_store_sheet sheet;
+    ch_status rc;
+    if (!piece_sheet(request, response, &sheet, &rc, err))
+        return rc;
+    return ledger_page(request, response, &sheet, NULL, err);
 }
 
 ch_status page_ledger_post(web_request *request, web_response *response, ch_err *err)
@@ -150,10 +162,13 @@ ch_status page_ledger_post(web_request *request, web_response *response, ch_err 
                                    .lies = piece_given(form, "lies"),
                                    .torque = piece_given(form, "torque"),
                                    .note = piece_given(form, "note")};
-    if (entry.what == NULL)
-        return ch_fail(err, CH_E_INPUT, NULL, "Say what came off.");
-    rc =
-        ch_store_ledger_add(request->store, sheet.id, &entry, piece_client(request, client), request->now_s, NULL, err);
+    ch_err own = {0};
+    char line[PIECE_LINE];
+    rc = entry.what != NULL ? ch_store_ledger_add(request->store, sheet.id, &entry, piece_client(request, client),
+                                                  request->now_s, NULL, &own)
+                            : ch_fail(&own, CH_E_INPUT, NULL, "Say what came off.");
+    if (piece_refused(rc, &own, response, line, err))
+        return ledger_page(request, response, &sheet, line, err);
     return rc < 0 ? rc : web_redirect(response, "/sheet/%lld/ledger", (long long)sheet.id);
 }
 

@@ -27,7 +27,7 @@ static ch_status setting(web_request *request, const char *name, const char **te
     return ch_store_setting_get(request->store, &request->pool, name, text, err);
 }
 
-ch_status page_settings_get(web_request *request, web_response *response, ch_err *err)
+static ch_status settings_page(web_request *request, web_response *response, const char *alert, ch_err *err)
 {
     html_writer *w = &response->page;
     const char *rule = NULL, *currency = NULL, *hour_value = NULL;
@@ -40,6 +40,7 @@ ch_status page_settings_get(web_request *request, web_response *response, ch_err
         return rc;
     html_page_open(w, request, "Settings");
     html_lit(w, "<link rel=\"stylesheet\" href=\"/asset/garage.css\">\n");
+    piece_alert(w, alert);
     if (web_value(&request->query, "saved") != NULL)
         html_lit(w, "<p role=\"status\" class=\"notice\">Saved.</p>\n");
     html_form_open(w, request, "/settings", false);
@@ -53,7 +54,8 @@ ch_status page_settings_get(web_request *request, web_response *response, ch_err
         html_attr(w, "name", UNITS[i].name);
         html_lit(w, ">");
         for (const char *const *unit = UNITS[i].units; *unit != NULL; unit++)
-            piece_option(w, *unit, *unit, piece_unit(request, UNITS[i].name)->name);
+            piece_option(w, *unit, *unit,
+                         piece_typed(request, UNITS[i].name, piece_unit(request, UNITS[i].name)->name));
         html_lit(w, "</select>\n");
     }
     html_lit(w, "<p class=\"hint\">New sheets take these. A number may always be typed with its unit.</p>"
@@ -62,14 +64,17 @@ ch_status page_settings_get(web_request *request, web_response *response, ch_err
                 "<select id=\"f-rule\" name=\"rule\">");
     for (int i = 0; i < CH_RULE_COUNT; i++)
         piece_option(w, ch_balance_rule_name((ch_balance_rule)i), ch_balance_rule_says((ch_balance_rule)i),
-                     rule != NULL ? rule : ch_balance_rule_name(CH_RULE_75_PERCENT));
+                     piece_typed(request, "rule", rule != NULL ? rule : ch_balance_rule_name(CH_RULE_75_PERCENT)));
     html_lit(w, "</select>\n");
     piece_field(w, &(piece_input){.label = "What an hour of your evening is worth to you",
                                   .name = "hour_value",
-                                  .value = hour_value,
+                                  .value = piece_typed(request, "hour_value", hour_value),
                                   .hint = "in your currency; it weighs work against parts",
                                   .mode = "decimal"});
-    piece_field(w, &(piece_input){.label = "Currency", .name = "currency", .value = currency, .hint = "as in EUR"});
+    piece_field(w, &(piece_input){.label = "Currency",
+                                  .name = "currency",
+                                  .value = piece_typed(request, "currency", currency),
+                                  .hint = "as in EUR"});
     piece_button(w, NULL, NULL, "", "Save");
     html_form_close(w);
     html_page_close(w);
@@ -87,28 +92,63 @@ static bool is_amount(const char *text)
     return whole + part > 0 && rest[part + strspn(rest + part, " ")] == '\0';
 }
 
-ch_status page_settings_post(web_request *request, web_response *response, ch_err *err)
+/* Whether the unit is in the list of its dimension. */
+static bool offered(const unit_choice *choice, const char *unit)
 {
-    const web_fields *form = &request->form;
+    for (const char *const *one = choice->units; *one != NULL; one++)
+        if (strcmp(*one, unit) == 0)
+            return true;
+    return false;
+}
+
+/* All is looked at before anything is kept. */
+static ch_status check(const web_fields *form, ch_err *err)
+{
     const char *rule = piece_given(form, "rule"), *hour_value = piece_given(form, "hour_value");
-    ch_status rc = CH_OK;
+    for (size_t i = 0; i < UNITS_COUNT; i++) {
+        const char *unit = piece_given(form, UNITS[i].name);
+        if (unit != NULL && !offered(&UNITS[i], unit))
+            return ch_fail(err, CH_E_INPUT, "one of the list", "%s: a unit that is not in the list", UNITS[i].label);
+    }
     if (rule != NULL && ch_balance_rule_find(rule, strlen(rule)) == CH_RULE_COUNT)
-        return ch_fail(err, CH_E_INPUT, "one of the rules in the list", "a rule that there is not");
+        return ch_fail(err, CH_E_INPUT, "one of the list", "a rule that there is not");
     if (hour_value != NULL && !is_amount(hour_value))
         return ch_fail(err, CH_E_INPUT, "an amount, as in 15", "what an hour is worth is not a number");
+    return CH_OK;
+}
+
+static ch_status keep(web_request *request, ch_err *err)
+{
+    const web_fields *form = &request->form;
+    const char *rule = piece_given(form, "rule");
+    ch_status rc = CH_OK;
     for (size_t i = 0; rc >= 0 && i < UNITS_COUNT; i++) {
         const char *unit = piece_given(form, UNITS[i].name);
-        bool known = false;
-        for (const char *const *one = UNITS[i].units; unit != NULL && *one != NULL; one++)
-            known = known || strcmp(*one, unit) == 0;
-        if (known)
+        if (unit != NULL)
             rc = ch_store_setting_set(request->store, UNITS[i].setting, unit, request->now_s, err);
     }
     if (rc >= 0 && rule != NULL)
         rc = ch_store_setting_set(request->store, "rule", rule, request->now_s, err);
     if (rc >= 0)
-        rc = ch_store_setting_set(request->store, "hour_value", hour_value, request->now_s, err);
+        rc = ch_store_setting_set(request->store, "hour_value", piece_given(form, "hour_value"), request->now_s, err);
     if (rc >= 0)
         rc = ch_store_setting_set(request->store, "currency", piece_given(form, "currency"), request->now_s, err);
+    return rc;
+}
+
+ch_status page_settings_get(web_request *request, web_response *response, ch_err *err)
+{
+    return settings_page(request, response, NULL, err);
+}
+
+ch_status page_settings_post(web_request *request, web_response *response, ch_err *err)
+{
+    ch_err own = {0};
+    char line[PIECE_LINE];
+    ch_status rc = check(&request->form, &own);
+    if (rc >= 0)
+        rc = keep(request, &own);
+    if (piece_refused(rc, &own, response, line, err))
+        return settings_page(request, response, line, err);
     return rc < 0 ? rc : web_redirect(response, "/settings?saved=1");
 }

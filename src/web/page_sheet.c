@@ -1,6 +1,4 @@
 /*
- * GET /sheets/new: begin a sheet. Query: car.
- * POST /sheets/new: car, gauge (id, or "new" with gauge_name and the gauge fields of sheet_form.h), entry.
  * GET /sheet/ID: a sheet: what to do next, the order of work, signs noticed, the day, closing.
  * GET /sheet/ID/revision: {"revision": n}, for a page that asks whether another phone entered something.
  * POST /sheet/ID/head: the day, fields of sheet_form.h.
@@ -10,170 +8,10 @@
 #include <stdio.h>
 #include <string.h>
 
-#include "crosshatch/store_car.h"
 #include "page.h"
 #include "piece.h"
 #include "sheet_form.h"
 #include "steps.h"
-
-/* ---------------------------------------------------------------- a new sheet */
-
-static void write_car_choice(html_writer *w, const ch_store_car *cars, size_t count, int64_t chosen)
-{
-    if (count == 1) {
-        piece_hidden_number(w, "car", cars[0].id);
-        html_lit(w, "<p>Car: <strong>");
-        html_text(w, cars[0].name);
-        html_lit(w, "</strong></p>\n");
-        return;
-    }
-    html_lit(w, "<label for=\"f-car\">Car</label><select id=\"f-car\" name=\"car\">");
-    for (size_t i = 0; i < count; i++) {
-        html_lit(w, "<option");
-        html_attrf(w, "value", "%lld", (long long)cars[i].id);
-        html_attr_if(w, "selected", cars[i].id == chosen);
-        html_lit(w, ">");
-        html_text(w, cars[i].name);
-        html_lit(w, "</option>");
-    }
-    html_lit(w, "</select>\n");
-}
-
-static void write_gauge_choice(html_writer *w, web_request *request, const ch_store_gauge *gauges, size_t count)
-{
-    ch_sheet none;
-    ch_sheet_init(&none);
-    if (count > 0) {
-        html_lit(w, "<label for=\"f-gauge\">Gauge <span class=\"hint\">the one of last year, if you can: gauges differ "
-                    "more than engines do</span></label><select id=\"f-gauge\" name=\"gauge\">");
-        for (size_t i = count; i-- > 0;) { /* the newest first */
-            html_lit(w, "<option");
-            html_attrf(w, "value", "%lld", (long long)gauges[i].id);
-            html_lit(w, ">");
-            html_text(w, gauges[i].name);
-            html_lit(w, "</option>");
-        }
-        html_lit(w, "<option value=\"0\">Another one</option></select>\n<details><summary>A new gauge</summary>");
-    } else {
-        html_lit(w, "<details><summary>Name the gauge: optional, worth it for next year</summary>");
-    }
-    piece_field(w, &(piece_input){.label = "Name of the gauge",
-                                  .name = "gauge_name",
-                                  .value = piece_given(&request->form, "gauge_name"),
-                                  .hint = "what you call it"});
-    sheet_form_write(w, request, &none, SHEET_FORM_GAUGE);
-    html_lit(w, "</details>\n");
-}
-
-static ch_status new_page(web_request *request, web_response *response, const char *alert, ch_err *err)
-{
-    html_writer *w = &response->page;
-    const ch_store_car *cars = NULL;
-    const ch_store_gauge *gauges = NULL;
-    size_t cars_count = 0, gauges_count = 0;
-    ch_status rc = ch_store_cars(request->store, &request->pool, &cars, &cars_count, err);
-    if (rc >= 0)
-        rc = ch_store_gauges(request->store, &request->pool, &gauges, &gauges_count, err);
-    if (rc < 0)
-        return rc;
-    if (cars_count == 0)
-        return web_redirect(response, "/cars/new");
-    html_page_open(w, request, "A new test sheet");
-    html_lit(w, "<link rel=\"stylesheet\" href=\"/asset/garage.css\">\n");
-    piece_alert(w, alert);
-    html_form_open(w, request, "/sheets/new", false);
-    rc = piece_entry(w, err);
-    write_car_choice(w, cars, cars_count, piece_id(request->post ? &request->form : &request->query, "car"));
-    write_gauge_choice(w, request, gauges, gauges_count);
-    piece_button(w, NULL, NULL, "wide", "Begin the sheet");
-    html_form_close(w);
-    html_page_close(w);
-    return rc;
-}
-
-ch_status page_sheet_new_get(web_request *request, web_response *response, ch_err *err)
-{
-    return new_page(request, response, NULL, err);
-}
-
-/* The gauge named in the form, made where it is new; 0 = none. */
-static ch_status take_gauge(web_request *request, const char *client, int64_t *gauge_id, ch_err *err)
-{
-    const char *name = piece_given(&request->form, "gauge_name");
-    *gauge_id = piece_id(&request->form, "gauge");
-    if (name == NULL)
-        return CH_OK;
-    ch_sheet described;
-    ch_stored stored = {0};
-    ch_sheet_init(&described);
-    ch_status rc = sheet_form_read(request, SHEET_FORM_GAUGE, &described, err);
-    if (rc >= 0)
-        rc = ch_store_gauge_add(request->store, &(ch_store_gauge){.name = name}, &described, client, request->now_s,
-                                &stored, err);
-    if (rc >= 0)
-        *gauge_id = stored.id;
-    ch_sheet_clear(&described);
-    return rc;
-}
-
-/* Bare numbers of the sheet are in the units of the settings. */
-static ch_status set_units(web_request *request, int64_t sheet_id, ch_err *err)
-{
-    ch_sheet head;
-    ch_status rc = ch_store_sheet_load(request->store, sheet_id, &head, err);
-    if (rc < 0)
-        return rc;
-    head.bare_unit[CH_DIM_PRESSURE] = piece_unit(request, "pressure");
-    rc = ch_store_sheet_head(request->store, sheet_id, &head, request->now_s, err);
-    ch_sheet_clear(&head);
-    return rc;
-}
-
-static ch_status begin(web_request *request, int64_t *sheet_id, ch_err *err)
-{
-    const ch_store_car *cars = NULL;
-    size_t count = 0;
-    char client[CH_STORE_CLIENT_MAX + 1];
-    const char *sent = piece_client(request, client);
-    const int64_t car_id = piece_id(&request->form, "car");
-    int64_t engine_id = 0, gauge_id = 0;
-    ch_status rc = ch_store_cars(request->store, &request->pool, &cars, &count, err);
-    for (size_t i = 0; rc >= 0 && i < count; i++)
-        if (cars[i].id == car_id)
-            engine_id = cars[i].engine_id;
-    if (rc >= 0 && engine_id == 0)
-        return ch_fail(err, CH_E_INPUT, "choose one of the list", "there is no such car, or no engine is in it");
-    if (rc >= 0)
-        rc = take_gauge(request, sent, &gauge_id, err);
-    ch_stored stored = {0};
-    if (rc >= 0)
-        rc = ch_store_sheet_begin(request->store, engine_id, gauge_id, piece_today(request->now_s), sent,
-                                  request->now_s, &stored, err);
-    if (rc >= 0 && !stored.again)
-        rc = set_units(request, stored.id, err);
-    if (rc >= 0)
-        *sheet_id = stored.id;
-    return rc;
-}
-
-ch_status page_sheet_new_post(web_request *request, web_response *response, ch_err *err)
-{
-    ch_err own = {0};
-    int64_t sheet_id = 0;
-    const ch_status rc = begin(request, &sheet_id, &own);
-    if (rc >= 0)
-        return web_redirect(response, "/sheet/%lld", (long long)sheet_id);
-    if (rc != CH_E_INPUT && rc != CH_E_RANGE && rc != CH_E_LIMIT) {
-        *err = own;
-        return rc;
-    }
-    char line[600];
-    ch_err_format(&own, line, sizeof line);
-    response->status = 422;
-    return new_page(request, response, line, err);
-}
-
-/* ---------------------------------------------------------------- the sheet */
 
 /* The procedures in the order of work, each with how far it is. */
 static ch_status write_work(html_writer *w, web_request *request, const ch_store_sheet *sheet, const web_know *know,
@@ -208,7 +46,7 @@ static ch_status write_work(html_writer *w, web_request *request, const ch_store
 }
 
 static ch_status write_observed(html_writer *w, web_request *request, const ch_store_sheet *sheet, const web_know *know,
-                                ch_err *err)
+                                const char *alert, ch_err *err)
 {
     const ch_store_row *rows = NULL;
     size_t count = 0, shown = 0;
@@ -240,7 +78,10 @@ static ch_status write_observed(html_writer *w, web_request *request, const ch_s
         return CH_OK;
     char action[64];
     snprintf(action, sizeof action, "/sheet/%lld/observed", (long long)sheet->id);
-    html_lit(w, "<details><summary>Enter a sign</summary>");
+    piece_alert(w, alert);
+    html_lit(w, "<details");
+    html_attr_if(w, "open", alert != NULL);
+    html_lit(w, "><summary>Enter a sign</summary>");
     html_form_open(w, request, action, false);
     rc = piece_entry(w, err);
     html_lit(w, "<label for=\"f-what\">What</label><select id=\"f-what\" name=\"what\" required>");
@@ -259,7 +100,7 @@ static ch_status write_observed(html_writer *w, web_request *request, const ch_s
     piece_choice(w, "found", "yes", "It is there", "yes");
     piece_choice(w, "found", "no", "Looked for, not there", "yes");
     html_lit(w, "</fieldset>");
-    piece_field(w, &(piece_input){.label = "Note", .name = "note"});
+    piece_field(w, &(piece_input){.label = "Note", .name = "note", .value = piece_typed(request, "note", NULL)});
     piece_button(w, NULL, NULL, "", "Enter it");
     html_form_close(w);
     html_lit(w, "</details>\n");
@@ -303,8 +144,29 @@ static void write_close(html_writer *w, const web_request *request, const ch_sto
     html_form_close(w);
 }
 
+static void write_day(html_writer *w, web_request *request, const ch_store_sheet *sheet, const ch_sheet *head,
+                      const char *alert)
+{
+    char action[64];
+    snprintf(action, sizeof action, "/sheet/%lld/head", (long long)sheet->id);
+    html_lit(w, "<h2 id=\"day\">The day</h2>");
+    piece_alert(w, alert);
+    html_lit(w, "<details");
+    html_attr_if(w, "open", alert != NULL);
+    html_lit(w, "><summary>Weather, temperature, cranking speed, odometer</summary>"
+                "<p class=\"hint\">Next year's numbers can be set against these only if the day is known.</p>");
+    html_form_open(w, request, action, false);
+    sheet_form_write(w, request, head, SHEET_FORM_DAY);
+    piece_button(w, NULL, NULL, "", "Save the day");
+    html_form_close(w);
+    html_lit(w, "</details>\n");
+}
+
+/* The page's forms; one that was refused stands open, with what was typed and the reason above it. */
+typedef enum sheet_form { FORM_NONE, FORM_DAY, FORM_OBSERVED, FORM_CLOSE } sheet_form;
+
 static ch_status sheet_page(web_request *request, web_response *response, const ch_store_sheet *sheet,
-                            const char *alert, ch_err *err)
+                            sheet_form refused, const char *alert, ch_err *err)
 {
     html_writer *w = &response->page;
     const web_know *know = know_get(err);
@@ -328,20 +190,11 @@ static ch_status sheet_page(web_request *request, web_response *response, const 
     if (rc >= 0)
         rc = write_work(w, request, sheet, know, err);
     if (rc >= 0)
-        rc = write_observed(w, request, sheet, know, err);
-    if (rc >= 0 && !sheet->closed) {
-        char action[64];
-        snprintf(action, sizeof action, "/sheet/%lld/head", (long long)sheet->id);
-        html_lit(w, "<h2>The day</h2><details><summary>Weather, temperature, cranking speed, odometer</summary>"
-                    "<p class=\"hint\">Next year's numbers can be set against these only if the day is known.</p>");
-        html_form_open(w, request, action, false);
-        sheet_form_write(w, request, &head, SHEET_FORM_DAY);
-        piece_button(w, NULL, NULL, "", "Save the day");
-        html_form_close(w);
-        html_lit(w, "</details>\n");
-    }
+        rc = write_observed(w, request, sheet, know, refused == FORM_OBSERVED ? alert : NULL, err);
+    if (rc >= 0 && !sheet->closed)
+        write_day(w, request, sheet, &head, refused == FORM_DAY ? alert : NULL);
     if (rc >= 0)
-        write_close(w, request, sheet, alert);
+        write_close(w, request, sheet, refused == FORM_CLOSE ? alert : NULL);
     html_page_close(w);
     ch_sheet_clear(&head);
     return rc;
@@ -353,13 +206,17 @@ ch_status page_sheet_get(web_request *request, web_response *response, ch_err *e
     ch_status rc;
     if (!piece_sheet(request, response, &sheet, &rc, err))
         return rc;
-    return sheet_page(request, response, &sheet, NULL, err);
+    return sheet_page(request, response, &sheet, FORM_NONE, NULL, err);
 }
 
 ch_status page_sheet_revision_get(web_request *request, web_response *response, ch_err *err)
 {
     int64_t revision = 0;
-    const ch_status rc = ch_store_sheet_revision(request->store, web_part_id(request, 0), &revision, err);
+    ch_store_sheet sheet;
+    ch_status rc;
+    if (!piece_sheet(request, response, &sheet, &rc, err))
+        return rc;
+    rc = ch_store_sheet_revision(request->store, sheet.id, &revision, err);
     if (rc < 0)
         return rc;
     response->data_type = "application/json";
@@ -379,10 +236,14 @@ ch_status page_sheet_head_post(web_request *request, web_response *response, ch_
     rc = ch_store_sheet_load(request->store, sheet.id, &head, err);
     if (rc < 0)
         return rc;
-    rc = sheet_form_read(request, SHEET_FORM_DAY, &head, err);
+    ch_err own = {0};
+    char line[PIECE_LINE];
+    rc = sheet_form_read(request, SHEET_FORM_DAY, &head, &own);
     if (rc >= 0)
-        rc = ch_store_sheet_head(request->store, sheet.id, &head, request->now_s, err);
+        rc = ch_store_sheet_head(request->store, sheet.id, &head, request->now_s, &own);
     ch_sheet_clear(&head);
+    if (piece_refused(rc, &own, response, line, err))
+        return sheet_page(request, response, &sheet, FORM_DAY, line, err);
     return rc < 0 ? rc : web_redirect(response, "/sheet/%lld", (long long)sheet.id);
 }
 
@@ -406,7 +267,11 @@ ch_status page_sheet_observed_post(web_request *request, web_response *response,
     row.observed.note = (char *)(uintptr_t)note;
     row.observed.cylinder = piece_number(&request->form, "cylinder", 0);
     row.observed.absent = found != NULL && strcmp(found, "no") == 0;
-    rc = ch_store_row_add(request->store, sheet.id, &row, piece_client(request, client), request->now_s, NULL, err);
+    ch_err own = {0};
+    char line[PIECE_LINE];
+    rc = ch_store_row_add(request->store, sheet.id, &row, piece_client(request, client), request->now_s, NULL, &own);
+    if (piece_refused(rc, &own, response, line, err))
+        return sheet_page(request, response, &sheet, FORM_OBSERVED, line, err);
     return rc < 0 ? rc : web_redirect(response, "/sheet/%lld", (long long)sheet.id);
 }
 
@@ -423,13 +288,10 @@ ch_status page_sheet_close_post(web_request *request, web_response *response, ch
     else
         rc =
             ch_store_sheet_close(request->store, sheet.id, piece_given(&request->form, "reason"), request->now_s, &own);
-    if (rc == CH_E_INPUT) {
-        char line[600];
-        ch_err_format(&own, line, sizeof line);
-        response->status = 409;
-        return sheet_page(request, response, &sheet, line, err);
+    char line[PIECE_LINE];
+    if (piece_refused(rc, &own, response, line, err)) {
+        response->status = 409; /* well put, but things stand against it */
+        return sheet_page(request, response, &sheet, FORM_CLOSE, line, err);
     }
-    if (rc < 0 && err != NULL)
-        *err = own;
     return rc < 0 ? rc : web_redirect(response, "/sheet/%lld", (long long)sheet.id);
 }

@@ -95,6 +95,16 @@ static const char *measure_kind(const ch_procedure_step *step)
     return step->rows & CH_ROWS_WET ? "wet" : step->rows & CH_ROWS_LEAKDOWN ? "leakdown" : "dry";
 }
 
+static void write_measuring(html_writer *w, const ch_store_sheet *sheet, const steps_place *place, const char *words)
+{
+    html_lit(w, "<p><a class=\"button wide\"");
+    html_attrf(w, "href", "/sheet/%lld/measure?kind=%s&cylinder=%d", (long long)sheet->id, measure_kind(place->step),
+               place->cylinder);
+    html_lit(w, ">");
+    html_text(w, words);
+    html_lit(w, "</a></p>");
+}
+
 static ch_status write_step(html_writer *w, web_request *request, const web_know *know, const ch_store_sheet *sheet,
                             const steps_place *place, ch_err *err)
 {
@@ -113,10 +123,7 @@ static ch_status write_step(html_writer *w, web_request *request, const web_know
     fill(w, step->why, place->cylinder);
     html_lit(w, "</p>");
     if (step->rows != 0) {
-        html_lit(w, "<p><a class=\"button wide\"");
-        html_attrf(w, "href", "/sheet/%lld/measure?kind=%s&cylinder=%d", (long long)sheet->id, measure_kind(step),
-                   place->cylinder);
-        html_lit(w, ">Enter the reading</a></p>");
+        write_measuring(w, sheet, place, "Enter the reading");
     } else if (step->kind == CH_STEP_MEASURE) {
         html_lit(w, "<p><a class=\"button wide\"");
         html_attrf(w, "href", "/sheet/%lld", (long long)sheet->id);
@@ -166,15 +173,18 @@ static void write_list(html_writer *w, const web_request *request, const steps_w
     html_lit(w, "</ol></details>\n");
 }
 
-static void write_undo(html_writer *w, const web_request *request, const steps_place *place)
+static void write_undo(html_writer *w, const web_request *request, const ch_store_sheet *sheet,
+                       const steps_place *place)
 {
     if (place->state != STEPS_DONE && place->state != STEPS_PASSED)
         return;
     html_lit(w, "<p>This step was ");
     html_text(w, place->state == STEPS_DONE ? "done" : "left out");
     html_lit(w, ".</p>");
-    if (place->step->kind == CH_STEP_REFIT || place->step->takes_off != CH_NO_THING)
-        return; /* what is off stands in the ledger, and is changed there */
+    if (place->step->rows != 0)
+        write_measuring(w, sheet, place, "Enter another reading");
+    if (place->step->rows != 0 || place->step->kind == CH_STEP_REFIT || place->step->takes_off != CH_NO_THING)
+        return; /* what is off stands in the ledger, what was read on the sheet: changed there */
     html_form_open(w, request, request->path, false);
     piece_hidden(w, "step", place->step->id);
     piece_hidden_number(w, "cylinder", place->cylinder);
@@ -238,7 +248,7 @@ static ch_status step_page(web_request *request, web_response *response, const w
         html_lit(w, "<p class=\"quiet\">");
         html_textf(w, "%zu of %zu steps done", walk->settled, walk->work);
         html_lit(w, "</p>");
-        write_undo(w, request, place);
+        write_undo(w, request, sheet, place);
         if (place->state == STEPS_OPEN)
             rc = write_step(w, request, know, sheet, place, err);
     }

@@ -20,6 +20,26 @@ const char *piece_given(const web_fields *fields, const char *name)
     return value[0] != '\0' ? value : NULL;
 }
 
+const char *piece_typed(const web_request *request, const char *name, const char *stored)
+{
+    const char *typed = request->post ? web_value(&request->form, name) : NULL;
+    return typed != NULL ? typed : stored;
+}
+
+bool piece_refused(ch_status rc, const ch_err *own, web_response *response, char line[PIECE_LINE], ch_err *err)
+{
+    if (rc >= 0)
+        return false;
+    if (rc != CH_E_INPUT && rc != CH_E_RANGE && rc != CH_E_LIMIT) {
+        if (err != NULL)
+            *err = *own;
+        return false;
+    }
+    ch_err_format(own, line, PIECE_LINE);
+    response->status = 422;
+    return true;
+}
+
 int piece_number(const web_fields *fields, const char *name, int missing)
 {
     const char *text = piece_given(fields, name);

@@ -15,6 +15,18 @@
 /* A field's text without the blanks at its beginning; NULL where it is missing or blank. */
 const char *piece_given(const web_fields *fields, const char *name);
 
+/*
+ * A page written in answer to a form shows a refusal: what was typed stands in its fields again. `stored` for any other page, and where the
+ * form has no such field.
+ */
+const char *piece_typed(const web_request *request, const char *name, const char *stored);
+
+/*
+ * Whether `rc` is a refusal of what a person gave: then `line` says why, and the response has its status. Any other failure goes to `err`.
+ */
+enum { PIECE_LINE = 600 };
+bool piece_refused(ch_status rc, const ch_err *own, web_response *response, char line[PIECE_LINE], ch_err *err);
+
 /* A whole number 0 .. 999999999 in a field; `missing` where there is none. */
 int piece_number(const web_fields *fields, const char *name, int missing);
 

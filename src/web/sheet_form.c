@@ -73,7 +73,7 @@ static void write_quantities(html_writer *w, web_request *request, const ch_shee
         ch_quantity_text(&shown, value, sizeof value);
         piece_field(w, &(piece_input){.label = FIELDS[i].label,
                                       .name = FIELDS[i].name,
-                                      .value = value,
+                                      .value = piece_typed(request, FIELDS[i].name, value),
                                       .hint = unit->name,
                                       .mode = "decimal"});
     }
@@ -84,9 +84,9 @@ static void write_quantities(html_writer *w, web_request *request, const ch_shee
 static const char *const LAYOUTS[] = {"", "inline", "vee", "flat"};
 static const char *const THROTTLES[] = {"", "open", "shut"};
 
-static void write_layout(html_writer *w, const ch_sheet *sheet)
+static void write_layout(html_writer *w, const web_request *request, const ch_sheet *sheet)
 {
-    const char *chosen = LAYOUTS[sheet->engine.layout];
+    const char *chosen = piece_typed(request, "layout", LAYOUTS[sheet->engine.layout]);
     html_lit(w, "<fieldset><legend>Layout</legend>");
     piece_choice(w, "layout", "inline", "In line", chosen[0] != '\0' ? chosen : "inline");
     piece_choice(w, "layout", "vee", "Vee", chosen);
@@ -94,17 +94,19 @@ static void write_layout(html_writer *w, const ch_sheet *sheet)
     html_lit(w, "</fieldset>\n");
 }
 
-static void write_engine(html_writer *w, const ch_sheet *sheet)
+static void write_engine(html_writer *w, const web_request *request, const ch_sheet *sheet)
 {
     char cylinders[16];
     snprintf(cylinders, sizeof cylinders, "%d", sheet->engine.cylinders > 0 ? sheet->engine.cylinders : 4);
-    piece_field(
-        w, &(piece_input){
-               .label = "Cylinders", .name = "cylinders", .value = cylinders, .mode = "numeric", .required = true});
-    write_layout(w, sheet);
+    piece_field(w, &(piece_input){.label = "Cylinders",
+                                  .name = "cylinders",
+                                  .value = piece_typed(request, "cylinders", cylinders),
+                                  .mode = "numeric",
+                                  .required = true});
+    write_layout(w, request, sheet);
 }
 
-static void write_more(html_writer *w, const ch_sheet *sheet)
+static void write_more(html_writer *w, const web_request *request, const ch_sheet *sheet)
 {
     char order[6 * CH_CYLINDERS_MAX] = "";
     for (int i = 0; i < sheet->engine.cylinders && sheet->engine.firing_order[0] != 0; i++) {
@@ -113,14 +115,16 @@ static void write_more(html_writer *w, const ch_sheet *sheet)
     }
     piece_field(w, &(piece_input){.label = "Compression ratio",
                                   .name = "compression_ratio",
-                                  .value = sheet->typed.compression_ratio,
+                                  .value = piece_typed(request, "compression_ratio", sheet->typed.compression_ratio),
                                   .hint = "as in 9.6",
                                   .mode = "decimal"});
-    piece_field(
-        w, &(piece_input){.label = "Firing order", .name = "firing_order", .value = order, .hint = "as in 1 3 4 2"});
+    piece_field(w, &(piece_input){.label = "Firing order",
+                                  .name = "firing_order",
+                                  .value = piece_typed(request, "firing_order", order),
+                                  .hint = "as in 1 3 4 2"});
 }
 
-static void write_gauge(html_writer *w, const ch_sheet *sheet)
+static void write_gauge(html_writer *w, const web_request *request, const ch_sheet *sheet)
 {
     char accuracy[120] = "", number[80];
     const ch_sheet_gauge *gauge = &sheet->gauge;
@@ -132,41 +136,47 @@ static void write_gauge(html_writer *w, const ch_sheet *sheet)
                  gauge->accuracy_kind == CH_ACCURACY_OF_SPAN ? "span" : "reading");
     piece_field(w, &(piece_input){.label = "Accuracy",
                                   .name = "accuracy",
-                                  .value = accuracy,
+                                  .value = piece_typed(request, "accuracy", accuracy),
                                   .hint = "as in 2 % of span, grade B, class 1.6"});
 }
 
-static void write_day(html_writer *w, const ch_sheet *sheet)
+static void write_day(html_writer *w, const web_request *request, const ch_sheet *sheet)
 {
     char day[16], strokes[16] = "";
     ch_date_format(sheet->conditions.date, day, sizeof day);
     if (sheet->conditions.strokes > 0)
         snprintf(strokes, sizeof strokes, "%d", sheet->conditions.strokes);
-    piece_field(w, &(piece_input){.label = "Day", .name = "date", .value = day, .type = "date"});
-    piece_field(w, &(piece_input){.label = "Title", .name = "title", .value = sheet->title});
+    piece_field(
+        w, &(piece_input){.label = "Day", .name = "date", .value = piece_typed(request, "date", day), .type = "date"});
+    piece_field(
+        w, &(piece_input){.label = "Title", .name = "title", .value = piece_typed(request, "title", sheet->title)});
     html_lit(w, "<fieldset><legend>Throttle</legend>");
-    const char *throttle = THROTTLES[sheet->conditions.throttle];
+    const char *throttle = piece_typed(request, "throttle", THROTTLES[sheet->conditions.throttle]);
     piece_choice(w, "throttle", "open", "Held wide open", throttle);
     piece_choice(w, "throttle", "shut", "Shut", throttle);
     html_lit(w, "</fieldset>\n");
-    piece_field(
-        w, &(piece_input){
-               .label = "Compression strokes in each reading", .name = "strokes", .value = strokes, .mode = "numeric"});
+    piece_field(w, &(piece_input){.label = "Compression strokes in each reading",
+                                  .name = "strokes",
+                                  .value = piece_typed(request, "strokes", strokes),
+                                  .mode = "numeric"});
 }
 
 void sheet_form_write(html_writer *w, web_request *request, const ch_sheet *sheet, sheet_form_part part)
 {
     if (part == SHEET_FORM_ENGINE)
-        write_engine(w, sheet);
+        write_engine(w, request, sheet);
     if (part == SHEET_FORM_MORE)
-        write_more(w, sheet);
+        write_more(w, request, sheet);
     if (part == SHEET_FORM_DAY)
-        write_day(w, sheet);
+        write_day(w, request, sheet);
     write_quantities(w, request, sheet, part);
     if (part == SHEET_FORM_GAUGE)
-        write_gauge(w, sheet);
+        write_gauge(w, request, sheet);
     if (part == SHEET_FORM_DAY)
-        piece_field(w, &(piece_input){.label = "Note", .name = "sheet_note", .value = sheet->note, .area = true});
+        piece_field(w, &(piece_input){.label = "Note",
+                                      .name = "sheet_note",
+                                      .value = piece_typed(request, "sheet_note", sheet->note),
+                                      .area = true});
 }
 
 /* ---- reading ---- */

@@ -33,6 +33,39 @@ static ch_status read_mark(web_request *request, const ch_store_sheet *sheet, co
     return rc;
 }
 
+/* How many readings of each kind and cylinder the sheet has. */
+typedef struct measured {
+    int n[CH_STORE_LEAKDOWN + 1][CH_CYLINDERS_MAX + 1];
+} measured;
+
+static ch_status read_measured(web_request *request, const ch_store_sheet *sheet, measured *m, ch_err *err)
+{
+    const ch_store_row *rows = NULL;
+    size_t count = 0;
+    const ch_status rc = ch_store_rows(request->store, &request->pool, sheet->id, false, &rows, &count, err);
+    for (size_t i = 0; rc >= 0 && i < count; i++) {
+        const int cylinder = rows[i].kind == CH_STORE_LEAKDOWN ? rows[i].leakdown.cylinder : rows[i].reading.cylinder;
+        if (rows[i].kind <= CH_STORE_LEAKDOWN && cylinder >= 1 && cylinder <= CH_CYLINDERS_MAX)
+            m->n[rows[i].kind][cylinder]++;
+    }
+    return rc;
+}
+
+/*
+ * A reading is its own mark, whatever page it came through: the first of a cylinder does the first step that measures it, the second the
+ * repeat. `asked` counts those steps.
+ */
+static bool is_measured(const measured *m, const steps_place *place, measured *asked)
+{
+    const unsigned rows = place->step->rows;
+    if (rows == 0 || place->cylinder < 1 || place->cylinder > CH_CYLINDERS_MAX)
+        return false;
+    const ch_store_kind kind = (rows & CH_ROWS_COMPRESSION) != 0 ? CH_STORE_DRY
+                               : (rows & CH_ROWS_WET) != 0       ? CH_STORE_WET
+                                                                 : CH_STORE_LEAKDOWN;
+    return m->n[kind][place->cylinder] >= ++asked->n[kind][place->cylinder];
+}
+
 /* A thing that is off makes its refit step open, whatever was marked before; one that was never off leaves nothing to do. */
 static void look_into_ledger(const web_know *know, const steps_walk *walk, steps_place *place)
 {
@@ -86,12 +119,17 @@ ch_status steps_walk_new(web_request *request, const web_know *know, const ch_st
     lay_out(procedure, sheet->cylinders, made);
     ch_status rc =
         ch_store_ledger_list(request->store, &request->pool, sheet->id, false, &made->ledger, &made->ledger_count, err);
+    measured rows = {0}, asked = {0};
+    if (rc >= 0)
+        rc = read_measured(request, sheet, &rows, err);
     for (size_t i = 0; rc >= 0 && i < made->count; i++) {
         steps_place *place = &made->places[i];
         if (place->step->puts_back != CH_NO_THING)
             look_into_ledger(know, made, place);
         else
             rc = read_mark(request, sheet, procedure, place, err);
+        if (is_measured(&rows, place, &asked) && place->state == STEPS_OPEN)
+            place->state = STEPS_DONE;
         made->work += place->state != STEPS_NOTHING;
         made->settled += place->state == STEPS_DONE || place->state == STEPS_PASSED;
     }

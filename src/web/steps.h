@@ -1,6 +1,6 @@
 /*
  * A procedure at one car: its steps laid out cylinder by cylinder, and how far each is. What is done is kept as a setting a step, so that two
- * phones can mark steps at the same time; what was put back is told by the ledger.
+ * phones can mark steps at the same time; what was put back is told by the ledger, what was measured by the readings.
  */
 #ifndef CROSSHATCH_WEB_STEPS_H
 #define CROSSHATCH_WEB_STEPS_H

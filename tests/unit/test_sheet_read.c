@@ -281,9 +281,9 @@ static void what_no_engine_can_have_is_refused(void **state)
 {
     (void)state;
     refuse(HEAD "compression: [{cylinder: 1, reading: -1 psi}]\n",
-           "s.yaml:3:38: reading: -1 psi is out of range: 0 to 10 MPa above the air's pressure");
-    refuse(HEAD "compression: [{cylinder: 1, reading: 10001 kPa}]\n",
-           "s.yaml:3:38: reading: 10001 kPa is out of range: 0 to 10 MPa above the air's pressure");
+           "s.yaml:3:38: reading: -1 psi is out of range: 0 to 100 MPa above the air's pressure");
+    refuse(HEAD "compression: [{cylinder: 1, reading: 100001 kPa}]\n",
+           "s.yaml:3:38: reading: 100001 kPa is out of range: 0 to 100 MPa above the air's pressure");
     refuse(HEAD "gauge: {span: 0 psi}\n" ROW, "s.yaml:3:15: span: 0 psi is out of range: above 0, at most 10 MPa");
     refuse(HEAD "leakdown: [{cylinder: 1, supply: 0 bar, loss: 3 %}]\n",
            "s.yaml:3:34: supply: 0 bar is out of range: above 0, at most 10 MPa");

@@ -1,0 +1,179 @@
+/* The form of a reading: read, and written with what was typed or what a row holds. */
+#include <stdint.h>
+#include <string.h>
+
+#include "measure.h"
+
+/* ---------------------------------------------------------------- reading a form */
+
+static ch_status take(const web_fields *form, const char *name, const char *label, ch_dimension dimension,
+                      const ch_unit *bare, bool needed, ch_quantity *to, ch_err *err)
+{
+    const char *text = piece_given(form, name);
+    ch_err own = {0};
+    *to = ch_quantity_none();
+    if (text == NULL && needed)
+        return ch_fail(err, CH_E_INPUT, "a number", "%s is missing", label);
+    const ch_status rc = text != NULL ? ch_quantity_parse(text, strlen(text), dimension, bare, to, &own) : CH_OK;
+    return rc < 0 ? ch_fail(err, rc, own.right[0] != '\0' ? own.right : NULL, "%s: %s", label, own.what) : CH_OK;
+}
+
+/* A bare number stands as bare only where the sheet's own units name it; else it is in the unit that the page showed. */
+static void settle_bare(ch_quantity *quantity, const ch_sheet *sheet)
+{
+    if (quantity->unit != NULL && sheet->bare_unit[quantity->unit->dimension] != quantity->unit)
+        quantity->bare = false;
+}
+
+static ch_status read_compression(const web_fields *form, const ch_sheet *sheet, const ch_unit *unit, ch_store_row *row,
+                                  ch_err *err)
+{
+    ch_reading *r = &row->reading;
+    ch_status rc = take(form, "reading", "Final reading", CH_DIM_PRESSURE, unit, true, &r->reading, err);
+    if (rc >= 0)
+        rc = take(form, "first", "First stroke", CH_DIM_PRESSURE, unit, false, &r->first_stroke, err);
+    if (rc >= 0 && row->kind == CH_STORE_WET)
+        rc = take(form, "oil", "Oil", CH_DIM_VOLUME, ch_unit_find("ml", 2), false, &r->oil, err);
+    settle_bare(&r->reading, sheet);
+    settle_bare(&r->first_stroke, sheet);
+    settle_bare(&r->oil, sheet);
+    r->cylinder = piece_number(form, "cylinder", 0);
+    r->note = (char *)(uintptr_t)piece_given(form, "note"); /* only read */
+    return rc;
+}
+
+static ch_status read_leakdown(const web_fields *form, const ch_sheet *sheet, const ch_unit *unit, ch_store_row *row,
+                               ch_err *err)
+{
+    ch_leakdown_row *r = &row->leakdown;
+    ch_status rc = take(form, "loss", "Loss", CH_DIM_RATIO, ch_unit_find("%", 1), true, &r->loss, err);
+    if (rc >= 0)
+        rc = take(form, "supply", "Supply pressure", CH_DIM_PRESSURE, unit, false, &r->supply, err);
+    if (rc >= 0)
+        rc = take(form, "orifice", "Orifice", CH_DIM_LENGTH, ch_unit_find("mm", 2), false, &r->orifice, err);
+    settle_bare(&r->loss, sheet);
+    settle_bare(&r->supply, sheet);
+    settle_bare(&r->orifice, sheet);
+    r->cylinder = piece_number(form, "cylinder", 0);
+    for (size_t i = 0; i < form->count; i++)
+        for (size_t h = 0; h < MEASURE_HEARD && strcmp(form->list[i].name, "heard") == 0; h++)
+            if (strcmp(form->list[i].value, measure_heard[h].name) == 0)
+                r->heard |= (unsigned)measure_heard[h].bit;
+    const int neighbour = piece_number(form, "heard_cylinder", 0);
+    if (neighbour >= 1 && neighbour <= CH_CYLINDERS_MAX)
+        r->heard_cylinders = 1u << (neighbour - 1);
+    r->note = (char *)(uintptr_t)piece_given(form, "note");
+    return rc;
+}
+
+ch_status measure_read(const web_fields *form, const ch_sheet *sheet, ch_store_kind kind, const ch_unit *unit,
+                       ch_store_row *row, ch_err *err)
+{
+    ch_store_row_init(row, kind);
+    return kind == CH_STORE_LEAKDOWN ? read_leakdown(form, sheet, unit, row, err)
+                                     : read_compression(form, sheet, unit, row, err);
+}
+
+static const char *value_of(const measure_shown *s, const char *name, const ch_quantity *quantity,
+                            const char *else_this, char text[80])
+{
+    if (s->form != NULL)
+        return web_value(s->form, name);
+    if (quantity == NULL || s->row == NULL)
+        return else_this;
+    ch_quantity copy = *quantity;
+    copy.bare = copy.unit == s->unit; /* the label names it */
+    ch_quantity_text(&copy, text, 80);
+    return text;
+}
+
+static void write_heard(html_writer *w, const measure_shown *s, int cylinders)
+{
+    const unsigned heard = s->row != NULL ? s->row->leakdown.heard : 0;
+    html_lit(w, "<fieldset><legend>Air heard</legend>");
+    for (size_t i = 0; i < MEASURE_HEARD; i++) {
+        html_lit(w, "<label class=\"choice\"><input type=\"checkbox\" name=\"heard\"");
+        html_attr(w, "value", measure_heard[i].name);
+        html_attr_if(w, "checked", (heard & (unsigned)measure_heard[i].bit) != 0);
+        html_lit(w, ">");
+        html_text(w, measure_heard[i].words);
+        html_lit(w, "</label>");
+    }
+    html_lit(w, "<label for=\"f-heard_cylinder\">or at the plug hole of cylinder</label>"
+                "<select id=\"f-heard_cylinder\" name=\"heard_cylinder\"><option value=\"0\">none</option>");
+    for (int c = 1; c <= cylinders; c++) {
+        const bool chosen = s->row != NULL && (s->row->leakdown.heard_cylinders & (1u << (c - 1))) != 0;
+        html_lit(w, "<option");
+        html_attrf(w, "value", "%d", c);
+        html_attr_if(w, "selected", chosen);
+        html_lit(w, ">");
+        html_textf(w, "%d", c);
+        html_lit(w, "</option>");
+    }
+    html_lit(w, "</select></fieldset>\n");
+}
+
+void measure_fields(html_writer *w, const measure_shown *s, ch_store_kind kind)
+{
+    char text[80];
+    const ch_store_row *row = s->row;
+    if (kind == CH_STORE_LEAKDOWN) {
+        const ch_leakdown_row *r = row != NULL ? &row->leakdown : NULL;
+        piece_field(w, &(piece_input){.label = "Loss, %",
+                                      .name = "loss",
+                                      .value = value_of(s, "loss", r != NULL ? &r->loss : NULL, NULL, text),
+                                      .mode = "decimal",
+                                      .numeral = true,
+                                      .focus = true,
+                                      .required = true});
+        write_heard(w, s, s->sheet->engine.cylinders);
+        piece_field(w, &(piece_input){.label = "Supply pressure",
+                                      .name = "supply",
+                                      .value = value_of(s, "supply", r != NULL ? &r->supply : NULL, s->supply, text),
+                                      .hint = s->unit->name,
+                                      .mode = "decimal"});
+        piece_field(w, &(piece_input){.label = "Orifice of the tester",
+                                      .name = "orifice",
+                                      .value = value_of(s, "orifice", r != NULL ? &r->orifice : NULL, s->orifice, text),
+                                      .hint = "mm, where it is known",
+                                      .mode = "decimal"});
+    } else {
+        const ch_reading *r = row != NULL ? &row->reading : NULL;
+        html_lit(w, "<div class=\"row\"><div>");
+        piece_field(w, &(piece_input){.label = "First stroke",
+                                      .name = "first",
+                                      .value = value_of(s, "first", r != NULL ? &r->first_stroke : NULL, NULL, text),
+                                      .hint = s->unit->name,
+                                      .mode = "decimal",
+                                      .numeral = true,
+                                      .focus = true});
+        html_lit(w, "</div><div>");
+        piece_field(w, &(piece_input){.label = "Final reading",
+                                      .name = "reading",
+                                      .value = value_of(s, "reading", r != NULL ? &r->reading : NULL, NULL, text),
+                                      .hint = s->unit->name,
+                                      .mode = "decimal",
+                                      .numeral = true,
+                                      .required = true});
+        html_lit(w, "</div></div>");
+        if (kind == CH_STORE_WET)
+            piece_field(w, &(piece_input){.label = "Oil put in",
+                                          .name = "oil",
+                                          .value = value_of(s, "oil", r != NULL ? &r->oil : NULL, s->oil, text),
+                                          .hint = "ml, the same in every cylinder",
+                                          .mode = "decimal"});
+    }
+}
+
+void measure_note(html_writer *w, const measure_shown *s, ch_store_kind kind)
+{
+    const char *note = s->form != NULL             ? web_value(s->form, "note")
+                       : s->row == NULL            ? NULL
+                       : kind == CH_STORE_LEAKDOWN ? s->row->leakdown.note
+                                                   : s->row->reading.note;
+    html_lit(w, "<details");
+    html_attr_if(w, "open", note != NULL && note[0] != '\0');
+    html_lit(w, "><summary>Note</summary>");
+    piece_field(w, &(piece_input){.label = "Note to this reading", .name = "note", .value = note});
+    html_lit(w, "</details>\n");
+}

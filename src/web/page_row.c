@@ -1,0 +1,116 @@
+/*
+ * GET /row/ID: an entry with its earlier values. Query: sheet.
+ * POST: correct it (fields of the page /sheet/ID/measure, and sheet) or delete it (do = delete).
+ */
+#include <string.h>
+
+#include "measure.h"
+#include "page.h"
+
+/* The row of the path in the sheet that the field `sheet` names; *found stays NULL where there is none that may be corrected. */
+static ch_status find_row(web_request *request, const web_fields *fields, measuring *m, const ch_store_row **found,
+                          ch_err *err)
+{
+    const int64_t id = web_part_id(request, 0), sheet_id = piece_id(fields, "sheet");
+    ch_err own = {0};
+    ch_status rc =
+        sheet_id != 0 ? ch_store_sheet_get(request->store, &request->pool, sheet_id, &m->row, &own) : CH_E_INPUT;
+    if (rc == CH_E_INPUT)
+        return CH_OK;
+    if (rc < 0) {
+        if (err != NULL)
+            *err = own;
+        return rc;
+    }
+    rc = measure_load(request, fields, m, err);
+    for (size_t i = 0; rc >= 0 && i < m->rows_count; i++)
+        if (m->rows[i].id == id && m->rows[i].kind <= CH_STORE_LEAKDOWN)
+            *found = &m->rows[i];
+    return rc;
+}
+
+static ch_status row_page(web_request *request, web_response *response, const measuring *m, const ch_store_row *row,
+                          const char *alert, ch_err *err)
+{
+    html_writer *w = &response->page;
+    const measure_shown s = {
+        .form = alert != NULL ? &request->form : NULL, .row = row, .sheet = &m->sheet, .unit = m->unit};
+    ch_status rc = piece_sheet_open(request, response, &m->row, "Correct an entry", "/row", err);
+    if (rc < 0)
+        return rc;
+    html_lit(w, "<p>Cylinder <strong>");
+    html_textf(w, "%d", measure_cylinder(row));
+    html_lit(w, "</strong>, now ");
+    measure_chain(w, request, m->rows, m->rows_count, row, m->unit);
+    html_lit(w, "</p><p class=\"hint\">The old value stays on the sheet, struck through.</p>\n");
+    piece_alert(w, alert);
+    html_form_open(w, request, request->path, false);
+    rc = piece_entry(w, err);
+    piece_hidden_number(w, "sheet", m->row.id);
+    html_lit(w, "<label for=\"f-cylinder\">Cylinder</label><select id=\"f-cylinder\" name=\"cylinder\">");
+    for (int c = 1; c <= m->sheet.engine.cylinders; c++) {
+        html_lit(w, "<option");
+        html_attrf(w, "value", "%d", c);
+        html_attr_if(w, "selected", c == measure_cylinder(row));
+        html_lit(w, ">");
+        html_textf(w, "%d", c);
+        html_lit(w, "</option>");
+    }
+    html_lit(w, "</select>\n");
+    measure_fields(w, &s, row->kind);
+    measure_note(w, &s, row->kind);
+    piece_button(w, "do", "correct", "wide", "Correct it");
+    html_form_close(w);
+    html_form_open(w, request, request->path, false);
+    piece_hidden_number(w, "sheet", m->row.id);
+    html_lit(w, "<p>Entered by mistake? Taken out, it no longer counts; it stays to be seen, struck through.</p>");
+    piece_button(w, "do", "delete", "danger", "Take it out");
+    html_form_close(w);
+    html_page_close(w);
+    return rc;
+}
+
+ch_status page_row_get(web_request *request, web_response *response, ch_err *err)
+{
+    measuring m = {0};
+    const ch_store_row *row = NULL;
+    ch_status rc = find_row(request, &request->query, &m, &row, err);
+    if (rc >= 0)
+        rc = row == NULL || !row->current || row->deletion ? web_not_found(request, response)
+                                                           : row_page(request, response, &m, row, NULL, err);
+    ch_sheet_clear(&m.sheet);
+    return rc;
+}
+
+ch_status page_row_post(web_request *request, web_response *response, ch_err *err)
+{
+    measuring m = {0};
+    const ch_store_row *old = NULL;
+    const char *what = piece_given(&request->form, "do");
+    char client[CH_STORE_CLIENT_MAX + 1], line[PIECE_LINE];
+    ch_err own = {0};
+    ch_status rc = find_row(request, &request->form, &m, &old, err);
+    if (rc >= 0 && old == NULL)
+        rc = web_not_found(request, response);
+    if (rc < 0 || old == NULL) {
+        ch_sheet_clear(&m.sheet);
+        return rc;
+    }
+    if (what != NULL && strcmp(what, "delete") == 0) {
+        rc = ch_store_row_delete(request->store, old->id, NULL, request->now_s, NULL, &own);
+    } else {
+        ch_store_row row;
+        rc = measure_read(&request->form, &m.sheet, old->kind, m.unit, &row, &own);
+        if (rc >= 0)
+            rc = ch_store_row_correct(request->store, old->id, &row, piece_client(request, client), request->now_s,
+                                      NULL, &own);
+    }
+    if (rc >= 0) {
+        rc = web_redirect(response, "/sheet/%lld/measure?kind=%s#live", (long long)m.row.id,
+                          measure_kind_name(old->kind));
+    } else if (piece_refused(rc, &own, response, line, err)) {
+        rc = row_page(request, response, &m, old, line, err);
+    }
+    ch_sheet_clear(&m.sheet);
+    return rc;
+}
