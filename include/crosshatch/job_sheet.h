@@ -13,11 +13,14 @@
 #include "crosshatch/jobs.h"
 #include "crosshatch/units.h"
 
+enum { CH_TORQUE_NOTE_MAX = 160 /**< bytes of the owner's note beside a torque */ };
+
 /** A torque as the owner found it in the car's own manual. */
 typedef struct ch_owner_torque {
     const char *id;     /* of the torque that was to be looked up: "flywheel_torque" */
     ch_quantity torque; /* as typed; not given = only a note */
-    const char *note;   /* order, angle, oil: "in three rounds, then 90 degrees"; NULL = none */
+    const char *
+        note; /* order, angle, oil: "in three rounds, then 90 degrees"; at most CH_TORQUE_NOTE_MAX bytes; NULL = none */
     /* what the bolt is, for the cross-check; thread NULL = not known */
     const char *thread;         /* "M10x1.5" */
     const char *property_class; /* "10.9" */
@@ -74,7 +77,7 @@ typedef struct ch_job_sheet {
  * @param sheet       (out) Overwritten; untouched on failure. The caller clears it with ch_job_sheet_clear().
  *
  * @retval CH_E_RANGE The place or the drive is outside.
- * @retval CH_E_INPUT The job does not hold for this drive; a thread or strength class of a torque used here cannot be read, or a torque is not
+ * @retval CH_E_INPUT The job does not hold for this drive; a thread or strength class of a torque used here cannot be read, a note is too long, or a torque is not
  *                    above 0; the message names the torque.
  * @retval CH_E_MEMORY
  */

@@ -14,7 +14,12 @@
 
 #include "crosshatch/knowledge.h"
 
-enum { CH_ACCESS_MAX = 256, CH_JOBS_MAX = 1024 };
+enum {
+    CH_ACCESS_MAX = 256,
+    CH_JOBS_MAX = 1024,
+    CH_STEP_TEXT_MAX = 400,  /**< bytes of what to do, of why, of a thing taken off */
+    CH_TORQUE_TEXT_MAX = 160 /**< bytes of what to look up */
+};
 
 /** Which wheels a front engine drives. */
 typedef enum ch_drive { CH_DRIVE_REAR, CH_DRIVE_FRONT, CH_DRIVES } ch_drive;

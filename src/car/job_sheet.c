@@ -28,6 +28,9 @@ static ch_status cross_check(const maker *m, ch_job_sheet_torque *to)
     const bool given = ch_quantity_given(&owner->torque);
     if (given && !(owner->torque.si > 0))
         return ch_fail(m->err, CH_E_INPUT, "above 0", "torque of %s is %s", owner->id, owner->torque.number);
+    if (owner->note != NULL && strlen(owner->note) > CH_TORQUE_NOTE_MAX)
+        return ch_fail(m->err, CH_E_INPUT, "at most 160 bytes", "note of %s is %zu bytes long", owner->id,
+                       strlen(owner->note));
     if (owner->thread == NULL || owner->property_class == NULL)
         return CH_OK;
     ch_thread thread;

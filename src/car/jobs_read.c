@@ -35,7 +35,7 @@ void jobs_read_goods(jobs_reader *jr)
     r->file = jr->file[CH_JOBS_PARTS];
     knowledge_keys(r, root, "knowledge", "version", "currency", "price_source", "parts");
     jr->to->currency = knowledge_text(r, root, "currency", false);
-    jr->to->price_source = knowledge_text(r, root, "price_source", false);
+    jr->to->price_source = jobs_read_short(r, knowledge_need(r, root, "price_source"), CH_STEP_TEXT_MAX);
     const ch_tree_node *map = knowledge_map(r, root, "parts", false);
     if (map == NULL || map->count == 0)
         return;
@@ -161,7 +161,7 @@ static void read_retests(knowledge_reader *r, const ch_tree_node *map, ch_job *t
     for (const ch_tree_node *part = list->first; part != NULL && r->status >= 0; part = part->next, n++) {
         knowledge_keys(r, part, "by", "text");
         made[n].by = (ch_retest_by)knowledge_word(r, part, "by", ways, CH_RETEST_TORQUE + 1, -1);
-        made[n].text = knowledge_text(r, part, "text", false);
+        made[n].text = jobs_read_short(r, knowledge_need(r, part, "text"), CH_STEP_TEXT_MAX);
     }
     to->retests = made;
     to->retests_count = n;

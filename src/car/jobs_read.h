@@ -33,6 +33,9 @@ void jobs_read_work(jobs_reader *jr, const ch_tree_node *map, ch_work *to);
 void jobs_read_steps(jobs_reader *jr, const ch_tree_node *map, const char *key, const ch_work_step **steps,
                      size_t *count);
 
+/* A text that sheets and pages print whole, at most this many bytes. */
+const char *jobs_read_short(knowledge_reader *r, const ch_tree_node *part, size_t most);
+
 /* [least, likely, most] hours as seconds. */
 void jobs_read_time(jobs_reader *jr, const ch_tree_node *map, const char *key, ch_work_time *to);
 

@@ -75,9 +75,17 @@ static void read_goods(jobs_reader *jr, const ch_tree_node *map, ch_work *to)
     to->goods_count = n;
 }
 
+const char *jobs_read_short(knowledge_reader *r, const ch_tree_node *part, size_t most)
+{
+    const char *text = knowledge_line(r, part);
+    if (text != NULL && part->length > most)
+        knowledge_fail(r, CH_E_INPUT, part, "shorter, or two steps", "%zu bytes, more than %zu", part->length, most);
+    return text;
+}
+
 /* `takes_off` or `torques`: {id: text}. */
-static void read_named(knowledge_reader *r, const ch_tree_node *map, const char *key, const ch_work_named **to,
-                       size_t *count)
+static void read_named(knowledge_reader *r, const ch_tree_node *map, const char *key, size_t most,
+                       const ch_work_named **to, size_t *count)
 {
     const ch_tree_node *named = knowledge_map(r, map, key, true);
     if (named == NULL || named->count == 0)
@@ -86,7 +94,7 @@ static void read_named(knowledge_reader *r, const ch_tree_node *map, const char 
     size_t n = 0;
     for (const ch_tree_node *part = named->first; part != NULL && r->status >= 0; part = part->next) {
         knowledge_check_key_id(r, part);
-        made[n++] = (ch_work_named){.id = part->key, .text = knowledge_line(r, part)};
+        made[n++] = (ch_work_named){.id = part->key, .text = jobs_read_short(r, part, most)};
     }
     *to = made;
     *count = n;
@@ -96,12 +104,12 @@ static void read_step(jobs_reader *jr, const ch_tree_node *map, ch_work_step *to
 {
     knowledge_reader *r = &jr->r;
     knowledge_keys(r, map, "do", "why", "cautions", "takes_off", "torques");
-    to->text = knowledge_text(r, map, "do", false);
-    to->why = knowledge_text(r, map, "why", false);
+    to->text = jobs_read_short(r, knowledge_need(r, map, "do"), CH_STEP_TEXT_MAX);
+    to->why = jobs_read_short(r, knowledge_need(r, map, "why"), CH_STEP_TEXT_MAX);
     if (r->status >= 0 && ch_tree_get(map, "cautions") != NULL)
         knowledge_caution_places(r, map, &to->cautions);
-    read_named(r, map, "takes_off", &to->takes_off, &to->takes_off_count);
-    read_named(r, map, "torques", &to->torques, &to->torques_count);
+    read_named(r, map, "takes_off", CH_STEP_TEXT_MAX, &to->takes_off, &to->takes_off_count);
+    read_named(r, map, "torques", CH_TORQUE_TEXT_MAX, &to->torques, &to->torques_count);
     for (size_t i = 0; i < to->torques_count && r->status >= 0; i++)
         if (strpbrk(to->torques[i].text, "0123456789") != NULL)
             knowledge_fail(r, CH_E_INPUT, ch_tree_get(ch_tree_get(map, "torques"), to->torques[i].id),

@@ -200,6 +200,12 @@ static void what_cannot_be_read_is_refused_by_its_torque(void **state)
     refuse(&owner, "flywheel_torque: strength class \"10\"", "8.8, 10.9 or 12.9");
     owner = torque_of("flywheel_torque", "-60 N m");
     refuse(&owner, "torque of flywheel_torque is -60", "above 0");
+    char note[CH_TORQUE_NOTE_MAX + 2];
+    memset(note, 'x', sizeof note);
+    note[sizeof note - 1] = '\0';
+    owner = torque_of("flywheel_torque", "60 N m");
+    owner.note = note;
+    refuse(&owner, "note of flywheel_torque is 161 bytes long", "at most 160 bytes");
     ch_job_sheet s = {.steps_count = 77};
     assert_int_equal(ch_job_sheet_make(&jobs, CH_DRIVE_FRONT, job_place("propshaft_joints"), true, NULL, 0, &s, NULL),
                      CH_E_INPUT);
@@ -264,8 +270,8 @@ static void a_sheet_s_text_has_its_parts_in_order(void **state)
         "Order the parts ahead: 3 days typically.",
         "The service manual of this car comes first",
         "\nTo buy\n",
-        "Front brake pads for track use, axle set: 150 (60 to 300)",
-        "Rear brake pads for track use, axle set: 0 (0 to 220); perhaps 1",
+        "Front brake pads for track use, axle set: 1; 150 (60 to 300)",
+        "Rear brake pads for track use, axle set: perhaps 1; 0 (0 to 220)",
         "In all: ",
         "\nOpen: Car on four stands\n",
         "\nOpen: Wheels off\n",
@@ -388,12 +394,84 @@ static void a_shopping_list_s_text_sums_by_kind(void **state)
     ch_show_shopping(&jobs, &s, &style, &text);
     static const char start[] = "Shopping list\n"
                                 "  Parts: 275 (135 to 680)\n"
-                                "  [ ]    1 x Clutch kit: plate, cover, release bearing: 240 (120 to 600)\n"
-                                "  [ ]    1 x Set of four spark plugs: 35 (15 to 80)\n"
+                                "    [ ] Clutch kit: plate, cover, release bearing: 1; 240 (120 to 600)\n"
+                                "    [ ] Set of four spark plugs: 1; 35 (15 to 80)\n"
                                 "  In all: 275 (135 to 680) EUR\n";
     assert_int_equal(strncmp(ch_text_string(&text), start, strlen(start)), 0);
     ch_text_clear(&text);
     ch_shopping_clear(&s);
+}
+
+/* ---- the document ---- */
+
+static void a_sheet_becomes_a_document_in_the_same_order(void **state)
+{
+    (void)state;
+    ch_owner_torque owner = torque_of("flywheel_torque", "60 N m");
+    owner.note = "then <90> degrees";
+    owner.thread = "M10x1.25";
+    owner.property_class = "10.9";
+    ch_job_sheet s;
+    make("rear_crank_seal", true, &owner, 1, &s);
+    ch_document *document = NULL;
+    assert_int_equal(ch_report_job_sheet(&jobs, &knowledge, &s, &document, NULL), CH_OK);
+    ch_text html;
+    ch_text_init(&html, 1024 * 1024);
+    assert_int_equal(ch_document_html(document, &html, NULL), CH_OK);
+    static const char *const parts[] = {
+        "Rear crank seal",
+        "Hands-on, likely: opening 6.4 h",
+        "Driver for the seal",
+        "To buy",
+        "Set of flywheel bolts",
+        "Open: Car on four stands",
+        "DANGER",
+        "Rated stands at the maker", /* written out */
+        "1. Level hard floor",
+        "DANGER",
+        "2. Push the car",
+        "Open: Gearbox out (rear drive)",
+        "A gearbox or engine slips off its support",
+        "Comes off: gearbox cross member.",
+        "The job: Rear crank seal",
+        "Close: Flywheel off",
+        "60 N m, then &lt;90&gt; degrees",
+        "Torques held against thread and strength class",
+        "WARNING: the torque of this vehicle",
+        "M10x1.25, class 10.9: about",
+        "Put back, last off first",
+        "flywheel, marked to the crank",
+        "What closes the job",
+        "Leak check: Dry at the weep hole",
+    };
+    const char *at = ch_text_string(&html);
+    for (size_t i = 0; i < sizeof parts / sizeof parts[0]; i++)
+        at = find(at, parts[i]);
+    ch_text_clear(&html);
+    ch_document_free(document);
+    ch_job_sheet_clear(&s);
+}
+
+static void a_document_without_memory_is_none(void **state)
+{
+    (void)state;
+    ch_job_sheet s;
+    make("oil_change", false, NULL, 0, &s);
+    long n = 1;
+    for (;; n++) {
+        ch_document *document = NULL;
+        fail_alloc_at(n);
+        const ch_status rc = ch_report_job_sheet(&jobs, &knowledge, &s, &document, NULL);
+        if (!fail_alloc_stop()) {
+            assert_int_equal(rc, CH_OK);
+            ch_document_free(document);
+            break;
+        }
+        assert_int_equal(rc, CH_E_MEMORY);
+        assert_null(document);
+    }
+    assert_true(n > 10); /* one and more for each part */
+    ch_job_sheet_clear(&s);
 }
 
 int main(void)
@@ -413,6 +491,8 @@ int main(void)
         cmocka_unit_test(the_cross_check_comes_with_its_caution),
         cmocka_unit_test(a_sheet_alone_says_that_the_access_is_open),
         cmocka_unit_test(a_shopping_list_s_text_sums_by_kind),
+        cmocka_unit_test(a_sheet_becomes_a_document_in_the_same_order),
+        cmocka_unit_test(a_document_without_memory_is_none),
     };
     return cmocka_run_group_tests(tests, load, unload);
 }

@@ -455,6 +455,22 @@ static void a_torque_with_a_figure_is_refused(void **state)
            "jobs.yaml:26:33: a torque holds a figure: what to look up in the car's own manual");
 }
 
+/* Nothing of a step or a torque may be cut off where it is printed. */
+static void a_text_too_long_to_be_printed_is_refused(void **state)
+{
+    (void)state;
+    char text[512];
+    snprintf(text, sizeof text, "do: \"%0401d\"", 1);
+    refuse(CH_JOBS_JOBS, "do: \"Look.\"", text, "jobs.yaml:19:13: 401 bytes, more than 400: shorter, or two steps");
+    snprintf(text, sizeof text, "cover_torque: \"%0*d\"", 161, 0);
+    for (char *c = strchr(text, '0'); *c == '0'; c++)
+        *c = 'x';
+    refuse(CH_JOBS_JOBS, "cover_torque: \"cover bolts\"", text,
+           "jobs.yaml:26:33: 161 bytes, more than 160: shorter, or two steps");
+    snprintf(text, sizeof text, "text: \"%0401d\"", 1);
+    refuse(CH_JOBS_JOBS, "text: \"Firm.\"", text, "jobs.yaml:28:27: 401 bytes, more than 400: shorter, or two steps");
+}
+
 static void access_for_the_other_drive_is_refused(void **state)
 {
     (void)state;
@@ -748,6 +764,7 @@ int main(void)
         cmocka_unit_test(unknown_names_are_refused_with_the_nearest),
         cmocka_unit_test(what_is_missing_or_twice_is_refused),
         cmocka_unit_test(a_torque_with_a_figure_is_refused),
+        cmocka_unit_test(a_text_too_long_to_be_printed_is_refused),
         cmocka_unit_test(access_for_the_other_drive_is_refused),
         cmocka_unit_test(access_that_needs_itself_is_refused),
         cmocka_unit_test(jobs_that_wait_for_each_other_are_refused),
