@@ -664,16 +664,17 @@ static void what_can_hurt_is_said_on_the_way(void **state)
     static const struct {
         const char *job, *caution;
     } expected[] = {
-        {"clutch_kit", "gearbox_drop"},     {"clutch_kit", "clutch_dust"},
-        {"clutch_kit", "car_on_jack"},      {"clutch_kit", "engine_on_hoist"},
-        {"brake_pads", "clutch_dust"},      {"brake_fluid", "air_in_brakes"},
-        {"brake_hoses", "fluid_spill"},     {"head_gasket", "hot_coolant"},
-        {"head_gasket", "fuel_vapour"},     {"timing_drive", "engine_not_turned"},
-        {"dampers", "spring_released"},     {"harness", "airbag_fires"},
-        {"battery", "battery_gas"},         {"fuel_pump", "fuel_vapour"},
-        {"wheel_studs", "wheel_comes_off"}, {"pistons_and_rings", "first_start"},
-        {"radiator", "refrigerant"},        {"coolant_change", "coolant_poison"},
-        {"ball_joints", "brakes_loose"},    {"head_rebuild", "spring_released"},
+        {"clutch_kit", "gearbox_drop"},      {"clutch_kit", "clutch_dust"},
+        {"clutch_kit", "car_on_jack"},       {"clutch_kit", "engine_on_hoist"},
+        {"brake_pads", "clutch_dust"},       {"brake_fluid", "air_in_brakes"},
+        {"brake_hoses", "fluid_spill"},      {"head_gasket", "hot_coolant"},
+        {"head_gasket", "fuel_vapour"},      {"timing_drive", "engine_not_turned"},
+        {"dampers", "spring_released"},      {"harness", "airbag_fires"},
+        {"battery", "battery_gas"},          {"fuel_pump", "fuel_vapour"},
+        {"wheel_studs", "wheel_comes_off"},  {"pistons_and_rings", "first_start"},
+        {"radiator", "refrigerant"},         {"coolant_change", "coolant_poison"},
+        {"ball_joints", "brakes_loose"},     {"oil_change", "first_start"},
+        {"head_rebuild", "spring_released"},
     };
     ch_jobs j;
     parse(&j, &builtin_knowledge, ch_jobs_builtin());
@@ -728,6 +729,61 @@ static void the_clutch_and_its_neighbours_share_their_access(void **state)
     ch_jobs_clear(&j);
 }
 
+/*
+ * An engine is started again when all else is closed: with oil and coolant in, fuel and battery on, and not before. What opens fluids or the engine
+ * knows that. Common practice.
+ */
+static void the_first_start_comes_last(void **state)
+{
+    (void)state;
+    static const char *const fluids[] = {"oil_drained", "coolant_drained", "fuel_pressure_off", "head_off",
+                                         "timing_open", "engine_out",      "sump_off"};
+    ch_jobs j;
+    parse(&j, &builtin_knowledge, ch_jobs_builtin());
+    int held = 0;
+    for (int drive = 0; drive < CH_DRIVES; drive++)
+        for (size_t i = 0; i < j.jobs_count; i++) {
+            size_t access[CH_ACCESS_MAX], count = 0;
+            if (ch_jobs_closure(&j, (ch_drive)drive, &i, 1, access, &count, NULL) < 0)
+                continue;
+            bool opens_fluids = false;
+            for (size_t k = 0; k < count; k++)
+                for (size_t f = 0; f < sizeof fluids / sizeof fluids[0]; f++)
+                    opens_fluids = opens_fluids || strcmp(j.access[access[k]].work.id, fluids[f]) == 0;
+            if (!opens_fluids)
+                continue;
+            assert_string_equal(j.access[access[0]].work.id, "engine_stopped"); /* opened first, so closed last */
+            held++;
+        }
+    assert_true(held > 20);
+    ch_jobs_clear(&j);
+}
+
+/* Fuel pressure goes with the engine idling, axle nuts with the wheels on the ground: both before the battery is off and the car up. Common practice. */
+static void what_takes_a_running_engine_or_the_ground_is_opened_first(void **state)
+{
+    (void)state;
+    static const char *const first[] = {"engine_stopped", "fuel_pressure_off", "geometry_open", "axle_nuts_loose"};
+    static const char *const then[] = {"battery_off", "car_on_stands"};
+    ch_jobs j;
+    parse(&j, &builtin_knowledge, ch_jobs_builtin());
+    const size_t chosen[] = {job_place(&j, "fuel_pump"), job_place(&j, "wheel_bearings"), job_place(&j, "dampers")};
+    for (int drive = 0; drive < CH_DRIVES; drive++) {
+        size_t access[CH_ACCESS_MAX], count = 0;
+        assert_int_equal(ch_jobs_closure(&j, (ch_drive)drive, chosen, 3, access, &count, NULL), CH_OK);
+        assert_true(count > 4);
+        for (size_t i = 0; i < 4; i++)
+            assert_string_equal(j.access[access[i]].work.id, first[i]);
+        for (size_t i = 0; i < 2; i++) {
+            size_t k = 4;
+            while (k < count && strcmp(j.access[access[k]].work.id, then[i]) != 0)
+                k++;
+            assert_true(k < count);
+        }
+    }
+    ch_jobs_clear(&j);
+}
+
 /* A job that must be done along with another can be: same drive, and neither excludes the other. */
 static void what_a_job_requires_does_not_exclude_it(void **state)
 {
@@ -778,6 +834,8 @@ int main(void)
         cmocka_unit_test(what_can_hurt_is_said_on_the_way),
         cmocka_unit_test(the_retest_measures_what_the_job_changes),
         cmocka_unit_test(the_clutch_and_its_neighbours_share_their_access),
+        cmocka_unit_test(the_first_start_comes_last),
+        cmocka_unit_test(what_takes_a_running_engine_or_the_ground_is_opened_first),
         cmocka_unit_test(what_a_job_requires_does_not_exclude_it),
     };
     return cmocka_run_group_tests(tests, load, unload);
