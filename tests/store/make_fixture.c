@@ -5,6 +5,7 @@
 #include <sqlite3.h>
 #include <string.h>
 
+#include "crosshatch/store_season.h"
 #include "kit.h"
 
 static void fill(ch_store *store)
@@ -47,6 +48,17 @@ static void fill(ch_store *store)
         .sheet_id = sheet.id, .ledger_id = ledger.id, .mime = "image/jpeg", .bytes = bytes, .length = sizeof bytes};
     kit_good(ch_store_photo_add(store, &photo, NULL, KIT_NOW, NULL, &err), &err);
     ch_sheet_clear(&described);
+    ch_knowledge knowledge;
+    ch_assumptions assumptions;
+    ch_store_pool pool = {0};
+    ch_store_season season;
+    kit_good(ch_knowledge_parse(&knowledge, ch_knowledge_builtin(), &err), &err);
+    kit_good(ch_assumptions_parse(&assumptions, ch_assumptions_builtin(), &err), &err);
+    const ch_store_judging judging = {.knowledge = &knowledge, .made_by = "fixture", .options = {.seed = 1}};
+    kit_good(ch_store_season_load(store, &pool, car.id, &judging, &assumptions, &season, &err), &err);
+    ch_store_pool_clear(&pool);
+    ch_assumptions_clear(&assumptions);
+    ch_knowledge_clear(&knowledge);
 }
 
 int main(int count, char **arguments)

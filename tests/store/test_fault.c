@@ -11,6 +11,8 @@
 #include "fail_disk.h"
 #include "kit.h"
 
+enum { NEXT = CH_STORE_VERSION + 1 };
+
 typedef enum operation { ADD, CORRECT, CLOSE, SAVE, BACKUP, MIGRATE, LOAD, VERIFY, OPERATIONS } operation;
 
 static ch_sheet demo;
@@ -73,9 +75,12 @@ static ch_status operate(operation o, ch_store *store)
 /* Open, operate and close, all under the fault. */
 static ch_status open_and_operate(operation o)
 {
-    static const char second[] = "ALTER TABLE car ADD COLUMN colour TEXT; UPDATE sheet SET changed_s = 1;";
-    const char *const steps[] = {store_schema_now.steps[0], second};
-    const store_schema schema = {.steps = steps, .version = 2};
+    static const char one_more[] = "ALTER TABLE car ADD COLUMN colour TEXT; UPDATE sheet SET changed_s = 1;";
+    const char *steps[NEXT];
+    for (int i = 0; i < CH_STORE_VERSION; i++)
+        steps[i] = store_schema_now.steps[i];
+    steps[CH_STORE_VERSION] = one_more;
+    const store_schema schema = {.steps = steps, .version = NEXT};
     ch_store *store = NULL;
     ch_status rc = o == MIGRATE ? store_open_with(kit_path("garage.db"), CH_STORE_OPEN, &schema, &store, NULL)
                                 : ch_store_open(kit_path("garage.db"), CH_STORE_OPEN, &store, NULL);
@@ -109,7 +114,9 @@ static int finish(void **state)
 
 static void start_again(void)
 {
-    static const char *const others[] = {"garage.db-wal", "garage.db-shm", "copy.db", "garage.db.before-v2"};
+    char before[64];
+    snprintf(before, sizeof before, "garage.db.before-v%d", NEXT);
+    const char *const others[] = {"garage.db-wal", "garage.db-shm", "copy.db", before};
     for (size_t i = 0; i < sizeof others / sizeof others[0]; i++)
         unlink(kit_path(others[i]));
     FILE *file = fopen(kit_path("garage.db"), "wb");
@@ -121,7 +128,7 @@ static void start_again(void)
 /* The structure and all else that `verify` asks, every fifth time, because it takes longer than the operation. */
 static void expect_whole(operation o, long n)
 {
-    if (n % 5 != 0 || (o == MIGRATE && measure(o) == 2)) /* of a version that this program's verify does not know */
+    if (n % 5 != 0 || (o == MIGRATE && measure(o) == NEXT)) /* of a version that this program's verify does not know */
         return;
     ch_store *store = kit_open();
     kit_verify(store);

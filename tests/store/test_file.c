@@ -109,47 +109,53 @@ static const char *const good_steps[] = {NULL,
                                          "ALTER TABLE car ADD COLUMN colour TEXT; UPDATE car SET colour = 'red';"};
 static const char *const bad_steps[] = {NULL, "ALTER TABLE car ADD COLUMN colour TEXT; UPDATE car SET nothing = 1;"};
 
-static store_schema with(const char *const steps[], const char *room[2])
+enum { NEXT = CH_STORE_VERSION + 1 };
+
+/* This program's schema and one step more. */
+static store_schema with(const char *const steps[], const char *room[NEXT])
 {
-    room[0] = store_schema_now.steps[0];
-    room[1] = steps[1];
-    return (store_schema){.steps = room, .version = 2};
+    for (int i = 0; i < CH_STORE_VERSION; i++)
+        room[i] = store_schema_now.steps[i];
+    room[CH_STORE_VERSION] = steps[1];
+    return (store_schema){.steps = room, .version = NEXT};
 }
 
 static void a_step_is_taken_behind_a_copy(void **state)
 {
     (void)state;
-    const char *room[2];
+    const char *room[NEXT];
     const store_schema schema = with(good_steps, room);
     const char *path = kit_path("garage.db");
     ch_store *store = NULL;
     ch_err err = {0};
-    make_old(path, 1);
+    make_old(path, CH_STORE_VERSION);
     assert_int_equal(store_open_with(path, CH_STORE_READ_ONLY, &schema, &store, &err), CH_E_INPUT);
     assert_non_null(strstr(err.what, "older version"));
     err = (ch_err){0};
     kit_good(store_open_with(path, CH_STORE_OPEN, &schema, &store, &err), &err);
     ch_store_close(store);
     assert_int_equal(kit_ask(path, "SELECT count(*) FROM car WHERE colour = 'red'"), 1);
-    assert_int_equal(kit_ask(path, "PRAGMA user_version"), 2);
-    assert_int_equal(kit_ask(kit_path("garage.db.before-v2"), "PRAGMA user_version"), 1);
-    assert_int_equal(kit_ask(kit_path("garage.db.before-v2"), "SELECT count(*) FROM entry"),
+    assert_int_equal(kit_ask(path, "PRAGMA user_version"), NEXT);
+    char copy[64];
+    snprintf(copy, sizeof copy, "garage.db.before-v%d", NEXT);
+    assert_int_equal(kit_ask(kit_path(copy), "PRAGMA user_version"), CH_STORE_VERSION);
+    assert_int_equal(kit_ask(kit_path(copy), "SELECT count(*) FROM entry"),
                      kit_ask(path, "SELECT count(*) FROM entry"));
-    /* to the program that knows version 1 only, it is newer */
+    /* to this program, it is newer */
     assert_int_equal(ch_store_open(path, CH_STORE_OPEN, &store, &err), CH_E_INPUT);
 }
 
 static void a_step_that_fails_changes_nothing(void **state)
 {
     (void)state;
-    const char *room[2];
+    const char *room[NEXT];
     const store_schema schema = with(bad_steps, room);
     const char *path = kit_path("garage.db");
     ch_store *store = NULL;
     ch_err err = {0};
-    make_old(path, 1);
+    make_old(path, CH_STORE_VERSION);
     assert_true(store_open_with(path, CH_STORE_OPEN, &schema, &store, &err) < 0);
-    assert_int_equal(kit_ask(path, "PRAGMA user_version"), 1);
+    assert_int_equal(kit_ask(path, "PRAGMA user_version"), CH_STORE_VERSION);
     err = (ch_err){0};
     kit_good(ch_store_open(path, CH_STORE_OPEN, &store, &err), &err);
     kit_verify(store);
@@ -217,7 +223,7 @@ static void a_damaged_file_is_refused_and_not_touched(void **state)
 {
     (void)state;
     const char *path = kit_path("garage.db");
-    make_old(path, 1);
+    make_old(path, CH_STORE_VERSION);
     size_t length = 0;
     char *whole = kit_bytes(path, &length);
     const char *words = "the latest backup";
@@ -240,7 +246,7 @@ static void damage_met_later_stops_all_writing(void **state)
 {
     (void)state;
     const char *path = kit_path("garage.db");
-    make_old(path, 1);
+    make_old(path, CH_STORE_VERSION);
     size_t length = 0, after_length = 0;
     char *bytes = kit_bytes(path, &length);
     memset(bytes + 4096, 0xa5, length - 4096);
@@ -335,7 +341,7 @@ static void verify_names_what_is_wrong(void **state)
         bool found = false;
         ch_err err = {0};
         const char *path = kit_path("wrong.db");
-        make_old(path, 1);
+        make_old(path, CH_STORE_VERSION);
         run_sql(path, wrongs[i].sql);
         kit_good(ch_store_open(path, CH_STORE_READ_ONLY, &store, &err), &err);
         kit_good(ch_store_verify(store, &pool, &findings, &count, &err), &err);

@@ -1,0 +1,275 @@
+/*
+ * The choices compared. A course of events: before each event WATCH may test; during it the engine may break, likelier over the fault limit;
+ * a breakdown costs the event, the way home, and either a repair or another engine with the events missed until then.
+ *
+ * An engine is in one of two states: OLD, whose leaks grow as the forecast's draw says, or NEW (put right), which stays below the limit up to
+ * the horizon of a few years. That holds for a usual wear: from sound to the limit takes some thousand hours.
+ */
+#include "crosshatch/decision.h"
+
+#include <math.h>
+#include <stdlib.h>
+
+#include "crosshatch/sampling.h"
+#include "crosshatch/summary.h"
+
+enum { COURSES = 500 }; /* draws of the forecast used, evenly picked */
+static const double HUNDRED_HOURS_S = 360000.0;
+
+const char *ch_choice_name(ch_choice choice)
+{
+    static const char *const names[CH_CHOICES] = {"run", "watch", "repair", "rebuild", "replace"};
+    return (unsigned)choice < CH_CHOICES ? names[choice] : NULL;
+}
+
+/* The assumptions as numbers, and the sums that come up again and again. */
+typedef struct figures {
+    double of[CH_ASSUME_COUNT];
+    double test, repair, replace, ruin; /* money */
+    double mend, mends_1; /* what is done when a test finds a fault, and the chance that it is then gone */
+} figures;
+
+static figures figures_of(const double of[CH_ASSUME_COUNT], double head_share_1)
+{
+    figures f;
+    for (int i = 0; i < CH_ASSUME_COUNT; i++)
+        f.of[i] = of[i];
+    const double hour = of[CH_ASSUME_HOUR_VALUE];
+    f.test = of[CH_ASSUME_TEST_HOURS] * hour;
+    f.repair = of[CH_ASSUME_REPAIR_MONEY] + of[CH_ASSUME_REPAIR_HOURS] * hour;
+    /* a used engine that is no good costs the work once more and half of another engine */
+    f.replace = of[CH_ASSUME_REPLACE_MONEY] + of[CH_ASSUME_REPLACE_HOURS] * hour +
+                of[CH_ASSUME_DONOR_BAD] * (0.5 * of[CH_ASSUME_REPLACE_MONEY] + of[CH_ASSUME_REPLACE_HOURS] * hour);
+    /* in the head: the head is repaired; below it: another engine */
+    f.mend = head_share_1 * f.repair + (1.0 - head_share_1) * f.replace;
+    f.mends_1 = head_share_1 * of[CH_ASSUME_REPAIR_CURES] + (1.0 - head_share_1);
+    f.ruin = f.replace + of[CH_ASSUME_RUIN_MONEY] + of[CH_ASSUME_LOST_EVENTS] * of[CH_ASSUME_EVENT_VALUE];
+    return f;
+}
+
+/* Chance of a breakdown within an event. */
+static double breaks(const figures *f, bool over, double running_s)
+{
+    const double in_100 = fmin(f->of[over ? CH_ASSUME_BREAK_OVER : CH_ASSUME_BREAK_SOUND], 0.999999);
+    return -expm1(log1p(-in_100) * running_s / HUNDRED_HOURS_S);
+}
+
+/* Half the event is lost on the mean, and the car has to come home. */
+static double broken(const figures *f)
+{
+    const double ruined_1 = f->of[CH_ASSUME_RUIN_SHARE];
+    return 0.5 * f->of[CH_ASSUME_EVENT_VALUE] + f->of[CH_ASSUME_TOW_HOME] + ruined_1 * f->ruin +
+           (1.0 - ruined_1) * (f->repair + f->of[CH_ASSUME_EVENT_VALUE]);
+}
+
+/* What the choice itself costs, and how much of the engine is still OLD behind it. A repair of the head cures what is in the head. */
+static double outset(const ch_decision_input *in, const figures *f, ch_choice choice, double *old_1)
+{
+    const double hour = f->of[CH_ASSUME_HOUR_VALUE];
+    *old_1 = choice == CH_CHOICE_RUN || choice == CH_CHOICE_WATCH ? 1.0 : 0.0;
+    switch (choice) {
+    case CH_CHOICE_REPAIR: *old_1 = 1.0 - f->of[CH_ASSUME_REPAIR_CURES] * in->head_share_1; return f->repair;
+    case CH_CHOICE_REBUILD:
+        return f->of[CH_ASSUME_REBUILD_MONEY] + f->of[CH_ASSUME_REBUILD_HOURS] * hour +
+               f->of[CH_ASSUME_REBUILD_EARLY] * f->ruin;
+    case CH_CHOICE_REPLACE: return f->replace;
+    case CH_CHOICE_RUN:
+    case CH_CHOICE_WATCH:
+    case CH_CHOICES: break;
+    }
+    return 0.0;
+}
+
+/* Expected cost of one draw: over_s is the running time at which its first cylinder passes the limit. */
+static double expect(const ch_decision_input *in, const figures *f, ch_choice choice, double over_s, double *whole_1)
+{
+    double old_1 = 1.0, ran_s = 0.0, unbroken_1 = 1.0;
+    double cost = outset(in, f, choice, &old_1);
+    for (size_t e = 0; e < in->events; e++) {
+        const ch_decision_event *event = &in->event[e];
+        const bool over = ran_s + 0.5 * event->running_s >= over_s;
+        if (choice != CH_CHOICE_RUN && event->test_before) {
+            const double found_1 = ran_s >= over_s ? old_1 * f->of[CH_ASSUME_TEST_FINDS] : 0.0;
+            cost += f->test + found_1 * f->mend;
+            old_1 -= found_1 * f->mends_1;
+        }
+        const double p_old = breaks(f, over, event->running_s), p_new = breaks(f, false, event->running_s),
+                     p = old_1 * p_old + (1.0 - old_1) * p_new;
+        cost += p * broken(f);
+        if (over)
+            cost += old_1 * (1.0 - p_old) * f->of[CH_ASSUME_PACE_LOST] * f->of[CH_ASSUME_EVENT_VALUE];
+        old_1 *= 1.0 - p_old; /* a broken one comes back put right */
+        unbroken_1 *= 1.0 - p;
+        ran_s += event->running_s;
+    }
+    *whole_1 = unbroken_1;
+    return cost;
+}
+
+static bool happens(ch_stream *stream, double chance_1)
+{
+    return ch_stream_uniform(stream) < chance_1;
+}
+
+/* One imagined course of the same. */
+static double imagine(const ch_decision_input *in, const figures *f, ch_choice choice, double over_s, ch_stream *stream)
+{
+    double old_1 = 1.0, ran_s = 0.0;
+    const double hour = f->of[CH_ASSUME_HOUR_VALUE];
+    double cost = outset(in, f, choice, &old_1);
+    bool old = happens(stream, old_1);
+    if (choice == CH_CHOICE_REBUILD) /* its early failure comes or does not */
+        cost +=
+            ((happens(stream, f->of[CH_ASSUME_REBUILD_EARLY]) ? 1.0 : 0.0) - f->of[CH_ASSUME_REBUILD_EARLY]) * f->ruin;
+    if (choice == CH_CHOICE_REPLACE)
+        cost += ((happens(stream, f->of[CH_ASSUME_DONOR_BAD]) ? 1.0 : 0.0) - f->of[CH_ASSUME_DONOR_BAD]) *
+                (0.5 * f->of[CH_ASSUME_REPLACE_MONEY] + f->of[CH_ASSUME_REPLACE_HOURS] * hour);
+    for (size_t e = 0; e < in->events; e++) {
+        const ch_decision_event *event = &in->event[e];
+        if (choice != CH_CHOICE_RUN && event->test_before) {
+            cost += f->test;
+            if (old && ran_s >= over_s && happens(stream, f->of[CH_ASSUME_TEST_FINDS])) {
+                cost += f->mend;
+                old = !happens(stream, f->mends_1);
+            }
+        }
+        const bool over = old && ran_s + 0.5 * event->running_s >= over_s;
+        if (happens(stream, breaks(f, over, event->running_s))) {
+            const double ruined =
+                happens(stream, f->of[CH_ASSUME_RUIN_SHARE]) ? f->ruin : f->repair + f->of[CH_ASSUME_EVENT_VALUE];
+            cost += ch_stream_uniform(stream) * f->of[CH_ASSUME_EVENT_VALUE] + f->of[CH_ASSUME_TOW_HOME] + ruined;
+            old = false;
+        } else if (over) {
+            cost += f->of[CH_ASSUME_PACE_LOST] * f->of[CH_ASSUME_EVENT_VALUE];
+        }
+        ran_s += event->running_s;
+    }
+    return cost;
+}
+
+/* ---- over the draws ---- */
+
+/* Running time from now at which a draw's first cylinder passes the limit. */
+static double over_at(const ch_decision_input *in, size_t course)
+{
+    const ch_forecast *f = in->forecast;
+    const double *row = f->draw + course * (f->draws / COURSES) * 2 * (size_t)f->cylinders;
+    double first_s = INFINITY;
+    for (int c = 0; c < f->cylinders; c++)
+        first_s =
+            fmin(first_s, (in->log_fault - row[c]) / row[f->cylinders + c]); /* NaN without a limit: stays infinite */
+    return first_s;
+}
+
+static void expected_costs(const ch_decision_input *in, const double of[], const double over_s[],
+                           double cost[CH_CHOICES], double breaks_1[CH_CHOICES])
+{
+    const figures f = figures_of(of, in->head_share_1);
+    for (int k = 0; k < CH_CHOICES; k++) {
+        double sum = 0.0, whole = 0.0;
+        for (size_t d = 0; d < COURSES; d++) {
+            double whole_1 = 1.0;
+            sum += expect(in, &f, (ch_choice)k, over_s[d], &whole_1);
+            whole += whole_1;
+        }
+        cost[k] = sum / COURSES;
+        breaks_1[k] = 1.0 - whole / COURSES;
+    }
+}
+
+static ch_choice cheapest(const double cost[CH_CHOICES], int but)
+{
+    int best = but == 0 ? 1 : 0;
+    for (int k = 0; k < CH_CHOICES; k++)
+        if (k != but && cost[k] < cost[best])
+            best = k;
+    return (ch_choice)best;
+}
+
+/* A triangular distribution over the range: its ends are the 5 % and 95 % points in the mind, its whole here. */
+static double draw_figure(ch_stream *stream, const ch_assumption *a)
+{
+    const double u = ch_stream_uniform(stream), width = a->high - a->low;
+    if (!(width > 0.0))
+        return a->usual;
+    const double part = (a->usual - a->low) / width;
+    return u < part ? a->low + sqrt(u * width * (a->usual - a->low))
+                    : a->high - sqrt((1.0 - u) * width * (a->high - a->usual));
+}
+
+static void intervals(const ch_decision_input *in, const double over_s[], double cost[], ch_decision *d)
+{
+    for (int k = 0; k < CH_CHOICES; k++) {
+        for (size_t i = 0; i < COURSES; i++) {
+            ch_stream stream;
+            ch_stream_init(&stream, in->seed, i); /* the same luck for every choice */
+            double of[CH_ASSUME_COUNT];
+            for (int a = 0; a < CH_ASSUME_COUNT; a++)
+                of[a] = draw_figure(&stream, &in->assumptions->of[a]);
+            const figures f = figures_of(of, in->head_share_1);
+            cost[i] = imagine(in, &f, (ch_choice)k, over_s[i], &stream);
+        }
+        ch_sort(cost, COURSES);
+        d->cost[k].interval[0] = ch_quantile_sorted(cost, COURSES, 0.05);
+        d->cost[k].interval[1] = ch_quantile_sorted(cost, COURSES, 0.95);
+    }
+}
+
+static double width(const ch_swing *s)
+{
+    return fabs(s->lead[1] - s->lead[0]);
+}
+
+static void swings(const ch_decision_input *in, const double over_s[], const double usual[], ch_decision *d)
+{
+    for (int a = 0; a < CH_ASSUME_COUNT; a++) {
+        ch_swing made = {.assumption = (ch_assumption_id)a};
+        for (int end = 0; end < 2; end++) {
+            double of[CH_ASSUME_COUNT], cost[CH_CHOICES], ignored[CH_CHOICES];
+            for (int i = 0; i < CH_ASSUME_COUNT; i++)
+                of[i] = usual[i];
+            of[a] = end == 0 ? in->assumptions->of[a].low : in->assumptions->of[a].high;
+            expected_costs(in, of, over_s, cost, ignored);
+            made.best[end] = cheapest(cost, -1);
+            made.best_cost[end] = cost[made.best[end]];
+            made.lead[end] = cost[cheapest(cost, (int)d->best)] - cost[d->best];
+        }
+        d->hangs_on += made.best[0] != d->best || made.best[1] != d->best;
+        int at = a;
+        for (; at > 0 && width(&d->swing[at - 1]) < width(&made); at--)
+            d->swing[at] = d->swing[at - 1];
+        d->swing[at] = made;
+    }
+}
+
+ch_status ch_decision_run(const ch_decision_input *in, ch_decision *decision, ch_err *err)
+{
+    if (!(in->head_share_1 >= 0.0 && in->head_share_1 <= 1.0))
+        return ch_fail(err, CH_E_RANGE, "0 to 1", "a share of %g of the leaks in the head", in->head_share_1);
+    if (in->events > CH_DECISION_EVENTS_MAX)
+        return ch_fail(err, CH_E_LIMIT, "up to 200", "%zu events to the horizon", in->events);
+    for (size_t e = 0; e < in->events; e++)
+        if (!(in->event[e].running_s > 0.0 && isfinite(in->event[e].running_s)))
+            return ch_fail(err, CH_E_RANGE, "more than 0", "event %zu runs for %g s", e + 1, in->event[e].running_s);
+    double *over_s = malloc(2 * COURSES * sizeof *over_s);
+    if (over_s == NULL)
+        return ch_fail(err, CH_E_MEMORY, NULL, "no memory for the decision");
+    for (size_t d = 0; d < COURSES; d++)
+        over_s[d] = over_at(in, d);
+    ch_decision made = {0};
+    double usual[CH_ASSUME_COUNT], cost[CH_CHOICES], breaks_1[CH_CHOICES];
+    for (int a = 0; a < CH_ASSUME_COUNT; a++)
+        usual[a] = in->assumptions->of[a].usual;
+    expected_costs(in, usual, over_s, cost, breaks_1);
+    for (int k = 0; k < CH_CHOICES; k++) {
+        made.cost[k].expected = cost[k];
+        made.cost[k].breaks_1 = breaks_1[k];
+    }
+    made.best = cheapest(cost, -1);
+    made.lead = cost[cheapest(cost, (int)made.best)] - cost[made.best];
+    intervals(in, over_s, over_s + COURSES, &made);
+    swings(in, over_s, usual, &made);
+    free(over_s);
+    *decision = made;
+    return CH_OK;
+}

@@ -1,0 +1,311 @@
+/*
+ * The history of an engine out of the garage file. Results of judging are kept in `derived`, all new ones in one transaction at the end: no
+ * lock is held while a sheet is judged, and a result that is lost is only worked out again.
+ */
+#include "crosshatch/store_season.h"
+
+#include <math.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+
+#include "store_parts.h"
+
+enum { LIVES_MAX = 100, MARK_SIZE = 256, DAY_S = 86400 };
+
+typedef struct gathering {
+    ch_store *st;
+    ch_store_pool *pool;
+    const ch_store_judging *judging;
+    char made_by[MARK_SIZE];
+    int64_t life[LIVES_MAX]; /* the engine's stays in the car, the present one first */
+    size_t lives;
+} gathering;
+
+static bool is_ours(const gathering *g, int64_t engine_id)
+{
+    if (g->lives == 0)
+        return engine_id == 0;
+    for (size_t i = 0; i < g->lives; i++)
+        if (g->life[i] == engine_id)
+            return true;
+    return false;
+}
+
+/* ---- kept results ---- */
+
+static double double_of(const unsigned char bytes[8])
+{
+    uint64_t bits = 0;
+    for (int i = 7; i >= 0; i--)
+        bits = bits << 8 | bytes[i];
+    double value;
+    memcpy(&value, &bits, sizeof value);
+    return value;
+}
+
+static void bytes_of(double value, unsigned char bytes[8])
+{
+    uint64_t bits;
+    memcpy(&bits, &value, sizeof bits);
+    for (int i = 0; i < 8; i++, bits >>= 8)
+        bytes[i] = (unsigned char)(bits & 0xff);
+}
+
+/* *found where there is a result of this revision and this calculation. One that cannot be read counts as none. */
+static ch_status kept(gathering *g, const ch_store_sheet *sheet, ch_history_result *result, bool *found, ch_err *err)
+{
+    sqlite3_stmt *q = NULL;
+    bool more = false;
+    *found = false;
+    ch_status rc = store_prepare(g->st, &q, err,
+                                 "SELECT numbers FROM derived WHERE sheet_id = ?1 AND revision = ?2 AND made_by = ?3",
+                                 "iit", sheet->id, sheet->revision, g->made_by);
+    if (rc >= 0)
+        rc = store_step(g->st, q, &more, err);
+    if (rc >= 0 && more) {
+        const unsigned char *bytes = sqlite3_column_blob(q, 0);
+        const size_t count = (size_t)sqlite3_column_bytes(q, 0) / 8;
+        double numbers[2048];
+        if (bytes != NULL && count <= sizeof numbers / sizeof numbers[0]) {
+            for (size_t i = 0; i < count; i++)
+                numbers[i] = double_of(bytes + 8 * i);
+            ch_err ignored = {0};
+            *found = ch_history_read(numbers, count, result, &ignored) >= 0;
+        }
+    }
+    sqlite3_finalize(q);
+    return rc;
+}
+
+static ch_status keep_one(gathering *g, const ch_store_sheet *sheet, const ch_history_result *result, ch_err *err)
+{
+    const size_t count = ch_history_numbers(result->cylinders);
+    double *numbers = malloc(count * sizeof *numbers);
+    unsigned char *bytes = malloc(8 * count);
+    sqlite3_stmt *q = NULL;
+    bool more = false;
+    ch_status rc =
+        numbers == NULL || bytes == NULL ? ch_fail(err, CH_E_MEMORY, NULL, "no memory to keep a result") : CH_OK;
+    if (rc >= 0)
+        rc = store_prepare(
+            g->st, &q, err,
+            "INSERT OR REPLACE INTO derived (sheet_id, revision, made_by, numbers) VALUES (?1, ?2, ?3, ?4)", "iit",
+            sheet->id, sheet->revision, g->made_by);
+    if (rc >= 0) {
+        ch_history_write(result, numbers);
+        for (size_t i = 0; i < count; i++)
+            bytes_of(numbers[i], bytes + 8 * i);
+        const int code = sqlite3_bind_blob(q, 4, bytes, (int)(8 * count), SQLITE_STATIC);
+        rc = code == SQLITE_OK ? store_step(g->st, q, &more, err) : store_fail(g->st, code, "writing", err);
+    }
+    sqlite3_finalize(q);
+    free(numbers);
+    free(bytes);
+    return rc;
+}
+
+/* ---- sheets ---- */
+
+static ch_status judge(gathering *g, const ch_store_sheet *sheet, ch_history_result *result, ch_err *err)
+{
+    ch_sheet loaded;
+    ch_status rc = ch_store_sheet_load(g->st, sheet->id, &loaded, err);
+    if (rc < 0)
+        return rc;
+    rc = ch_history_judge(&loaded, g->judging->knowledge, &g->judging->options, result, err);
+    ch_sheet_clear(&loaded);
+    return rc;
+}
+
+static ch_status number_of(gathering *g, int64_t sheet_id, const char *name, double *value, ch_err *err)
+{
+    sqlite3_stmt *q = NULL;
+    bool more = false;
+    ch_status rc = store_prepare(g->st, &q, err, "SELECT value FROM field WHERE sheet_id = ?1 AND name = ?2", "it",
+                                 sheet_id, name);
+    if (rc >= 0)
+        rc = store_step(g->st, q, &more, err);
+    if (rc >= 0)
+        *value = more ? store_real(q, 0) : NAN;
+    sqlite3_finalize(q);
+    return rc;
+}
+
+/* Days are counted in UTC here: where a sheet has no date, the day of its entry is a stand-in, and is told as one. */
+static ch_date day_opened(int64_t opened_s)
+{
+    const int64_t day = opened_s >= 0 ? opened_s / DAY_S : (opened_s - DAY_S + 1) / DAY_S;
+    return ch_date_from_days((long)day);
+}
+
+static ch_status take_sheet(gathering *g, const ch_store_sheet *row, ch_history_sheet *to, bool *is_new, ch_err *err)
+{
+    bool found = false;
+    ch_status rc = g->judging->made_by != NULL ? kept(g, row, &to->result, &found, err) : CH_OK;
+    if (rc >= 0 && !found)
+        rc = judge(g, row, &to->result, err);
+    if (rc >= 0)
+        rc = number_of(g, row->id, "conditions.engine_hours", &to->hours_s, err);
+    if (rc >= 0)
+        rc = number_of(g, row->id, "conditions.odometer", &to->odometer_m, err);
+    to->id = row->id;
+    to->gauge_id = row->gauge_id;
+    to->opened_s = row->opened_s;
+    to->day_assumed = !ch_date_given(row->day);
+    to->day = to->day_assumed ? day_opened(row->opened_s) : row->day;
+    *is_new = !found;
+    return rc;
+}
+
+/* Keep the new results. Whatever goes wrong, they are there to be used, and can be worked out again. */
+static void keep_all(gathering *g, const ch_store_sheet *const row[], const ch_history_sheet sheet[],
+                     const bool is_new[], size_t n)
+{
+    ch_err ignored = {0};
+    ch_status rc = g->st->read_only ? CH_E_IO : store_begin(g->st, &ignored);
+    if (rc < 0)
+        return;
+    for (size_t i = 0; rc >= 0 && i < n; i++)
+        if (is_new[i])
+            rc = keep_one(g, row[i], &sheet[i].result, &ignored);
+    (void)store_end(g->st, rc, &ignored);
+}
+
+/* A sheet that cannot be judged is passed over; a machine that fails is not. */
+static bool is_the_sheets_fault(ch_status rc)
+{
+    return rc == CH_E_INPUT || rc == CH_E_RANGE || rc == CH_E_CONVERGE || rc == CH_E_LIMIT;
+}
+
+/* Of all cars: the engine may have been in another one before. */
+static ch_status gather_sheets(gathering *g, ch_store_season *s, ch_err *err)
+{
+    const ch_store_sheet *rows = NULL;
+    size_t count = 0;
+    ch_status rc = ch_store_sheets(g->st, g->pool, 0, &rows, &count, err);
+    if (rc < 0)
+        return rc;
+    const ch_store_sheet **of = store_take(g->pool, (count + 1) * sizeof *of);
+    bool *is_new = store_take(g->pool, count + 1);
+    s->sheet = store_take(g->pool, (count + 1) * sizeof *s->sheet);
+    if (of == NULL || is_new == NULL || s->sheet == NULL)
+        return ch_fail(err, CH_E_MEMORY, NULL, "no memory for %zu sheets", count);
+    for (size_t i = 0; rc >= 0 && i < count; i++) {
+        if (!is_ours(g, rows[i].engine_id) || rows[i].entries == 0 || rows[i].cylinders == 0)
+            continue;
+        ch_err reason = {0};
+        rc = take_sheet(g, &rows[i], &s->sheet[s->sheets], &is_new[s->sheets], &reason);
+        if (rc >= 0) {
+            s->judged += is_new[s->sheets];
+            of[s->sheets++] = &rows[i];
+        } else if (is_the_sheets_fault(rc) && !g->st->damaged) {
+            s->passed_over++;
+            rc = CH_OK;
+        } else {
+            ch_fail(err, rc, reason.right, "%s", reason.what);
+        }
+    }
+    if (rc >= 0 && s->judged > 0 && g->judging->made_by != NULL)
+        keep_all(g, of, s->sheet, is_new, s->sheets);
+    return rc;
+}
+
+/* ---- events and repairs ---- */
+
+static ch_status gather_events(gathering *g, ch_store_season *s, ch_err *err)
+{
+    const ch_store_event *rows = NULL;
+    size_t count = 0;
+    if (g->lives == 0)
+        return CH_OK;
+    ch_status rc = ch_store_events(g->st, g->pool, 0, &rows, &count, err);
+    if (rc < 0)
+        return rc;
+    s->event = store_take(g->pool, (count + 1) * sizeof *s->event);
+    if (s->event == NULL)
+        return ch_fail(err, CH_E_MEMORY, NULL, "no memory for %zu events", count);
+    for (size_t i = 0; i < count; i++)
+        if (is_ours(g, rows[i].engine_id))
+            s->event[s->events++] = (ch_history_event){
+                .id = rows[i].id, .day = rows[i].day, .running_s = rows[i].running_s, .name = rows[i].name};
+    return CH_OK;
+}
+
+static ch_status gather_repairs(gathering *g, const ch_assumptions *assumptions, ch_store_season *s, ch_err *err)
+{
+    store_list list = {.pool = g->pool, .size = sizeof(ch_history_repair)};
+    ch_status rc = CH_OK;
+    for (size_t life = 0; rc >= 0 && life < g->lives; life++) {
+        const ch_store_part *rows = NULL;
+        size_t count = 0;
+        rc = ch_store_parts(g->st, g->pool, g->life[life], &rows, &count, err);
+        for (size_t i = 0; rc >= 0 && i < count; i++) {
+            if (rows[i].continues_id != 0 || !ch_assumptions_opens_engine(assumptions, rows[i].name))
+                continue;
+            ch_history_repair *made = store_list_more(&list, err);
+            if (made == NULL)
+                return CH_E_MEMORY;
+            *made = (ch_history_repair){.day = rows[i].fitted, .what = rows[i].name};
+        }
+    }
+    s->repair = (ch_history_repair *)(void *)list.rows;
+    s->repairs = list.count;
+    return rc;
+}
+
+/* ---- the car and its engine ---- */
+
+static ch_status find_car(gathering *g, int64_t car_id, ch_store_season *s, ch_err *err)
+{
+    const ch_store_car *cars = NULL;
+    const ch_store_engine *engines = NULL;
+    size_t count = 0, engine_count = 0;
+    ch_status rc = ch_store_cars(g->st, g->pool, &cars, &count, err);
+    if (rc < 0)
+        return rc;
+    size_t at = 0;
+    while (at < count && cars[at].id != car_id)
+        at++;
+    if (at == count)
+        return ch_fail(err, CH_E_INPUT, NULL, "there is no car with the id %lld", (long long)car_id);
+    s->car_id = car_id;
+    s->car = cars[at].name;
+    s->engine_id = cars[at].engine_id;
+    if (s->engine_id == 0)
+        return ch_fail(err, CH_E_INPUT, "an engine entered for it", "the car has no engine");
+    rc = ch_store_engines(g->st, g->pool, 0, &engines, &engine_count, err);
+    int64_t wanted = s->engine_id;
+    while (rc >= 0 && wanted != 0 && g->lives < LIVES_MAX) {
+        const ch_store_engine *one = NULL;
+        for (size_t i = 0; i < engine_count; i++)
+            if (engines[i].id == wanted)
+                one = &engines[i];
+        if (one == NULL)
+            break;
+        if (g->lives == 0)
+            s->engine = one->name;
+        g->life[g->lives++] = one->id;
+        wanted = one->why == CH_STORE_SWAP ? one->continues_id : 0;
+    }
+    return rc;
+}
+
+ch_status ch_store_season_load(ch_store *store, ch_store_pool *pool, int64_t car_id, const ch_store_judging *judging,
+                               const ch_assumptions *assumptions, ch_store_season *season, ch_err *err)
+{
+    gathering g = {.st = store, .pool = pool, .judging = judging};
+    ch_store_season made = {0};
+    snprintf(g.made_by, sizeof g.made_by, "%d %d %llu %.200s", CH_HISTORY_VERSION, (int)judging->options.rule,
+             (unsigned long long)judging->options.seed, judging->made_by != NULL ? judging->made_by : "");
+    ch_status rc = car_id != 0 ? find_car(&g, car_id, &made, err) : CH_OK;
+    if (rc >= 0)
+        rc = gather_sheets(&g, &made, err);
+    if (rc >= 0)
+        rc = gather_events(&g, &made, err);
+    if (rc >= 0)
+        rc = gather_repairs(&g, assumptions, &made, err);
+    if (rc >= 0)
+        *season = made;
+    return rc;
+}
