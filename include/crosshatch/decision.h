@@ -10,17 +10,17 @@
 #include "crosshatch/assumptions.h"
 #include "crosshatch/forecast.h"
 
-typedef enum ch_choice {
-    CH_CHOICE_RUN, /**< never open it, never test it: run until the horizon or until it breaks */
-    CH_CHOICE_WATCH, /**< run, test before each season and in its middle, repair in time what a test finds over the limit */
-    CH_CHOICE_REPAIR,  /**< the head now, then as WATCH */
-    CH_CHOICE_REBUILD, /**< the engine now, then as WATCH */
-    CH_CHOICE_REPLACE, /**< by a used one now, then as WATCH */
-    CH_CHOICES
-} ch_choice;
+typedef enum ch_course {
+    CH_COURSE_RUN,   /**< never open it, never test it: run to the horizon or until it breaks */
+    CH_COURSE_WATCH, /**< run, test before each season (and in the middle of a long one), put right in time what a test finds over the limit */
+    CH_COURSE_REPAIR,  /**< the head now, then as WATCH */
+    CH_COURSE_REBUILD, /**< the engine now, then as WATCH */
+    CH_COURSE_REPLACE, /**< by a used one now, then as WATCH */
+    CH_COURSES
+} ch_course;
 
 /** "run", "watch", ...; static, NULL outside the enum. */
-const char *ch_choice_name(ch_choice choice);
+const char *ch_course_name(ch_course choice);
 
 enum { CH_DECISION_EVENTS_MAX = 200 };
 
@@ -41,24 +41,24 @@ typedef struct ch_decision_input {
     uint64_t seed;
 } ch_decision_input;
 
-typedef struct ch_choice_cost {
+typedef struct ch_course_cost {
     double expected;    /**< money, the owner's hours at their worth counted in */
     double interval[2]; /**< 5 % and 95 % of what it may come to, with the assumptions drawn from their ranges */
     double breaks_1;    /**< chance that the car breaks down at least once */
-} ch_choice_cost;
+} ch_course_cost;
 
 /** What the answer would be with one assumption at an end of its range. */
 typedef struct ch_swing {
     ch_assumption_id assumption;
-    ch_choice best[2]; /**< at its low and high end */
+    ch_course best[2]; /**< at its low and high end */
     double best_cost[2];
     double lead
         [2]; /**< by how much today's best choice would be cheaper than the best other; below 0 it no longer is the best */
 } ch_swing;
 
 typedef struct ch_decision {
-    ch_choice_cost cost[CH_CHOICES];
-    ch_choice best;
+    ch_course_cost cost[CH_COURSES];
+    ch_course best;
     double lead;                     /**< expected cost of the second best less that of the best */
     ch_swing swing[CH_ASSUME_COUNT]; /**< widest change of the lead first */
     size_t hangs_on;                 /**< how many of them change the best choice; they need not come first */

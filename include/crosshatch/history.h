@@ -132,7 +132,8 @@ typedef struct ch_history {
     double last_s;               /**< running time at the last fitted sheet */
     double now_s;                /**< and today, with the events since */
     double usual_event_s;        /**< running time of a usual event: the median of past ones, or CH_HISTORY_EVENT_S */
-    double year_s;               /**< running time in a year: past events of the last two years, or ten usual events */
+    double
+        year_s; /**< running time in a year: past events of the last two years or the sheets' hours, whichever is more; else ten usual events */
     size_t question_count;
     ch_history_question question[CH_HISTORY_QUESTIONS_MAX];
 } ch_history;

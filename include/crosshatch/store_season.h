@@ -48,4 +48,14 @@ typedef struct ch_store_season {
 ch_status ch_store_season_load(ch_store *store, ch_store_pool *pool, int64_t car_id, const ch_store_judging *judging,
                                const ch_assumptions *assumptions, ch_store_season *season, ch_err *err);
 
+/**
+ * Put the owner's own figures in the place of the file's: settings named `decision.` and the figure's name ("decision.tow_home"), one number
+ * or three (low, usual, high) with spaces between; of one number the range becomes a third either way, chances at most 1. `hour_value` and
+ * `currency` count as in store.h.
+ *
+ * @param assumptions (in, out) Texts put in live as long as the pool.
+ * @retval CH_E_INPUT Also: a setting that is no such figure, named in the message.
+ */
+ch_status ch_store_assumptions(ch_store *store, ch_store_pool *pool, ch_assumptions *assumptions, ch_err *err);
+
 #endif

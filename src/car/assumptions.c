@@ -27,6 +27,7 @@ static const struct {
     [CH_ASSUME_DONOR_BAD] = {"donor_bad", CH_ASSUMED_CHANCE},
     [CH_ASSUME_BREAK_SOUND] = {"break_sound", CH_ASSUMED_CHANCE},
     [CH_ASSUME_BREAK_OVER] = {"break_over", CH_ASSUMED_CHANCE},
+    [CH_ASSUME_NEW_FAULT] = {"new_fault", CH_ASSUMED_CHANCE},
     [CH_ASSUME_RUIN_SHARE] = {"ruin_share", CH_ASSUMED_CHANCE},
     [CH_ASSUME_PACE_LOST] = {"pace_lost", CH_ASSUMED_CHANCE},
     [CH_ASSUME_TEST_FINDS] = {"test_finds", CH_ASSUMED_CHANCE},

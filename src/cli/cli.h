@@ -9,6 +9,7 @@
 #include <stdint.h>
 
 #include "crosshatch/document.h"
+#include "crosshatch/season.h"
 #include "crosshatch/show.h"
 #include "crosshatch/status.h"
 #include "crosshatch/text.h"
@@ -38,7 +39,9 @@ typedef enum cli_option {
     CLI_TODAY = 1 << 17,
     CLI_ICS = 1 << 18,
     CLI_CSV = 1 << 19,
-    CLI_SHOPPING = 1 << 20
+    CLI_SHOPPING = 1 << 20,
+    CLI_CAR = 1 << 21,
+    CLI_HORIZON = 1 << 22
 } cli_option;
 
 /* What every command takes. */
@@ -55,8 +58,9 @@ typedef struct cli_options {
     ch_balance_rule rule;
     ch_paper paper;
     ch_date today;
-    const char *output, *knowledge, *write, *garage; /* as typed; NULL = not given */
-    const char *file;                                /* the sheet; NULL where the command takes none */
+    ch_horizon horizon;                                    /* the owner's */
+    const char *output, *knowledge, *write, *garage, *car; /* as typed; NULL = not given */
+    const char *file;                                      /* the sheet; NULL where the command takes none */
 } cli_options;
 
 typedef struct cli_command {
@@ -73,7 +77,7 @@ typedef struct cli_command {
 } cli_command;
 
 extern const cli_command cli_judge, cli_predict, cli_demo, cli_import, cli_export, cli_backup, cli_verify, cli_serve,
-    cli_report, cli_winter;
+    cli_report, cli_season, cli_winter;
 
 /*
  * Read the arguments behind the verb.

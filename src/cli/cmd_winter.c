@@ -3,7 +3,6 @@
 #include <stdlib.h>
 #include <string.h>
 #include <strings.h>
-#include <time.h>
 
 #include "cli.h"
 #include "crosshatch/show_winter.h"
@@ -11,16 +10,6 @@
 #include "garage.h"
 
 enum { COLUMNS = 60 }; /* a phone's terminal */
-
-/* The owner's day, not that of Greenwich: a plan made in the evening may begin today. */
-static ch_date today_here(void)
-{
-    const time_t now = (time_t)garage_now_s();
-    struct tm here;
-    if (localtime_r(&now, &here) == NULL)
-        return (ch_date){0};
-    return (ch_date){here.tm_year + 1900, here.tm_mon + 1, here.tm_mday};
-}
 
 static ch_status read_plan(const cli_options *options, ch_plan *plan, ch_err *err)
 {
@@ -30,7 +19,7 @@ static ch_status read_plan(const cli_options *options, ch_plan *plan, ch_err *er
     if (rc < 0)
         return rc;
     const char *shown = strcmp(options->file, "-") == 0 ? "standard input" : options->file;
-    rc = ch_plan_parse(shown, bytes, length, options->given & CLI_TODAY ? options->today : today_here(), plan, err);
+    rc = ch_plan_parse(shown, bytes, length, options->given & CLI_TODAY ? options->today : garage_today(), plan, err);
     if (rc < 0)
         ch_err_locate(err, shown, 0, 0);
     free(bytes);

@@ -56,3 +56,12 @@ int64_t garage_now_s(void)
 {
     return (int64_t)time(NULL);
 }
+
+ch_date garage_today(void)
+{
+    const time_t now = time(NULL);
+    struct tm local;
+    if (localtime_r(&now, &local) == NULL)
+        return ch_date_from_days((long)(now / 86400));
+    return (ch_date){local.tm_year + 1900, local.tm_mon + 1, local.tm_mday};
+}

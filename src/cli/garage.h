@@ -18,6 +18,9 @@ ch_status garage_path(const cli_options *options, bool make_folder, char *path, 
 /* Open the file of that name; with CH_STORE_CREATE its default folder is made too. */
 ch_status garage_open(const cli_options *options, ch_store_mode mode, ch_store **store, ch_err *err);
 
+/* The owner's calendar day, not that of Greenwich: by the local time zone, as days are written on sheets and events. */
+ch_date garage_today(void);
+
 /* Seconds since 1970-01-01 UTC. */
 int64_t garage_now_s(void);
 

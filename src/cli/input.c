@@ -80,3 +80,30 @@ ch_status input_jobs(const char *folder, const ch_knowledge *knowledge, ch_jobs 
     folder_clear(&texts);
     return rc;
 }
+
+ch_status input_assumptions(const char *folder, ch_assumptions *assumptions, ch_err *err)
+{
+    if (folder == NULL)
+        return ch_assumptions_parse(assumptions, ch_assumptions_builtin(), err);
+    char name[PATH_MAX], *bytes = NULL;
+    const int size = snprintf(name, sizeof name, "%s/decision.yaml", folder);
+    if (size < 0 || (size_t)size >= sizeof name)
+        return ch_fail(err, CH_E_USAGE, "a shorter name", "--knowledge: the folder's name is too long");
+    ch_knowledge_text text = {.name = name};
+    ch_status rc = file_read(name, CH_TREE_BYTES_MAX, &bytes, &text.length, err);
+    text.text = bytes;
+    if (rc >= 0)
+        rc = ch_assumptions_parse(assumptions, &text, err);
+    free(bytes);
+    return rc;
+}
+
+uint64_t input_knowledge_mark(void)
+{
+    const ch_knowledge_text *texts = ch_knowledge_builtin();
+    uint64_t mark = 0xcbf29ce484222325U;
+    for (int i = 0; i < CH_KNOWLEDGE_FILES; i++)
+        for (size_t k = 0; k < texts[i].length; k++)
+            mark = (mark ^ (unsigned char)texts[i].text[k]) * 0x100000001b3U;
+    return mark;
+}

@@ -25,6 +25,8 @@ static const option_row OPTIONS[] = {
     {CLI_WHY, "why", 0, "CYL", "show what speaks for each cause of this cylinder"},
     {CLI_KNOWLEDGE, "knowledge", 0, "DIR", "read causes, observations, checks and cautions from DIR"},
     {CLI_GARAGE, "garage", 0, "FILE", "use this garage file"},
+    {CLI_CAR, "car", 0, "NAME", "of this car"},
+    {CLI_HORIZON, "horizon", 0, "WHICH", "weigh costs up to: season, year (default) or three_years"},
     {CLI_WRITE, "write", 0, "DIR", "write the demonstration sheets into the folder DIR"},
     {CLI_PORT, "port", 0, "N", "listen on port N (default 8480; 0: any free one)"},
     {CLI_LAN, "lan", 0, NULL, "let other devices in, each with the code shown here"},
@@ -125,6 +127,14 @@ static ch_status take_value(const cli_command *command, const option_row *row, c
         if (ch_date_parse(value, strlen(value), &options->today, NULL) < 0)
             return usage(command, err, "a date as in 2027-01-16", "--today: not a date:", value);
         break;
+    case CLI_HORIZON:
+        for (int h = 0; h < CH_HORIZONS; h++)
+            if (strcmp(value, ch_horizon_name((ch_horizon)h)) == 0) {
+                options->horizon = (ch_horizon)h;
+                return CH_OK;
+            }
+        return usage(command, err, "season, year or three_years", "--horizon: no such horizon:", value);
+    case CLI_CAR: options->car = value; break;
     case CLI_OUTPUT: options->output = value; break;
     case CLI_KNOWLEDGE: options->knowledge = value; break;
     case CLI_WRITE: options->write = value; break;
@@ -176,7 +186,7 @@ static bool colour_wanted(const cli_options *options)
 
 ch_status cli_options_parse(const cli_command *command, int count, char **arguments, cli_options *options, ch_err *err)
 {
-    cli_options made = {.seed = 1, .port = WEB_PORT, .rule = CH_RULE_75_PERCENT};
+    cli_options made = {.seed = 1, .port = WEB_PORT, .rule = CH_RULE_75_PERCENT, .horizon = CH_HORIZON_YEAR};
     bool options_over = false;
     for (int i = 0; i < count; i++) {
         const char *argument = arguments[i];

@@ -2,8 +2,9 @@
  * The choices compared. A course of events: before each event WATCH may test; during it the engine may break, likelier over the fault limit;
  * a breakdown costs the event, the way home, and either a repair or another engine with the events missed until then.
  *
- * An engine is in one of two states: OLD, whose leaks grow as the forecast's draw says, or NEW (put right), which stays below the limit up to
- * the horizon of a few years. That holds for a usual wear: from sound to the limit takes some thousand hours.
+ * An engine is in one of three states: OLD, whose leaks grow as the forecast's draw says; NEW (put right), which wear does not bring to the
+ * limit within the few years of a horizon (from sound it takes some thousand hours); and OVER, past the limit, by wear or because something
+ * new went wrong.
  */
 #include "crosshatch/decision.h"
 
@@ -16,10 +17,10 @@
 enum { COURSES = 500 }; /* draws of the forecast used, evenly picked */
 static const double HUNDRED_HOURS_S = 360000.0;
 
-const char *ch_choice_name(ch_choice choice)
+const char *ch_course_name(ch_course choice)
 {
-    static const char *const names[CH_CHOICES] = {"run", "watch", "repair", "rebuild", "replace"};
-    return (unsigned)choice < CH_CHOICES ? names[choice] : NULL;
+    static const char *const names[CH_COURSES] = {"run", "watch", "repair", "rebuild", "replace"};
+    return (unsigned)choice < CH_COURSES ? names[choice] : NULL;
 }
 
 /* The assumptions as numbers, and the sums that come up again and again. */
@@ -47,11 +48,10 @@ static figures figures_of(const double of[CH_ASSUME_COUNT], double head_share_1)
     return f;
 }
 
-/* Chance of a breakdown within an event. */
-static double breaks(const figures *f, bool over, double running_s)
+/* What has a chance `in_100` in 100 hours of running has this one in an event. */
+static double within(double in_100, double running_s)
 {
-    const double in_100 = fmin(f->of[over ? CH_ASSUME_BREAK_OVER : CH_ASSUME_BREAK_SOUND], 0.999999);
-    return -expm1(log1p(-in_100) * running_s / HUNDRED_HOURS_S);
+    return -expm1(log1p(-fmin(in_100, 0.999999)) * running_s / HUNDRED_HOURS_S);
 }
 
 /* Half the event is lost on the mean, and the car has to come home. */
@@ -63,42 +63,51 @@ static double broken(const figures *f)
 }
 
 /* What the choice itself costs, and how much of the engine is still OLD behind it. A repair of the head cures what is in the head. */
-static double outset(const ch_decision_input *in, const figures *f, ch_choice choice, double *old_1)
+static double outset(const ch_decision_input *in, const figures *f, ch_course choice, double *old_1)
 {
     const double hour = f->of[CH_ASSUME_HOUR_VALUE];
-    *old_1 = choice == CH_CHOICE_RUN || choice == CH_CHOICE_WATCH ? 1.0 : 0.0;
+    *old_1 = choice == CH_COURSE_RUN || choice == CH_COURSE_WATCH ? 1.0 : 0.0;
     switch (choice) {
-    case CH_CHOICE_REPAIR: *old_1 = 1.0 - f->of[CH_ASSUME_REPAIR_CURES] * in->head_share_1; return f->repair;
-    case CH_CHOICE_REBUILD:
+    case CH_COURSE_REPAIR: *old_1 = 1.0 - f->of[CH_ASSUME_REPAIR_CURES] * in->head_share_1; return f->repair;
+    case CH_COURSE_REBUILD:
         return f->of[CH_ASSUME_REBUILD_MONEY] + f->of[CH_ASSUME_REBUILD_HOURS] * hour +
                f->of[CH_ASSUME_REBUILD_EARLY] * f->ruin;
-    case CH_CHOICE_REPLACE: return f->replace;
-    case CH_CHOICE_RUN:
-    case CH_CHOICE_WATCH:
-    case CH_CHOICES: break;
+    case CH_COURSE_REPLACE: return f->replace;
+    case CH_COURSE_RUN:
+    case CH_COURSE_WATCH:
+    case CH_COURSES: break;
     }
     return 0.0;
 }
 
 /* Expected cost of one draw: over_s is the running time at which its first cylinder passes the limit. */
-static double expect(const ch_decision_input *in, const figures *f, ch_choice choice, double over_s, double *whole_1)
+static double expect(const ch_decision_input *in, const figures *f, ch_course choice, double over_s, double *whole_1)
 {
-    double old_1 = 1.0, ran_s = 0.0, unbroken_1 = 1.0;
+    double old_1 = 1.0, bad_1 = 0.0, ran_s = 0.0, unbroken_1 = 1.0; /* the rest of the chance is NEW */
     double cost = outset(in, f, choice, &old_1);
     for (size_t e = 0; e < in->events; e++) {
         const ch_decision_event *event = &in->event[e];
-        const bool over = ran_s + 0.5 * event->running_s >= over_s;
-        if (choice != CH_CHOICE_RUN && event->test_before) {
-            const double found_1 = ran_s >= over_s ? old_1 * f->of[CH_ASSUME_TEST_FINDS] : 0.0;
-            cost += f->test + found_1 * f->mend;
-            old_1 -= found_1 * f->mends_1;
+        if (ran_s >= over_s) {
+            bad_1 += old_1;
+            old_1 = 0.0;
         }
-        const double p_old = breaks(f, over, event->running_s), p_new = breaks(f, false, event->running_s),
-                     p = old_1 * p_old + (1.0 - old_1) * p_new;
-        cost += p * broken(f);
-        if (over)
-            cost += old_1 * (1.0 - p_old) * f->of[CH_ASSUME_PACE_LOST] * f->of[CH_ASSUME_EVENT_VALUE];
-        old_1 *= 1.0 - p_old; /* a broken one comes back put right */
+        if (choice != CH_COURSE_RUN && event->test_before) {
+            const double found_1 = bad_1 * f->of[CH_ASSUME_TEST_FINDS];
+            cost += f->test + found_1 * f->mend;
+            bad_1 -= found_1 * f->mends_1;
+        }
+        if (ran_s + 0.5 * event->running_s >= over_s) { /* passed in the first half of the event */
+            bad_1 += old_1;
+            old_1 = 0.0;
+        }
+        const double p_good = within(f->of[CH_ASSUME_BREAK_SOUND], event->running_s),
+                     p_bad = within(f->of[CH_ASSUME_BREAK_OVER], event->running_s),
+                     p_new = within(f->of[CH_ASSUME_NEW_FAULT], event->running_s),
+                     p = (1.0 - bad_1) * p_good + bad_1 * p_bad;
+        cost += p * broken(f) + bad_1 * (1.0 - p_bad) * f->of[CH_ASSUME_PACE_LOST] * f->of[CH_ASSUME_EVENT_VALUE];
+        const double good_1 = (1.0 - bad_1) * (1.0 - p_good);
+        bad_1 = bad_1 * (1.0 - p_bad) + good_1 * p_new; /* a broken one comes back put right */
+        old_1 *= (1.0 - p_good) * (1.0 - p_new);
         unbroken_1 *= 1.0 - p;
         ran_s += event->running_s;
     }
@@ -112,35 +121,42 @@ static bool happens(ch_stream *stream, double chance_1)
 }
 
 /* One imagined course of the same. */
-static double imagine(const ch_decision_input *in, const figures *f, ch_choice choice, double over_s, ch_stream *stream)
+static double imagine(const ch_decision_input *in, const figures *f, ch_course choice, double over_s, ch_stream *stream)
 {
+    enum { OLD, NEW, OVER } state = NEW;
     double old_1 = 1.0, ran_s = 0.0;
     const double hour = f->of[CH_ASSUME_HOUR_VALUE];
     double cost = outset(in, f, choice, &old_1);
-    bool old = happens(stream, old_1);
-    if (choice == CH_CHOICE_REBUILD) /* its early failure comes or does not */
+    if (happens(stream, old_1))
+        state = OLD;
+    if (choice == CH_COURSE_REBUILD) /* its early failure comes or does not */
         cost +=
             ((happens(stream, f->of[CH_ASSUME_REBUILD_EARLY]) ? 1.0 : 0.0) - f->of[CH_ASSUME_REBUILD_EARLY]) * f->ruin;
-    if (choice == CH_CHOICE_REPLACE)
+    if (choice == CH_COURSE_REPLACE)
         cost += ((happens(stream, f->of[CH_ASSUME_DONOR_BAD]) ? 1.0 : 0.0) - f->of[CH_ASSUME_DONOR_BAD]) *
                 (0.5 * f->of[CH_ASSUME_REPLACE_MONEY] + f->of[CH_ASSUME_REPLACE_HOURS] * hour);
     for (size_t e = 0; e < in->events; e++) {
         const ch_decision_event *event = &in->event[e];
-        if (choice != CH_CHOICE_RUN && event->test_before) {
+        if (state == OLD && ran_s >= over_s)
+            state = OVER;
+        if (choice != CH_COURSE_RUN && event->test_before) {
             cost += f->test;
-            if (old && ran_s >= over_s && happens(stream, f->of[CH_ASSUME_TEST_FINDS])) {
+            if (state == OVER && happens(stream, f->of[CH_ASSUME_TEST_FINDS])) {
                 cost += f->mend;
-                old = !happens(stream, f->mends_1);
+                state = happens(stream, f->mends_1) ? NEW : OVER;
             }
         }
-        const bool over = old && ran_s + 0.5 * event->running_s >= over_s;
-        if (happens(stream, breaks(f, over, event->running_s))) {
-            const double ruined =
-                happens(stream, f->of[CH_ASSUME_RUIN_SHARE]) ? f->ruin : f->repair + f->of[CH_ASSUME_EVENT_VALUE];
-            cost += ch_stream_uniform(stream) * f->of[CH_ASSUME_EVENT_VALUE] + f->of[CH_ASSUME_TOW_HOME] + ruined;
-            old = false;
+        if (state == OLD && ran_s + 0.5 * event->running_s >= over_s)
+            state = OVER;
+        const bool over = state == OVER;
+        if (happens(stream, within(f->of[over ? CH_ASSUME_BREAK_OVER : CH_ASSUME_BREAK_SOUND], event->running_s))) {
+            cost += ch_stream_uniform(stream) * f->of[CH_ASSUME_EVENT_VALUE] + f->of[CH_ASSUME_TOW_HOME] +
+                    (happens(stream, f->of[CH_ASSUME_RUIN_SHARE]) ? f->ruin : f->repair + f->of[CH_ASSUME_EVENT_VALUE]);
+            state = NEW;
         } else if (over) {
             cost += f->of[CH_ASSUME_PACE_LOST] * f->of[CH_ASSUME_EVENT_VALUE];
+        } else if (happens(stream, within(f->of[CH_ASSUME_NEW_FAULT], event->running_s))) {
+            state = OVER;
         }
         ran_s += event->running_s;
     }
@@ -162,14 +178,14 @@ static double over_at(const ch_decision_input *in, size_t course)
 }
 
 static void expected_costs(const ch_decision_input *in, const double of[], const double over_s[],
-                           double cost[CH_CHOICES], double breaks_1[CH_CHOICES])
+                           double cost[CH_COURSES], double breaks_1[CH_COURSES])
 {
     const figures f = figures_of(of, in->head_share_1);
-    for (int k = 0; k < CH_CHOICES; k++) {
+    for (int k = 0; k < CH_COURSES; k++) {
         double sum = 0.0, whole = 0.0;
         for (size_t d = 0; d < COURSES; d++) {
             double whole_1 = 1.0;
-            sum += expect(in, &f, (ch_choice)k, over_s[d], &whole_1);
+            sum += expect(in, &f, (ch_course)k, over_s[d], &whole_1);
             whole += whole_1;
         }
         cost[k] = sum / COURSES;
@@ -177,13 +193,13 @@ static void expected_costs(const ch_decision_input *in, const double of[], const
     }
 }
 
-static ch_choice cheapest(const double cost[CH_CHOICES], int but)
+static ch_course cheapest(const double cost[CH_COURSES], int but)
 {
     int best = but == 0 ? 1 : 0;
-    for (int k = 0; k < CH_CHOICES; k++)
+    for (int k = 0; k < CH_COURSES; k++)
         if (k != but && cost[k] < cost[best])
             best = k;
-    return (ch_choice)best;
+    return (ch_course)best;
 }
 
 /* A triangular distribution over the range: its ends are the 5 % and 95 % points in the mind, its whole here. */
@@ -199,7 +215,7 @@ static double draw_figure(ch_stream *stream, const ch_assumption *a)
 
 static void intervals(const ch_decision_input *in, const double over_s[], double cost[], ch_decision *d)
 {
-    for (int k = 0; k < CH_CHOICES; k++) {
+    for (int k = 0; k < CH_COURSES; k++) {
         for (size_t i = 0; i < COURSES; i++) {
             ch_stream stream;
             ch_stream_init(&stream, in->seed, i); /* the same luck for every choice */
@@ -207,7 +223,7 @@ static void intervals(const ch_decision_input *in, const double over_s[], double
             for (int a = 0; a < CH_ASSUME_COUNT; a++)
                 of[a] = draw_figure(&stream, &in->assumptions->of[a]);
             const figures f = figures_of(of, in->head_share_1);
-            cost[i] = imagine(in, &f, (ch_choice)k, over_s[i], &stream);
+            cost[i] = imagine(in, &f, (ch_course)k, over_s[i], &stream);
         }
         ch_sort(cost, COURSES);
         d->cost[k].interval[0] = ch_quantile_sorted(cost, COURSES, 0.05);
@@ -225,7 +241,7 @@ static void swings(const ch_decision_input *in, const double over_s[], const dou
     for (int a = 0; a < CH_ASSUME_COUNT; a++) {
         ch_swing made = {.assumption = (ch_assumption_id)a};
         for (int end = 0; end < 2; end++) {
-            double of[CH_ASSUME_COUNT], cost[CH_CHOICES], ignored[CH_CHOICES];
+            double of[CH_ASSUME_COUNT], cost[CH_COURSES], ignored[CH_COURSES];
             for (int i = 0; i < CH_ASSUME_COUNT; i++)
                 of[i] = usual[i];
             of[a] = end == 0 ? in->assumptions->of[a].low : in->assumptions->of[a].high;
@@ -257,11 +273,11 @@ ch_status ch_decision_run(const ch_decision_input *in, ch_decision *decision, ch
     for (size_t d = 0; d < COURSES; d++)
         over_s[d] = over_at(in, d);
     ch_decision made = {0};
-    double usual[CH_ASSUME_COUNT], cost[CH_CHOICES], breaks_1[CH_CHOICES];
+    double usual[CH_ASSUME_COUNT], cost[CH_COURSES], breaks_1[CH_COURSES];
     for (int a = 0; a < CH_ASSUME_COUNT; a++)
         usual[a] = in->assumptions->of[a].usual;
     expected_costs(in, usual, over_s, cost, breaks_1);
-    for (int k = 0; k < CH_CHOICES; k++) {
+    for (int k = 0; k < CH_COURSES; k++) {
         made.cost[k].expected = cost[k];
         made.cost[k].breaks_1 = breaks_1[k];
     }

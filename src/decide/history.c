@@ -346,7 +346,10 @@ static ch_status usual(line *l, ch_err *err)
     }
     ch_sort(known_s, n);
     l->h->usual_event_s = n > 0 ? ch_quantile_sorted(known_s, n, 0.5) : CH_HISTORY_EVENT_S;
-    l->h->year_s = two_years_s > 0.0 ? 0.5 * two_years_s : 10.0 * l->h->usual_event_s;
+    const ch_history_point *first = &l->h->point[0], *last = &l->h->point[l->h->count - 1];
+    const double years = (double)(day_of(last) - day_of(first)) / YEAR_DAYS, ran_s = last->running_s - first->running_s;
+    const double by_sheets_s = years > 0.5 ? ran_s / years : 0.0, most_s = fmax(0.5 * two_years_s, by_sheets_s);
+    l->h->year_s = most_s > 0.0 ? most_s : 10.0 * l->h->usual_event_s; /* not every event is entered */
     free(known_s);
     return CH_OK;
 }

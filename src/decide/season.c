@@ -5,7 +5,8 @@
 #include <stdlib.h>
 
 static const double SUSPECT_1 = 0.25,
-                    LIKELY_1 = 0.5; /* the verdict's chance of a fault that asks for watching; even odds */
+                    LIKELY_1 = 0.5;           /* the verdict's chance of a fault that asks for watching; even odds */
+static const double LONG_SEASON_S = 108000.0; /* 30 h: then a test in its middle too */
 enum { YEAR_DAYS = 365, A_YEAR_MAX = 40, HORIZON_YEARS = 3 };
 
 const char *ch_horizon_name(ch_horizon horizon)
@@ -123,12 +124,13 @@ static size_t course_to(const ch_season *s, ch_date today, ch_horizon horizon, c
     const size_t wanted = horizon == CH_HORIZON_SEASON ? (planned > 0 ? planned : (a_year + 1) / 2) : a_year;
     while (n < wanted)
         event[n++] = (ch_decision_event){.running_s = each_s};
-    event[n / 2].test_before = n > 1;
+    const bool middle = (double)a_year * each_s > LONG_SEASON_S;
+    event[n / 2].test_before = middle && n > 1;
     /* no need for a test before the first where nothing has run since the last */
     event[0].test_before = s->history.now_s > s->history.last_s;
     for (int year = 1; horizon == CH_HORIZON_THREE_YEARS && year < HORIZON_YEARS; year++)
         for (size_t i = 0; i < a_year; i++)
-            event[n++] = (ch_decision_event){.running_s = each_s, .test_before = i == 0 || i == a_year / 2};
+            event[n++] = (ch_decision_event){.running_s = each_s, .test_before = i == 0 || (middle && i == a_year / 2)};
     return n;
 }
 

@@ -309,3 +309,60 @@ ch_status ch_store_season_load(ch_store *store, ch_store_pool *pool, int64_t car
         *season = made;
     return rc;
 }
+
+/* ---- the owner's own figures ---- */
+
+/* One number, or three that rise. */
+static bool read_figures(const char *text, ch_assumption *a)
+{
+    double figure[3];
+    int n = 0;
+    const char *at = text + strspn(text, " ");
+    for (char *end = NULL; *at != '\0'; at = end + strspn(end, " ")) {
+        const double value = strtod(at, &end);
+        if (end == at || n == 3 || !(value >= 0.0 && isfinite(value)))
+            return false;
+        figure[n++] = value;
+    }
+    if (n == 1) {
+        figure[1] = figure[0];
+        figure[0] = figure[1] / 1.5;
+        figure[2] = a->unit == CH_ASSUMED_CHANCE ? fmin(figure[1] * 1.5, fmax(figure[1], 1.0)) : figure[1] * 1.5;
+    }
+    if ((n != 1 && n != 3) || !(figure[0] <= figure[1] && figure[1] <= figure[2]) ||
+        (a->unit == CH_ASSUMED_CHANCE && figure[2] > 1.0))
+        return false;
+    a->low = figure[0];
+    a->usual = figure[1];
+    a->high = figure[2];
+    return true;
+}
+
+ch_status ch_store_assumptions(ch_store *store, ch_store_pool *pool, ch_assumptions *assumptions, ch_err *err)
+{
+    ch_assumptions made = *assumptions;
+    const char *currency = NULL;
+    ch_status rc = ch_store_setting_get(store, pool, "currency", &currency, err);
+    for (int id = 0; rc >= 0 && id < CH_ASSUME_COUNT; id++) {
+        char name[80];
+        const char *text = NULL;
+        snprintf(name, sizeof name, "decision.%s", ch_assumption_name((ch_assumption_id)id));
+        rc = ch_store_setting_get(store, pool, name, &text, err);
+        if (rc >= 0 && text == NULL && id == CH_ASSUME_HOUR_VALUE) {
+            snprintf(name, sizeof name, "hour_value");
+            rc = ch_store_setting_get(store, pool, name, &text, err);
+        }
+        if (rc >= 0 && text != NULL && !read_figures(text, &made.of[id])) {
+            char shown[64];
+            ch_text_excerpt(text, strlen(text), shown, sizeof shown);
+            rc =
+                ch_fail(err, CH_E_INPUT, "one number, or low, usual and high", "the setting %s is \"%s\"", name, shown);
+        }
+    }
+    if (rc < 0)
+        return rc;
+    if (currency != NULL)
+        made.currency = currency;
+    *assumptions = made;
+    return CH_OK;
+}

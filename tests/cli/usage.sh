@@ -53,7 +53,7 @@ promise help_names_every_verb help_names_every_verb
 promise help_of_judge help_of judge --json --working --units --rule --seed --why --knowledge --output --color --no-color
 promise help_of_predict help_of predict --json --working --units --output
 promise help_of_demo help_of demo --json --working --write
-for verb in judge predict demo; do
+for verb in judge predict demo season; do
     promise "manual_of_${verb}_names_its_options" manual_of $verb
 done
 promise no_verb_is_wrong_usage wrong 'no verb given'

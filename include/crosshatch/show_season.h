@@ -1,0 +1,48 @@
+/**
+ * @file show_season.h
+ * A season as text for a terminal and as JSON for programs, and its sentences for every face. Nothing is computed that the structs do not hold.
+ */
+#ifndef CROSSHATCH_SHOW_SEASON_H
+#define CROSSHATCH_SHOW_SEASON_H
+
+#include "crosshatch/season.h"
+#include "crosshatch/show.h"
+#include "crosshatch/show_words.h"
+
+/** A season and what it is of. Borrowed. */
+typedef struct ch_show_season {
+    const ch_season *season;
+    const ch_assumptions *assumptions;
+    const char *car, *engine; /**< names; NULL = of none */
+    ch_date today;
+    size_t passed_over; /**< sheets that could not be judged */
+} ch_show_season;
+
+/** Append the page: advice and reasons, leak areas and what is left, sheets, events, costs, what the answer hangs on. */
+void ch_show_season_text(const ch_show_season *shown, const ch_show_style *style, ch_text *text);
+
+/**
+ * Append it as JSON (RFC 8259), 10 significant digits; areas mm2, pressures kPa gauge, hours h, NaN and never as null. crosshatch-season(1)
+ * lists the names.
+ *
+ * @retval CH_E_MEMORY
+ * @retval CH_E_LIMIT
+ */
+ch_status ch_show_season_json(const ch_show_season *shown, ch_text *text, ch_err *err);
+
+/** "Run, and test before each season"; static. */
+const char *ch_show_course_title(ch_course choice);
+
+/** The advice in one sentence: the cheapest choice, and by how much. */
+void ch_show_season_advice(const ch_show_season *shown, char sentence[CH_SHOW_SENTENCE]);
+
+/** What the engine's state says about putting parts on it. */
+void ch_show_season_upgrade(const ch_show_season *shown, char sentence[CH_SHOW_SENTENCE]);
+
+/** A step that was found, as a sentence. */
+void ch_show_season_step(const ch_show_season *shown, size_t step, char sentence[CH_SHOW_SENTENCE]);
+
+/** What the answer hangs on, as a sentence: assumption number `swing` of the decision, widest first; "" where it does not change the best choice. */
+void ch_show_season_swing(const ch_show_season *shown, size_t swing, char sentence[CH_SHOW_SENTENCE]);
+
+#endif

@@ -1,0 +1,146 @@
+/* crosshatch season: will it last, what is it worth doing, is it worth putting parts on. */
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+
+#include "crosshatch/show_season.h"
+#include "crosshatch/store_car.h"
+#include "crosshatch/store_season.h"
+#include "garage.h"
+#include "input.h"
+
+/* All that is opened for one answer. */
+typedef struct work {
+    const cli_options *options;
+    ch_store *store;
+    ch_store_pool pool;
+    ch_knowledge knowledge;
+    ch_assumptions assumptions;
+    int64_t car_id;
+} work;
+
+/* The names of the cars, for a person who has to choose. */
+static void list_cars(const ch_store_car cars[], size_t count, char *names, size_t size)
+{
+    size_t used = (size_t)snprintf(names, size, "--car ");
+    for (size_t i = 0; i < count && used < size; i++)
+        used += (size_t)snprintf(names + used, size - used, "%s\"%.40s\"", i > 0 ? ", " : "", cars[i].name);
+}
+
+/*
+ * The car asked for; else the one in hand; else the only one; without cars, the sheets of none (0). A garage whose sheets all came in as files
+ * has no car.
+ */
+static ch_status choose_car(work *w, ch_err *err)
+{
+    const ch_store_car *cars = NULL;
+    const char *in_hand = NULL;
+    size_t count = 0;
+    char names[256];
+    ch_status rc = ch_store_cars(w->store, &w->pool, &cars, &count, err);
+    if (rc >= 0)
+        rc = ch_store_setting_get(w->store, &w->pool, "car", &in_hand, err);
+    if (rc < 0)
+        return rc;
+    list_cars(cars, count, names, sizeof names);
+    const long long id = in_hand != NULL ? strtoll(in_hand, NULL, 10) : 0;
+    for (size_t i = 0; i < count; i++)
+        if (w->options->car != NULL ? strcmp(cars[i].name, w->options->car) == 0 : cars[i].id == id || count == 1) {
+            w->car_id = cars[i].id;
+            return CH_OK;
+        }
+    if (w->options->car != NULL) {
+        char shown[64];
+        ch_text_excerpt(w->options->car, strlen(w->options->car), shown, sizeof shown);
+        return ch_fail(err, CH_E_INPUT, count > 0 ? names : "crosshatch serve, and enter it there",
+                       "the garage has no car \"%s\"", shown);
+    }
+    if (count > 1)
+        return ch_fail(err, CH_E_USAGE, names, "season: the garage has %zu cars", count);
+    w->car_id = 0;
+    return CH_OK;
+}
+
+static ch_status answer_for(work *w, const ch_store_season *loaded, ch_text *answer, ch_err *err)
+{
+    const cli_options *options = w->options;
+    ch_season *season = calloc(1, sizeof *season);
+    if (season == NULL)
+        return ch_fail(err, CH_E_MEMORY, NULL, "no memory for the season");
+    const ch_season_input input = {.sheet = loaded->sheet,
+                                   .sheets = loaded->sheets,
+                                   .event = loaded->event,
+                                   .events = loaded->events,
+                                   .repair = loaded->repair,
+                                   .repairs = loaded->repairs,
+                                   .today = options->given & CLI_TODAY ? options->today : garage_today(),
+                                   .assumptions = &w->assumptions,
+                                   .horizon = options->horizon,
+                                   .seed = options->seed};
+    ch_status rc = ch_season_run(&input, season, err);
+    if (rc >= 0) {
+        const ch_show_season shown = {.season = season,
+                                      .assumptions = &w->assumptions,
+                                      .car = loaded->car,
+                                      .engine = loaded->engine,
+                                      .today = input.today,
+                                      .passed_over = loaded->passed_over};
+        const ch_show_style style = cli_style(options);
+        if (options->given & CLI_JSON) {
+            rc = ch_show_season_json(&shown, answer, err);
+        } else {
+            ch_show_season_text(&shown, &style, answer);
+            rc = ch_text_check(answer, err);
+        }
+        ch_season_clear(season);
+    }
+    free(season);
+    return rc;
+}
+
+static ch_status work_on(work *w, ch_text *answer, ch_err *err)
+{
+    char made_by[32];
+    ch_status rc = choose_car(w, err);
+    if (rc >= 0)
+        rc = ch_store_assumptions(w->store, &w->pool, &w->assumptions, err);
+    if (rc < 0)
+        return rc;
+    snprintf(made_by, sizeof made_by, "%016llx", (unsigned long long)input_knowledge_mark());
+    /* another folder's knowledge is not told from the next by a name, so its results are not kept */
+    const ch_store_judging judging = {.knowledge = &w->knowledge,
+                                      .made_by = w->options->knowledge == NULL ? made_by : NULL,
+                                      .options = {.seed = w->options->seed, .rule = w->options->rule}};
+    ch_store_season loaded;
+    rc = ch_store_season_load(w->store, &w->pool, w->car_id, &judging, &w->assumptions, &loaded, err);
+    return rc < 0 ? rc : answer_for(w, &loaded, answer, err);
+}
+
+static ch_status run(const cli_options *options, ch_text *answer, ch_err *err)
+{
+    work w = {.options = options};
+    ch_status rc = input_knowledge(options->knowledge, &w.knowledge, err);
+    if (rc >= 0)
+        rc = input_assumptions(options->knowledge, &w.assumptions, err);
+    if (rc >= 0)
+        rc = garage_open(options, CH_STORE_OPEN, &w.store, err);
+    if (rc >= 0)
+        rc = work_on(&w, answer, err);
+    ch_store_close(w.store);
+    ch_store_pool_clear(&w.pool);
+    ch_assumptions_clear(&w.assumptions);
+    ch_knowledge_clear(&w.knowledge);
+    return rc;
+}
+
+const cli_command cli_season = {
+    .name = "season",
+    .summary = "trend, forecast and decision: will the engine last the season, what is it worth doing",
+    .synopsis = "",
+    .help = "Puts all sheets of a car's engine on one line of running time, tells a step from wear,\n"
+            "forecasts the leak areas of every cylinder to the events to come, and compares running,\n"
+            "watching, repairing, rebuilding and replacing by what each is expected to cost.\n",
+    .options = CLI_COMMON | CLI_JSON | CLI_UNITS | CLI_COLOUR | CLI_NO_COLOUR | CLI_SEED | CLI_RULE | CLI_KNOWLEDGE |
+               CLI_GARAGE | CLI_CAR | CLI_TODAY | CLI_HORIZON,
+    .run = run,
+};

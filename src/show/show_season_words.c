@@ -1,0 +1,135 @@
+/* A season's sentences. */
+#include <math.h>
+#include <stdio.h>
+
+#include "crosshatch/show_season.h"
+
+const char *ch_show_course_title(ch_course choice)
+{
+    static const char *const TITLE[CH_COURSES] = {
+        [CH_COURSE_RUN] = "Run it, no tests",
+        [CH_COURSE_WATCH] = "Run, and test before each season",
+        [CH_COURSE_REPAIR] = "Repair the head now",
+        [CH_COURSE_REBUILD] = "Rebuild the engine now",
+        [CH_COURSE_REPLACE] = "Put another engine in now",
+    };
+    return (unsigned)choice < CH_COURSES ? TITLE[choice] : NULL;
+}
+
+static const char *horizon_words(ch_horizon horizon)
+{
+    static const char *const WORDS[CH_HORIZONS] = {"to the end of the season", "over the next year",
+                                                   "over three years"};
+    return WORDS[horizon];
+}
+
+static const ch_decision *decision_of(const ch_show_season *shown)
+{
+    return &shown->season->decision[shown->season->horizon];
+}
+
+void ch_show_season_advice(const ch_show_season *shown, char sentence[CH_SHOW_SENTENCE])
+{
+    const ch_decision *d = decision_of(shown);
+    int second = d->best == 0 ? 1 : 0;
+    for (int k = 0; k < CH_COURSES; k++)
+        if (k != (int)d->best && d->cost[k].expected < d->cost[second].expected)
+            second = k;
+    char best[CH_SHOW_NUMBER], lead[CH_SHOW_NUMBER];
+    snprintf(sentence, CH_SHOW_SENTENCE,
+             "Cheapest %s by what is expected: \"%s\", %s %s; \"%s\" would cost %s more. You decide.",
+             horizon_words(shown->season->horizon), ch_show_course_title(d->best),
+             ch_show_number(d->cost[d->best].expected, 0, best), shown->assumptions->currency,
+             ch_show_course_title((ch_course)second), ch_show_number(d->lead, 0, lead));
+}
+
+void ch_show_season_upgrade(const ch_show_season *shown, char sentence[CH_SHOW_SENTENCE])
+{
+    const ch_season *s = shown->season;
+    char chance[CH_SHOW_NUMBER];
+    switch (s->upgrade) {
+    case CH_UPGRADE_REPAIR_FIRST:
+        snprintf(sentence, CH_SHOW_SENTENCE,
+                 "Upgrade money: put it right first. Cylinder %d leaks more than it should (%s likely over the watch "
+                 "limit), and "
+                 "power parts on top of a leak only hurry it. Brakes, seat, belts and tyres do not care.",
+                 s->worst, ch_show_chance(s->forecast.cylinder[s->worst - 1].over_watch_1, chance));
+        return;
+    case CH_UPGRADE_NOT_HERE:
+        snprintf(sentence, CH_SHOW_SENTENCE,
+                 "Upgrade money: only on what moves to the next engine. The chance that a cylinder is over the fault "
+                 "limit %s is "
+                 "%s.",
+                 horizon_words(s->horizon), ch_show_chance(s->over_fault_1[s->horizon], chance));
+        return;
+    case CH_UPGRADE_TEST_FIRST:
+        snprintf(sentence, CH_SHOW_SENTENCE,
+                 "Upgrade money: wait for another test. Too little is known of how fast this engine wears, or of "
+                 "cylinder %d.",
+                 s->worst);
+        return;
+    case CH_UPGRADE_SOUND:
+        snprintf(sentence, CH_SHOW_SENTENCE,
+                 "Upgrade money: nothing in the sealing speaks against it. Hot oil pressure, bearing metal in the "
+                 "filter, coolant "
+                 "and oil control are to be right first, and clutch, brakes and cooling to stand it.");
+        return;
+    case CH_UPGRADES: break;
+    }
+    sentence[0] = '\0';
+}
+
+void ch_show_season_step(const ch_show_season *shown, size_t step, char sentence[CH_SHOW_SENTENCE])
+{
+    const ch_season *s = shown->season;
+    const ch_wear_found *found = &s->forecast.step[step];
+    char times[CH_SHOW_NUMBER], chance[CH_SHOW_NUMBER], hours[CH_SHOW_NUMBER], day[16] = "an earlier day";
+    for (size_t i = 0; i < s->history.count; i++)
+        if (s->history.point[i].fitted && s->history.point[i].at == found->step.sheet)
+            ch_date_format(s->history.point[i].sheet->day, day, sizeof day);
+    snprintf(sentence, CH_SHOW_SENTENCE,
+             "A step, not wear: by the sheet of %s (%s h) cylinder %d leaks %s times what it did before. Wear and "
+             "scatter alone "
+             "show as much in %s of such histories. %s",
+             day, ch_show_number(found->step.running_s / 3600.0, 0, hours), found->step.cylinder,
+             ch_show_number(exp(found->size_log), 1, times), ch_show_chance(found->chance_1, chance),
+             found->confirmed ? "Something happened there; the sheets after it agree."
+                              : "It rests on one sheet: repeat the test before anything is taken apart.");
+}
+
+/* A figure of an assumption as a person says it. */
+static void say_figure(const ch_show_season *shown, const ch_assumption *a, double figure,
+                       char text[CH_SHOW_NUMBER + 16])
+{
+    char number[CH_SHOW_NUMBER];
+    switch (a->unit) {
+    case CH_ASSUMED_MONEY:
+        snprintf(text, CH_SHOW_NUMBER + 16, "%s %.8s", ch_show_number(figure, 0, number), shown->assumptions->currency);
+        return;
+    case CH_ASSUMED_HOURS: snprintf(text, CH_SHOW_NUMBER + 16, "%s h", ch_show_number(figure, 1, number)); return;
+    case CH_ASSUMED_COUNT: snprintf(text, CH_SHOW_NUMBER + 16, "%s", ch_show_number(figure, 0, number)); return;
+    case CH_ASSUMED_CHANCE: snprintf(text, CH_SHOW_NUMBER + 16, "%s", ch_show_chance(figure, number)); return;
+    }
+}
+
+void ch_show_season_swing(const ch_show_season *shown, size_t swing, char sentence[CH_SHOW_SENTENCE])
+{
+    const ch_decision *d = decision_of(shown);
+    const ch_swing *s = &d->swing[swing];
+    const ch_assumption *a = &shown->assumptions->of[s->assumption];
+    sentence[0] = '\0';
+    size_t used = 0;
+    for (int end = 0; end < 2; end++) {
+        char figure[CH_SHOW_NUMBER + 16];
+        if (s->best[end] == d->best)
+            continue;
+        say_figure(shown, a, end == 0 ? a->low : a->high, figure);
+        if (used == 0)
+            used = (size_t)snprintf(sentence, CH_SHOW_SENTENCE, "%.160s: ", a->title);
+        used +=
+            (size_t)snprintf(sentence + used, CH_SHOW_SENTENCE - used, "%sat %s, \"%s\" is cheaper",
+                             end == 1 && s->best[0] != d->best ? "; " : "", figure, ch_show_course_title(s->best[end]));
+    }
+    if (used > 0 && used + 2 < CH_SHOW_SENTENCE)
+        snprintf(sentence + used, CH_SHOW_SENTENCE - used, ".");
+}
