@@ -66,7 +66,7 @@ void measure_entries(html_writer *w, const web_request *request, const ch_store_
             html_lit(w,
                      "<div class=\"scroll\"><table><caption>Entered so far</caption><thead><tr><th>Cylinder</th><th>");
             html_textf(w, kind == 2 ? "Supply, %s; loss" : "First / final, %s", unit->name);
-            html_lit(w, "</th><th>At</th><th></th></tr></thead><tbody>");
+            html_lit(w, "</th><th>At</th><th><span class=\"visually-hidden\">Change</span></th></tr></thead><tbody>");
         }
         html_lit(w, "<tr><td>");
         html_textf(w, "%d", measure_cylinder(&rows[i]));

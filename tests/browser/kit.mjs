@@ -1,0 +1,128 @@
+// What the browser tests share: a server with a garage of its own, a browser, and the Test Anything Protocol.
+import { spawn } from "node:child_process";
+import { existsSync, mkdtempSync, rmSync } from "node:fs";
+import { tmpdir } from "node:os";
+import path from "node:path";
+
+const program = process.env.CROSSHATCH;
+if (!program) throw new Error("run this by meson test");
+
+export const PHONE = { width: 360, height: 740 };
+export const DESK = { width: 1280, height: 800 };
+
+// ---------------------------------------------------------------- TAP
+
+let count = 0;
+let broken = 0;
+
+// One test: what it promises, and what shows it.
+export async function promise(name, body) {
+  count += 1;
+  try {
+    await body();
+    console.log(`ok ${count} - ${name}`);
+  } catch (failure) {
+    broken += 1;
+    for (const line of String(failure.stack ?? failure).split("\n")) console.log(`# ${line}`);
+    console.log(`not ok ${count} - ${name}`);
+  }
+}
+
+export function check(holds, words) {
+  if (!holds) throw new Error(words);
+}
+
+export function same(got, wanted, words) {
+  const [a, b] = [JSON.stringify(got), JSON.stringify(wanted)];
+  if (a !== b) throw new Error(`${words}: got ${a}, wanted ${b}`);
+}
+
+// ---------------------------------------------------------------- browser and server
+
+const PLACES = ["/usr/bin/chromium", "/usr/bin/chromium-browser", "/usr/bin/google-chrome"];
+const executablePath = PLACES.find((place) => existsSync(place));
+let playwright = null;
+try {
+  playwright = await import("playwright-core");
+} catch {
+  // said below
+}
+const missing = executablePath === undefined ? "no Chromium on this machine" :
+  playwright === null ? "playwright-core is not installed: npm ci --prefix tests/browser" : "";
+if (missing) {
+  console.log(`1..0 # SKIP ${missing}`);
+  process.exit(0);
+}
+
+const scratch = mkdtempSync(path.join(tmpdir(), "crosshatch-browser-"));
+const running = new Set();
+process.on("exit", () => {
+  for (const child of running) child.kill("SIGKILL");
+});
+export const browser = await playwright.chromium.launch({ executablePath, args: ["--no-sandbox"] });
+
+// A server; `port` 0 takes any free one. `again(port)` starts another on the same garage.
+export async function serve({ garage = path.join(scratch, "garage.db"), port = 0, options = [] } = {}) {
+  const child = spawn(program, ["serve", "--garage", garage, "--port", String(port), ...options],
+    { stdio: ["ignore", "pipe", "inherit"], env: { ...process.env, XDG_STATE_HOME: path.join(scratch, "state") } });
+  running.add(child);
+  let said = "";
+  const base = await new Promise((found, failed) => {
+    child.once("exit", (code) => failed(new Error(`the server ended with ${code}`)));
+    child.stdout.on("data", (bytes) => {
+      said += bytes;
+      const address = said.match(/https?:\/\/localhost:\d+/);
+      if (address && said.includes("Ctrl-C")) found(address[0]);
+    });
+  });
+  return {
+    base, child, garage, said: () => said, port: Number(new URL(base).port),
+    end: (signal = "SIGTERM") => new Promise((done) => {
+      running.delete(child);
+      child.once("exit", done);
+      child.kill(signal);
+    }),
+  };
+}
+
+export function newGarage(name) {
+  return path.join(scratch, name);
+}
+
+// The end of a test program: the plan, nothing left running, nothing left on the disk.
+export async function kept() {
+  await browser.close();
+  for (const child of running) child.kill("SIGKILL");
+  rmSync(scratch, { recursive: true, force: true });
+  console.log(`1..${count}`);
+  process.exitCode = broken === 0 ? 0 : 1;
+}
+
+// ---------------------------------------------------------------- a garage with something in it
+
+// Four cylinders, the third low, two rounds; final readings in psi.
+export const ROUNDS = [[1, 178], [2, 175], [3, 131], [4, 177], [1, 179], [2, 174], [3, 130], [4, 178]];
+
+// By forms, as a person without scripts would; leaves the page on the sheet's measuring page.
+export async function fill(page, base, rounds = ROUNDS) {
+  await page.goto(`${base}/cars/new`);
+  await page.fill("[name=name]", "Blue four");
+  await page.fill("[name=cylinders]", "4");
+  await page.click("text=Enter the car");
+  await page.click("text=Begin the sheet");
+  await page.waitForURL(/\/sheet\/\d+$/);
+  const sheet = new URL(page.url()).pathname;
+  for (const [cylinder, reading] of rounds) {
+    await page.goto(`${base}${sheet}/measure?kind=dry&cylinder=${cylinder}`);
+    await enter(page, reading);
+    await page.waitForURL(/measure\?kind=dry/);
+  }
+  return sheet;
+}
+
+// Type a reading and send it, and wait until the page has said that it has it.
+export async function enter(page, reading, first = "") {
+  await page.fill("input[name=first]", String(first));
+  await page.fill("input[name=reading]", String(reading));
+  await Promise.all([page.waitForEvent("load"), page.click("button:has-text('Enter cylinder')")]);
+}

@@ -1,0 +1,58 @@
+// Every page by axe-core (WCAG 2.2 AA) in light and dark at two sizes; nothing wider than the screen; everything big enough for a thumb.
+import { readFileSync } from "node:fs";
+import { createRequire } from "node:module";
+import { DESK, PHONE, browser, fill, kept, promise, same, serve } from "./kit.mjs";
+
+const axe = readFileSync(createRequire(import.meta.url).resolve("axe-core/axe.min.js"), "utf8");
+const TAGS = ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa", "best-practice"];
+const LEAST_TARGET = 48;
+
+const server = await serve();
+const first = await (await browser.newContext()).newPage();
+const sheet = await fill(first, server.base);
+await first.goto(`${server.base}/cars`);
+await first.fill("[name=gauge_name]", "Shop gauge");
+await first.click("text=Enter the gauge");
+// Something is off the car, so that the ledger has an entry to show.
+await first.goto(`${server.base}${sheet}/do/open_up?step=pump_fuse&cylinder=0`);
+for (const name of ["origin", "lies"])
+  if ((await first.$(`[name=${name}]`)) !== null) await first.fill(`[name=${name}]`, "slot 12, in the tray");
+await first.click("button[value=done]");
+
+const PAGES = ["/", "/cars", "/cars/new", "/car/1", "/gauge/1", "/sheets", "/sheets/new?car=1", sheet, `${sheet}/do/open_up`,
+  `${sheet}/do/compression_dry`, `${sheet}/measure`, `${sheet}/measure?kind=wet`, `${sheet}/measure?kind=leakdown`,
+  `${sheet}/ledger`, `${sheet}/findings`, `${sheet}/findings?why=3`, `/row/1?sheet=${sheet.split("/").pop()}`, "/settings", "/help",
+  "/no-such-page"];
+
+async function violations(page) {
+  await page.evaluate(axe);
+  const result = await page.evaluate((tags) => axe.run(document, { runOnly: tags, resultTypes: ["violations"] }), TAGS);
+  return result.violations.map((one) => `${one.id}: ${one.nodes.map((node) => node.target.join(" ")).join(", ")}`);
+}
+
+// Links inside a sentence are exempt (WCAG 2.2, 2.5.8, inline).
+const small = (page) => page.evaluate((least) => [...document.querySelectorAll("button, summary, input:not([type=hidden]), select, textarea, a.button, a.cover, a.press, .tabs a, a.bore")]
+  .filter((one) => one.checkVisibility())
+  .map((one) => [one, (one.type === "radio" || one.type === "checkbox" ? one.closest("label") ?? one : one).getBoundingClientRect()])
+  .filter(([, box]) => box.height < least - 0.5 || box.width < least - 0.5)
+  .map(([one, box]) => `${one.tagName} "${one.textContent.trim().slice(0, 30)}" ${box.width} x ${box.height}`), LEAST_TARGET);
+
+for (const [size, viewport] of [["phone", PHONE], ["desk", DESK]]) {
+  for (const colorScheme of ["light", "dark"]) {
+    const context = await browser.newContext({ viewport, colorScheme });
+    const page = await context.newPage();
+    for (const path of PAGES) {
+      await promise(`${path} on a ${size}, ${colorScheme}`, async () => {
+        await page.goto(server.base + path);
+        for (const one of await page.$$("details")) await one.evaluate((box) => { box.open = true; });
+        // Colours do not depend on the size of the screen: the dark ones are looked at on the phone.
+        if (viewport === PHONE || colorScheme === "light") same(await violations(page), [], "axe-core");
+        same(await page.evaluate(() => document.scrollingElement.scrollWidth - innerWidth > 0), false, "wider than the screen");
+        same(await small(page), [], `smaller than ${LEAST_TARGET} px`);
+      });
+    }
+    await context.close();
+  }
+}
+await server.end();
+await kept();

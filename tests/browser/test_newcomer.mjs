@@ -1,0 +1,105 @@
+// From an empty garage to a judged sheet, four cylinders, one repeat each: by taps, without scripts, by keyboard alone.
+import { DESK, PHONE, ROUNDS, browser, check, kept, newGarage, promise, same, serve } from "./kit.mjs";
+
+const MOST_TAPS = 40;
+
+async function findings(page) {
+  check((await page.textContent("main")).includes("Verdict: fault"), "no verdict on the page");
+  check((await page.textContent("main")).includes("Cylinder 3"), "the low cylinder is not named");
+}
+
+// Taps and clicks, counted; typing digits is not.
+async function byTaps(page, base) {
+  let taps = 0;
+  const tap = async (what) => {
+    taps += 1;
+    await page.click(what);
+  };
+  await page.goto(base);
+  await tap("text=Enter a car");
+  await tap("[name=name]");
+  await page.keyboard.type("Blue four");
+  await tap("[name=cylinders]");
+  await page.keyboard.press("Control+A");
+  await page.keyboard.type("4");
+  await tap("text=Enter the car");
+  await tap("text=Begin the sheet");
+  await tap("text=Enter readings");
+  for (const [cylinder, reading] of ROUNDS) {
+    check((await page.textContent("#which")).includes(String(cylinder)), `cylinder ${cylinder} should be next`);
+    await tap("input[name=reading]");
+    await page.keyboard.type(String(reading));
+    await Promise.all([page.waitForEvent("load"), tap("button:has-text('Enter cylinder')")]);
+  }
+  await tap("main a.wide:has-text('Findings')");
+  await findings(page);
+  return taps;
+}
+
+// The element that has the focus, by its words or its field's name.
+const focused = (page) => page.evaluate(() => {
+  const here = document.activeElement;
+  return here === null ? "" : here.name || here.textContent.trim();
+});
+
+async function tabTo(page, words) {
+  for (let i = 0; i < 60; i++) {
+    if ((await focused(page)).startsWith(words)) return;
+    await page.keyboard.press("Tab");
+  }
+  throw new Error(`the Tab key does not get to "${words}" on ${page.url()}`);
+}
+
+async function press(page, words) {
+  await tabTo(page, words);
+  await Promise.all([page.waitForEvent("load"), page.keyboard.press("Enter")]);
+}
+
+async function byKeyboard(page, base) {
+  await page.goto(base);
+  await press(page, "Enter a car");
+  await tabTo(page, "name");
+  await page.keyboard.type("Blue four");
+  await tabTo(page, "cylinders");
+  await page.keyboard.press("Control+A");
+  await page.keyboard.type("4");
+  await page.keyboard.press("Enter");
+  await page.waitForURL(/sheets\/new/);
+  await press(page, "Begin the sheet");
+  await press(page, "Enter readings");
+  for (const [, reading] of ROUNDS) {
+    await tabTo(page, "reading");
+    await page.keyboard.type(String(reading));
+    await Promise.all([page.waitForEvent("load"), page.keyboard.press("Enter")]);
+  }
+  await press(page, "Findings");
+  await findings(page);
+}
+
+async function walk(name, viewport, javaScriptEnabled, path) {
+  const server = await serve({ garage: newGarage(`${name}.db`) });
+  const context = await browser.newContext({ viewport, javaScriptEnabled });
+  const page = await context.newPage();
+  const errors = [];
+  page.on("pageerror", (error) => errors.push(error.message));
+  try {
+    await promise(name, async () => {
+      const taps = await path(page, server.base);
+      if (taps !== undefined) {
+        console.log(`# ${taps} taps`);
+        check(taps < MOST_TAPS, `${taps} taps`);
+      }
+      same(errors, [], "errors of scripts");
+    });
+  } finally {
+    await context.close();
+    await server.end();
+  }
+}
+
+for (const [size, viewport] of [["phone", PHONE], ["desk", DESK]]) {
+  await walk(`a_newcomer_gets_to_a_verdict_in_few_taps_on_a_${size}`, viewport, true, byTaps);
+  await walk(`the_same_without_scripts_on_a_${size}`, viewport, false, byTaps);
+  await walk(`the_same_by_keyboard_alone_on_a_${size}`, viewport, true, byKeyboard);
+}
+await kept();

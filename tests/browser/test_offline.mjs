@@ -1,0 +1,116 @@
+// The server goes away in the middle of a sheet: what is entered meanwhile arrives later, once each, in order. Two phones see each other.
+import { DESK, PHONE, browser, check, fill, kept, newGarage, promise, same, serve } from "./kit.mjs";
+
+// Final readings on the page, in the order entered.
+const readings = (page) => page.$$eval("#live tbody tr", (rows) => rows.map((row) => row.cells[1].textContent.split("/").pop().trim()));
+
+async function enterAway(page, reading) {
+  const before = await page.evaluate(() => localStorage.length);
+  await page.fill("input[name=reading]", String(reading));
+  await page.click("button:has-text('Enter cylinder')");
+  await page.waitForFunction((count) => localStorage.length === count + 1, before);
+  // The form has gone on to another cylinder when its field is empty again.
+  await page.waitForFunction(() => document.querySelector("input[name=reading]").value === "");
+}
+
+const AWAY = [171, 172, 173, 174, 175, 176];
+const garage = newGarage("offline.db");
+let server = await serve({ garage });
+const port = server.port;
+const context = await browser.newContext({ viewport: PHONE });
+let page = await context.newPage();
+const sheet = await fill(page, server.base, [[1, 178]]);
+
+await promise("entries_made_while_the_server_is_away_are_shown_as_waiting", async () => {
+  await page.goto(`${server.base}${sheet}/measure`);
+  await server.end("SIGKILL");
+  for (const reading of AWAY) await enterAway(page, reading);
+  check((await page.textContent("#waiting")).includes("6 entries wait"), await page.textContent("#waiting"));
+});
+
+await promise("a_page_opened_while_the_server_is_away_shows_them_and_takes_more", async () => {
+  await page.close();
+  page = await context.newPage();
+  await page.goto(`http://localhost:${port}${sheet}/measure`);
+  check((await page.textContent("#waiting")).includes("6 entries wait"), "the six are not shown");
+  await page.waitForSelector("#away");
+  for (const reading of [161, 162, 163, 164, 165, 166]) await enterAway(page, reading);
+  await page.close();
+});
+
+await promise("when_it_is_back_all_arrive_once_and_in_order", async () => {
+  server = await serve({ garage, port });
+  page = await context.newPage();
+  await page.goto(server.base);
+  await page.waitForFunction(() => localStorage.length === 0);
+  await page.goto(`${server.base}${sheet}/measure`);
+  same(await readings(page), ["178", ...AWAY.map(String), "161", "162", "163", "164", "165", "166"], "readings");
+});
+
+await promise("an_entry_whose_answer_was_lost_is_stored_once", async () => {
+  await page.goto(`${server.base}${sheet}/measure?cylinder=1`);
+  // The server takes it, but its answer does not get through, twice.
+  let lost = 0;
+  await page.route("**/measure", async (route) => {
+    if (route.request().method() !== "POST" || lost === 2) return route.continue();
+    lost += 1;
+    await route.fetch();
+    return route.abort();
+  });
+  await enterAway(page, 151);
+  await page.waitForFunction(() => localStorage.length === 0, null, { timeout: 20000 });
+  same(lost, 2, "answers lost");
+  await page.unroute("**/measure");
+  await page.goto(`${server.base}${sheet}/measure`);
+  same((await readings(page)).filter((text) => text === "151").length, 1, "times that it is there");
+});
+
+await promise("an_entry_that_the_server_refuses_stays_until_it_is_taken_out", async () => {
+  await page.goto(`${server.base}${sheet}/measure?cylinder=2`);
+  await page.fill("input[name=reading]", "much");
+  await page.click("button:has-text('Enter cylinder')");
+  await page.waitForSelector("#waiting >> text=Not taken");
+  page.once("dialog", (dialog) => dialog.accept());
+  await page.click("#waiting button:has-text('Take it out')");
+  await page.waitForFunction(() => localStorage.length === 0);
+  same(await page.$("#waiting"), null, "the box");
+});
+
+await promise("two_phones_see_each_other_within_two_seconds", async () => {
+  const other = await (await browser.newContext({ viewport: DESK })).newPage();
+  await other.goto(`${server.base}${sheet}/measure?cylinder=4`);
+  await other.fill("input[name=reading]", "14");
+  await page.goto(`${server.base}${sheet}/measure?cylinder=3`);
+  const before = (await readings(other)).length;
+  await page.fill("input[name=reading]", "142");
+  await page.click("button:has-text('Enter cylinder')");
+  await other.waitForFunction((count) => document.querySelectorAll("#live tbody tr").length === count + 1, before,
+    { timeout: 2000 });
+  same(await other.inputValue("input[name=reading]"), "14", "what the other one was typing");
+  same(await other.textContent("#which .big"), "4", "the other one's cylinder");
+});
+
+await promise("an_odd_number_is_asked_about_while_it_is_typed", async () => {
+  await page.goto(`${server.base}${sheet}/measure?cylinder=3`);
+  for (const [typed, said] of [["12.5", "looks like bar"], ["1750", "one digit too many"], ["175", ""]]) {
+    await page.fill("input[name=reading]", typed);
+    const words = await page.textContent("input[name=reading] + p");
+    check(said === "" ? words === "" : words.includes(said), `"${typed}" brought "${words}"`);
+  }
+});
+
+await promise("the_timer_says_when_to_stop", async () => {
+  await page.goto(`${server.base}${sheet}/measure?cylinder=3`);
+  await page.clock.install();
+  await page.click("button:has-text('Start as the starter turns')");
+  await page.clock.runFor(5200);
+  check((await page.textContent(".timer [role=status]")).startsWith("5 seconds"), "five seconds");
+  await page.clock.runFor(1000);
+  check((await page.textContent(".timer [role=status]")).startsWith("6 seconds"), "six seconds");
+  await page.click("button:has-text('Stop')");
+  // 6.2 s at the usual 200 rpm are 20.7 turns; a stroke takes two.
+  check((await page.textContent(".timer [role=status]")).includes("about 10 strokes"), await page.textContent(".timer"));
+});
+
+await server.end();
+await kept();
