@@ -54,6 +54,25 @@ static void facts(const findings *f)
     html_lit(f->w, "</p>\n");
 }
 
+static const char *plural(size_t count)
+{
+    return count == 1 ? "" : "s";
+}
+
+/* What there is on the sheet to judge by, as half a sentence each. */
+static void rests_on(const findings *f)
+{
+    const ch_sheet *sheet = f->judged->sheet;
+    html_textf(f->w, "It rests on %zu dry reading%s", sheet->compression_count, plural(sheet->compression_count));
+    if (sheet->wet_count > 0)
+        html_textf(f->w, ", %zu wet", sheet->wet_count);
+    if (sheet->leakdown_count > 0)
+        html_textf(f->w, ", %zu leak-down", sheet->leakdown_count);
+    if (sheet->observed_count > 0)
+        html_textf(f->w, ", %zu sign%s noticed", sheet->observed_count, plural(sheet->observed_count));
+    html_lit(f->w, ".");
+}
+
 static void reasons(const findings *f, size_t from, size_t to)
 {
     html_lit(f->w, "<ul>");
@@ -76,10 +95,12 @@ void findings_verdict(const findings *f)
     html_text(f->w, ch_verdict_name(judgement->verdict));
     html_lit(f->w, ".</strong> ");
     html_text(f->w, ch_show_verdict_means(judgement->verdict));
-    html_lit(f->w, "</p>\n");
     ch_show_how_sure(f->judged, sure);
-    if (sure[0] != '\0')
-        findings_p(f, sure);
+    html_lit(f->w, " <span>");
+    html_text(f->w, sure);
+    html_lit(f->w, " ");
+    rests_on(f);
+    html_lit(f->w, "</span></p>\n");
     if (sure[0] != '\0' && !judgement->trace.reliable)
         findings_p(f, "The chances are rough: few of the engines imagined agree with this sheet.");
     if (judgement->because_count == 0)
@@ -112,7 +133,7 @@ static void legend(const findings *f)
     char words[CH_SHOW_SENTENCE], number[CH_SHOW_NUMBER];
     html_lit(f->w, "<ul class=\"legend\">\n");
     legend_line(f, CH_SVG_READING, "the mean reading");
-    legend_line(f, CH_SVG_BAND, "nine of ten sound engines of this kind read in here, on this day");
+    legend_line(f, CH_SVG_BAND, "nine of ten sound engines read in here, on this day");
     if (isfinite(limits->minimum.si)) {
         snprintf(words, sizeof words, "the manual's minimum, %s",
                  ch_show_pressure_named(limits->minimum.si, f->pressure, number));

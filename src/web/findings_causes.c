@@ -58,8 +58,7 @@ static void rests_on(const findings *f, const ch_trace_cylinder *traced)
         html_lit(f->w, "<p><a class=\"button second\"");
         html_attrf(f->w, "href", "%s?why=%d#cylinder-%d", f->path, traced->cylinder, traced->cylinder);
         html_lit(f->w, ">");
-        html_textf(f->w, "What cylinder %d rests on", traced->cylinder);
-        html_lit(f->w, "</a> <span class=\"quiet\">takes a few seconds</span></p>\n");
+        html_lit(f->w, "What this rests on</a></p>\n");
         return;
     }
     html_lit(f->w, "<h4>What this rests on</h4>\n");
@@ -105,6 +104,36 @@ static void trace_working(const findings *f)
     findings_close(f);
 }
 
+/* A cylinder that is likelier sound than anything else is folded: those that are not have to be seen first. */
+static void one_cylinder(const findings *f, const ch_trace_cylinder *traced, const int order[CH_CAUSE_COUNT])
+{
+    const bool folded = order[0] == CH_CAUSE_SOUND && f->judged->why != traced->cylinder;
+    char chance[CH_SHOW_NUMBER];
+    html_lit(f->w, "<section class=\"card\"");
+    html_attrf(f->w, "id", "cylinder-%d", traced->cylinder);
+    if (folded) {
+        html_lit(f->w, "><details class=\"settled\"><summary><span><strong>");
+        html_textf(f->w, "Cylinder %d", traced->cylinder);
+        html_lit(f->w, "</strong>, likely sound: <span class=\"chance\">");
+        html_text(f->w, ch_show_chance(traced->cause_1[CH_CAUSE_SOUND], chance));
+        html_lit(f->w, "</span></span></summary>\n");
+    } else {
+        html_lit(f->w, "><h3>");
+        html_textf(f->w, "Cylinder %d", traced->cylinder);
+        html_lit(f->w, "</h3>\n");
+    }
+    cause_rows(f, traced, order);
+    if (order[0] != CH_CAUSE_SOUND)
+        findings_p(f, f->judged->knowledge->causes[order[0]].says);
+    rests_on(f, traced);
+    findings_open(f, "Every cause, before and after the tests");
+    every_cause(f, traced, order);
+    findings_close(f);
+    if (folded)
+        findings_close(f);
+    html_lit(f->w, "</section>\n");
+}
+
 void findings_causes(const findings *f)
 {
     const ch_trace *trace = &f->judged->judgement->trace;
@@ -117,19 +146,7 @@ void findings_causes(const findings *f)
             continue;
         any = true;
         ch_show_cause_order(traced->cause_1, order);
-        html_lit(f->w, "<section class=\"card\"");
-        html_attrf(f->w, "id", "cylinder-%d", traced->cylinder);
-        html_lit(f->w, "><h3>");
-        html_textf(f->w, "Cylinder %d", traced->cylinder);
-        html_lit(f->w, "</h3>\n");
-        cause_rows(f, traced, order);
-        if (order[0] != CH_CAUSE_SOUND)
-            findings_p(f, f->judged->knowledge->causes[order[0]].says);
-        rests_on(f, traced);
-        findings_open(f, "Every cause, before and after the tests");
-        every_cause(f, traced, order);
-        findings_close(f);
-        html_lit(f->w, "</section>\n");
+        one_cylinder(f, traced, order);
     }
     if (!any)
         html_lit(f->w,
@@ -192,7 +209,9 @@ void findings_checks(const findings *f)
         html_lit(f->w, "<p>No check would tell enough to be worth its time.</p>\n");
         return;
     }
+    findings_open(f, "The car's own manual comes first");
     findings_p(f, f->judged->knowledge->always);
+    findings_close(f);
     html_lit(f->w, "<p>What tells most per minute stands first.</p>\n<ol class=\"checks\">\n");
     for (size_t i = 0; i < trace->next_check_count && i < CHECKS_SHOWN; i++) {
         char title[CH_SHOW_SENTENCE];
@@ -284,7 +303,8 @@ void findings_assumed(const findings *f)
             html_lit(f->w, "<dl>\n");
         any = true;
         html_lit(f->w, "<dt>");
-        html_text(f->w, ch_input_name((ch_input)input));
+        for (const char *p = ch_input_name((ch_input)input); *p != '\0'; p++)
+            html_text_bytes(f->w, *p == '_' ? " " : p, 1);
         html_lit(f->w, "</dt><dd>");
         html_text(f->w, ch_input_reason((ch_input)input));
         html_lit(f->w, "</dd>\n");

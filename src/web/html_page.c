@@ -6,7 +6,7 @@
 /* What can be gone to from everywhere. */
 static const struct {
     const char *path, *name;
-} rooms[] = {{"/sheets", "Sheets"}, {"/cars", "Cars"}, {"/settings", "Settings"}, {"/help", "Help"}};
+} rooms[] = {{"/", "Garage"}, {"/sheets", "Sheets"}, {"/cars", "Cars"}, {"/settings", "Settings"}, {"/help", "Help"}};
 
 void html_page_open(html_writer *w, const web_request *request, const char *title)
 {
@@ -19,7 +19,7 @@ void html_page_open(html_writer *w, const web_request *request, const char *titl
                 "<link rel=\"stylesheet\" href=\"/asset/look.css\">"
                 "<script type=\"module\" src=\"/asset/main.js\"></script></head>\n"
                 "<body><a class=\"skip\" href=\"#main\">To the content</a>"
-                "<header class=\"top\"><a class=\"home\" href=\"/\">crosshatch</a><nav aria-label=\"Garage\">");
+                "<header><nav class=\"top\" aria-label=\"Rooms\">");
     for (size_t i = 0; i < sizeof rooms / sizeof rooms[0]; i++) {
         html_lit(w, "<a");
         html_attr(w, "href", rooms[i].path);

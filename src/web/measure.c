@@ -6,9 +6,9 @@
 #include "measure_order.h"
 
 const struct measure_kind measure_kinds[MEASURE_KINDS] = {
-    {"dry", "Compression, dry", "compression_dry", "crank", "bleed", CH_STORE_DRY},
-    {"wet", "Compression, wet", "compression_wet", "crank", "bleed", CH_STORE_WET},
-    {"leakdown", "Leak-down", "leak_down", "read", NULL, CH_STORE_LEAKDOWN},
+    {"dry", "Compression, dry", "Dry", "compression_dry", "crank", "bleed", CH_STORE_DRY},
+    {"wet", "Compression, wet", "Wet, with oil", "compression_wet", "crank", "bleed", CH_STORE_WET},
+    {"leakdown", "Leak-down", "Leak-down", "leak_down", "read", NULL, CH_STORE_LEAKDOWN},
 };
 
 const struct measure_heard measure_heard[MEASURE_HEARD] = {{"intake", "at the intake", CH_HEARD_INTAKE},

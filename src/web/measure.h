@@ -10,7 +10,7 @@
 enum { MEASURE_KINDS = 3, MEASURE_HEARD = 5 };
 
 extern const struct measure_kind {
-    const char *name, *title, *procedure, *step, *bleed;
+    const char *name, *title, *tab, *procedure, *step, *bleed;
     ch_store_kind kind;
 } measure_kinds[MEASURE_KINDS];
 

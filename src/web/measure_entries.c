@@ -70,7 +70,7 @@ void measure_entries(html_writer *w, const web_request *request, const ch_store_
         }
         html_lit(w, "<tr><td>");
         html_textf(w, "%d", measure_cylinder(&rows[i]));
-        html_lit(w, "</td><td>");
+        html_lit(w, "</td><td class=\"values\">");
         if (rows[i].deletion)
             html_lit(w, "taken out");
         measure_chain(w, request, rows, count, &rows[i], unit);

@@ -113,6 +113,13 @@ static ch_status car_page(web_request *request, web_response *response, const ch
             html_text(w, car->note);
             html_lit(w, "</p>");
         }
+        if (described.engine.cylinders > 0) {
+            static const char *const layouts[] = {"", ", in line", ", vee", ", flat"};
+            html_lit(w, "<p class=\"quiet\">");
+            html_textf(w, "%d %s%s", described.engine.cylinders,
+                       described.engine.cylinders == 1 ? "cylinder" : "cylinders", layouts[described.engine.layout]);
+            html_lit(w, "</p>\n");
+        }
         rc = write_sheets(w, request, car, err);
         if (car->engine_id != 0)
             write_engine(w, request, &described, alert);

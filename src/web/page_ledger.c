@@ -29,7 +29,7 @@ static void fact(html_writer *w, const char *name, const char *text)
 
 static void write_facts(html_writer *w, const ch_store_ledger *entry)
 {
-    html_lit(w, "<dl class=\"facts\">");
+    html_lit(w, "<dl class=\"facts short\">");
     fact(w, "Belongs", entry->origin);
     fact(w, "Lies", entry->lies);
     fact(w, "Torque", entry->torque);
@@ -88,7 +88,9 @@ static void write_back(html_writer *w, const web_request *request, const ch_stor
 
 static ch_status write_new(html_writer *w, const web_request *request, const char *alert, ch_err *err)
 {
-    html_lit(w, "<h2>Something else came off</h2>");
+    html_lit(w, "<details");
+    html_attr_if(w, "open", alert != NULL);
+    html_lit(w, "><summary>Something else came off</summary>");
     piece_alert(w, alert);
     html_form_open(w, request, request->path, false);
     const ch_status rc = piece_entry(w, err);
@@ -104,6 +106,7 @@ static ch_status write_new(html_writer *w, const web_request *request, const cha
     piece_field(w, &(piece_input){.label = "Note", .name = "note", .value = piece_typed(request, "note", NULL)});
     piece_button(w, NULL, NULL, "", "Enter it");
     html_form_close(w);
+    html_lit(w, "</details>\n");
     return rc;
 }
 

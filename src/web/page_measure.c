@@ -25,7 +25,7 @@ static void write_kinds(html_writer *w, const measuring *m)
         if (i == m->kind)
             html_lit(w, " aria-current=\"true\"");
         html_lit(w, ">");
-        html_text(w, measure_kinds[i].title);
+        html_text(w, measure_kinds[i].tab);
         html_lit(w, "</a>");
     }
     html_lit(w, "</nav>\n");
@@ -183,9 +183,12 @@ static ch_status measure_page(web_request *request, web_response *response, cons
         html_lit(w, "<p class=\"notice\">The sheet is closed: open it again to enter more.</p>\n");
     } else {
         write_before(w, know, m, began);
+        html_lit(w, "<div class=\"beside\">");
         rc = write_form(w, request, m, alert, err);
     }
     write_live(w, request, m, judgement, judged);
+    if (!m->row.closed)
+        html_lit(w, "</div>\n");
     if (rc >= 0 && !m->row.closed)
         rc = measure_order_form(w, request, m->row.id, &m->sheet, err);
     if (judged) {

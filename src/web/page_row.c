@@ -44,6 +44,11 @@ static ch_status row_page(web_request *request, web_response *response, const me
     measure_chain(w, request, m->rows, m->rows_count, row, m->unit);
     html_lit(w, "</p><p class=\"hint\">The old value stays on the sheet, struck through.</p>\n");
     piece_alert(w, alert);
+    if (m->row.closed) {
+        html_lit(w, "<p class=\"notice\">The sheet is closed: open it again to correct.</p>\n");
+        html_page_close(w);
+        return CH_OK;
+    }
     html_form_open(w, request, request->path, false);
     rc = piece_entry(w, err);
     piece_hidden_number(w, "sheet", m->row.id);

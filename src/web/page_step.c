@@ -79,7 +79,7 @@ static void write_putting_back(html_writer *w, const ch_store_ledger *entry)
 {
     if (entry == NULL)
         return;
-    html_lit(w, "<dl class=\"facts\"><dt>Belongs</dt><dd>");
+    html_lit(w, "<dl class=\"facts short\"><dt>Belongs</dt><dd>");
     html_text(w, entry->origin != NULL ? entry->origin : "-");
     html_lit(w, "</dd><dt>Lies</dt><dd>");
     html_text(w, entry->lies != NULL ? entry->lies : "-");
@@ -144,7 +144,8 @@ static ch_status write_step(html_writer *w, web_request *request, const web_know
                  : thing != NULL              ? "Done: it is off"
                  : step->kind == CH_STEP_NOTE ? "Read"
                                               : "Done");
-    if (place->cylinder > 0 && step->kind != CH_STEP_MEASURE)
+    /* Each thing is seen to be back, one by one. */
+    if (place->cylinder > 0 && step->kind != CH_STEP_MEASURE && step->kind != CH_STEP_REFIT)
         piece_button(w, "do", "all", "wide second", "Done at all cylinders");
     if (step->kind != CH_STEP_REFIT)
         piece_button(w, "do", "pass", "second", step->applies != NULL ? "Not for this car" : "Leave it out");
@@ -159,7 +160,7 @@ static void write_list(html_writer *w, const web_request *request, const steps_w
 {
     static const char *const words[] = {
         [STEPS_OPEN] = "open", [STEPS_DONE] = "done", [STEPS_PASSED] = "left out", [STEPS_NOTHING] = "was not off"};
-    html_lit(w, "<details><summary>All steps</summary><ol>");
+    html_lit(w, "<details><summary>All steps</summary><ol class=\"steps\">");
     for (size_t i = 0; i < walk->count; i++) {
         const steps_place *place = &walk->places[i];
         html_lit(w, "<li><a");

@@ -298,7 +298,7 @@ ch_status piece_sheet_open(web_request *request, web_response *response, const c
                            const char *here, ch_err *err)
 {
     static const char *const pages[][2] = {
-        {"", "Sheet"}, {"/measure", "Measure"}, {"/ledger", "Put-back"}, {"/findings", "Findings"}};
+        {"", "Sheet"}, {"/measure", "Measure"}, {"/ledger", "Put back"}, {"/findings", "Findings"}};
     html_writer *w = &response->page;
     char name[200];
     const ch_status rc = piece_sheet_name(request, sheet, name, sizeof name, err);
@@ -320,7 +320,7 @@ ch_status piece_sheet_open(web_request *request, web_response *response, const c
         html_lit(w, ">");
         html_text(w, pages[i][1]);
         if (i == 2 && sheet->ledger_open > 0)
-            html_textf(w, " (%d off)", sheet->ledger_open);
+            html_textf(w, " (%d)", sheet->ledger_open);
         html_lit(w, "</a>");
     }
     html_lit(w, "</nav>\n");
