@@ -41,7 +41,8 @@ typedef enum cli_option {
     CLI_CSV = 1 << 19,
     CLI_SHOPPING = 1 << 20,
     CLI_CAR = 1 << 21,
-    CLI_HORIZON = 1 << 22
+    CLI_HORIZON = 1 << 22,
+    CLI_TLS = 1 << 23
 } cli_option;
 
 /* What every command takes. */

@@ -11,14 +11,15 @@
 /* What the terminal shows while the pages are served. */
 static ch_status announce(const web_config *config, uint16_t port, bool colour, ch_text *text, ch_err *err)
 {
-    ch_text_appendf(text, "crosshatch is at http://localhost:%d/\n", port);
+    const char *scheme = config->tls != NULL ? "https" : "http";
+    ch_text_appendf(text, "crosshatch is at %s://localhost:%d/\n", scheme, port);
     if (config->lan) {
         char address[64];
         const bool reachable = pairing_address(address);
         if (reachable) {
             char link[128];
-            ch_text_appendf(text, "on a phone:       http://%s:%d/\n\n", address, port);
-            snprintf(link, sizeof link, "http://%s:%d/pair?code=%s", address, port, config->code);
+            ch_text_appendf(text, "on a phone:       %s://%s:%d/\n\n", scheme, address, port);
+            snprintf(link, sizeof link, "%s://%s:%d/pair?code=%s", scheme, address, port, config->code);
             const ch_status rc = pairing_qr(link, colour, text, err);
             if (rc < 0)
                 return rc;
@@ -27,6 +28,13 @@ static ch_status announce(const web_config *config, uint16_t port, bool colour, 
         }
         ch_text_appendf(text, "\nA new device asks for this code: %.3s %s\n", config->code, config->code + 3);
     }
+    if (config->tls != NULL)
+        ch_text_appendf(
+            text,
+            "\nA browser does not know this machine's certificate and says so. To have a phone trust it, open\n"
+            "/certificate there, compare the SHA-256 fingerprint, and install it as an authority:\n%s\n"
+            "It can vouch for this machine, for names that end in .local and for private addresses alone.\n",
+            config->tls->fingerprint);
     ch_text_append_string(text, "Ctrl-C ends it.\n");
     return ch_text_check(text, err);
 }
@@ -135,15 +143,24 @@ static ch_status run(const cli_options *options, ch_text *answer, ch_err *err)
                          .begin = lend,
                          .end = take_back};
     bool kept = false;
+    web_tls tls = {0};
+    char address[64] = "";
     ch_status rc = web_key_load(config.key, &kept, err);
+    if (rc >= 0 && (options->given & CLI_TLS)) {
+        if (!config.lan || !pairing_address(address))
+            address[0] = '\0';
+        rc = web_tls_load(address, garage_now_s(), &tls, err);
+        config.tls = &tls;
+    }
     if (rc >= 0)
         rc = web_code_make(config.code, err);
     if (rc >= 0)
         rc = connections_open(options, &all, err);
-    if (rc < 0)
-        return rc;
-    rc = serve(&config, options->colour, kept, err);
-    connections_close(&all);
+    if (rc >= 0) {
+        rc = serve(&config, options->colour, kept, err);
+        connections_close(&all);
+    }
+    web_tls_clear(&tls);
     return rc;
 }
 
@@ -152,8 +169,8 @@ const cli_command cli_serve = {
     .summary = "serve the pages to this machine's browser, or to a phone",
     .synopsis = "",
     .help = "Serves the pages until Ctrl-C: to this machine alone, or with --lan to every device in the\n"
-            "network that has entered the code shown here.\n",
-    .options = CLI_HELP | CLI_GARAGE | CLI_PORT | CLI_LAN | CLI_LOG | CLI_COLOUR | CLI_NO_COLOUR,
+            "network that has entered the code shown here. --tls encrypts what goes over it.\n",
+    .options = CLI_HELP | CLI_GARAGE | CLI_PORT | CLI_LAN | CLI_TLS | CLI_LOG | CLI_COLOUR | CLI_NO_COLOUR,
     .takes_file = false,
     .run = run,
 };

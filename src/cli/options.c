@@ -30,6 +30,7 @@ static const option_row OPTIONS[] = {
     {CLI_WRITE, "write", 0, "DIR", "write the demonstration sheets into the folder DIR"},
     {CLI_PORT, "port", 0, "N", "listen on port N (default 8480; 0: any free one)"},
     {CLI_LAN, "lan", 0, NULL, "let other devices in, each with the code shown here"},
+    {CLI_TLS, "tls", 0, NULL, "encrypt, with a certificate of this machine's own"},
     {CLI_LOG, "log", 0, NULL, "write a line for each request on the standard error"},
     {CLI_ICS, "ics", 0, NULL, "print the calendar as iCalendar"},
     {CLI_CSV, "csv", 0, NULL, "print the calendar as a table"},
@@ -146,6 +147,7 @@ static ch_status take_value(const cli_command *command, const option_row *row, c
     case CLI_CSV:
     case CLI_SHOPPING:
     case CLI_LOG:
+    case CLI_TLS:
     case CLI_WORKING:
     case CLI_COLOUR:
     case CLI_NO_COLOUR: break;

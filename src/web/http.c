@@ -457,15 +457,24 @@ static int listen_on(const web_config *config, uint16_t *port, ch_err *err)
 
 static struct MHD_Daemon *daemon_start(web_server *server, int descriptor)
 {
+    const web_tls *tls = server->gate.config.tls;
+    /* TLS 1.2 and 1.3 alone (BCP 195, RFC 9325). */
+    const struct MHD_OptionItem secure[] = {
+        {MHD_OPTION_HTTPS_MEM_KEY, 0, tls != NULL ? tls->key : NULL},
+        {MHD_OPTION_HTTPS_MEM_CERT, 0, tls != NULL ? tls->chain : NULL},
+        {MHD_OPTION_HTTPS_PRIORITIES, 0, (void *)(uintptr_t) "NORMAL:-VERS-ALL:+VERS-TLS1.3:+VERS-TLS1.2"},
+        {MHD_OPTION_END, 0, NULL}};
+    const struct MHD_OptionItem open[] = {{MHD_OPTION_END, 0, NULL}};
     return MHD_start_daemon(
-        MHD_USE_EPOLL_INTERNAL_THREAD | MHD_USE_ITC | MHD_USE_ERROR_LOG, 0, NULL, NULL, on_request, server,
-        MHD_OPTION_EXTERNAL_LOGGER, no_log, NULL, MHD_OPTION_LISTEN_SOCKET, descriptor, MHD_OPTION_THREAD_POOL_SIZE,
-        (unsigned)WEB_THREADS, MHD_OPTION_CONNECTION_LIMIT, (unsigned)WEB_CONNECTIONS,
+        MHD_USE_EPOLL_INTERNAL_THREAD | MHD_USE_ITC | MHD_USE_ERROR_LOG | (tls != NULL ? (unsigned)MHD_USE_TLS : 0U), 0,
+        NULL, NULL, on_request, server, MHD_OPTION_EXTERNAL_LOGGER, no_log, NULL, MHD_OPTION_LISTEN_SOCKET, descriptor,
+        MHD_OPTION_THREAD_POOL_SIZE, (unsigned)WEB_THREADS, MHD_OPTION_CONNECTION_LIMIT, (unsigned)WEB_CONNECTIONS,
         MHD_OPTION_PER_IP_CONNECTION_LIMIT, server->gate.config.lan ? (unsigned)LAN_PER_ADDRESS : 0U,
         MHD_OPTION_CONNECTION_TIMEOUT, 0U, MHD_OPTION_CONNECTION_MEMORY_LIMIT, (size_t)HEADERS_MAXIMUM,
         MHD_OPTION_STRICT_FOR_CLIENT, 1, MHD_OPTION_UNESCAPE_CALLBACK, leave_as_sent, NULL, MHD_OPTION_URI_LOG_CALLBACK,
         on_address, server, MHD_OPTION_NOTIFY_CONNECTION, on_connection, server, MHD_OPTION_NOTIFY_COMPLETED,
-        on_completed, server, MHD_OPTION_SIGPIPE_HANDLED_BY_APP, 1, MHD_OPTION_END);
+        on_completed, server, MHD_OPTION_SIGPIPE_HANDLED_BY_APP, 1, MHD_OPTION_ARRAY, tls != NULL ? secure : open,
+        MHD_OPTION_END);
 }
 
 ch_status web_server_start(const web_config *config, web_server **server, uint16_t *port, ch_err *err)

@@ -14,12 +14,14 @@
 #include "crosshatch/status.h"
 #include "route.h"
 #include "session.h"
+#include "tls.h"
 
 enum { WEB_CONNECTIONS = 640, WEB_THREADS = 8, WEB_BODIES_MAXIMUM = 40 * 1024 * 1024, WEB_PORT = 8480 };
 
 typedef struct web_config {
     uint16_t port;                   /* 0 = any free one */
     bool lan;                        /* on all interfaces, each new device enters the code; otherwise loopback alone */
+    const web_tls *tls;              /* NULL = without encryption; lives as long as the server */
     bool log;                        /* a line for each request on the standard error */
     unsigned char key[WEB_KEY_SIZE]; /* signs the cookies */
     char code[WEB_CODE_LENGTH + 1];  /* what a new device has to enter with `lan` */

@@ -69,3 +69,16 @@ ch_status pairing_token_get(web_request *request, web_response *response, ch_err
     ch_text_appendf(&response->data, "{\"token\": \"%s\"}\n", request->token);
     return CH_OK;
 }
+
+ch_status page_certificate_get(web_request *request, web_response *response, ch_err *err)
+{
+    (void)err;
+    const web_tls *tls = request->gate->config.tls;
+    if (tls == NULL)
+        return web_not_found(request, response);
+    response->data_type = "application/x-x509-ca-cert";
+    response->static_bytes = (const char *)tls->authority;
+    response->static_length = tls->authority_length;
+    snprintf(response->download, sizeof response->download, "crosshatch.crt");
+    return CH_OK;
+}

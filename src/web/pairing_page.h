@@ -13,4 +13,7 @@ web_handler pairing_page_post;
 /* GET /token: {"token": "..."} for entries that waited on the device while the program was away. */
 web_handler pairing_token_get;
 
+/* GET /certificate: the authority's certificate, for a phone to trust; 404 without TLS. */
+web_handler page_certificate_get;
+
 #endif

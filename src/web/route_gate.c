@@ -160,21 +160,21 @@ static bool check_length(web_exchange *x)
 
 /* ---------------------------------------------------------------- who it is from */
 
-/* "http://" or "https://" and our own Host. */
-static bool origin_is_ours(const web_incoming *in)
+/* Our scheme and our own Host. */
+static bool origin_is_ours(const web_gate *gate, const web_incoming *in)
 {
-    if (strncmp(in->origin, "http://", 7) == 0)
-        return strcasecmp(in->origin + 7, in->host) == 0;
-    return strncmp(in->origin, "https://", 8) == 0 && strcasecmp(in->origin + 8, in->host) == 0;
+    const char *scheme = gate->config.tls != NULL ? "https://" : "http://";
+    const size_t length = strlen(scheme);
+    return strncmp(in->origin, scheme, length) == 0 && strcasecmp(in->origin + length, in->host) == 0;
 }
 
-static bool check_origin(web_exchange *x)
+static bool check_origin(const web_gate *gate, web_exchange *x)
 {
     const web_incoming *in = &x->in;
     const char *site = in->fetch_site;
     const bool foreign = site != NULL && strcmp(site, "same-origin") != 0 && strcmp(site, "none") != 0;
     const bool navigating = in->fetch_mode != NULL && strcmp(in->fetch_mode, "navigate") == 0;
-    const bool refused = x->request.post ? foreign || (in->origin != NULL && !origin_is_ours(in))
+    const bool refused = x->request.post ? foreign || (in->origin != NULL && !origin_is_ours(gate, in))
                                          : foreign && !navigating; /* a link from elsewhere may lead here */
     if (refused)
         return refuse(x, 403, "Not from here", "The request came from a page that is not ours. Nothing was changed.");
@@ -186,8 +186,8 @@ ch_status web_gate_cookie(const web_gate *gate, const web_session *session, web_
     char value[WEB_COOKIE_LENGTH + 1];
     const ch_status rc = web_session_write(session, gate->config.key, value, err);
     if (rc >= 0)
-        snprintf(response->cookie, sizeof response->cookie, "%s=%s; Path=/; Max-Age=%d; HttpOnly; SameSite=Strict",
-                 gate->cookie_name, value, WEB_SESSION_DAYS * 86400);
+        snprintf(response->cookie, sizeof response->cookie, "%s=%s; Path=/; Max-Age=%d; HttpOnly; SameSite=Strict%s",
+                 gate->cookie_name, value, WEB_SESSION_DAYS * 86400, gate->config.tls != NULL ? "; Secure" : "");
     return rc;
 }
 
@@ -245,7 +245,7 @@ bool web_gate_begin(web_gate *gate, web_exchange *x, int64_t now_s)
         return false;
     if (x->route->bare)
         return true;
-    return check_origin(x) && find_session(gate, x, now_s) && check_let_in(gate, x);
+    return check_origin(gate, x) && find_session(gate, x, now_s) && check_let_in(gate, x);
 }
 
 /* ---------------------------------------------------------------- answering */

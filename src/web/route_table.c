@@ -9,6 +9,7 @@ const web_route web_routes[] = {
     {.path = "/help", .get = page_help_get},
     {.path = "/sheets", .get = page_sheets_get},
     {.path = "/pair", .get = pairing_page_get, .post = pairing_page_post, .open = true},
+    {.path = "/certificate", .get = page_certificate_get, .bare = true},
     {.path = "/token", .get = pairing_token_get},
     {.path = "/settings", .get = page_settings_get, .post = page_settings_post},
     {.path = "/cars", .get = page_cars_get},

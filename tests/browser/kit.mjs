@@ -59,7 +59,14 @@ const running = new Set();
 process.on("exit", () => {
   for (const child of running) child.kill("SIGKILL");
 });
-export const browser = await playwright.chromium.launch({ executablePath, args: ["--no-sandbox"] });
+const opened = new Set();
+// A browser; `env` is added to the environment.
+export async function launch(env = {}) {
+  const made = await playwright.chromium.launch({ executablePath, args: ["--no-sandbox"], env: { ...process.env, ...env } });
+  opened.add(made);
+  return made;
+}
+export const browser = await launch();
 
 // A server; `port` 0 takes any free one. `again(port)` starts another on the same garage.
 export async function serve({ garage = path.join(scratch, "garage.db"), port = 0, options = [] } = {}) {
@@ -85,13 +92,18 @@ export async function serve({ garage = path.join(scratch, "garage.db"), port = 0
   };
 }
 
+// A path in this test's own folder, which goes when the test ends.
+export function own(name) {
+  return path.join(scratch, name);
+}
+
 export function newGarage(name) {
   return path.join(scratch, name);
 }
 
 // The end of a test program: the plan, nothing left running, nothing left on the disk.
 export async function kept() {
-  await browser.close();
+  for (const one of opened) await one.close();
   for (const child of running) child.kill("SIGKILL");
   rmSync(scratch, { recursive: true, force: true });
   console.log(`1..${count}`);
