@@ -37,9 +37,9 @@ static bool host_part(const char *host, char part[128])
     const bool bracketed = host[0] == '[';
     const char *start = host + bracketed;
     const size_t length = strcspn(start, bracketed ? "]" : ":");
-    if (length == 0 || length >= 128)
+    if (length == 0 || length >= 128 || (bracketed && start[length] != ']'))
         return false;
-    const char *rest = start + length + (bracketed && start[length] == ']');
+    const char *rest = start + length + bracketed;
     if (rest[0] != '\0' && (rest[0] != ':' || strspn(rest + 1, "0123456789") != strlen(rest + 1)))
         return false;
     memcpy(part, start, length);

@@ -36,6 +36,13 @@ class Server:
         self.port = int(found.group(1))
         return self
 
+    def said(self, pattern):
+        """The next line on the terminal that has this in it."""
+        while line := self.process.stdout.readline():
+            if re.search(pattern, line):
+                return line
+        raise AssertionError(f"the program never says {pattern}")
+
     def __exit__(self, *_):
         self.process.terminate()
         status = self.process.wait(START_SECONDS)
@@ -194,15 +201,16 @@ class Page(html.parser.HTMLParser):
 class Person:
     """One device: its cookie, and the requests that it makes."""
 
-    def __init__(self, server):
+    def __init__(self, server, address="localhost"):
         self.server = server
+        self.address = address
         self.cookie = None
         self.page = None
         self.requests = 0
 
     def send(self, method, path, body=None, **headers):
         """One request as it is, no redirect followed, nothing checked: (status, headers, bytes)."""
-        link = http.client.HTTPConnection("localhost", self.server.port, timeout=START_SECONDS)
+        link = http.client.HTTPConnection(self.address, self.server.port, timeout=START_SECONDS)
         own = {"Cookie": self.cookie} if self.cookie else {}
         if body is not None:
             own["Content-Type"] = "application/x-www-form-urlencoded"

@@ -5,6 +5,10 @@ import traceback
 KEPT = []
 
 
+class CannotRun(Exception):
+    """The machine lacks what a promise is tried with: it is skipped, and the reason shown."""
+
+
 def promise(function):
     """Mark one test; its name says what it holds the program to."""
     KEPT.append(function)
@@ -20,6 +24,8 @@ def keep():
         try:
             test()
             print(f"ok {number} - {test.__name__}", flush=True)
+        except CannotRun as problem:
+            print(f"ok {number} - {test.__name__} # SKIP {problem}", flush=True)
         except Exception as problem:  # noqa: BLE001 - each failure is a broken promise, whatever it is
             broken += 1
             place = traceback.extract_tb(problem.__traceback__)[-1]
