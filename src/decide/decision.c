@@ -193,12 +193,15 @@ static void expected_costs(const ch_decision_input *in, const double of[], const
     }
 }
 
+/* Where no test falls due, watching costs what not looking does: then it is called by its better name. */
 static ch_course cheapest(const double cost[CH_COURSES], int but)
 {
-    int best = but == 0 ? 1 : 0;
-    for (int k = 0; k < CH_COURSES; k++)
-        if (k != but && cost[k] < cost[best])
-            best = k;
+    static const int ORDER[CH_COURSES] = {CH_COURSE_WATCH, CH_COURSE_RUN, CH_COURSE_REPAIR, CH_COURSE_REPLACE,
+                                          CH_COURSE_REBUILD};
+    int best = -1;
+    for (int i = 0; i < CH_COURSES; i++)
+        if (ORDER[i] != but && (best < 0 || cost[ORDER[i]] < cost[best]))
+            best = ORDER[i];
     return (ch_course)best;
 }
 

@@ -182,8 +182,9 @@ void ch_history_evidence(const double ladder_m2[CH_TRACE_LADDER], double fault_1
                  u_at = (log(high) - log(low)) / (2.0 * 1.6448536269514722); /* 5 % to 95 % of a normal */
     const double log_prior = (1.0 - fault_1) * log_sound + fault_1 * LOG_FAULT,
                  v_prior = (1.0 - fault_1) * u_sound_1 * u_sound_1 + fault_1 * U_FAULT * U_FAULT;
-    /* Evidence that left the prior as it was says nothing: at least a tenth of the prior's precision is counted, so that it stays finite. */
-    const double precision = fmax(1.0 / (u_at * u_at) - 1.0 / v_prior, 0.1 / v_prior);
-    *u = 1.0 / sqrt(precision);
-    *centre = log_prior + (at - log_prior) / (u_at * u_at * precision);
+    /* Of a normal prior and normal evidence, the posterior's distance from the prior is 1 - r of the evidence's. Towards r = 1 nothing can be
+     * told any more, so the factor stops at 5; a posterior wider than the prior (two humps, mostly) is taken as it is. */
+    const double r = u_at * u_at / v_prior, factor = r <= 0.8 ? 1.0 / (1.0 - r) : fmax(5.0 - 10.0 * (r - 0.8), 1.0);
+    *u = u_at * sqrt(factor);
+    *centre = log_prior + (at - log_prior) * factor;
 }

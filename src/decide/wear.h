@@ -11,8 +11,8 @@
 enum { WEAR_ROW_MAX = 4 + CH_FORECAST_STEPS_MAX };
 typedef struct wear_cell {
     size_t sheet;
-    int cylinder; /* 0-based */
-    double y, t, u;
+    int cylinder;        /* 0-based */
+    double y, t, u, day; /* `day`: the typical u of its sheet, which the day's error is counted in */
     int count;
     int column[WEAR_ROW_MAX]; /* the last is the slope's */
     double x[WEAR_ROW_MAX];
@@ -23,7 +23,8 @@ typedef struct wear_model {
     int cylinders, gauges;
     ch_wear_step step[CH_FORECAST_STEPS_MAX];
     size_t steps;
-    double t_middle; /* levels are those at this time */
+    double t_middle;  /* levels are those at this time */
+    double u_typical; /* the standing errors are counted in it: they move all figures alike, however certain each is */
     /* columns: levels, the engine's level, steps (one column, or one a cylinder), engine's error, gauges' errors; then slopes */
     int at_common, at_step[CH_FORECAST_STEPS_MAX], at_engine, at_gauge, linear, columns;
     wear_cell *cell;

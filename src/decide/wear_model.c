@@ -23,6 +23,18 @@ static void add(wear_cell *cell, int column, double x)
     cell->x[cell->count++] = x;
 }
 
+static double mean_u(const ch_wear_sheet *s, int cylinders)
+{
+    double sum = 0.0;
+    int n = 0;
+    for (int c = 0; c < cylinders; c++)
+        if (!isnan(s->log_area[c])) {
+            sum += s->u_1[c];
+            n++;
+        }
+    return n > 0 ? sum / n : 0.0;
+}
+
 static void fill_cell(const wear_model *m, size_t sheet, int c, wear_cell *cell)
 {
     const ch_wear_sheet *s = &m->in->sheet[sheet];
@@ -30,13 +42,14 @@ static void fill_cell(const wear_model *m, size_t sheet, int c, wear_cell *cell)
                         .cylinder = c,
                         .y = s->log_area[c],
                         .t = s->running_s / WEAR_UNIT_S - m->t_middle,
-                        .u = s->u_1[c]};
+                        .u = s->u_1[c],
+                        .day = mean_u(s, m->cylinders)};
     add(cell, c, 1.0);
     for (size_t k = 0; k < m->steps; k++)
         if (is_behind(&m->step[k], sheet) && (m->step[k].cylinder == 0 || m->step[k].cylinder == c + 1))
             add(cell, m->at_step[k] + (m->step[k].cylinder == 0 ? c : 0), 1.0);
-    add(cell, m->at_engine, sqrt(CH_WEAR_PART_ENGINE) * cell->u);
-    add(cell, m->at_gauge + s->gauge, sqrt(CH_WEAR_PART_GAUGE) * cell->u);
+    add(cell, m->at_engine, sqrt(CH_WEAR_PART_ENGINE) * m->u_typical);
+    add(cell, m->at_gauge + s->gauge, sqrt(CH_WEAR_PART_GAUGE) * m->u_typical);
     add(cell, m->linear + c, cell->t);
 }
 
@@ -45,16 +58,18 @@ ch_status wear_model_build(const ch_wear_input *in, const ch_wear_step step[], s
 {
     wear_model m = {.in = in, .cylinders = in->cylinders, .steps = steps};
     size_t cells = 0;
-    double t_sum = 0.0;
+    double t_sum = 0.0, u_sum = 0.0;
     for (size_t i = 0; i < in->sheets; i++) {
         m.gauges = in->sheet[i].gauge + 1 > m.gauges ? in->sheet[i].gauge + 1 : m.gauges;
         for (int c = 0; c < in->cylinders; c++)
             if (!isnan(in->sheet[i].log_area[c])) {
                 cells++;
                 t_sum += in->sheet[i].running_s / WEAR_UNIT_S;
+                u_sum += in->sheet[i].u_1[c];
             }
     }
     m.t_middle = t_sum / (double)cells;
+    m.u_typical = u_sum / (double)cells;
     m.at_common = in->cylinders;
     int column = m.at_common + 1;
     for (size_t k = 0; k < steps; k++) {
@@ -106,10 +121,10 @@ void wear_model_products(const wear_model *model, const wear_state *state, doubl
                 by_y[cell->column[p]] += x * cell->y;
                 if (by_day[cell->column[p]] == 0.0)
                     touched[count++] = cell->column[p];
-                by_day[cell->column[p]] += x * cell->u;
+                by_day[cell->column[p]] += x * cell->day;
             }
-            day_day += precision * cell->u * cell->u;
-            day_y += precision * cell->u * cell->y;
+            day_day += precision * cell->day * cell->day;
+            day_y += precision * cell->day * cell->y;
         }
         const double day2 = state->day2 / state->sheet_weight[i], share = day2 / (1.0 + day2 * day_day);
         for (int p = 0; p < count; p++) {

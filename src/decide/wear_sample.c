@@ -198,9 +198,10 @@ static void draw_scatter(chain *k)
     for (size_t i = 0; i < m->in->sheets; i++) {
         double precision = k->s.sheet_weight[i] / k->s.day2, pull = 0.0;
         for (size_t a = m->first[i]; a < m->first[i + 1]; a++) {
-            const double w = k->s.cell_weight[a] / k->s.reading2;
-            precision += w;
-            pull += w * residual(k, &m->cell[a]) / m->cell[a].u;
+            const wear_cell *cell = &m->cell[a];
+            const double w = k->s.cell_weight[a] * cell->day / (k->s.reading2 * cell->u * cell->u);
+            precision += w * cell->day;
+            pull += w * residual(k, cell);
         }
         const double day = pull / precision + ch_stream_normal(&k->stream) / sqrt(precision);
         k->s.day[i] = day;
@@ -208,7 +209,7 @@ static void draw_scatter(chain *k)
             draw_weight(&k->stream, day / sqrt(k->s.day2), CH_WEAR_ODD_SHEET_1, CH_WEAR_ODD_SHEET_TIMES);
         days += k->s.sheet_weight[i] * day * day;
         for (size_t a = m->first[i]; a < m->first[i + 1]; a++) {
-            const double e = residual(k, &m->cell[a]) / m->cell[a].u - day;
+            const double e = (residual(k, &m->cell[a]) - m->cell[a].day * day) / m->cell[a].u;
             k->s.cell_weight[a] =
                 draw_weight(&k->stream, e / sqrt(k->s.reading2), CH_WEAR_ODD_READING_1, CH_WEAR_ODD_READING_TIMES);
             readings += k->s.cell_weight[a] * e * e;

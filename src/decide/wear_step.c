@@ -101,7 +101,7 @@ static double day_share(const search *k, size_t sheet)
 {
     double day_day = 0.0;
     for (size_t a = k->m->first[sheet]; a < k->m->first[sheet + 1]; a++)
-        day_day += 1.0 / k->s.reading2; /* precision times u squared */
+        day_day += k->m->cell[a].day * k->m->cell[a].day / (k->s.reading2 * k->m->cell[a].u * k->m->cell[a].u);
     return k->s.day2 / (1.0 + k->s.day2 * day_day);
 }
 
@@ -110,12 +110,12 @@ static void add_cell(const search *k, size_t a, double by_columns[], double *by_
 {
     const wear_cell *cell = &k->m->cell[a];
     const double share = day_share(k, cell->sheet), precision = 1.0 / (k->s.reading2 * cell->u * cell->u),
-                 by_day = precision * cell->u;
+                 by_day = precision * cell->day;
     for (int p = 0; p < cell->count; p++)
         by_columns[cell->column[p]] += precision * cell->x[p];
     for (size_t o = k->m->first[cell->sheet]; o < k->m->first[cell->sheet + 1]; o++) {
         const wear_cell *other = &k->m->cell[o];
-        const double w = share * by_day / (k->s.reading2 * other->u);
+        const double w = share * by_day * other->day / (k->s.reading2 * other->u * other->u);
         for (int p = 0; p < other->count; p++)
             by_columns[other->column[p]] -= w * other->x[p];
     }
@@ -168,10 +168,10 @@ static void scores(const search *k, const double y[], double scratch[], double b
         const double share = day_share(k, i);
         double day_y = 0.0;
         for (size_t a = m->first[i]; a < m->first[i + 1]; a++)
-            day_y += y[a] / (k->s.reading2 * m->cell[a].u);
+            day_y += y[a] * m->cell[a].day / (k->s.reading2 * m->cell[a].u * m->cell[a].u);
         for (size_t a = m->first[i]; a < m->first[i + 1]; a++) {
             const wear_cell *cell = &m->cell[a];
-            weighted[a] = y[a] / (k->s.reading2 * cell->u * cell->u) - share * day_y / (k->s.reading2 * cell->u);
+            weighted[a] = (y[a] - share * day_y * cell->day) / (k->s.reading2 * cell->u * cell->u);
             for (int p = 0; p < cell->count; p++)
                 b[cell->column[p]] += weighted[a] * cell->x[p];
         }
@@ -220,8 +220,9 @@ static void replica(const fitted *f, size_t draw, ch_stream *stream, double y[])
             double sum = cell->t * slope[cell->cylinder];
             for (int p = 0; p < cell->count - 1; p++)
                 sum += cell->x[p] * b[cell->column[p]];
-            y[a] = sum + cell->u * (day + sqrt(f->reading2[draw]) *
-                                              odd_normal(stream, CH_WEAR_ODD_READING_1, CH_WEAR_ODD_READING_TIMES));
+            y[a] = sum + cell->day * day +
+                   cell->u *
+                       (sqrt(f->reading2[draw]) * odd_normal(stream, CH_WEAR_ODD_READING_1, CH_WEAR_ODD_READING_TIMES));
         }
     }
 }

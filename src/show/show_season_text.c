@@ -17,7 +17,7 @@ static const char *hours_left(double left_s, char buffer[CH_SHOW_NUMBER])
     if (isnan(hours))
         return strcpy(buffer, "-");
     if (hours > FAR_H)
-        return strcpy(buffer, "over 2000");
+        return strcpy(buffer, ">2000");
     return ch_show_number(hours, 0, buffer);
 }
 

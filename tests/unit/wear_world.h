@@ -12,6 +12,9 @@
 
 enum { WORLD_SHEETS_MAX = 100 };
 
+/* Typical u of a history, in which its standing errors are counted: the middle of world_history()'s. */
+#define WORLD_U 0.55
+
 typedef struct wear_world {
     int cylinders;
     double level[CH_CYLINDERS_MAX], slope_per_s[CH_CYLINDERS_MAX]; /* level at running time 0 */
@@ -51,14 +54,17 @@ static inline double world_log_area(const wear_world *world, int c, double runni
 /* What sheet number `number` would say; u_1 is given, running_s and gauge are set. */
 static inline void world_measure(const wear_world *world, ch_stream *stream, size_t number, ch_wear_sheet *sheet)
 {
-    const double day = sqrt(CH_WEAR_PART_DAY) * world_odd(stream, CH_WEAR_ODD_SHEET_1, CH_WEAR_ODD_SHEET_TIMES);
+    const double day = sqrt(CH_WEAR_PART_DAY) * world_odd(stream, CH_WEAR_ODD_SHEET_1, CH_WEAR_ODD_SHEET_TIMES),
+                 standing = sqrt(CH_WEAR_PART_ENGINE) * world->engine_error +
+                            sqrt(CH_WEAR_PART_GAUGE) * world->gauge_error[sheet->gauge];
+    double u = 0.0; /* the sheet's typical one */
+    for (int c = 0; c < world->cylinders; c++)
+        u += sheet->u_1[c] / world->cylinders;
     for (int c = 0; c < world->cylinders; c++) {
         const double reading =
             sqrt(CH_WEAR_PART_READING) * world_odd(stream, CH_WEAR_ODD_READING_1, CH_WEAR_ODD_READING_TIMES);
         sheet->log_area[c] =
-            world_log_area(world, c, sheet->running_s, number) +
-            sheet->u_1[c] * (sqrt(CH_WEAR_PART_ENGINE) * world->engine_error +
-                             sqrt(CH_WEAR_PART_GAUGE) * world->gauge_error[sheet->gauge] + day + reading);
+            world_log_area(world, c, sheet->running_s, number) + WORLD_U * standing + u * day + sheet->u_1[c] * reading;
     }
 }
 

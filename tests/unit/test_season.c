@@ -1,0 +1,242 @@
+/* Promises of decide/season.c, and of show/show_season_*.c where the command's tests do not reach. */
+#include "crosshatch/season.h"
+#include "crosshatch/show_season.h"
+#include "expect.h"
+#include "fail_alloc.h"
+
+#include <stdlib.h>
+#include <string.h>
+
+#define HOUR_S 3600.0
+enum { FOUR = 4, SHEETS = 4 };
+
+static ch_assumptions assumptions;
+static ch_season *season;
+static ch_history_sheet sheet[SHEETS];
+
+/* Sheets of a four whose cylinder 2 leaks `times` as much as a sound one on the last of them, growing evenly in the logarithm. */
+static void sheets_of(double times, double fault_1, ch_verdict verdict)
+{
+    for (int i = 0; i < SHEETS; i++) {
+        sheet[i] = (ch_history_sheet){
+            .id = i + 1, .day = {2024 + i, 1, 16}, .hours_s = (100.0 + 40.0 * i) * HOUR_S, .odometer_m = NAN};
+        sheet[i].result = (ch_history_result){.cylinders = FOUR,
+                                              .verdict = verdict,
+                                              .reliable = true,
+                                              .sound_m2 = 0.3e-6,
+                                              .u_sound_1 = 0.45,
+                                              .watch_m2 = 0.9e-6,
+                                              .fault_m2 = 1.6e-6};
+        for (int c = 0; c < FOUR; c++) {
+            ch_history_cylinder *one = &sheet[i].result.cylinder[c];
+            one->standard_day_pa = 1.2e6;
+            one->cause_1[CH_CAUSE_SOUND] = c == 1 ? 1.0 - fault_1 : 1.0;
+            one->cause_1[CH_CAUSE_EXHAUST_VALVE] = c == 1 ? 0.75 * fault_1 : 0.0;
+            one->cause_1[CH_CAUSE_RINGS_OR_BORE] = c == 1 ? 0.25 * fault_1 : 0.0;
+            for (int k = 0; k < CH_TRACE_LADDER; k++)
+                one->ladder_m2[k] =
+                    0.3e-6 * (c == 1 ? pow(times, (double)(i + 1) / SHEETS) : 1.0) * exp(0.15 * 1.645 * (k - 9) / 9.0);
+        }
+    }
+}
+
+static ch_season_input input(void)
+{
+    return (ch_season_input){.sheet = sheet,
+                             .sheets = SHEETS,
+                             .today = {2027, 3, 1},
+                             .assumptions = &assumptions,
+                             .horizon = CH_HORIZON_THREE_YEARS,
+                             .seed = 2};
+}
+
+static void run(const ch_season_input *in)
+{
+    ch_err err = {0};
+    ch_season_clear(season);
+    if (ch_season_run(in, season, &err) < 0)
+        fail_msg("%s", err.what);
+}
+
+static int begin(void **state)
+{
+    (void)state;
+    season = calloc(1, sizeof *season);
+    return season == NULL || ch_assumptions_parse(&assumptions, ch_assumptions_builtin(), NULL) < 0 ? -1 : 0;
+}
+
+static int end(void **state)
+{
+    (void)state;
+    ch_season_clear(season);
+    free(season);
+    ch_assumptions_clear(&assumptions);
+    return 0;
+}
+
+static void a_sound_engine_may_have_parts_put_on_it(void **state)
+{
+    (void)state;
+    sheets_of(1.0, 0.0, CH_VERDICT_SOUND);
+    const ch_season_input in = input();
+    run(&in);
+    assert_int_equal(season->upgrade, CH_UPGRADE_SOUND);
+    assert_true(season->decision[CH_HORIZON_THREE_YEARS].best == CH_COURSE_RUN ||
+                season->decision[CH_HORIZON_THREE_YEARS].best == CH_COURSE_WATCH);
+}
+
+static void a_leaking_one_is_put_right_first(void **state)
+{
+    (void)state;
+    sheets_of(8.0, 0.9, CH_VERDICT_FAULT);
+    const ch_season_input in = input();
+    run(&in);
+    assert_int_equal(season->upgrade, CH_UPGRADE_REPAIR_FIRST);
+    assert_int_equal(season->worst, 2);
+    expect_close(season->head_share_1, 0.75, 1e-12);
+    const ch_course best = season->decision[CH_HORIZON_THREE_YEARS].best;
+    assert_true(best == CH_COURSE_REPAIR || best == CH_COURSE_WATCH);
+    for (int h = 1; h < CH_HORIZONS; h++)
+        assert_true(season->over_fault_1[h] >= season->over_fault_1[h - 1] &&
+                    season->horizon_s[h] >= season->horizon_s[h - 1]);
+}
+
+static void one_test_is_too_little_to_put_parts_on(void **state)
+{
+    (void)state;
+    sheets_of(1.0, 0.0, CH_VERDICT_SOUND);
+    ch_season_input in = input();
+    in.sheets = 1;
+    run(&in);
+    assert_int_equal(season->upgrade, CH_UPGRADE_TEST_FIRST);
+}
+
+static void an_engine_that_will_not_last_gets_only_what_moves_on(void **state)
+{
+    (void)state;
+    sheets_of(2.4, 0.0, CH_VERDICT_SOUND); /* grows by ln 2.4 in 120 h: over the limit within the three years of 40 h */
+    const ch_season_input in = input();
+    run(&in);
+    assert_int_equal(season->upgrade, CH_UPGRADE_NOT_HERE);
+}
+
+static void events_come_by_day_and_those_of_today_count_once(void **state)
+{
+    (void)state;
+    sheets_of(1.0, 0.0, CH_VERDICT_SOUND);
+    const ch_history_event event[] = {
+        {1, {2028, 2, 29}, NAN, "leap day"},      {2, {2027, 4, 1}, 5.0 * HOUR_S, "long one"},
+        {3, {2027, 3, 1}, NAN, "today, to come"}, {4, {2027, 3, 1}, 3.0 * HOUR_S, "today, done"},
+        {5, {2027, 4, 1}, NAN, "same day"},       {6, {2027, 2, 1}, NAN, "past, hours not known"}};
+    ch_season_input in = input();
+    in.event = event;
+    in.events = sizeof event / sizeof event[0];
+    run(&in);
+    static const int64_t order[] = {3, 2, 5, 1};
+    assert_int_equal(season->planned, 4);
+    for (int i = 0; i < 4; i++)
+        assert_int_equal(season->event[i].event->id, order[i]);
+    expect_close(season->history.now_s / HOUR_S, 223.0, 1e-9);
+    expect_close(season->event[0].end_s / HOUR_S, 226.0, 1e-9); /* a usual event: the 3 h that are known */
+    expect_close(season->event[1].end_s / HOUR_S, 231.0, 1e-9);
+    /* 29 February 2028 is 365 days on: within the year, and so within the season */
+    expect_close(season->horizon_s[CH_HORIZON_SEASON] / HOUR_S, 3.0 + 5.0 + 3.0 + 3.0, 1e-9);
+}
+
+static void season_refuses_and_leaves_nothing_behind(void **state)
+{
+    (void)state;
+    sheets_of(1.0, 0.0, CH_VERDICT_SOUND);
+    ch_season_input in = input();
+    in.horizon = CH_HORIZONS;
+    assert_int_equal(ch_season_run(&in, season, NULL), CH_E_RANGE);
+    in = input();
+    in.sheets = 0;
+    assert_int_equal(ch_season_run(&in, season, NULL), CH_E_RANGE);
+    in = input();
+    in.sheets = 1;
+    ch_season_clear(season);
+    for (long n = 1;; n++) {
+        fail_alloc_at(n);
+        const ch_status status = ch_season_run(&in, season, NULL);
+        if (!fail_alloc_stop()) {
+            assert_int_equal(status, CH_OK);
+            break;
+        }
+        assert_int_equal(status, CH_E_MEMORY);
+        assert_null(season->forecast.draw);
+    }
+    assert_null(ch_horizon_name(CH_HORIZONS));
+    assert_null(ch_upgrade_name(CH_UPGRADES));
+    assert_string_equal(ch_upgrade_name(CH_UPGRADE_NOT_HERE), "not_here");
+}
+
+static ch_show_season shown(void)
+{
+    return (ch_show_season){
+        .season = season, .assumptions = &assumptions, .car = "invented", .today = {2027, 3, 1}, .passed_over = 1};
+}
+
+static void steps_and_what_the_answer_hangs_on_are_told_in_sentences(void **state)
+{
+    (void)state;
+    sheets_of(8.0, 0.5, CH_VERDICT_WATCH);
+    ch_season_input in = input();
+    run(&in);
+    season->forecast.found = 1;
+    season->forecast.step[0] =
+        (ch_wear_found){.step = {.running_s = season->history.wear[2].running_s, .sheet = 2, .cylinder = 2},
+                        .size_log = log(3.0),
+                        .chance_1 = 0.01};
+    ch_decision *d = &season->decision[season->horizon];
+    d->swing[0].best[0] = d->best == CH_COURSE_RUN ? CH_COURSE_REPAIR : CH_COURSE_RUN;
+    const ch_show_season of = shown();
+    char sentence[CH_SHOW_SENTENCE];
+    ch_show_season_step(&of, 0, sentence);
+    assert_non_null(strstr(sentence, "2026-01-16"));
+    assert_non_null(strstr(sentence, "cylinder 2 leaks 3.0 times"));
+    assert_non_null(strstr(sentence, "repeat the test"));
+    ch_show_season_swing(&of, 0, sentence);
+    assert_non_null(strstr(sentence, assumptions.of[d->swing[0].assumption].title));
+    assert_non_null(strstr(sentence, "is cheaper"));
+    const ch_show_style style = {.columns = 80};
+    ch_text text;
+    ch_text_init(&text, 100000);
+    ch_show_season_text(&of, &style, &text);
+    assert_int_equal(text.status, CH_OK);
+    assert_non_null(strstr(ch_text_string(&text), "1 sheet could not be judged and is left out."));
+    assert_non_null(strstr(ch_text_string(&text), "A step, not wear"));
+    ch_text_clear(&text);
+}
+
+static void an_answer_without_room_or_memory_is_a_failure(void **state)
+{
+    (void)state;
+    sheets_of(1.0, 0.0, CH_VERDICT_SOUND);
+    const ch_season_input in = input();
+    run(&in);
+    const ch_show_season of = shown();
+    const ch_show_style style = {.columns = 60, .colour = true};
+    ch_text text;
+    ch_text_init(&text, 100);
+    ch_show_season_text(&of, &style, &text);
+    assert_int_equal(ch_text_check(&text, NULL), CH_E_LIMIT);
+    ch_text_clear(&text);
+    assert_int_equal(ch_show_season_json(&of, &text, NULL), CH_E_LIMIT);
+    ch_text_clear(&text);
+}
+
+int main(void)
+{
+    const struct CMUnitTest tests[] = {
+        cmocka_unit_test(a_sound_engine_may_have_parts_put_on_it),
+        cmocka_unit_test(a_leaking_one_is_put_right_first),
+        cmocka_unit_test(one_test_is_too_little_to_put_parts_on),
+        cmocka_unit_test(an_engine_that_will_not_last_gets_only_what_moves_on),
+        cmocka_unit_test(events_come_by_day_and_those_of_today_count_once),
+        cmocka_unit_test(season_refuses_and_leaves_nothing_behind),
+        cmocka_unit_test(steps_and_what_the_answer_hangs_on_are_told_in_sentences),
+        cmocka_unit_test(an_answer_without_room_or_memory_is_a_failure),
+    };
+    return cmocka_run_group_tests(tests, begin, end);
+}
