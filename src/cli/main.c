@@ -95,7 +95,7 @@ static ch_status without_verb(int count, char **arguments, ch_text *answer, ch_e
     } else if (help || strcmp(arguments[0], "--help") == 0 || strcmp(arguments[0], "-h") == 0) {
         help_program(answer);
     } else if (strcmp(arguments[0], "--version") == 0) {
-        ch_text_append_string(answer, "crosshatch " CROSSHATCH_VERSION "\n");
+        ch_text_append_string(answer, "crosshatch " CROSSHATCH_VERSION "\nbuilt with " CROSSHATCH_PARTS "\n");
     } else {
         return unknown_verb(arguments[0], err);
     }

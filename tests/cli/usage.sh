@@ -4,8 +4,8 @@
 program=${CROSSHATCH:?}
 sheet=$CROSSHATCH_SOURCE/demo/hill-climb-burnt-valve.yaml
 
-version_is_one_line() {
-    "$program" --version >"$scratch/out" && grep -qx 'crosshatch [0-9][0-9.]*' "$scratch/out" && [ "$(wc -l <"$scratch/out")" -eq 1 ]
+version_stands_on_the_first_line() {
+    "$program" --version >"$scratch/out" && head -n 1 "$scratch/out" | grep -qx 'crosshatch [0-9][0-9.]*'
 }
 
 help_names_every_verb() {
@@ -48,7 +48,7 @@ wrong() {
     [ ! -s "$scratch/out" ] && [ "$(wc -l <"$scratch/err")" -eq 1 ] && grep -q -e "$pattern" "$scratch/err"
 }
 
-promise version_is_one_line version_is_one_line
+promise version_stands_on_the_first_line version_stands_on_the_first_line
 promise help_names_every_verb help_names_every_verb
 promise help_of_judge help_of judge --json --working --units --rule --seed --why --knowledge --output --color --no-color
 promise help_of_predict help_of predict --json --working --units --output
