@@ -58,6 +58,8 @@ static ch_status headers_read(char *headers, web_field *field, ch_err *err)
         char *next = end != NULL ? end + 2 : line + strlen(line);
         if (end != NULL)
             *end = '\0';
+        if (strchr(line, ':') == NULL)
+            return broken(err, "part has a header without a name");
         if (strncasecmp(line, "content-disposition:", 20) == 0) {
             char *name = parameter(line, "name"), *file_name = parameter(line, "filename");
             const bool form_data = strncasecmp(line + 20 + strspn(line + 20, " "), "form-data;", 10) == 0;
