@@ -218,7 +218,7 @@ def pressures_are_in_the_owners_unit():
 @promise
 def working_names_inputs_methods_and_sources():
     text = re.sub(r"\s+", " ", run("judge", "--working", BURNT))
-    for part in ("JCGM 100:2008", "JCGM 101:2008", "132 (line ", "docs/method.md", "effective samples", "1 mm2 effective"):
+    for part in ("JCGM 100:2008", "JCGM 101:2008", "132 (line ", "docs/method.md", "Effective samples", "1 mm2 effective"):
         assert part in text, part
     plain = run("judge", BURNT)
     assert "JCGM" not in plain and "valve_area" in plain

@@ -73,7 +73,7 @@ def every_page_is_reached_from_the_start_and_no_link_is_dead():
         with open(os.path.join(SOURCE, "src/web/route_table.c"), encoding="utf-8") as file:
             routes = re.findall(r'\.path = "([^"]*)", \.get', file.read())
         assert len(routes) > 10, routes
-        never_linked = {"/pair", "/token", "/sheet/*/revision", "/asset/*", "/worker.js"}  # a new device's, and scripts'
+        never_linked = {"/pair", "/certificate", "/token", "/sheet/*/revision", "/asset/*", "/worker.js"}  # a new device's, and scripts'
         for route in set(routes) - never_linked:
             pattern = re.compile(re.escape(route).replace(r"\*", "[^/]+") + r"(\?.*)?$")
             assert any(pattern.match(path) for path in found), f"no link leads to {route}"
