@@ -43,7 +43,7 @@ OUTSIDE = {
     "cairo": {"show"}, "pango/": {"show"}, "librsvg/": {"show"},
     "libical/": {"show"},
     "sqlite3.h": {"store"},
-    "microhttpd.h": {"web"},
+    "microhttpd.h": {"web"}, "gdk-pixbuf/": {"web"},
     "gnutls/": {"web"},
     "qrencode.h": {"web"},
 }
