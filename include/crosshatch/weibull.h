@@ -38,7 +38,7 @@ enum { CH_WEIBULL_ROWS_MAX = 100000 };
 /**
  * Fit by maximum likelihood.
  *
- * @param life         rows >= 1.
+ * @param life         n rows, n >= 1.
  * @param confidence_1 Of the intervals, (0, 1).
  * @param out          (out) Untouched on failure.
  * @retval CH_E_RANGE    An age below 0 or not finite (high may be infinite), low > high, a failure at age 0, a count of 0, confidence outside
@@ -51,7 +51,7 @@ enum { CH_WEIBULL_ROWS_MAX = 100000 };
  * Source: NIST/SEMATECH e-Handbook 8.4.1.2 and 8.4.1.3; profile intervals and Fisher information: Meeker and Escobar, Statistical Methods
  * for Reliability Data, 1998, ch. 8.
  */
-ch_status ch_weibull_fit(const ch_life life[], size_t rows, double confidence_1, ch_weibull *out, ch_err *err);
+ch_status ch_weibull_fit(const ch_life life[], size_t n, double confidence_1, ch_weibull *out, ch_err *err);
 
 /** Part that outlives `age`, 0..1; NaN where shape or scale is not > 0 or age < 0. */
 double ch_weibull_survival(double shape, double scale, double age);

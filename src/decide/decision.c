@@ -10,6 +10,7 @@
 
 #include <math.h>
 #include <stdlib.h>
+#include <string.h>
 
 #include "crosshatch/sampling.h"
 #include "crosshatch/summary.h"
@@ -23,35 +24,42 @@ const char *ch_course_name(ch_course choice)
     return (unsigned)choice < CH_COURSES ? names[choice] : NULL;
 }
 
-/* The assumptions as numbers, and the sums that come up again and again. */
+/* Chances of one event. */
+typedef struct chances {
+    double breaks_good, breaks_over, new_fault;
+} chances;
+
+/* The assumptions as numbers, and what comes up again and again. */
 typedef struct figures {
     double of[CH_ASSUME_COUNT];
+    chances event[CH_DECISION_EVENTS_MAX];
     double test, repair, replace, ruin; /* money */
     double mend, mends_1; /* what is done when a test finds a fault, and the chance that it is then gone */
 } figures;
-
-static figures figures_of(const double of[CH_ASSUME_COUNT], double head_share_1)
-{
-    figures f;
-    for (int i = 0; i < CH_ASSUME_COUNT; i++)
-        f.of[i] = of[i];
-    const double hour = of[CH_ASSUME_HOUR_VALUE];
-    f.test = of[CH_ASSUME_TEST_HOURS] * hour;
-    f.repair = of[CH_ASSUME_REPAIR_MONEY] + of[CH_ASSUME_REPAIR_HOURS] * hour;
-    /* a used engine that is no good costs the work once more and half of another engine */
-    f.replace = of[CH_ASSUME_REPLACE_MONEY] + of[CH_ASSUME_REPLACE_HOURS] * hour +
-                of[CH_ASSUME_DONOR_BAD] * (0.5 * of[CH_ASSUME_REPLACE_MONEY] + of[CH_ASSUME_REPLACE_HOURS] * hour);
-    /* in the head: the head is repaired; below it: another engine */
-    f.mend = head_share_1 * f.repair + (1.0 - head_share_1) * f.replace;
-    f.mends_1 = head_share_1 * of[CH_ASSUME_REPAIR_CURES] + (1.0 - head_share_1);
-    f.ruin = f.replace + of[CH_ASSUME_RUIN_MONEY] + of[CH_ASSUME_LOST_EVENTS] * of[CH_ASSUME_EVENT_VALUE];
-    return f;
-}
 
 /* What has a chance `in_100` in 100 hours of running has this one in an event. */
 static double within(double in_100, double running_s)
 {
     return -expm1(log1p(-fmin(in_100, 0.999999)) * running_s / HUNDRED_HOURS_S);
+}
+
+static void figures_of(const ch_decision_input *in, const double of[CH_ASSUME_COUNT], figures *f)
+{
+    const double hour = of[CH_ASSUME_HOUR_VALUE], head_1 = in->head_share_1;
+    memcpy(f->of, of, sizeof f->of);
+    for (size_t e = 0; e < in->events; e++)
+        f->event[e] = (chances){.breaks_good = within(of[CH_ASSUME_BREAK_SOUND], in->event[e].running_s),
+                                .breaks_over = within(of[CH_ASSUME_BREAK_OVER], in->event[e].running_s),
+                                .new_fault = within(of[CH_ASSUME_NEW_FAULT], in->event[e].running_s)};
+    f->test = of[CH_ASSUME_TEST_HOURS] * hour;
+    f->repair = of[CH_ASSUME_REPAIR_MONEY] + of[CH_ASSUME_REPAIR_HOURS] * hour;
+    /* a used engine that is no good costs the work once more and half of another engine */
+    f->replace = of[CH_ASSUME_REPLACE_MONEY] + of[CH_ASSUME_REPLACE_HOURS] * hour +
+                 of[CH_ASSUME_DONOR_BAD] * (0.5 * of[CH_ASSUME_REPLACE_MONEY] + of[CH_ASSUME_REPLACE_HOURS] * hour);
+    /* in the head: the head is repaired; below it: another engine */
+    f->mend = head_1 * f->repair + (1.0 - head_1) * f->replace;
+    f->mends_1 = head_1 * of[CH_ASSUME_REPAIR_CURES] + (1.0 - head_1);
+    f->ruin = f->replace + of[CH_ASSUME_RUIN_MONEY] + of[CH_ASSUME_LOST_EVENTS] * of[CH_ASSUME_EVENT_VALUE];
 }
 
 /* Half the event is lost on the mean, and the car has to come home. */
@@ -100,9 +108,7 @@ static double expect(const ch_decision_input *in, const figures *f, ch_course ch
             bad_1 += old_1;
             old_1 = 0.0;
         }
-        const double p_good = within(f->of[CH_ASSUME_BREAK_SOUND], event->running_s),
-                     p_bad = within(f->of[CH_ASSUME_BREAK_OVER], event->running_s),
-                     p_new = within(f->of[CH_ASSUME_NEW_FAULT], event->running_s),
+        const double p_good = f->event[e].breaks_good, p_bad = f->event[e].breaks_over, p_new = f->event[e].new_fault,
                      p = (1.0 - bad_1) * p_good + bad_1 * p_bad;
         cost += p * broken(f) + bad_1 * (1.0 - p_bad) * f->of[CH_ASSUME_PACE_LOST] * f->of[CH_ASSUME_EVENT_VALUE];
         const double good_1 = (1.0 - bad_1) * (1.0 - p_good);
@@ -149,13 +155,13 @@ static double imagine(const ch_decision_input *in, const figures *f, ch_course c
         if (state == OLD && ran_s + 0.5 * event->running_s >= over_s)
             state = OVER;
         const bool over = state == OVER;
-        if (happens(stream, within(f->of[over ? CH_ASSUME_BREAK_OVER : CH_ASSUME_BREAK_SOUND], event->running_s))) {
+        if (happens(stream, over ? f->event[e].breaks_over : f->event[e].breaks_good)) {
             cost += ch_stream_uniform(stream) * f->of[CH_ASSUME_EVENT_VALUE] + f->of[CH_ASSUME_TOW_HOME] +
                     (happens(stream, f->of[CH_ASSUME_RUIN_SHARE]) ? f->ruin : f->repair + f->of[CH_ASSUME_EVENT_VALUE]);
             state = NEW;
         } else if (over) {
             cost += f->of[CH_ASSUME_PACE_LOST] * f->of[CH_ASSUME_EVENT_VALUE];
-        } else if (happens(stream, within(f->of[CH_ASSUME_NEW_FAULT], event->running_s))) {
+        } else if (happens(stream, f->event[e].new_fault)) {
             state = OVER;
         }
         ran_s += event->running_s;
@@ -180,7 +186,8 @@ static double over_at(const ch_decision_input *in, size_t course)
 static void expected_costs(const ch_decision_input *in, const double of[], const double over_s[],
                            double cost[CH_COURSES], double breaks_1[CH_COURSES])
 {
-    const figures f = figures_of(of, in->head_share_1);
+    figures f;
+    figures_of(in, of, &f);
     for (int k = 0; k < CH_COURSES; k++) {
         double sum = 0.0, whole = 0.0;
         for (size_t d = 0; d < COURSES; d++) {
@@ -225,7 +232,8 @@ static void intervals(const ch_decision_input *in, const double over_s[], double
             double of[CH_ASSUME_COUNT];
             for (int a = 0; a < CH_ASSUME_COUNT; a++)
                 of[a] = draw_figure(&stream, &in->assumptions->of[a]);
-            const figures f = figures_of(of, in->head_share_1);
+            figures f;
+            figures_of(in, of, &f);
             cost[i] = imagine(in, &f, (ch_course)k, over_s[i], &stream);
         }
         ch_sort(cost, COURSES);

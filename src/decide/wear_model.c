@@ -81,7 +81,7 @@ ch_status wear_model_build(const ch_wear_input *in, const ch_wear_step step[], s
     m.at_gauge = column;
     m.linear = column + m.gauges;
     m.columns = m.linear + in->cylinders;
-    m.cell = malloc(cells * sizeof *m.cell);
+    m.cell = malloc((cells + 1) * sizeof *m.cell);
     m.first = malloc((in->sheets + 1) * sizeof *m.first);
     if (m.cell == NULL || m.first == NULL) {
         wear_model_clear(&m);

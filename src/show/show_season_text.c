@@ -7,7 +7,7 @@
 #include "crosshatch/show_season.h"
 #include "page.h"
 
-enum { BAR = 24, SHEETS_SHOWN = 12 };
+enum { BAR = 24, BARS = 6, SHEETS_SHOWN = 12 };
 static const double HOUR_S = 3600.0, PER_100_H_S = 360000.0, FAR_H = 2000.0;
 
 /* Hours left as a person says them: what lies many seasons ahead is not told to the hour. */
@@ -15,10 +15,12 @@ static const char *hours_left(double left_s, char buffer[CH_SHOW_NUMBER])
 {
     const double hours = left_s / HOUR_S;
     if (isnan(hours))
-        return strcpy(buffer, "-");
+        return ch_show_number(NAN, 0, buffer);
     if (hours > FAR_H)
-        return strcpy(buffer, ">2000");
-    return ch_show_number(hours, 0, buffer);
+        snprintf(buffer, CH_SHOW_NUMBER, ">%.0f", FAR_H);
+    else
+        ch_show_number(hours, 0, buffer);
+    return buffer;
 }
 
 static void head(page *p, const ch_show_season *shown)
@@ -188,7 +190,7 @@ static void hangs_on(page *p, const ch_show_season *shown)
             widest = fmax(widest, fabs(d->swing[i].lead[end] - d->lead));
     page_paragraphf(p, 2, "  ", "How far the widest move the lead of \"%s\" (# to the low end, = to the high end):",
                     ch_show_course_title(d->best));
-    for (size_t i = 0; i < 6 && i < CH_ASSUME_COUNT && widest > 0.0; i++) {
+    for (size_t i = 0; i < BARS && widest > 0.0; i++) {
         const ch_swing *swing = &d->swing[i];
         char bar[2 * BAR + 2];
         memset(bar, ' ', sizeof bar - 1);

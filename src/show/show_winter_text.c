@@ -284,7 +284,7 @@ static void drops(winter_page *w)
     page_heading(&w->p, "If it slips, give up in this order");
     for (size_t i = 0; i < w->winter->drops_count; i++) {
         const ch_winter_drop *drop = &w->winter->drops[i];
-        char first[24], hours[CH_SHOW_NUMBER], loses[CH_SHOW_NUMBER], chance[CH_SHOW_NUMBER];
+        char first[32], hours[CH_SHOW_NUMBER], loses[CH_SHOW_NUMBER], chance[CH_SHOW_NUMBER];
         snprintf(first, sizeof first, "  %zu. ", i + 1);
         page_paragraphf(&w->p, 5, first, "%s: frees %s h, loses %s%s%s; chance then %s", name_of(w, drop->item),
                         ch_show_work(drop->frees_us, hours), ch_show_money(drop->loses, loses), w->space, w->currency,
