@@ -368,13 +368,45 @@ static void rule_winter(course *k, const ch_assumptions *a, ch_stream *stream)
         repair_head(k, a, stream);
 }
 
-static int follow(const ch_assumptions *a, uint64_t seed, size_t engine, policy how, course *k)
+static double draw_area(const ch_mixture *mixture, ch_stream *stream)
+{
+    double left = ch_stream_uniform(stream);
+    size_t i = 0;
+    while (i + 1 < mixture->count && left >= mixture->part[i].weight_1)
+        left -= mixture->part[i++].weight_1;
+    return ch_stream_lognormal(stream, mixture->part[i].median, mixture->part[i].spread_1);
+}
+
+/* What an engine that nobody has looked into may have: causes of knowledge/causes.yaml that open a leak, alone or on several cylinders at once. */
+static void strike(const ch_knowledge *knowledge, ch_stream *stream, course *k)
+{
+    double most_m2 = 0.0;
+    for (int cause = CH_CAUSE_RINGS_OR_BORE; cause < CH_CAUSE_MEASUREMENT_ERROR; cause++) {
+        const ch_knowledge_cause *known = &knowledge->causes[cause];
+        const bool together = ch_stream_uniform(stream) < known->together_chance_1;
+        for (int c = 0; c < k->world.cylinders; c++) {
+            const double u = ch_stream_uniform(stream);
+            const bool struck = u < (together ? known->together_share_1 : known->prior_1);
+            if (!struck || known->areas_m2.count == 0)
+                continue;
+            const double area_m2 = draw_area(&known->areas_m2, stream);
+            k->world.level[c] = log(exp(k->world.level[c]) + area_m2);
+            if (area_m2 > most_m2) {
+                most_m2 = area_m2;
+                k->in_head = cause != CH_CAUSE_RINGS_OR_BORE && cause != CH_CAUSE_PISTON_DAMAGE;
+            }
+        }
+    }
+}
+
+static int follow(const ch_knowledge *knowledge, const ch_assumptions *a, uint64_t seed, size_t engine, policy how,
+                  course *k)
 {
     ch_stream stream;
     ch_stream_init(&stream, seed + 3, engine);
     *k = (course){.in_head = ch_stream_uniform(&stream) < 0.6};
-    /* an ageing engine: leakier than a sound one, by a third on the mean */
-    world_draw(&stream, ch_stream_uniform(&stream) < 0.7 ? 4 : 6, log(SOUND_M2) + 0.3, U_SOUND, &k->world);
+    world_draw(&stream, ch_stream_uniform(&stream) < 0.7 ? 4 : 6, log(SOUND_M2), U_SOUND, &k->world);
+    strike(knowledge, &stream, k);
     bool skip = false;
     ch_stream tests;
     ch_stream_init(&tests, seed + 4 + (uint64_t)how, engine);
@@ -388,14 +420,14 @@ static int follow(const ch_assumptions *a, uint64_t seed, size_t engine, policy 
     return 1;
 }
 
-static int decision_study(size_t engines, uint64_t seed, const ch_assumptions *a)
+static int decision_study(size_t engines, uint64_t seed, const ch_knowledge *knowledge, const ch_assumptions *a)
 {
     double sum[POLICIES] = {0}, breaks[POLICIES] = {0}, repairs[POLICIES] = {0}, tests[POLICIES] = {0};
     double saved[POLICIES] = {0}, saved2[POLICIES] = {0};
     for (size_t i = 0; i < engines; i++) {
         course k[POLICIES];
         for (int p = 0; p < POLICIES; p++) {
-            if (!follow(a, seed, i, (policy)p, &k[p]))
+            if (!follow(knowledge, a, seed, i, (policy)p, &k[p]))
                 return 0;
             sum[p] += k[p].cost;
             breaks[p] += (double)k[p].breakdowns;
@@ -408,7 +440,8 @@ static int decision_study(size_t engines, uint64_t seed, const ch_assumptions *a
     }
     const double n = (double)engines;
     static const char *const NAME[POLICIES] = {"as the tool advises", "75 % rule and fix then", "never open it"};
-    printf("\nFive seasons of %d events of %.0f h, %zu ageing engines\n", A_SEASON, EVENT_S / HOUR_S, engines);
+    printf("\nFive seasons of %d events of %.0f h, %zu engines that nobody has looked into\n", A_SEASON,
+           EVENT_S / HOUR_S, engines);
     for (int p = 0; p < POLICIES; p++)
         printf("  %-24s cost %6.0f %s, tests %.1f, engine opened %.2f times, breakdowns %.2f\n", NAME[p], sum[p] / n,
                a->currency, tests[p] / n, repairs[p] / n, breaks[p] / n);
@@ -551,7 +584,8 @@ int main(int count, char **arguments)
         return 1;
     }
     printf("Seasons: %zu engines, seed %llu\n", engines, (unsigned long long)seed);
-    const int forecast = forecast_study(engines, seed), decision = decision_study(engines, seed, &assumptions),
+    const int forecast = forecast_study(engines, seed),
+              decision = decision_study(engines, seed, &knowledge, &assumptions),
               chain = whole_study(whole, seed, &knowledge, &assumptions);
     ch_assumptions_clear(&assumptions);
     ch_knowledge_clear(&knowledge);

@@ -114,6 +114,24 @@ static void sheets_are_judged_once_and_kept_until_they_change(void **state)
     unlink(kit_path("garage.db"));
 }
 
+static void a_file_that_may_only_be_read_gives_the_same_history(void **state)
+{
+    (void)state;
+    ch_store *store = kit_open();
+    ch_store_pool pool = {0};
+    ch_err err = {0};
+    const int64_t car = add_car(store), engine = add_engine(store, car, CH_STORE_FIRST, 0, (ch_date){2024, 1, 1});
+    add_sheet(store, engine, "date: 2025-01-16");
+    ch_store_close(store);
+    kit_good(ch_store_open(kit_path("garage.db"), CH_STORE_READ_ONLY, &store, &err), &err);
+    assert_int_equal(load(store, &pool, car, "this").judged, 1);
+    assert_int_equal(load(store, &pool, car, "this").judged, 1); /* nothing was kept, and that is no failure */
+    assert_int_equal(kit_ask(kit_path("garage.db"), "SELECT count(*) FROM derived"), 0);
+    ch_store_pool_clear(&pool);
+    ch_store_close(store);
+    unlink(kit_path("garage.db"));
+}
+
 static void damaged_results_are_made_again(void **state)
 {
     (void)state;
@@ -198,6 +216,7 @@ int main(void)
 {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(sheets_are_judged_once_and_kept_until_they_change),
+        cmocka_unit_test(a_file_that_may_only_be_read_gives_the_same_history),
         cmocka_unit_test(damaged_results_are_made_again),
         cmocka_unit_test(stays_of_the_same_engine_count_together_and_a_rebuild_begins_anew),
         cmocka_unit_test(sheets_of_no_engine_and_without_a_day_or_a_reading_are_told),
