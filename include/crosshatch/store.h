@@ -36,7 +36,7 @@
 #include "crosshatch/text.h"
 
 enum {
-    CH_STORE_VERSION = 2,                /* of the schema */
+    CH_STORE_VERSION = 3,                /* of the schema */
     CH_STORE_TEXT_MAX = 8000,            /* bytes of one text */
     CH_STORE_CLIENT_MAX = 64,            /* bytes of a sender's id */
     CH_STORE_PHOTO_MAX = 2 * 1024 * 1024 /* bytes of one photo */

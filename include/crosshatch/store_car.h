@@ -104,6 +104,7 @@ typedef struct ch_store_event {
     double running_s;  /* NaN = not known, or still to come */
     double distance_m; /* NaN = the same */
     int64_t starts;    /* -1 = the same */
+    int64_t sessions;  /* times that the car went out; 0 = the same */
 } ch_store_event;
 
 ch_status ch_store_event_add(ch_store *store, const ch_store_event *event, const char *client, int64_t now_s,
@@ -132,11 +133,23 @@ typedef struct ch_store_part {
     double running_s; /* those and what it ran since; not looked at when writing */
     double distance_m;
     int64_t starts;
+    int64_t carried_sessions;
+    int64_t
+        sessions; /* those and what it ran since, an event whose sessions are not known counted as CH_STORE_USUAL_SESSIONS; not looked at when writing */
+    const char *life;   /* id in knowledge/part_lives.yaml; NULL = none */
+    ch_date made;       /* of manufacture; year 0 = not known, as the next */
+    ch_date until;      /* date printed on it */
+    double part_left_1; /* of the thickness when new, measured last; 0 = not measured, as the next */
+    double depth_m;     /* of the tread */
+    bool under_printed; /* measured below the least thickness printed on it */
 } ch_store_part;
+
+/* Sessions of a day on track where nobody counted them: common practice of track days and time trials. */
+enum { CH_STORE_USUAL_SESSIONS = 5 };
 
 ch_status ch_store_part_add(ch_store *store, const ch_store_part *part, const char *client, int64_t now_s,
                             ch_stored *stored, ch_err *err);
-/** Change name, note, days and carried counters. */
+/** Change all that can be written but the engine. */
 ch_status ch_store_part_change(ch_store *store, const ch_store_part *part, int64_t now_s, ch_err *err);
 ch_status ch_store_part_delete(ch_store *store, int64_t id, int64_t now_s, ch_err *err);
 

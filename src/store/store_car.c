@@ -103,12 +103,16 @@ static ch_status carry_part(ch_store *st, const ch_store_part *part, int64_t eng
                             int64_t now_s, ch_err *err)
 {
     const bool on = !renewed;
-    ch_status rc =
-        store_run(st, err,
-                  "INSERT INTO part (engine_id, continues_id, name, note, fitted_day, carried_running_s,"
-                  " carried_distance_m, carried_starts, changed_s) VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7, ?8, ?9)",
-                  "inttdrrii", engine_id, on ? part->id : (int64_t)0, part->name, on ? part->note : NULL, day,
-                  on ? part->running_s : 0.0, on ? part->distance_m : 0.0, on ? part->starts : (int64_t)0, now_s);
+    ch_status rc = store_run(
+        st, err,
+        "INSERT INTO part (engine_id, continues_id, name, note, fitted_day, carried_running_s,"
+        " carried_distance_m, carried_starts, carried_sessions, life, made_day, until_day, part_left_1, depth_m,"
+        " under_printed, changed_s) VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7, ?8, ?9, ?10, ?11, ?12,"
+        " nullif(?13, 0.0), nullif(?14, 0.0), ?15, ?16)",
+        "inttdrriitddrrii", engine_id, on ? part->id : (int64_t)0, part->name, on ? part->note : NULL, day,
+        on ? part->running_s : 0.0, on ? part->distance_m : 0.0, on ? part->starts : (int64_t)0,
+        on ? part->sessions : (int64_t)0, part->life, on ? part->made : (ch_date){0}, on ? part->until : (ch_date){0},
+        on ? part->part_left_1 : 0.0, on ? part->depth_m : 0.0, (int64_t)(on && part->under_printed), now_s);
     if (rc >= 0)
         rc = store_run(st, err, "UPDATE part SET removed_day = max(?2, fitted_day), changed_s = ?3 WHERE id = ?1",
                        "idi", part->id, day, now_s);

@@ -11,8 +11,8 @@ static ch_status check_event(const ch_store_event *event, ch_err *err)
         rc = store_text_check("note", event->note, false, err);
     if (rc >= 0 && !ch_date_given(event->day))
         rc = ch_fail(err, CH_E_INPUT, "the day, as 2027-01-16", "day: nothing given");
-    if (rc >= 0 && (event->running_s < 0 || event->distance_m < 0 || event->starts < -1 || isinf(event->running_s) ||
-                    isinf(event->distance_m)))
+    if (rc >= 0 && (event->running_s < 0 || event->distance_m < 0 || event->starts < -1 || event->sessions < 0 ||
+                    isinf(event->running_s) || isinf(event->distance_m)))
         rc = ch_fail(err, CH_E_INPUT, "0 or more, or left open", "hours, distance or starts that cannot be");
     return rc;
 }
@@ -52,10 +52,10 @@ ch_status ch_store_event_add(ch_store *store, const ch_store_event *event, const
         if (rc >= 0)
             rc = store_run(store, err,
                            "INSERT INTO event (car_id, engine_id, day, name, note, running_s, distance_m, starts, "
-                           "client, changed_s)"
-                           " VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7, CASE WHEN ?8 >= 0 THEN ?8 END, ?9, ?10)",
-                           "indttrriti", event->car_id, engine_id, event->day, event->name, event->note,
-                           event->running_s, event->distance_m, event->starts, client, now_s);
+                           "sessions, client, changed_s) VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7,"
+                           " CASE WHEN ?8 >= 0 THEN ?8 END, CASE WHEN ?9 > 0 THEN ?9 END, ?10, ?11)",
+                           "indttrriiti", event->car_id, engine_id, event->day, event->name, event->note,
+                           event->running_s, event->distance_m, event->starts, event->sessions, client, now_s);
         made.id = sqlite3_last_insert_rowid(store->db);
     }
     rc = store_end(store, rc, err);
@@ -83,9 +83,10 @@ ch_status ch_store_event_change(ch_store *store, const ch_store_event *event, in
         rc = store_run(
             store, err,
             "UPDATE event SET engine_id = ?2, day = ?3, name = ?4, note = ?5, running_s = ?6, distance_m = ?7,"
-            " starts = CASE WHEN ?8 >= 0 THEN ?8 END, changed_s = ?9 WHERE id = ?1",
-            "indttrrii", event->id, engine_id, event->day, event->name, event->note, event->running_s,
-            event->distance_m, event->starts, now_s);
+            " starts = CASE WHEN ?8 >= 0 THEN ?8 END, sessions = CASE WHEN ?9 > 0 THEN ?9 END, changed_s = ?10 WHERE "
+            "id = ?1",
+            "indttrriii", event->id, engine_id, event->day, event->name, event->note, event->running_s,
+            event->distance_m, event->starts, event->sessions, now_s);
     return store_end(store, rc, err);
 }
 
@@ -107,11 +108,11 @@ ch_status ch_store_events(ch_store *store, ch_store_pool *pool, int64_t car_id, 
     store_list list = {.pool = pool, .size = sizeof(ch_store_event)};
     sqlite3_stmt *q = NULL;
     bool more = false;
-    ch_status rc =
-        store_prepare(store, &q, err,
-                      "SELECT id, car_id, engine_id, day, name, note, running_s, distance_m, coalesce(starts, -1)"
-                      " FROM event WHERE deleted_s IS NULL AND (?1 = 0 OR car_id = ?1) ORDER BY day, id",
-                      "i", car_id);
+    ch_status rc = store_prepare(store, &q, err,
+                                 "SELECT id, car_id, engine_id, day, name, note, running_s, distance_m, "
+                                 "coalesce(starts, -1), coalesce(sessions, 0)"
+                                 " FROM event WHERE deleted_s IS NULL AND (?1 = 0 OR car_id = ?1) ORDER BY day, id",
+                                 "i", car_id);
     while (rc >= 0 && (rc = store_step(store, q, &more, err)) >= 0 && more) {
         ch_store_event *e = store_list_more(&list, err);
         if (e == NULL) {
@@ -125,6 +126,7 @@ ch_status ch_store_events(ch_store *store, ch_store_pool *pool, int64_t car_id, 
         e->running_s = store_real(q, 6);
         e->distance_m = store_real(q, 7);
         e->starts = sqlite3_column_int64(q, 8);
+        e->sessions = sqlite3_column_int64(q, 9);
         rc = store_text(pool, q, 4, &e->name, err);
         if (rc >= 0)
             rc = store_text(pool, q, 5, &e->note, err);
@@ -149,9 +151,13 @@ static ch_status check_part(const ch_store_part *part, ch_err *err)
     if (rc >= 0 && ch_date_given(part->removed) && ch_date_days(part->removed) < ch_date_days(part->fitted))
         rc = ch_fail(err, CH_E_INPUT, "a day not before that", "removed: before it was fitted");
     if (rc >= 0 && (!(part->carried_running_s >= 0) || !(part->carried_distance_m >= 0) || part->carried_starts < 0 ||
-                    isinf(part->carried_running_s) || isinf(part->carried_distance_m)))
+                    part->carried_sessions < 0 || isinf(part->carried_running_s) || isinf(part->carried_distance_m)))
         rc = ch_fail(err, CH_E_INPUT, "0 or more", "hours, distance or starts that cannot be");
-    return rc;
+    if (rc >= 0 &&
+        (!(part->part_left_1 >= 0 && part->part_left_1 <= 1.5) || !(part->depth_m >= 0 && part->depth_m <= 0.1)))
+        rc = ch_fail(err, CH_E_INPUT, "what is left of the thickness, up to 150 %, or a depth up to 100 mm",
+                     "a thickness that cannot be");
+    return rc < 0 ? rc : store_text_check("life", part->life, false, err);
 }
 
 ch_status ch_store_part_add(ch_store *store, const ch_store_part *part, const char *client, int64_t now_s,
@@ -170,10 +176,13 @@ ch_status ch_store_part_add(ch_store *store, const ch_store_part *part, const ch
         if (rc >= 0)
             rc = store_run(store, err,
                            "INSERT INTO part (engine_id, name, note, fitted_day, removed_day, carried_running_s, "
-                           "carried_distance_m,"
-                           " carried_starts, client, changed_s) VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7, ?8, ?9, ?10)",
-                           "ittddrriti", part->engine_id, part->name, part->note, part->fitted, part->removed,
-                           part->carried_running_s, part->carried_distance_m, part->carried_starts, client, now_s);
+                           "carried_distance_m, carried_starts, carried_sessions, life, made_day, until_day, "
+                           "part_left_1, depth_m, under_printed, client, changed_s) VALUES (?1, ?2, ?3, ?4, ?5, ?6, "
+                           "?7, ?8, ?9, ?10, ?11, ?12, nullif(?13, 0.0), nullif(?14, 0.0), ?15, ?16, ?17)",
+                           "ittddrriitddrriti", part->engine_id, part->name, part->note, part->fitted, part->removed,
+                           part->carried_running_s, part->carried_distance_m, part->carried_starts,
+                           part->carried_sessions, part->life, part->made, part->until, part->part_left_1,
+                           part->depth_m, (int64_t)part->under_printed, client, now_s);
         made.id = sqlite3_last_insert_rowid(store->db);
     }
     rc = store_end(store, rc, err);
@@ -191,9 +200,13 @@ ch_status ch_store_part_change(ch_store *store, const ch_store_part *part, int64
         return rc;
     rc = store_run(store, err,
                    "UPDATE part SET name = ?2, note = ?3, fitted_day = ?4, removed_day = ?5, carried_running_s = ?6,"
-                   " carried_distance_m = ?7, carried_starts = ?8, changed_s = ?9 WHERE id = ?1 AND deleted_s IS NULL",
-                   "ittddrrii", part->id, part->name, part->note, part->fitted, part->removed, part->carried_running_s,
-                   part->carried_distance_m, part->carried_starts, now_s);
+                   " carried_distance_m = ?7, carried_starts = ?8, carried_sessions = ?9, life = ?10, made_day = ?11,"
+                   " until_day = ?12, part_left_1 = nullif(?13, 0.0), depth_m = nullif(?14, 0.0), under_printed = ?15,"
+                   " changed_s = ?16 WHERE id = ?1 AND deleted_s IS NULL",
+                   "ittddrriitddrrii", part->id, part->name, part->note, part->fitted, part->removed,
+                   part->carried_running_s, part->carried_distance_m, part->carried_starts, part->carried_sessions,
+                   part->life, part->made, part->until, part->part_left_1, part->depth_m, (int64_t)part->under_printed,
+                   now_s);
     if (rc >= 0)
         rc = store_changed_one(store, "part", part->id, err);
     return store_end(store, rc, err);
@@ -224,8 +237,17 @@ static ch_status read_part(sqlite3_stmt *q, ch_store_pool *pool, ch_store_part *
     p->running_s = p->carried_running_s + sqlite3_column_double(q, 10);
     p->distance_m = p->carried_distance_m + sqlite3_column_double(q, 11);
     p->starts = p->carried_starts + sqlite3_column_int64(q, 12);
-    const ch_status rc = store_text(pool, q, 3, &p->name, err);
-    return rc < 0 ? rc : store_text(pool, q, 4, &p->note, err);
+    p->carried_sessions = sqlite3_column_int64(q, 13);
+    p->sessions = p->carried_sessions + sqlite3_column_int64(q, 14);
+    p->made = store_date(q, 16);
+    p->until = store_date(q, 17);
+    p->part_left_1 = sqlite3_column_double(q, 18);
+    p->depth_m = sqlite3_column_double(q, 19);
+    p->under_printed = sqlite3_column_int64(q, 20) != 0;
+    ch_status rc = store_text(pool, q, 3, &p->name, err);
+    if (rc >= 0)
+        rc = store_text(pool, q, 4, &p->note, err);
+    return rc < 0 ? rc : store_text(pool, q, 15, &p->life, err);
 }
 
 ch_status ch_store_parts(ch_store *store, ch_store_pool *pool, int64_t engine_id, const ch_store_part **rows,
@@ -238,13 +260,17 @@ ch_status ch_store_parts(ch_store *store, ch_store_pool *pool, int64_t engine_id
         store, &q, err,
         "SELECT p.id, p.engine_id, p.continues_id, p.name, p.note, p.fitted_day, p.removed_day,"
         " p.carried_running_s, p.carried_distance_m, p.carried_starts,"
-        " total(v.running_s), total(v.distance_m), sum(v.starts)"
+        " total(v.running_s), total(v.distance_m), sum(v.starts), coalesce(p.carried_sessions, 0),"
+        /* A planned event has not run yet: it is known by having neither hours nor starts nor sessions. */
+        " sum(CASE WHEN coalesce(v.running_s, v.distance_m, v.starts, v.sessions) IS NOT NULL"
+        "  THEN coalesce(v.sessions, ?2) END), p.life, p.made_day, p.until_day, p.part_left_1, p.depth_m, "
+        "p.under_printed"
         " FROM part p JOIN engine e ON e.id = p.engine_id"
         " LEFT JOIN event v ON v.engine_id = p.engine_id AND v.deleted_s IS NULL AND v.day >= p.fitted_day"
         "  AND (p.removed_day IS NULL OR v.day < p.removed_day"
         "   OR v.day = p.removed_day AND e.ended_day = p.removed_day)"
         " WHERE p.deleted_s IS NULL AND (?1 = 0 OR p.engine_id = ?1) GROUP BY p.id ORDER BY p.id",
-        "i", engine_id);
+        "ii", engine_id, (int64_t)CH_STORE_USUAL_SESSIONS);
     while (rc >= 0 && (rc = store_step(store, q, &more, err)) >= 0 && more) {
         ch_store_part *part = store_list_more(&list, err);
         rc = part == NULL ? CH_E_MEMORY : read_part(q, pool, part, err);

@@ -34,7 +34,7 @@ HEIGHT = {
     "cli": 10,
 }
 # Floors that a program may hold inside itself: no input, output, clock, environment, or state of their own.
-QUIET = ["base", "physics", "numbers", "car", "model", "trace", "judge", "driveline", "winter", "decide", "show"]
+QUIET = ["base", "physics", "numbers", "car", "model", "trace", "judge", "driveline", "winter", "decide", "ready", "show"]
 # Outside libraries by the only floors that may include them. The C library is free; what of it is not is in FORBIDDEN.
 OUTSIDE = {
     "gsl/": {"physics", "numbers", "car", "model", "trace", "judge", "decide", "cli"},

@@ -18,15 +18,22 @@ static void fill(ch_store *store)
     kit_good(ch_store_car_add(store, &c, "car-1", KIT_NOW, &car, &err), &err);
     const ch_store_engine e = {.car_id = car.id, .name = "invented four", .begun = {2025, 3, 1}};
     kit_good(ch_store_engine_begin(store, &e, NULL, 0, &described, NULL, KIT_NOW, &engine, &err), &err);
-    const ch_store_part p = {
-        .engine_id = engine.id, .name = "clutch", .fitted = {2025, 3, 1}, .carried_running_s = 36000};
+    const ch_store_part p = {.engine_id = engine.id,
+                             .name = "clutch",
+                             .fitted = {2025, 3, 1},
+                             .carried_running_s = 36000,
+                             .carried_sessions = 25,
+                             .life = "clutch_plate",
+                             .made = {2024, 2, 29},
+                             .part_left_1 = 0.7};
     kit_good(ch_store_part_add(store, &p, NULL, KIT_NOW, NULL, &err), &err);
     const ch_store_event v = {.car_id = car.id,
                               .day = {2025, 5, 1},
                               .name = "hill climb",
                               .running_s = 7200,
                               .distance_m = 80e3,
-                              .starts = 9};
+                              .starts = 9,
+                              .sessions = 6};
     kit_good(ch_store_event_add(store, &v, NULL, KIT_NOW, NULL, &err), &err);
     const ch_store_gauge g = {.name = "300 psi dial"};
     kit_good(ch_store_gauge_add(store, &g, &described, NULL, KIT_NOW, &gauge, &err), &err);

@@ -227,6 +227,69 @@ static void records_keep_what_they_were(void **state)
     ch_store_close(store);
 }
 
+static void a_part_keeps_what_tells_when_it_is_due(void **state)
+{
+    (void)state;
+    ch_store *store = kit_open();
+    ch_err err = {0};
+    ch_stored car = {0}, engine = {0}, part = {0};
+    const ch_store_car c = {.name = "car"};
+    kit_good(ch_store_car_add(store, &c, NULL, KIT_NOW, &car, &err), &err);
+    const ch_store_engine first = {.car_id = car.id, .name = "engine", .begun = {2025, 1, 1}};
+    kit_good(ch_store_engine_begin(store, &first, NULL, 0, NULL, NULL, KIT_NOW, &engine, &err), &err);
+    ch_store_part tyres = {.engine_id = engine.id,
+                           .name = "tyres",
+                           .fitted = {2025, 1, 1},
+                           .carried_sessions = 10,
+                           .life = "tyres",
+                           .made = {2024, 2, 29},
+                           .until = {2030, 6, 1},
+                           .part_left_1 = 0.8,
+                           .depth_m = 0.004,
+                           .under_printed = true};
+    kit_good(ch_store_part_add(store, &tyres, NULL, KIT_NOW, &part, &err), &err);
+    /* counted, not counted, and still to come */
+    const ch_store_event events[] = {
+        {.car_id = car.id,
+         .day = {2025, 5, 1},
+         .name = "a",
+         .running_s = NAN,
+         .distance_m = NAN,
+         .starts = -1,
+         .sessions = 7},
+        {.car_id = car.id, .day = {2025, 6, 1}, .name = "b", .running_s = 3600, .distance_m = NAN, .starts = -1},
+        {.car_id = car.id, .day = {2025, 7, 1}, .name = "c", .running_s = NAN, .distance_m = NAN, .starts = -1}};
+    for (size_t i = 0; i < 3; i++)
+        kit_good(ch_store_event_add(store, &events[i], NULL, KIT_NOW, NULL, &err), &err);
+    const ch_store_engine second = {
+        .car_id = car.id, .continues_id = engine.id, .name = "engine", .why = CH_STORE_REBUILD, .begun = {2026, 1, 1}};
+    kit_good(ch_store_engine_begin(store, &second, NULL, 0, NULL, NULL, KIT_NOW, &engine, &err), &err);
+    ch_store_pool pool = {0};
+    const ch_store_part *rows = NULL;
+    size_t count = 0;
+    kit_good(ch_store_parts(store, &pool, engine.id, &rows, &count, &err), &err);
+    assert_int_equal(count, 1);
+    assert_int_equal(rows[0].sessions, 10 + 7 + CH_STORE_USUAL_SESSIONS);
+    assert_string_equal(rows[0].life, "tyres");
+    assert_int_equal(rows[0].made.day, 29);
+    assert_int_equal(rows[0].until.year, 2030);
+    expect_close(rows[0].part_left_1, 0.8, 0.0);
+    expect_close(rows[0].depth_m, 0.004, 0.0);
+    assert_true(rows[0].under_printed);
+    ch_store_part measured = rows[0];
+    measured.part_left_1 = 0.0; /* not known any more */
+    measured.under_printed = false;
+    kit_good(ch_store_part_change(store, &measured, KIT_NOW + 1, &err), &err);
+    measured.part_left_1 = 2.0;
+    assert_int_equal(ch_store_part_change(store, &measured, KIT_NOW + 1, &err), CH_E_INPUT);
+    kit_good(ch_store_parts(store, &pool, engine.id, &rows, &count, &err), &err);
+    expect_close(rows[0].part_left_1, 0.0, 0.0);
+    assert_false(rows[0].under_printed);
+    ch_store_pool_clear(&pool);
+    kit_verify(store);
+    ch_store_close(store);
+}
+
 static void events_keep_unknown_apart_from_nothing(void **state)
 {
     (void)state;
@@ -290,6 +353,7 @@ int main(void)
         PROMISE(a_sheet_begins_with_what_is_known_of_engine_and_gauge),
         PROMISE(an_engine_that_no_sheet_could_hold_is_refused),
         PROMISE(records_keep_what_they_were),
+        PROMISE(a_part_keeps_what_tells_when_it_is_due),
         PROMISE(events_keep_unknown_apart_from_nothing),
         PROMISE(settings_are_kept_by_name),
     };

@@ -1,0 +1,86 @@
+/**
+ * @file ready.h
+ * What stands between the car and its next event: what is due before or during it, what is still off the car, what the forecast says.
+ *
+ * It tells what the garage file knows of, and no more: a list that is empty does not say that a car is safe. docs/ready.md.
+ */
+#ifndef CROSSHATCH_READY_H
+#define CROSSHATCH_READY_H
+
+#include <stdbool.h>
+#include <stddef.h>
+
+#include "crosshatch/date.h"
+#include "crosshatch/part_lives.h"
+#include "crosshatch/status.h"
+
+/** A part as it stands on the car, with what it has run. Unknown numbers are NaN, unknown days have year 0. Texts borrowed. */
+typedef struct ch_ready_part {
+    const char *name;
+    const ch_part_life *life; /**< what it lasts; NULL = nothing is known of its life, so it is never due */
+    ch_date fitted;           /**< to this car, or filled in */
+    ch_date made;             /**< date of manufacture */
+    ch_date until;            /**< date printed on it */
+    double running_s, distance_m;
+    double sessions_1;  /**< also counted as heat cycles: between two sessions a part cools (common practice) */
+    double part_left_1; /**< of the thickness when new, as measured last */
+    double depth_m;     /**< of the tread, as measured last */
+    bool under_printed; /**< measured below the least thickness printed on it */
+} ch_ready_part;
+
+/** What the coming event will take out of a part. */
+typedef struct ch_ready_event {
+    ch_date day;
+    const char *name; /**< borrowed; NULL = none planned: what is due today */
+    double running_s, distance_m, sessions_1;
+} ch_ready_event;
+
+typedef enum ch_ready_when {
+    CH_READY_OVER,   /**< over its limit already */
+    CH_READY_DURING, /**< reaches it before the event ends */
+    CH_READY_SOON,   /**< within its warning, or by twice the event's use */
+    CH_READY_UNKNOWN /**< its limit counts something that nobody has entered */
+} ch_ready_when;
+
+/** "over", "during", "soon", "unknown"; NULL outside the enum. Static. */
+const char *ch_ready_when_name(ch_ready_when when);
+
+/** One way in which a part is due. Amounts in the unit of its ch_life_by (part_lives.h). */
+typedef struct ch_ready_due {
+    const ch_ready_part *part;
+    const ch_life_limit *limit; /**< the one that comes first */
+    ch_ready_when when;
+    double used_si, left_si; /**< left before the event; below 0 = over. NaN where unknown */
+    ch_date by;              /**< the day for limits by date; year 0 otherwise */
+} ch_ready_due;
+
+enum { CH_READY_DUE_MAX = 512 };
+
+typedef struct ch_ready {
+    bool ready; /**< nothing open, nothing over or during, no forecast over the bound */
+    size_t due_count;
+    ch_ready_due due[CH_READY_DUE_MAX]; /**< most pressing first; one a part */
+    double over_fault_1;  /**< chance that a cylinder is over the fault limit at the event's end; NaN = no forecast */
+    bool engine_doubtful; /**< that chance is at least CH_READY_FAULT_1 */
+} ch_ready;
+
+/** From this chance on the engine itself stands between the car and the event: more likely than not. Judgment. */
+#define CH_READY_FAULT_1 0.5
+
+/**
+ * Look at everything.
+ *
+ * @param today        Counts against dates; the event's day where one is planned and is later.
+ * @param opens        Things taken off and not put back.
+ * @param over_fault_1 NaN = no forecast.
+ * @param ready        (out) plain data; untouched on failure.
+ * @retval CH_E_LIMIT More than CH_READY_DUE_MAX parts.
+ * @retval CH_E_RANGE No day today.
+ */
+ch_status ch_ready_run(const ch_ready_part part[], size_t parts, size_t opens, const ch_ready_event *event,
+                       ch_date today, double over_fault_1, ch_ready *ready, ch_err *err);
+
+/** The date `months` whole months later; the last day of the month where it has no such day (31 January and one month: 28 or 29 February). */
+ch_date ch_ready_months_later(ch_date date, int months);
+
+#endif
