@@ -78,7 +78,7 @@ typedef struct cli_command {
 } cli_command;
 
 extern const cli_command cli_judge, cli_predict, cli_demo, cli_import, cli_export, cli_backup, cli_verify, cli_serve,
-    cli_report, cli_season, cli_winter;
+    cli_report, cli_ready, cli_season, cli_winter;
 
 /*
  * Read the arguments behind the verb.

@@ -1,6 +1,4 @@
 /* crosshatch report: a judgement as a page that stands by itself. What it is written as follows from the ending of the file's name. */
-#include <errno.h>
-#include <limits.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
@@ -12,27 +10,13 @@
 #include "input.h"
 #include "judging.h"
 
-/* The day on which it is made: that of SOURCE_DATE_EPOCH (reproducible-builds.org), so that a file can be made again to the byte, else today. */
-static ch_date today(void)
-{
-    const char *epoch = getenv("SOURCE_DATE_EPOCH");
-    long long seconds = 0;
-    char *end = NULL;
-    errno = 0;
-    if (epoch != NULL)
-        seconds = strtoll(epoch, &end, 10);
-    if (epoch == NULL || end == epoch || *end != '\0' || errno != 0 || seconds < 0)
-        seconds = garage_now_s();
-    return ch_date_from_days((long)(seconds / 86400));
-}
-
 static ch_status as_document(const cli_options *options, const ch_show_judged *judged, bool pdf, ch_text *answer,
                              ch_err *err)
 {
     ch_document *document = NULL;
     ch_status rc = ch_report_engine(judged, &document, err);
     if (rc >= 0)
-        rc = pdf ? ch_document_pdf(document, options->paper, today(), answer, err)
+        rc = pdf ? ch_document_pdf(document, options->paper, garage_made_on(), answer, err)
                  : ch_document_html(document, answer, err);
     ch_document_free(document);
     return rc;

@@ -19,48 +19,6 @@ typedef struct work {
     int64_t car_id;
 } work;
 
-/* The names of the cars, for a person who has to choose. */
-static void list_cars(const ch_store_car cars[], size_t count, char *names, size_t size)
-{
-    size_t used = (size_t)snprintf(names, size, "--car ");
-    for (size_t i = 0; i < count && used < size; i++)
-        used += (size_t)snprintf(names + used, size - used, "%s\"%.40s\"", i > 0 ? ", " : "", cars[i].name);
-}
-
-/*
- * The car asked for; else the one in hand; else the only one; without cars, the sheets of none (0). A garage whose sheets all came in as files
- * has no car.
- */
-static ch_status choose_car(work *w, ch_err *err)
-{
-    const ch_store_car *cars = NULL;
-    const char *in_hand = NULL;
-    size_t count = 0;
-    char names[256];
-    ch_status rc = ch_store_cars(w->store, &w->pool, &cars, &count, err);
-    if (rc >= 0)
-        rc = ch_store_setting_get(w->store, &w->pool, "car", &in_hand, err);
-    if (rc < 0)
-        return rc;
-    list_cars(cars, count, names, sizeof names);
-    const long long id = in_hand != NULL ? strtoll(in_hand, NULL, 10) : 0;
-    for (size_t i = 0; i < count; i++)
-        if (w->options->car != NULL ? strcmp(cars[i].name, w->options->car) == 0 : cars[i].id == id || count == 1) {
-            w->car_id = cars[i].id;
-            return CH_OK;
-        }
-    if (w->options->car != NULL) {
-        char shown[64];
-        ch_text_excerpt(w->options->car, strlen(w->options->car), shown, sizeof shown);
-        return ch_fail(err, CH_E_INPUT, count > 0 ? names : "crosshatch serve, and enter it there",
-                       "the garage has no car \"%s\"", shown);
-    }
-    if (count > 1)
-        return ch_fail(err, CH_E_USAGE, names, "season: the garage has %zu cars", count);
-    w->car_id = 0;
-    return CH_OK;
-}
-
 static ch_status answer_for(work *w, const ch_store_season *loaded, ch_text *answer, ch_err *err)
 {
     const cli_options *options = w->options;
@@ -101,12 +59,12 @@ static ch_status answer_for(work *w, const ch_store_season *loaded, ch_text *ans
 static ch_status work_on(work *w, ch_text *answer, ch_err *err)
 {
     char made_by[32];
-    ch_status rc = choose_car(w, err);
+    ch_status rc = garage_car(w->options, w->store, &w->pool, "season", &w->car_id, err);
     if (rc >= 0)
         rc = ch_store_assumptions(w->store, &w->pool, &w->assumptions, err);
     if (rc < 0)
         return rc;
-    snprintf(made_by, sizeof made_by, "%016llx", (unsigned long long)input_knowledge_mark());
+    input_made_by(made_by);
     /* another folder's knowledge is not told from the next by a name, so its results are not kept */
     const ch_store_judging judging = {.knowledge = &w->knowledge,
                                       .made_by = w->options->knowledge == NULL ? made_by : NULL,

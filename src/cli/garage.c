@@ -9,6 +9,8 @@
 #include <sys/stat.h>
 #include <time.h>
 
+#include "crosshatch/store_car.h"
+
 /* Make the folder and those above it, for the owner alone, as the specification asks. */
 static ch_status make_folders(char *path, ch_err *err)
 {
@@ -64,4 +66,56 @@ ch_date garage_today(void)
     if (localtime_r(&now, &local) == NULL)
         return ch_date_from_days((long)(now / 86400));
     return (ch_date){local.tm_year + 1900, local.tm_mon + 1, local.tm_mday};
+}
+
+ch_date garage_made_on(void)
+{
+    const char *epoch = getenv("SOURCE_DATE_EPOCH");
+    long long seconds = 0;
+    char *end = NULL;
+    errno = 0;
+    if (epoch != NULL)
+        seconds = strtoll(epoch, &end, 10);
+    if (epoch == NULL || end == epoch || *end != '\0' || errno != 0 || seconds < 0)
+        return garage_today();
+    return ch_date_from_days((long)(seconds / 86400));
+}
+
+/* The names of the cars, for a person who has to choose. */
+static void list_cars(const ch_store_car cars[], size_t count, char *names, size_t size)
+{
+    size_t used = (size_t)snprintf(names, size, "--car ");
+    for (size_t i = 0; i < count && used < size; i++)
+        used += (size_t)snprintf(names + used, size - used, "%s\"%.40s\"", i > 0 ? ", " : "", cars[i].name);
+}
+
+ch_status garage_car(const cli_options *options, ch_store *store, ch_store_pool *pool, const char *verb,
+                     int64_t *car_id, ch_err *err)
+{
+    const ch_store_car *cars = NULL;
+    const char *in_hand = NULL;
+    size_t count = 0;
+    char names[256];
+    ch_status rc = ch_store_cars(store, pool, &cars, &count, err);
+    if (rc >= 0)
+        rc = ch_store_setting_get(store, pool, "car", &in_hand, err);
+    if (rc < 0)
+        return rc;
+    list_cars(cars, count, names, sizeof names);
+    const long long id = in_hand != NULL ? strtoll(in_hand, NULL, 10) : 0;
+    for (size_t i = 0; i < count; i++)
+        if (options->car != NULL ? strcmp(cars[i].name, options->car) == 0 : cars[i].id == id || count == 1) {
+            *car_id = cars[i].id;
+            return CH_OK;
+        }
+    if (options->car != NULL) {
+        char shown[64];
+        ch_text_excerpt(options->car, strlen(options->car), shown, sizeof shown);
+        return ch_fail(err, CH_E_INPUT, count > 0 ? names : "crosshatch serve, and enter it there",
+                       "the garage has no car \"%s\"", shown);
+    }
+    if (count > 1)
+        return ch_fail(err, CH_E_USAGE, names, "%s: the garage has %zu cars", verb, count);
+    *car_id = 0;
+    return CH_OK;
 }

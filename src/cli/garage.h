@@ -21,6 +21,21 @@ ch_status garage_open(const cli_options *options, ch_store_mode mode, ch_store *
 /* The owner's calendar day, not that of Greenwich: by the local time zone, as days are written on sheets and events. */
 ch_date garage_today(void);
 
+/*
+ * The day that a printed file names as the one on which it was made: that of SOURCE_DATE_EPOCH (reproducible-builds.org), so that a file can be
+ * made again to the byte, else today.
+ */
+ch_date garage_made_on(void);
+
+/*
+ * The car asked for (--car); else the one in hand; else the only one; without cars, the sheets of none (0). A garage whose sheets all came in as
+ * files has no car. `verb` begins the message.
+ *
+ * retval CH_E_INPUT: no such car. CH_E_USAGE: several, and none asked for.
+ */
+ch_status garage_car(const cli_options *options, ch_store *store, ch_store_pool *pool, const char *verb, int64_t *car_id,
+                     ch_err *err);
+
 /* Seconds since 1970-01-01 UTC. */
 int64_t garage_now_s(void);
 

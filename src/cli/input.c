@@ -107,3 +107,45 @@ uint64_t input_knowledge_mark(void)
             mark = (mark ^ (unsigned char)texts[i].text[k]) * 0x100000001b3U;
     return mark;
 }
+
+static ch_status one_file(const char *folder, const char *file, char name[PATH_MAX], char **bytes,
+                          ch_knowledge_text *text, ch_err *err)
+{
+    const int size = snprintf(name, PATH_MAX, "%s/%s", folder, file);
+    if (size < 0 || size >= PATH_MAX)
+        return ch_fail(err, CH_E_USAGE, "a shorter name", "--knowledge: the folder's name is too long");
+    *text = (ch_knowledge_text){.name = name};
+    const ch_status rc = file_read(name, CH_TREE_BYTES_MAX, bytes, &text->length, err);
+    text->text = *bytes;
+    return rc;
+}
+
+ch_status input_upkeep(const char *folder, const ch_knowledge *knowledge, const ch_jobs *jobs, ch_part_lives *lives,
+                       ch_inspection *inspection, ch_err *err)
+{
+    char name[2][PATH_MAX], *bytes[2] = {NULL, NULL};
+    ch_knowledge_text own[2];
+    const ch_knowledge_text *text[2] = {ch_part_lives_builtin(), ch_inspection_builtin()};
+    ch_part_lives made = {0};
+    ch_status rc = CH_OK;
+    for (int i = 0; folder != NULL && rc >= 0 && i < 2; i++) {
+        rc = one_file(folder, i == 0 ? "part_lives.yaml" : "inspection.yaml", name[i], &bytes[i], &own[i], err);
+        text[i] = &own[i];
+    }
+    if (rc >= 0)
+        rc = ch_part_lives_parse(&made, jobs, text[0], err);
+    if (rc >= 0)
+        rc = ch_inspection_parse(inspection, knowledge, &made, text[1], err);
+    if (rc >= 0)
+        *lives = made;
+    else
+        ch_part_lives_clear(&made);
+    free(bytes[0]);
+    free(bytes[1]);
+    return rc;
+}
+
+void input_made_by(char made_by[32])
+{
+    snprintf(made_by, 32, "%016llx", (unsigned long long)input_knowledge_mark());
+}

@@ -19,7 +19,7 @@
 
 static const cli_command *const COMMANDS[] = {&cli_judge,  &cli_predict, &cli_demo,   &cli_import,
                                               &cli_export, &cli_backup,  &cli_verify, &cli_serve,
-                                              &cli_report, &cli_season,  &cli_winter};
+                                              &cli_report, &cli_ready,   &cli_season, &cli_winter};
 enum { COMMAND_COUNT = sizeof COMMANDS / sizeof COMMANDS[0] };
 
 static int exit_status(ch_status status)

@@ -1,0 +1,59 @@
+/**
+ * @file show_ready.h
+ * What stands between the car and its next event, as text, as JSON, and as a check sheet to print and tick.
+ */
+#ifndef CROSSHATCH_SHOW_READY_H
+#define CROSSHATCH_SHOW_READY_H
+
+#include "crosshatch/document.h"
+#include "crosshatch/inspection.h"
+#include "crosshatch/ready.h"
+#include "crosshatch/show.h"
+#include "crosshatch/show_words.h"
+
+/** Something taken off and not put back. Borrowed. */
+typedef struct ch_show_open {
+    const char *what, *lies; /**< `lies` NULL = not said where */
+} ch_show_open;
+
+/** An answer and what it is of. Borrowed. */
+typedef struct ch_show_ready {
+    const ch_ready *ready;
+    const ch_ready_event *event; /**< day of year 0 = none is planned */
+    const ch_show_open *open;
+    size_t opens;
+    size_t parts;    /**< how many are kept at all */
+    const char *car; /**< NULL = none */
+    ch_date today;
+    const ch_inspection *inspection;
+    const ch_knowledge *knowledge;
+} ch_show_ready;
+
+/** Append the page: ready or not and why, what is off, what is due, what the forecast says, how much there is to look at. */
+void ch_show_ready_text(const ch_show_ready *shown, const ch_show_style *style, ch_text *text);
+
+/**
+ * Append `{"ready": true, "open": ["coil 3"], "due": [{"what": "", "by": "", "left": 0, "unit": ""}], ...}` (RFC 8259). `by` is the day for limits by
+ * date, else what is counted; crosshatch-ready(1) lists the names.
+ *
+ * @retval CH_E_MEMORY
+ * @retval CH_E_LIMIT
+ */
+ch_status ch_show_ready_json(const ch_show_ready *shown, ch_text *text, ch_err *err);
+
+/** "Nothing that is on record stands open." or what does, in one sentence. */
+void ch_show_ready_outcome(const ch_show_ready *shown, char sentence[CH_SHOW_SENTENCE]);
+
+/** "Engine oil: over its 7 h by 1.5 h". */
+void ch_show_ready_due(const ch_ready_due *due, char sentence[CH_SHOW_SENTENCE]);
+
+/**
+ * Build the check sheet: what is open and due, then the inspection list by area, each item behind its cautions, with a box for each time it is
+ * looked at; the wheels' torque after the first session among them.
+ *
+ * @param document (out) ch_document_free() it. Untouched on failure.
+ * @retval CH_E_MEMORY, CH_E_LIMIT
+ */
+ch_status ch_report_check_sheet(const ch_show_ready *shown, ch_document **document, ch_err *err);
+
+#endif

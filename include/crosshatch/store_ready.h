@@ -1,0 +1,35 @@
+/**
+ * @file store_ready.h
+ * What ch_ready_run() needs of a car, out of the garage file. What holds for every function here stands in store.h.
+ */
+#ifndef CROSSHATCH_STORE_READY_H
+#define CROSSHATCH_STORE_READY_H
+
+#include "crosshatch/ready.h"
+#include "crosshatch/store_car.h"
+#include "crosshatch/store_sheet.h"
+
+/** All from the pool. */
+typedef struct ch_store_ready {
+    const char *car; /**< its name; NULL = of no car */
+    ch_ready_part
+        *part; /**< fitted to the engine life in the car now; those without a life that `lives` knows are among them */
+    size_t parts;
+    const ch_store_ledger **open; /**< taken off and not put back, on sheets of this car */
+    size_t opens;
+    ch_ready_event
+        event; /**< the next one planned, today or later, with the usual use where its own is not known; day of year 0 = none */
+} ch_store_ready;
+
+/**
+ * Gather it. A part that was carried through a rebuild or a swap is as old as its first stay.
+ *
+ * @param car_id 0 = of no car: open things of sheets of no car, no parts, no event.
+ * @param lives  Needed as long as the result lives.
+ * @param usual_event_s Running time of an event where it is not known.
+ * @retval CH_E_INPUT Also: no such car.
+ */
+ch_status ch_store_ready_load(ch_store *store, ch_store_pool *pool, int64_t car_id, const ch_part_lives *lives,
+                              ch_date today, double usual_event_s, ch_store_ready *ready, ch_err *err);
+
+#endif

@@ -1,0 +1,178 @@
+/* crosshatch ready: may I load the trailer? What is due, what is still off, what the forecast says; and the sheet to tick. */
+#include <math.h>
+#include <stdlib.h>
+#include <string.h>
+#include <strings.h>
+
+#include "crosshatch/history.h"
+#include "crosshatch/show_ready.h"
+#include "crosshatch/store_ready.h"
+#include "crosshatch/store_season.h"
+#include "garage.h"
+#include "input.h"
+
+/* All that is opened for one answer. */
+typedef struct work {
+    const cli_options *options;
+    ch_store *store;
+    ch_store_pool pool;
+    ch_knowledge knowledge;
+    ch_assumptions assumptions;
+    ch_jobs jobs;
+    ch_part_lives lives;
+    ch_inspection inspection;
+    int64_t car_id;
+    ch_date today;
+} work;
+
+/* The chance that a cylinder is over the fault limit at the event's end; NaN where there is nothing to tell it by. */
+static ch_status over_fault(work *w, ch_date day, double *chance_1, ch_err *err)
+{
+    ch_store_season loaded;
+    char made_by[32];
+    input_made_by(made_by);
+    /* another folder's knowledge is not told from the next by a name, so its results are not kept */
+    const ch_store_judging judging = {.knowledge = &w->knowledge,
+                                      .made_by = w->options->knowledge == NULL ? made_by : NULL,
+                                      .options = {.seed = w->options->seed, .rule = w->options->rule}};
+    *chance_1 = NAN;
+    ch_err ignored = {0}; /* a car without an engine or sheets has no forecast, and that is no failure */
+    ch_status rc = ch_store_season_load(w->store, &w->pool, w->car_id, &judging, &w->assumptions, &loaded, &ignored);
+    if (rc == CH_E_INPUT || (rc >= 0 && loaded.sheets == 0))
+        return CH_OK;
+    ch_season *season = rc >= 0 ? calloc(1, sizeof *season) : NULL;
+    if (season == NULL) {
+        if (err != NULL)
+            *err = ignored;
+        return rc < 0 ? rc : ch_fail(err, CH_E_MEMORY, NULL, "no memory for the season");
+    }
+    const ch_season_input input = {.sheet = loaded.sheet,
+                                   .sheets = loaded.sheets,
+                                   .event = loaded.event,
+                                   .events = loaded.events,
+                                   .repair = loaded.repair,
+                                   .repairs = loaded.repairs,
+                                   .today = w->today,
+                                   .assumptions = &w->assumptions,
+                                   .horizon = CH_HORIZON_SEASON,
+                                   .seed = w->options->seed};
+    rc = ch_season_run(&input, season, err);
+    if (rc >= 0) {
+        double now_1 = NAN;
+        for (int c = 0; c < season->forecast.cylinders; c++)
+            now_1 = fmax(now_1, season->forecast.cylinder[c].over_fault_1);
+        *chance_1 = now_1;
+        for (size_t i = 0; i < season->planned; i++)
+            if (ch_date_days(season->event[i].event->day) == ch_date_days(day))
+                *chance_1 = season->forecast.event[i].over_fault_1;
+        ch_season_clear(season);
+    } else if (rc == CH_E_RANGE) {
+        rc = CH_OK; /* no sheet says anything of a leak area */
+    }
+    free(season);
+    return rc;
+}
+
+static ch_status print_sheet(work *w, const ch_show_ready *shown, ch_text *answer, ch_err *err)
+{
+    const char *dot = strrchr(w->options->output, '.');
+    ch_document *document = NULL;
+    ch_status rc = ch_report_check_sheet(shown, &document, err);
+    if (rc >= 0)
+        rc = strcasecmp(dot, ".pdf") == 0 ? ch_document_pdf(document, w->options->paper, garage_made_on(), answer, err)
+                                          : ch_document_html(document, answer, err);
+    ch_document_free(document);
+    return rc;
+}
+
+static bool to_be_printed(const cli_options *options)
+{
+    const char *dot = options->output != NULL ? strrchr(options->output, '.') : NULL;
+    return dot != NULL && (strcasecmp(dot, ".pdf") == 0 || strcasecmp(dot, ".html") == 0);
+}
+
+static ch_status show(work *w, const ch_show_ready *shown, ch_text *answer, ch_err *err)
+{
+    if (w->options->given & CLI_JSON)
+        return ch_show_ready_json(shown, answer, err);
+    if (to_be_printed(w->options))
+        return print_sheet(w, shown, answer, err);
+    const ch_show_style style = cli_style(w->options);
+    ch_show_ready_text(shown, &style, answer);
+    return ch_text_check(answer, err);
+}
+
+static ch_status answer_for(work *w, ch_text *answer, ch_err *err)
+{
+    ch_store_ready loaded;
+    double chance_1 = NAN;
+    ch_status rc =
+        ch_store_ready_load(w->store, &w->pool, w->car_id, &w->lives, w->today, CH_HISTORY_EVENT_S, &loaded, err);
+    if (rc >= 0)
+        rc = over_fault(w, loaded.event.day, &chance_1, err);
+    if (rc < 0)
+        return rc;
+    ch_ready *ready = malloc(sizeof *ready);
+    ch_show_open *open = malloc((loaded.opens + 1) * sizeof *open);
+    if (ready == NULL || open == NULL)
+        rc = ch_fail(err, CH_E_MEMORY, NULL, "no memory for what is due");
+    for (size_t i = 0; rc >= 0 && i < loaded.opens; i++)
+        open[i] = (ch_show_open){.what = loaded.open[i]->what, .lies = loaded.open[i]->lies};
+    if (rc >= 0)
+        rc = ch_ready_run(loaded.part, loaded.parts, loaded.opens, &loaded.event, w->today, chance_1, ready, err);
+    if (rc >= 0) {
+        const ch_show_ready shown = {.ready = ready,
+                                     .event = &loaded.event,
+                                     .open = open,
+                                     .opens = loaded.opens,
+                                     .parts = loaded.parts,
+                                     .car = loaded.car,
+                                     .today = w->today,
+                                     .inspection = &w->inspection,
+                                     .knowledge = &w->knowledge};
+        rc = show(w, &shown, answer, err);
+    }
+    free(ready);
+    free(open);
+    return rc;
+}
+
+static ch_status run(const cli_options *options, ch_text *answer, ch_err *err)
+{
+    work w = {.options = options, .today = options->given & CLI_TODAY ? options->today : garage_today()};
+    ch_status rc = input_knowledge(options->knowledge, &w.knowledge, err);
+    if (rc >= 0)
+        rc = input_assumptions(options->knowledge, &w.assumptions, err);
+    if (rc >= 0)
+        rc = input_jobs(options->knowledge, &w.knowledge, &w.jobs, err);
+    if (rc >= 0)
+        rc = input_upkeep(options->knowledge, &w.knowledge, &w.jobs, &w.lives, &w.inspection, err);
+    if (rc >= 0)
+        rc = garage_open(options, CH_STORE_OPEN, &w.store, err);
+    if (rc >= 0)
+        rc = garage_car(options, w.store, &w.pool, "ready", &w.car_id, err);
+    if (rc >= 0)
+        rc = ch_store_assumptions(w.store, &w.pool, &w.assumptions, err);
+    if (rc >= 0)
+        rc = answer_for(&w, answer, err);
+    ch_store_close(w.store);
+    ch_store_pool_clear(&w.pool);
+    ch_inspection_clear(&w.inspection);
+    ch_part_lives_clear(&w.lives);
+    ch_jobs_clear(&w.jobs);
+    ch_assumptions_clear(&w.assumptions);
+    ch_knowledge_clear(&w.knowledge);
+    return rc;
+}
+
+const cli_command cli_ready = {
+    .name = "ready",
+    .summary = "what stands between the car and its next event",
+    .synopsis = "",
+    .help = "Says what is still off the car, which parts are due before or during the next planned\n"
+            "event, and what the forecast says of the engine. -o FILE.pdf or .html writes the check\n"
+            "sheet to print and tick.\n",
+    .options = CLI_COMMON | CLI_JSON | CLI_COLOUR | CLI_NO_COLOUR | CLI_SEED | CLI_RULE | CLI_KNOWLEDGE | CLI_GARAGE |
+               CLI_CAR | CLI_TODAY | CLI_PAPER,
+    .run = run,
+};

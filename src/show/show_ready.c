@@ -1,0 +1,206 @@
+/* Ready or not, as sentences, text and JSON. */
+#include "crosshatch/show_ready.h"
+
+#include <math.h>
+#include <stdio.h>
+#include <string.h>
+
+#include "js.h"
+#include "page.h"
+
+/* How a way of counting is told: its unit, how many SI units that is, and decimals. */
+typedef struct telling {
+    const char *unit;
+    double factor;
+    int decimals;
+} telling;
+
+static telling telling_of(const ch_ready_due *due)
+{
+    switch (due->limit->by) {
+    case CH_LIFE_HOURS: return (telling){"h", 3600.0, 1};
+    case CH_LIFE_SESSIONS: return (telling){"sessions", 1.0, 0};
+    case CH_LIFE_HEAT_CYCLES: return (telling){"heat cycles", 1.0, 0};
+    case CH_LIFE_DISTANCE: return (telling){"km", 1000.0, 0};
+    case CH_LIFE_PART_LEFT: return (telling){"%", 0.01, 0};
+    case CH_LIFE_DEPTH: return (telling){"mm", 1e-3, 1};
+    default: return (telling){"days", 1.0, 0};
+    }
+}
+
+static void by_date(const ch_ready_due *due, char sentence[CH_SHOW_SENTENCE])
+{
+    char day[16];
+    const char *name = due->part->name;
+    ch_date_format(due->by, day, sizeof day);
+    if (due->when == CH_READY_OVER)
+        snprintf(sentence, CH_SHOW_SENTENCE, "%s: was due on %s", name, day);
+    else
+        snprintf(sentence, CH_SHOW_SENTENCE, "%s: due on %s", name, day);
+}
+
+static void by_amount(const ch_ready_due *due, char sentence[CH_SHOW_SENTENCE])
+{
+    const telling t = telling_of(due);
+    const char *name = due->part->name;
+    char used[CH_SHOW_NUMBER], limit[CH_SHOW_NUMBER], left[CH_SHOW_NUMBER];
+    ch_show_number(due->used_si / t.factor, t.decimals, used);
+    ch_show_number(due->limit->limit_si / t.factor, t.decimals, limit);
+    ch_show_number(fabs(due->left_si) / t.factor, t.decimals, left);
+    if (ch_life_falls(due->limit->by))
+        snprintf(sentence, CH_SHOW_SENTENCE, "%s: %s %s left, its limit is %s %s", name, used, t.unit, limit, t.unit);
+    else if (due->when == CH_READY_OVER)
+        snprintf(sentence, CH_SHOW_SENTENCE, "%s: %s %s, over its %s by %s", name, used, t.unit, limit, left);
+    else
+        snprintf(sentence, CH_SHOW_SENTENCE, "%s: %s of %s %s, %s left", name, used, limit, t.unit, left);
+}
+
+void ch_show_ready_due(const ch_ready_due *due, char sentence[CH_SHOW_SENTENCE])
+{
+    if (due->when == CH_READY_UNKNOWN)
+        snprintf(sentence, CH_SHOW_SENTENCE, "%s: nobody has entered what its life is counted by (%s)", due->part->name,
+                 ch_life_by_name(due->limit->by));
+    else if (due->limit->by == CH_LIFE_PRINTED_MINIMUM)
+        snprintf(sentence, CH_SHOW_SENTENCE, "%s: under the least thickness printed on it", due->part->name);
+    else if (ch_date_given(due->by))
+        by_date(due, sentence);
+    else
+        by_amount(due, sentence);
+}
+
+static size_t count_of(const ch_ready *ready, ch_ready_when when)
+{
+    size_t n = 0;
+    for (size_t i = 0; i < ready->due_count; i++)
+        n += ready->due[i].when == when;
+    return n;
+}
+
+void ch_show_ready_outcome(const ch_show_ready *shown, char sentence[CH_SHOW_SENTENCE])
+{
+    const ch_ready *ready = shown->ready;
+    char chance[CH_SHOW_NUMBER], reasons[CH_SHOW_SENTENCE] = "";
+    const size_t due = count_of(ready, CH_READY_OVER) + count_of(ready, CH_READY_DURING);
+    size_t used = 0;
+    if (ready->ready) {
+        snprintf(sentence, CH_SHOW_SENTENCE,
+                 "Nothing that is on record stands between the car and the event. That is not the same as safe: look "
+                 "it over.");
+        return;
+    }
+    if (shown->opens > 0)
+        used += (size_t)snprintf(reasons + used, sizeof reasons - used, "%zu %s still off the car", shown->opens,
+                                 shown->opens == 1 ? "thing is" : "things are");
+    if (due > 0)
+        used += (size_t)snprintf(reasons + used, sizeof reasons - used, "%s%zu %s due before it is over",
+                                 used > 0 ? ", " : "", due, due == 1 ? "part is" : "parts are");
+    if (ready->engine_doubtful)
+        snprintf(reasons + used, sizeof reasons - used,
+                 "%sa cylinder is over the fault limit by then with a chance of %s", used > 0 ? ", " : "",
+                 ch_show_chance(ready->over_fault_1, chance));
+    snprintf(sentence, CH_SHOW_SENTENCE, "Not ready: %.400s.", reasons);
+}
+
+/* ---------------------------------------------------------------- text */
+
+static void head(page *p, const ch_show_ready *shown)
+{
+    char day[16], today[16], outcome[CH_SHOW_SENTENCE];
+    ch_date_format(shown->event->day, day, sizeof day);
+    ch_date_format(shown->today, today, sizeof today);
+    if (ch_date_given(shown->event->day))
+        page_paragraphf(p, 0, "", "%s, for %s on %s", shown->car != NULL ? shown->car : "No car", shown->event->name,
+                        day);
+    else
+        page_paragraphf(p, 0, "", "%s, %s. No event is planned: what is due today.",
+                        shown->car != NULL ? shown->car : "No car", today);
+    ch_text_append_string(p->text, "\n");
+    ch_show_ready_outcome(shown, outcome);
+    page_tone_text(p, shown->ready->ready ? PAGE_GOOD : PAGE_BAD, shown->ready->ready ? "Ready. " : "");
+    page_paragraph_on(p, shown->ready->ready ? 7 : 0, outcome);
+}
+
+static void due_lines(page *p, const ch_show_ready *shown)
+{
+    static const char *const HEADING[] = {[CH_READY_OVER] = "Over",
+                                          [CH_READY_DURING] = "Due before the event is over",
+                                          [CH_READY_SOON] = "Soon",
+                                          [CH_READY_UNKNOWN] = "Not known"};
+    const ch_ready *ready = shown->ready;
+    for (size_t i = 0; i < ready->due_count; i++) {
+        char sentence[CH_SHOW_SENTENCE];
+        if (i == 0 || ready->due[i].when != ready->due[i - 1].when)
+            page_heading(p, HEADING[ready->due[i].when]);
+        ch_show_ready_due(&ready->due[i], sentence);
+        page_paragraph(p, 4, "  -", sentence);
+    }
+}
+
+void ch_show_ready_text(const ch_show_ready *shown, const ch_show_style *style, ch_text *text)
+{
+    page p = {.text = text, .columns = style->columns, .colour = style->colour};
+    char chance[CH_SHOW_NUMBER];
+    head(&p, shown);
+    if (shown->opens > 0)
+        page_heading(&p, "Still off the car");
+    for (size_t i = 0; i < shown->opens; i++)
+        page_paragraphf(&p, 4, "  -", "%s%s%s", shown->open[i].what, shown->open[i].lies != NULL ? ", now " : "",
+                        shown->open[i].lies != NULL ? shown->open[i].lies : "");
+    due_lines(&p, shown);
+    page_heading(&p, "The engine");
+    if (isnan(shown->ready->over_fault_1))
+        page_paragraph(&p, 2, "  ", "No forecast: there is no judged compression sheet of this engine.");
+    else
+        page_paragraphf(
+            &p, 2, "  ",
+            "A cylinder is over the fault limit at the event's end with a chance of %s (crosshatch season).",
+            ch_show_chance(shown->ready->over_fault_1, chance));
+    page_heading(&p, "To look over");
+    page_paragraphf(
+        &p, 2, "  ",
+        "%zu things, by area: crosshatch ready -o check.pdf prints the sheet to tick. Wheel torque again after the "
+        "first session.",
+        shown->inspection->count);
+    if (shown->parts == 0)
+        page_paragraph(&p, 2, "  ", "No part is kept yet, so that nothing can be due: enter them on the car's page.");
+}
+
+/* ---------------------------------------------------------------- JSON */
+
+static json_t *due_json(const ch_ready_due *due)
+{
+    const telling t = telling_of(due);
+    char day[16];
+    ch_date_format(due->by, day, sizeof day);
+    json_t *one = json_object();
+    js_put(&one, "what", json_string(due->part->name));
+    js_put(&one, "by", json_string(ch_date_given(due->by) ? day : ch_life_by_name(due->limit->by)));
+    js_put(&one, "left", js_number(due->left_si / t.factor));
+    js_put(&one, "unit", json_string(t.unit));
+    js_put(&one, "when", json_string(ch_ready_when_name(due->when)));
+    js_put(&one, "counted", json_string(ch_life_by_name(due->limit->by)));
+    js_put(&one, "used", js_number(due->used_si / t.factor));
+    return one;
+}
+
+ch_status ch_show_ready_json(const ch_show_ready *shown, ch_text *text, ch_err *err)
+{
+    char day[16];
+    json_t *root = json_object(), *open = json_array(), *due = json_array(), *event = json_null();
+    js_put(&root, "ready", json_boolean(shown->ready->ready));
+    for (size_t i = 0; i < shown->opens; i++)
+        js_add(&open, json_string(shown->open[i].what));
+    js_put(&root, "open", open);
+    for (size_t i = 0; i < shown->ready->due_count; i++)
+        js_add(&due, due_json(&shown->ready->due[i]));
+    js_put(&root, "due", due);
+    if (ch_date_given(shown->event->day)) {
+        ch_date_format(shown->event->day, day, sizeof day);
+        event = json_object();
+        js_put(&event, "date", json_string(day));
+        js_put(&event, "name", json_string(shown->event->name));
+    }
+    js_put(&root, "event", event);
+    js_put(&root, "chance_over_limit", js_number(shown->ready->over_fault_1));
+    return js_finish(root, text, err);
+}

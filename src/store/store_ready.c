@@ -1,0 +1,159 @@
+/* Parts, open things and the next event of a car, see store_ready.h. */
+#include "crosshatch/store_ready.h"
+
+#include <math.h>
+#include <string.h>
+
+#include "store_parts.h"
+
+static ch_status find_car(ch_store *store, ch_store_pool *pool, int64_t car_id, ch_store_car *found, ch_err *err)
+{
+    const ch_store_car *cars = NULL;
+    size_t count = 0;
+    ch_status rc = ch_store_cars(store, pool, &cars, &count, err);
+    for (size_t i = 0; rc >= 0 && i < count; i++)
+        if (cars[i].id == car_id) {
+            *found = cars[i];
+            return CH_OK;
+        }
+    return rc < 0 ? rc : ch_fail(err, CH_E_INPUT, NULL, "there is no car with the id %lld", (long long)car_id);
+}
+
+/* ---------------------------------------------------------------- parts */
+
+/* The day on which it was first fitted: through all stays that it carries on. */
+static ch_date first_fitted(const ch_store_part rows[], size_t count, const ch_store_part *part)
+{
+    ch_date first = part->fitted;
+    int64_t before = part->continues_id;
+    /* An earlier stay has a smaller id, so that this ends. */
+    for (size_t i = count; before != 0 && i-- > 0;)
+        if (rows[i].id == before) {
+            first = rows[i].fitted;
+            before = rows[i].continues_id;
+        }
+    return first;
+}
+
+/* The store counts an event from the moment that something of it is known; what is planned has not worn anything yet. */
+static void take_out_planned(const ch_store_part *part, const ch_store_event events[], size_t count, ch_date today,
+                             ch_ready_part *to)
+{
+    for (size_t i = 0; i < count; i++) {
+        const ch_store_event *e = &events[i];
+        const bool known = isfinite(e->running_s) || isfinite(e->distance_m) || e->starts >= 0 || e->sessions > 0;
+        if (e->engine_id != part->engine_id || ch_date_days(e->day) < ch_date_days(today) ||
+            ch_date_days(e->day) < ch_date_days(part->fitted) || !known)
+            continue;
+        to->running_s -= isfinite(e->running_s) ? e->running_s : 0.0;
+        to->distance_m -= isfinite(e->distance_m) ? e->distance_m : 0.0;
+        to->sessions_1 -= e->sessions > 0 ? (double)e->sessions : (double)CH_STORE_USUAL_SESSIONS;
+    }
+}
+
+static ch_ready_part ready_part(const ch_store_part rows[], size_t count, const ch_store_part *part,
+                                const ch_part_lives *lives)
+{
+    return (ch_ready_part){.name = part->name,
+                           .life = part->life != NULL ? ch_part_life_find(lives, part->life, strlen(part->life)) : NULL,
+                           .fitted = first_fitted(rows, count, part),
+                           .made = part->made,
+                           .until = part->until,
+                           .running_s = part->running_s,
+                           .distance_m = part->distance_m,
+                           .sessions_1 = (double)part->sessions,
+                           .part_left_1 = part->part_left_1 > 0.0 ? part->part_left_1 : NAN,
+                           .depth_m = part->depth_m > 0.0 ? part->depth_m : NAN,
+                           .under_printed = part->under_printed};
+}
+
+static ch_status load_parts(ch_store *store, ch_store_pool *pool, int64_t engine_id, const ch_part_lives *lives,
+                            ch_date today, ch_store_ready *ready, ch_err *err)
+{
+    const ch_store_part *rows = NULL;
+    const ch_store_event *events = NULL;
+    size_t count = 0, events_count = 0;
+    store_list list = {.pool = pool, .size = sizeof(ch_ready_part)};
+    ch_status rc = engine_id != 0 ? ch_store_parts(store, pool, 0, &rows, &count, err) : CH_OK;
+    if (rc >= 0)
+        rc = ch_store_events(store, pool, 0, &events, &events_count, err);
+    for (size_t i = 0; rc >= 0 && i < count; i++) {
+        if (rows[i].engine_id != engine_id || ch_date_given(rows[i].removed))
+            continue;
+        ch_ready_part *part = store_list_more(&list, err);
+        if (part == NULL) {
+            rc = CH_E_MEMORY;
+            break;
+        }
+        *part = ready_part(rows, count, &rows[i], lives);
+        take_out_planned(&rows[i], events, events_count, today, part);
+    }
+    ready->part = (ch_ready_part *)(void *)list.rows;
+    ready->parts = list.count;
+    return rc;
+}
+
+/* ---------------------------------------------------------------- what is off, and what is coming */
+
+static ch_status load_open(ch_store *store, ch_store_pool *pool, int64_t car_id, ch_store_ready *ready, ch_err *err)
+{
+    const ch_store_ledger *rows = NULL;
+    const ch_store_sheet *sheets = NULL;
+    size_t count = 0, sheets_count = 0;
+    store_list list = {.pool = pool, .size = sizeof(const ch_store_ledger *)};
+    ch_status rc = ch_store_ledger_list(store, pool, 0, true, &rows, &count, err);
+    if (rc >= 0)
+        rc = ch_store_sheets(store, pool, 0, &sheets, &sheets_count, err);
+    for (size_t i = 0; rc >= 0 && i < count; i++) {
+        bool of_car = false;
+        for (size_t s = 0; s < sheets_count; s++)
+            of_car = of_car || (sheets[s].id == rows[i].sheet_id && sheets[s].car_id == car_id);
+        const ch_store_ledger **open = of_car ? store_list_more(&list, err) : NULL;
+        if (open != NULL)
+            *open = &rows[i];
+        else if (of_car)
+            rc = CH_E_MEMORY;
+    }
+    ready->open = (const ch_store_ledger **)(void *)list.rows;
+    ready->opens = list.count;
+    return rc;
+}
+
+static ch_status load_event(ch_store *store, ch_store_pool *pool, int64_t car_id, ch_date today, double usual_event_s,
+                            ch_store_ready *ready, ch_err *err)
+{
+    const ch_store_event *rows = NULL;
+    size_t count = 0;
+    const ch_status rc = ch_store_events(store, pool, car_id, &rows, &count, err);
+    ready->event = (ch_ready_event){.running_s = 0.0, .distance_m = 0.0, .sessions_1 = 0.0};
+    for (size_t i = 0; rc >= 0 && i < count; i++) {
+        if (ch_date_days(rows[i].day) < ch_date_days(today))
+            continue;
+        ready->event = (ch_ready_event){.day = rows[i].day,
+                                        .name = rows[i].name,
+                                        .running_s = isfinite(rows[i].running_s) ? rows[i].running_s : usual_event_s,
+                                        .distance_m = rows[i].distance_m,
+                                        .sessions_1 = rows[i].sessions > 0 ? (double)rows[i].sessions
+                                                                           : (double)CH_STORE_USUAL_SESSIONS};
+        break;
+    }
+    return rc;
+}
+
+ch_status ch_store_ready_load(ch_store *store, ch_store_pool *pool, int64_t car_id, const ch_part_lives *lives,
+                              ch_date today, double usual_event_s, ch_store_ready *ready, ch_err *err)
+{
+    ch_store_car car = {0};
+    ch_store_ready made = {0};
+    ch_status rc = car_id != 0 ? find_car(store, pool, car_id, &car, err) : CH_OK;
+    made.car = car.name;
+    if (rc >= 0)
+        rc = load_parts(store, pool, car.engine_id, lives, today, &made, err);
+    if (rc >= 0)
+        rc = load_open(store, pool, car_id, &made, err);
+    if (rc >= 0 && car_id != 0)
+        rc = load_event(store, pool, car_id, today, usual_event_s, &made, err);
+    if (rc >= 0)
+        *ready = made;
+    return rc < 0 ? rc : CH_OK;
+}
