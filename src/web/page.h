@@ -15,7 +15,7 @@ web_handler page_step_get, page_step_post;
 web_handler page_measure_get, page_measure_post, page_measure_order_post;
 web_handler page_row_get, page_row_post;
 web_handler page_ledger_get, page_ledger_post, page_ledger_entry_post;
-web_handler page_ledger_photo_post, page_photo_get, page_photo_post;
+web_handler page_photo_get, page_photo_post, page_photos_post;
 web_handler page_settings_get, page_settings_post;
 web_handler page_findings_get;
 web_handler page_help_get;

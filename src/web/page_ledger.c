@@ -1,13 +1,13 @@
 /*
  * GET /sheet/ID/ledger: what is off the car and where it lies; what is back.
  * POST /sheet/ID/ledger: enter a thing taken off. Fields: what, origin, lies, torque, note, entry.
- * Photos: page_photo.c.
  * POST /ledger/ID: do = back | off | never | change (with origin, lies, torque, note).
  */
 #include <stdio.h>
 #include <string.h>
 
 #include "page.h"
+#include "photos.h"
 #include "piece.h"
 
 static void entry_form(html_writer *w, const web_request *request, const ch_store_ledger *entry)
@@ -51,39 +51,8 @@ static void small_field(html_writer *w, const ch_store_ledger *entry, const char
     html_lit(w, " maxlength=\"2000\"></label>\n");
 }
 
-/* Photos of one thing, and a form for another. */
-static ch_status write_photos(html_writer *w, const web_request *request, const ch_store_ledger *entry,
-                              const ch_store_photo *photos, size_t count, ch_err *err)
-{
-    char action[64];
-    for (size_t i = 0; i < count; i++) {
-        if (photos[i].ledger_id != entry->id)
-            continue;
-        html_lit(w, "<details class=\"photo\" open><summary>Photo</summary><img loading=\"lazy\"");
-        html_attrf(w, "src", "/photo/%lld", (long long)photos[i].id);
-        html_attrf(w, "alt", "Photo of %s", entry->what);
-        html_lit(w, ">");
-        snprintf(action, sizeof action, "/photo/%lld", (long long)photos[i].id);
-        html_form_open(w, request, action, false);
-        piece_hidden_number(w, "sheet", entry->sheet_id);
-        piece_button(w, NULL, NULL, "second", "Take this photo out");
-        html_form_close(w);
-        html_lit(w, "</details>\n");
-    }
-    snprintf(action, sizeof action, "/ledger/%lld/photo", (long long)entry->id);
-    html_lit(w, "<details><summary>Take a photo</summary>");
-    html_form_open(w, request, action, true);
-    const ch_status rc = piece_entry(w, err);
-    html_lit(w, "<label>Where it was, or where it lies<input type=\"file\" name=\"photo\" "
-                "accept=\"image/jpeg,image/png\" capture=\"environment\" required></label>");
-    piece_button(w, NULL, NULL, "", "Keep the photo");
-    html_form_close(w);
-    html_lit(w, "</details>\n");
-    return rc;
-}
-
 static ch_status write_open(html_writer *w, const web_request *request, const ch_store_ledger *entry, bool closed,
-                            const ch_store_photo *photos, size_t count, ch_err *err)
+                            const photos *pictures, ch_err *err)
 {
     html_lit(w, "<li class=\"card\"");
     html_attrf(w, "id", "thing-%lld", (long long)entry->id);
@@ -94,8 +63,10 @@ static ch_status write_open(html_writer *w, const web_request *request, const ch
     entry_form(w, request, entry);
     piece_button(w, "do", "back", "wide", "It is back");
     html_form_close(w);
-    const ch_status rc = write_photos(w, request, entry, photos, count, err);
-    html_lit(w, "<details><summary>Correct this</summary>");
+    photos_show(w, request, pictures, entry->id, entry->what);
+    html_lit(w, "<details><summary>Take a photo of it</summary>");
+    const ch_status rc = photos_form(w, request, entry->sheet_id, entry->id, err);
+    html_lit(w, "</details><details><summary>Correct this</summary>");
     entry_form(w, request, entry);
     small_field(w, entry, "Belongs", "origin", entry->origin);
     small_field(w, entry, "Lies", "lies", entry->lies);
@@ -109,12 +80,14 @@ static ch_status write_open(html_writer *w, const web_request *request, const ch
     return rc;
 }
 
-static void write_back(html_writer *w, const web_request *request, const ch_store_ledger *entry, bool closed)
+static void write_back(html_writer *w, const web_request *request, const ch_store_ledger *entry, bool closed,
+                       const photos *pictures)
 {
     html_lit(w, "<li class=\"card\"><strong>");
     html_text(w, entry->what);
     html_lit(w, "</strong> back at ");
     piece_time(w, entry->put_back_s, request->now_s);
+    photos_show(w, request, pictures, entry->id, entry->what);
     if (!closed) {
         entry_form(w, request, entry);
         piece_button(w, "do", "off", "second", "Off again");
@@ -152,15 +125,16 @@ static ch_status ledger_page(web_request *request, web_response *response, const
 {
     html_writer *w = &response->page;
     const ch_store_ledger *entries = NULL;
-    const ch_store_photo *photos = NULL;
-    size_t count = 0, photos_count = 0;
+    size_t count = 0;
+    photos pictures = {0};
     ch_status rc = ch_store_ledger_list(request->store, &request->pool, sheet->id, false, &entries, &count, err);
     if (rc >= 0)
-        rc = ch_store_photos(request->store, &request->pool, sheet->id, &photos, &photos_count, err);
+        rc = photos_load(request, sheet->id, &pictures, err);
     if (rc >= 0)
         rc = piece_sheet_open(request, response, sheet, "Put-back ledger", "/ledger", err);
     if (rc < 0)
         return rc;
+    photos_look(w);
     if (sheet->ledger_open == 0)
         html_lit(w, "<p class=\"verdict sound\">Nothing is off the car.</p>\n");
     else
@@ -168,7 +142,7 @@ static ch_status ledger_page(web_request *request, web_response *response, const
     html_lit(w, "<ul class=\"cards\">");
     for (size_t i = 0; rc >= 0 && i < count; i++)
         if (entries[i].put_back_s == 0)
-            rc = write_open(w, request, &entries[i], sheet->closed, photos, photos_count, err);
+            rc = write_open(w, request, &entries[i], sheet->closed, &pictures, err);
     html_lit(w, "</ul>\n");
     if (rc >= 0 && !sheet->closed)
         rc = write_new(w, request, alert, err);
@@ -176,7 +150,7 @@ static ch_status ledger_page(web_request *request, web_response *response, const
         html_lit(w, "<h2>Back</h2><ul class=\"cards\">");
         for (size_t i = 0; i < count; i++)
             if (entries[i].put_back_s != 0)
-                write_back(w, request, &entries[i], sheet->closed);
+                write_back(w, request, &entries[i], sheet->closed, &pictures);
         html_lit(w, "</ul>\n");
     }
     html_page_close(w);

@@ -1,73 +1,190 @@
 /*
- * POST /ledger/ID/photo: a photo of a thing taken off, or of where it was. Field: photo (a file), entry.
- * GET /photo/ID: its JPEG. POST /photo/ID: take it out. Field: sheet.
+ * POST /sheet/ID/photos: keep a photo. Fields: photo (a file), entry, ledger (id of the ledger entry that it shows; none: of the sheet).
+ * GET /photo/ID: the picture. POST /photo/ID: do = delete.
  */
-#include <stdlib.h>
+#include <pthread.h>
+#include <stdio.h>
+#include <string.h>
 
 #include "page.h"
 #include "photo.h"
-#include "piece.h"
+#include "photos.h"
 
-/* The ledger entry of the path; NULL where there is none. */
-static ch_status find_entry(web_request *request, const ch_store_ledger **found, ch_err *err)
+/* Pictures are opened one at a time: each may take some memory, and a server in a garage has little. */
+static pthread_mutex_t one_at_a_time = PTHREAD_MUTEX_INITIALIZER;
+
+/* ---------------------------------------------------------------- in other pages */
+
+ch_status photos_load(web_request *request, int64_t sheet_id, photos *all, ch_err *err)
 {
-    const ch_store_ledger *entries = NULL;
-    size_t count = 0;
-    const int64_t id = web_part_id(request, 0);
-    const ch_status rc = ch_store_ledger_list(request->store, &request->pool, 0, false, &entries, &count, err);
-    for (size_t i = 0; rc >= 0 && i < count; i++)
-        if (entries[i].id == id)
-            *found = &entries[i];
+    return ch_store_photos(request->store, &request->pool, sheet_id, &all->list, &all->count, err);
+}
+
+void photos_look(html_writer *w)
+{
+    html_lit(w, "<link rel=\"stylesheet\" href=\"/asset/photo.css\">");
+}
+
+void photos_show(html_writer *w, const web_request *request, const photos *all, int64_t ledger_id, const char *of)
+{
+    size_t shown = 0;
+    for (size_t i = 0; i < all->count; i++) {
+        const ch_store_photo *photo = &all->list[i];
+        char path[64];
+        if (photo->ledger_id != ledger_id)
+            continue;
+        snprintf(path, sizeof path, "/photo/%lld", (long long)photo->id);
+        if (shown++ == 0)
+            html_lit(w, "<ul class=\"photos\">");
+        html_lit(w, "<li><a");
+        html_attr(w, "href", path);
+        html_lit(w, "><img loading=\"lazy\" width=\"240\" height=\"240\"");
+        html_attr(w, "src", path);
+        html_attrf(w, "alt", "Photo %zu of %s", shown, of);
+        html_lit(w, "></a>");
+        html_form_open(w, request, path, false);
+        piece_button(w, "do", "delete", "danger", "Take this photo away");
+        html_form_close(w);
+        html_lit(w, "</li>");
+    }
+    if (shown > 0)
+        html_lit(w, "</ul>\n");
+}
+
+ch_status photos_form(html_writer *w, const web_request *request, int64_t sheet_id, int64_t ledger_id, ch_err *err)
+{
+    char action[64];
+    snprintf(action, sizeof action, "/sheet/%lld/photos", (long long)sheet_id);
+    html_form_open(w, request, action, true);
+    const ch_status rc = piece_entry(w, err);
+    if (ledger_id != 0)
+        piece_hidden_number(w, "ledger", ledger_id);
+    /* Browsers that keep pictures in another kind turn them into one of these when asked. */
+    html_lit(w,
+             "<label>A photo<input type=\"file\" name=\"photo\" accept=\"image/jpeg,image/png\" capture=\"environment\""
+             " required></label>");
+    piece_button(w, NULL, NULL, "second", "Keep the photo");
+    html_form_close(w);
     return rc;
 }
 
-ch_status page_ledger_photo_post(web_request *request, web_response *response, ch_err *err)
+ch_status photos_of_sheet(html_writer *w, web_request *request, int64_t sheet_id, ch_err *err)
 {
-    const ch_store_ledger *entry = NULL;
-    unsigned char *jpeg = NULL;
-    char client[CH_STORE_CLIENT_MAX + 1];
-    ch_status rc = find_entry(request, &entry, err);
+    photos all = {0};
+    ch_status rc = photos_load(request, sheet_id, &all, err);
     if (rc < 0)
         return rc;
-    if (entry == NULL)
-        return web_not_found(request, response);
-    const web_field *file = web_field_find(&request->form, "photo");
-    if (file == NULL || file->file_name == NULL || file->length == 0)
-        return ch_fail(err, CH_E_INPUT, "take or choose one first", "there is no photo in the form");
-    ch_store_photo photo = {.sheet_id = entry->sheet_id, .ledger_id = entry->id, .mime = "image/jpeg"};
-    rc = photo_take(file->value, file->length, &jpeg, &photo.length, err);
-    photo.bytes = jpeg;
-    if (rc >= 0)
-        rc = ch_store_photo_add(request->store, &photo, piece_client(request, client), request->now_s, NULL, err);
-    free(jpeg);
-    return rc < 0 ? rc
-                  : web_redirect(response, "/sheet/%lld/ledger#thing-%lld", (long long)entry->sheet_id,
-                                 (long long)entry->id);
+    photos_look(w);
+    html_lit(w, "<h2>Photos</h2>");
+    photos_show(w, request, &all, 0, "this sheet");
+    html_lit(w, "<details><summary>Take a photo</summary>");
+    rc = photos_form(w, request, sheet_id, 0, err);
+    html_lit(w, "</details>\n");
+    return rc;
+}
+
+/* ---------------------------------------------------------------- the picture */
+
+/* False where there is none: the answer is then written, and the page returns *rc. */
+static bool find(web_request *request, web_response *response, ch_store_photo *photo, ch_status *rc, ch_err *err)
+{
+    ch_err own = {0};
+    const int64_t id = web_part_id(request, 0);
+    *rc = id > 0 ? ch_store_photo_get(request->store, &request->pool, id, photo, &own) : CH_E_INPUT;
+    if (*rc >= 0)
+        return true;
+    if (*rc == CH_E_INPUT)
+        *rc = web_not_found(request, response);
+    else if (err != NULL)
+        *err = own;
+    return false;
 }
 
 ch_status page_photo_get(web_request *request, web_response *response, ch_err *err)
 {
-    ch_store_photo photo = {0};
-    ch_err own = {0};
-    const int64_t id = web_part_id(request, 0);
-    const ch_status rc = id != 0 ? ch_store_photo_get(request->store, &request->pool, id, &photo, &own) : CH_E_INPUT;
-    if (rc == CH_E_INPUT)
-        return web_not_found(request, response);
-    if (rc < 0) {
-        if (err != NULL)
-            *err = own;
+    ch_store_photo photo;
+    ch_status rc;
+    if (!find(request, response, &photo, &rc, err))
         return rc;
-    }
-    response->data_type = photo.mime;
+    /* The type outlives the request's pool. JPEG is all that page_photos_post keeps; the file may hold others. */
+    response->data_type = strcmp(photo.mime, "image/png") == 0    ? "image/png"
+                          : strcmp(photo.mime, "image/webp") == 0 ? "image/webp"
+                                                                  : "image/jpeg";
+    response->keep = true;
+    snprintf(response->etag, sizeof response->etag, "photo-%lld", (long long)photo.id);
     ch_text_append(&response->data, (const char *)photo.bytes, photo.length);
     return CH_OK;
 }
 
+static ch_status back(web_response *response, int64_t sheet_id, int64_t ledger_id)
+{
+    return ledger_id != 0
+               ? web_redirect(response, "/sheet/%lld/ledger#thing-%lld", (long long)sheet_id, (long long)ledger_id)
+               : web_redirect(response, "/sheet/%lld", (long long)sheet_id);
+}
+
 ch_status page_photo_post(web_request *request, web_response *response, ch_err *err)
 {
-    const int64_t id = web_part_id(request, 0), sheet_id = piece_id(&request->form, "sheet");
-    if (id == 0 || sheet_id == 0)
+    ch_store_photo photo;
+    ch_status rc;
+    const char *what = piece_given(&request->form, "do");
+    if (!find(request, response, &photo, &rc, err))
+        return rc;
+    if (what == NULL || strcmp(what, "delete") != 0)
         return web_not_found(request, response);
-    const ch_status rc = ch_store_photo_delete(request->store, id, request->now_s, err);
-    return rc < 0 ? rc : web_redirect(response, "/sheet/%lld/ledger", (long long)sheet_id);
+    rc = ch_store_photo_delete(request->store, photo.id, request->now_s, err);
+    return rc < 0 ? rc : back(response, photo.sheet_id, photo.ledger_id);
+}
+
+static ch_status keep(web_request *request, const ch_store_sheet *sheet, const web_field *file, int64_t ledger_id,
+                      ch_err *err)
+{
+    char client[CH_STORE_CLIENT_MAX + 1];
+    ch_text jpeg;
+    ch_text_init(&jpeg, CH_STORE_PHOTO_MAX);
+    pthread_mutex_lock(&one_at_a_time);
+    ch_status rc = photo_clean((const unsigned char *)file->value, file->length, &jpeg, err);
+    pthread_mutex_unlock(&one_at_a_time);
+    const ch_store_photo photo = {.sheet_id = sheet->id,
+                                  .ledger_id = ledger_id,
+                                  .mime = "image/jpeg",
+                                  .bytes = (const unsigned char *)jpeg.bytes,
+                                  .length = jpeg.length};
+    if (rc >= 0)
+        rc = ch_store_photo_add(request->store, &photo, piece_client(request, client), request->now_s, NULL, err);
+    ch_text_clear(&jpeg);
+    return rc;
+}
+
+/* Says why, and leads back to where the photo was to stand. */
+static ch_status refused(web_request *request, web_response *response, int64_t sheet_id, int64_t ledger_id,
+                         const char *line)
+{
+    html_writer *w = &response->page;
+    html_page_open(w, request, "This photo was not kept");
+    piece_alert(w, line);
+    html_lit(w, "<p><a class=\"button\"");
+    html_attrf(w, "href", ledger_id != 0 ? "/sheet/%lld/ledger" : "/sheet/%lld", (long long)sheet_id);
+    html_lit(w, ">Back, and try another</a></p>\n");
+    html_page_close(w);
+    return CH_OK;
+}
+
+ch_status page_photos_post(web_request *request, web_response *response, ch_err *err)
+{
+    ch_store_sheet sheet;
+    ch_status rc;
+    ch_err own = {0};
+    char line[PIECE_LINE];
+    const web_field *file = web_field_find(&request->form, "photo");
+    const int64_t ledger_id = piece_id(&request->form, "ledger");
+    if (!piece_sheet(request, response, &sheet, &rc, err))
+        return rc;
+    if (file == NULL || file->file_name == NULL || file->length == 0)
+        rc = ch_fail(&own, CH_E_INPUT, NULL, "no photo was chosen");
+    else
+        rc = keep(request, &sheet, file, ledger_id, &own);
+    if (piece_refused(rc, &own, response, line, err))
+        return refused(request, response, sheet.id, ledger_id, line);
+    return rc < 0 ? rc : back(response, sheet.id, ledger_id);
 }

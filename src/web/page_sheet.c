@@ -9,6 +9,7 @@
 #include <string.h>
 
 #include "page.h"
+#include "photos.h"
 #include "piece.h"
 #include "sheet_form.h"
 #include "steps.h"
@@ -193,6 +194,8 @@ static ch_status sheet_page(web_request *request, web_response *response, const 
         rc = write_observed(w, request, sheet, know, refused == FORM_OBSERVED ? alert : NULL, err);
     if (rc >= 0 && !sheet->closed)
         write_day(w, request, sheet, &head, refused == FORM_DAY ? alert : NULL);
+    if (rc >= 0)
+        rc = photos_of_sheet(w, request, sheet->id, err);
     if (rc >= 0)
         write_close(w, request, sheet, refused == FORM_CLOSE ? alert : NULL);
     html_page_close(w);

@@ -20,7 +20,7 @@
 
 enum {
     WEB_FORM_MAXIMUM = 64 * 1024,             /* bytes of a form without files */
-    WEB_PHOTO_FORM_MAXIMUM = 8 * 1024 * 1024, /* bytes of a form with a photo */
+    WEB_PHOTO_FORM_MAXIMUM = 16 * 1024 * 1024, /* bytes of a form with a photo: the largest that phones make */
     WEB_FIELDS_MAXIMUM = 512,                 /* fields in a form or query */
     WEB_PARTS_MAXIMUM = 4,                    /* *s in a route's path */
     WEB_PATH_MAXIMUM = 256,                   /* bytes of a path */

@@ -154,7 +154,7 @@ static bool check_length(web_exchange *x)
         return refuse(x, 411, "Unclear request", "The request does not say how long it is.");
     x->body_maximum = x->route->body_maximum > 0 ? x->route->body_maximum : WEB_FORM_MAXIMUM;
     if (length > x->body_maximum)
-        return refuse(x, 413, "Too much at once", "This is more than this page takes. A photo may have 8 MB.");
+        return refuse(x, 413, "Too much at once", "This is more than this page takes. A photo may have 16 MB.");
     return true;
 }
 

@@ -29,7 +29,7 @@ const web_route web_routes[] = {
     {.path = "/sheet/*/ledger", .get = page_ledger_get, .post = page_ledger_post},
     {.path = "/row/*", .get = page_row_get, .post = page_row_post},
     {.path = "/ledger/*", .post = page_ledger_entry_post},
-    {.path = "/ledger/*/photo", .post = page_ledger_photo_post, .body_maximum = WEB_PHOTO_FORM_MAXIMUM},
+    {.path = "/sheet/*/photos", .post = page_photos_post, .body_maximum = WEB_PHOTO_FORM_MAXIMUM},
     {.path = "/photo/*", .get = page_photo_get, .post = page_photo_post},
     {.path = "/sheet/*/findings", .get = page_findings_get},
     {.path = "/worker.js", .get = asset_worker_get, .bare = true},

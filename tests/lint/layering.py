@@ -43,8 +43,9 @@ OUTSIDE = {
     "cairo": {"show"}, "pango/": {"show"}, "librsvg/": {"show"},
     "libical/": {"show"},
     "sqlite3.h": {"store"},
-    "microhttpd.h": {"web"}, "gdk-pixbuf/": {"web"},
+    "microhttpd.h": {"web"},
     "gnutls/": {"web"},
+    "jpeglib.h": {"web"}, "jerror.h": {"web"}, "png.h": {"web"},
     "qrencode.h": {"web"},
 }
 FORBIDDEN = re.compile(

@@ -243,7 +243,8 @@ class Person:
             assert turns < 5, f"led around in a circle at {path}"
             path = headers["location"].split("#")[0]
             code, headers, content = self.send("GET", path)
-        self.page = Page(path, code, headers, content.decode("utf-8"))
+        picture = headers.get("content-type", "").startswith("image/")
+        self.page = Page(path, code, headers, content.decode("latin-1" if picture else "utf-8"))
         assert code == status, (path, code, self.page.says)
         return self.page
 

@@ -10,7 +10,6 @@ import sys
 import time
 import urllib.parse
 
-import pictures
 from browse import PROGRAM, Page, Person, Server
 from newcomer import READINGS, begin_sheet, enter_all, enter_car, enter_reading, sheet_with_readings
 from promises import keep, promise
@@ -242,54 +241,6 @@ def a_plug_at_every_cylinder_goes_into_the_ledger_at_one_press():
         person.get(f"/sheet/{sheet}/do/close_up?step=plugs_in&cylinder=4")
         person.submit(person.page.form("/do/close_up"), "done")
         assert "Plug 4 back at" in person.get(f"/sheet/{sheet}/ledger").says.replace("plug", "Plug")
-
-
-def send_photo(person, sheet, content, name="IMG_1.jpg", kind="image/jpeg"):
-    """The answer's status."""
-    form = person.get(f"/sheet/{sheet}/ledger").form("/ledger/1/photo")
-    sent = b"".join(f'--B\r\nContent-Disposition: form-data; name="{field}"\r\n\r\n{form.value(field)}\r\n'.encode() for field in ("token", "entry"))
-    sent += f'--B\r\nContent-Disposition: form-data; name="photo"; filename="{name}"\r\nContent-Type: {kind}\r\n\r\n'.encode()
-    return person.send("POST", form.action, sent + content + b"\r\n--B--\r\n", Content_Type="multipart/form-data; boundary=B")[0]
-
-
-@promise
-def of_a_photo_only_the_picture_is_kept_upright_and_small():
-    with Server() as server:
-        person = Person(server)
-        sheet = sheet_with_readings(person, 1)
-        take_plug_off(person, sheet, 3)
-        text = pictures.chunk(b"tEXt", b"Comment\0" + pictures.SECRET)
-        assert send_photo(person, sheet, pictures.png(2000, 1000, text) + pictures.SECRET, kind="text/html") == 303
-        _, headers, first = person.send("GET", "/photo/1")
-        assert headers["content-type"] == "image/jpeg" and headers["x-content-type-options"] == "nosniff", headers
-        assert pictures.jpeg_size(first) == (1280, 640) and pictures.SECRET not in first
-        turned = pictures.with_secret(first, 6)  # Exif: the camera was held on its side
-        assert send_photo(person, sheet, turned) == 303
-        _, _, second = person.send("GET", "/photo/2")
-        assert pictures.jpeg_size(second) == (640, 1280) and pictures.SECRET not in second and b"Exif" not in second
-        page = person.get(f"/sheet/{sheet}/ledger")
-        assert 'src="/photo/1"' in page.source and 'alt="Photo of plug 3"' in page.source
-        person.submit(page.form("/photo/1"))
-        assert "/photo/1" not in person.page.source and "/photo/2" in person.page.source
-        assert person.send("GET", "/photo/1")[0] == 404 and person.send("GET", "/photo/99")[0] == 404
-
-
-@promise
-def what_is_no_picture_is_not_kept_as_one():
-    with Server() as server:
-        person = Person(server)
-        sheet = sheet_with_readings(person, 1)
-        take_plug_off(person, sheet, 3)
-        whole = pictures.png(300, 200)
-        bomb = pictures.png(40000, 40000, pixels=b"\0" * 1000)  # 1.6 gigapixels in 100 bytes
-        for content in (b"<script>alert(1)</script>", b"GIF89a" + bytes(200), b"<svg xmlns='http://www.w3.org/2000/svg'/>", b"\xff\xd8\xff" + bytes(300),
-                        b"\x89PNG\r\n\x1a\n" + bytes(300), b"BM" + bytes(300), whole[:60], bomb, b""):
-            code = send_photo(person, sheet, content)
-            assert code in (400, 413), (content[:30], code)
-            assert "/photo/1" not in person.get(f"/sheet/{sheet}/ledger").source, content[:30]
-        code = person.send("POST", "/ledger/1/photo", b"", Content_Type="multipart/form-data; boundary=B", Content_Length="9000000")[0]
-        assert code == 413, code
-        assert send_photo(person, sheet, whole) == 303  # so it was the pictures
 
 
 # ------------------------------------------------------------------ readings
