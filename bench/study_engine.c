@@ -137,19 +137,26 @@ static double draw_mixture(ch_stream *stream, const ch_mixture *mixture)
     return ch_stream_lognormal(stream, mixture->part[part].median, mixture->part[part].spread_1);
 }
 
-/* General wear: the mixture without its part of the largest areas, which is the broken ring pack (docs/method.md, "Tracing"). */
+/* General wear: the part of the smallest areas, one time in ten those between (docs/method.md, "Tracing"). */
 static double draw_wear(ch_stream *stream, const ch_mixture *areas)
 {
-    ch_mixture wear = {.count = 0};
-    size_t largest = 0;
-    for (size_t i = 1; i < areas->count; i++)
+    ch_mixture usual = {.count = 1}, stuck = {.count = 0};
+    size_t largest = 0, smallest = 0;
+    double between_1 = 0.0;
+    for (size_t i = 1; i < areas->count; i++) {
         largest = areas->part[i].median > areas->part[largest].median ? i : largest;
+        smallest = areas->part[i].median < areas->part[smallest].median ? i : smallest;
+    }
+    usual.part[0] = areas->part[smallest];
+    usual.part[0].weight_1 = 1.0;
     for (size_t i = 0; i < areas->count; i++)
-        if (i != largest || areas->count == 1) {
-            wear.part[wear.count] = areas->part[i];
-            wear.part[wear.count++].weight_1 /= areas->count > 1 ? 1.0 - areas->part[largest].weight_1 : 1.0;
+        between_1 += i != largest && i != smallest ? areas->part[i].weight_1 : 0.0;
+    for (size_t i = 0; i < areas->count; i++)
+        if (i != largest && i != smallest) {
+            stuck.part[stuck.count] = areas->part[i];
+            stuck.part[stuck.count++].weight_1 /= between_1;
         }
-    return draw_mixture(stream, &wear);
+    return draw_mixture(stream, stuck.count > 0 && happens(stream, 0.1) ? &stuck : &usual);
 }
 
 static int draw_path(ch_stream *stream, const ch_knowledge_cause *cause)
@@ -207,6 +214,8 @@ static void strike_together(ch_stream *stream, const ch_knowledge *knowledge, co
      * half (bores washed or dry) each its own way. */
     const bool several = (engine->leakdown_plan & (engine->leakdown_plan - 1u)) != 0;
     const bool tester = known->reading_1.count > 0 && several && happens(stream, known->leakdown_wrong_1);
+    if (tester && happens(stream, 0.5))
+        engine->tester_loss_1 = ch_stream_uniform(stream);
     const double own_way = happens(stream, 0.5) ? WASHED_SCATTER : 0.0;
     for (int i = 0; i < engine->cylinders; i++) {
         virtual_cylinder *c = &engine->cylinder[i];
@@ -312,7 +321,7 @@ ch_status virtual_engine_draw(const ch_knowledge *knowledge, bool more, ch_strea
     draw_gauge(stream, &sheet->gauge);
     draw_day(stream, &sheet->conditions);
     ch_status rc = draw_history(knowledge, stream, sheet, err);
-    *engine = (virtual_engine){.cylinders = sheet->engine.cylinders, .together = CH_CAUSE_SOUND};
+    *engine = (virtual_engine){.cylinders = sheet->engine.cylinders, .together = CH_CAUSE_SOUND, .tester_loss_1 = NAN};
     if (rc >= 0)
         rc = ch_setup_from_sheet(sheet, CH_PRIOR_UNSTATED_LIFT_M, &engine->setup, err);
     seen history;

@@ -32,6 +32,7 @@ typedef struct virtual_engine {
     double gain_1, zero_pa, repeat_pa;
     double oil_kept_1, oil_factor_1, standing_1, orifice_1;
     ch_cause together;      /* CH_CAUSE_SOUND: none */
+    double tester_loss_1;   /* what a tester that misleads on all cylinders shows on all; NaN: anything on each */
     unsigned leakdown_plan; /* bit i: cylinder i + 1 is going to be leak-tested when it is first measured */
 } virtual_engine;
 
@@ -44,6 +45,9 @@ ch_status virtual_engine_draw(const ch_knowledge *knowledge, bool more, ch_strea
 
 double virtual_area_m2(const virtual_cylinder *cylinder);
 bool virtual_is_faulty(const virtual_cylinder *cylinder);
+
+/* Part of the cylinder's own reading over ambient pressure that its fault costs it, gauge and noise left out: 0 without a fault. */
+ch_status virtual_lost_1(const virtual_engine *engine, int cylinder, double *lost_1, ch_err *err);
 
 /* Tests, each a row on the sheet. Cylinders are 0-based here. */
 ch_status virtual_dry(const virtual_engine *engine, int cylinder, bool first_stroke, ch_stream *stream, ch_sheet *sheet,

@@ -8,7 +8,7 @@
 
 /* What sets readings apart from the model, as docs/method.md, "Tracing", has it. */
 static const double FIRST_SCATTER_1 = 0.12, WET_SCATTER_1 = 0.05, LOSS_REPEAT_1 = 0.03, STANDING_SCATTER = 0.35,
-                    LOSS_STRAY_1 = 0.0005, OIL_KEPT_USUAL_1 = 0.65;
+                    LOSS_STRAY_1 = 0.0005, TESTER_SPREAD_1 = 0.05, OIL_KEPT_USUAL_1 = 0.65;
 
 static ch_quantity given(double si)
 {
@@ -69,6 +69,21 @@ static ch_status crank(const virtual_engine *engine, int cylinder, const ch_oil 
     *first_pa = fmax(c->filling_1 * (gauge_pa[0] + ambient_pa) - ambient_pa, 0.0);
     *final_pa = fmax(c->filling_1 * (gauge_pa[cranking.strokes - 1] + ambient_pa) - ambient_pa, 0.0);
     return CH_OK;
+}
+
+ch_status virtual_lost_1(const virtual_engine *engine, int cylinder, double *lost_1, ch_err *err)
+{
+    virtual_engine without = *engine;
+    virtual_cylinder *c = &without.cylinder[cylinder];
+    c->path = NO_PATH;
+    c->filling_1 = 1.0;
+    double first_pa, there_pa, cured_pa;
+    ch_status rc = crank(engine, cylinder, NULL, &first_pa, &there_pa, err);
+    if (rc >= 0)
+        rc = crank(&without, cylinder, NULL, &first_pa, &cured_pa, err);
+    if (rc >= 0)
+        *lost_1 = 1.0 - there_pa / cured_pa;
+    return rc;
 }
 
 /* What the owner writes down. */
@@ -158,6 +173,16 @@ static void listen(const ch_knowledge_hearing *hearing, const double path_m2[CH_
         row->heard = CH_HEARD_NOTHING;
 }
 
+/* What is heard where the test itself is wrong, as docs/method.md, "Tracing", has it. */
+static void hear_astray(ch_stream *stream, int neighbour, ch_leakdown_row *row)
+{
+    row->heard = (happens(stream, 0.3) ? CH_HEARD_INTAKE : 0u) | (happens(stream, 0.3) ? CH_HEARD_EXHAUST : 0u) |
+                 (happens(stream, 0.4) ? CH_HEARD_OIL_FILLER : 0u) | (happens(stream, 0.03) ? CH_HEARD_COOLANT : 0u);
+    row->heard_cylinders = happens(stream, 0.03) ? 1u << neighbour : 0u;
+    if (row->heard == 0 && row->heard_cylinders == 0)
+        row->heard = CH_HEARD_NOTHING;
+}
+
 ch_status virtual_leakdown(const virtual_engine *engine, const ch_knowledge *knowledge, int cylinder,
                            bool orifice_stated, ch_stream *stream, ch_sheet *sheet, ch_err *err)
 {
@@ -193,14 +218,15 @@ ch_status virtual_leakdown(const virtual_engine *engine, const ch_knowledge *kno
     row->orifice = orifice_stated ? given(orifice_m) : ch_quantity_none();
     const int neighbour = c->partner != NO_PARTNER ? c->partner : cylinder > 0 ? cylinder - 1 : 1 % engine->cylinders;
     listen(&knowledge->hearing, path_m2, neighbour, stream, row);
-    if (c->leakdown_wrong) {
-        static const unsigned ANYTHING[] = {CH_HEARD_NOTHING, CH_HEARD_OIL_FILLER, CH_HEARD_EXHAUST, CH_HEARD_INTAKE};
-        row->heard = ANYTHING[(size_t)(4.0 * ch_stream_uniform(stream))];
-        row->heard_cylinders = 0;
-    }
+    if (c->leakdown_wrong && happens(stream, 0.5))
+        hear_astray(stream, neighbour, row);
     const double anything_1 = ch_stream_uniform(stream);
     if (c->leakdown_wrong || happens(stream, LOSS_STRAY_1))
         loss_1 = anything_1;
+    if (c->leakdown_wrong && c->with_others && !isnan(engine->tester_loss_1))
+        do
+            loss_1 = engine->tester_loss_1 + TESTER_SPREAD_1 * ch_stream_normal(stream);
+        while (!(loss_1 >= 0.0 && loss_1 <= 1.0));
     row->loss = given(0.01 * floor(100.0 * fmin(fmax(loss_1, 0.0), 1.0) + 0.5));
     return CH_OK;
 }

@@ -10,6 +10,14 @@
 const double LADDER_1[LADDER] = {0.05, 0.10, 0.15, 0.20, 0.25, 0.30, 0.35, 0.40, 0.45, 0.50,
                                  0.55, 0.60, 0.65, 0.70, 0.75, 0.80, 0.85, 0.90, 0.95};
 
+double result_highest_pa(const engine_result *engine)
+{
+    double highest_pa = 0.0;
+    for (int c = 0; c < engine->cylinders; c++)
+        highest_pa = fmax(highest_pa, engine->cylinder[c].reading_pa);
+    return highest_pa;
+}
+
 share result_coverage(const engine_result results[], size_t n, double p_1)
 {
     int low = -1, high = -1;
@@ -86,11 +94,32 @@ static int falling(const void *a, const void *b)
     return (left < right) - (left > right);
 }
 
-ch_status result_detection(const engine_result results[], size_t n, evidence of, detection *d, double (*curve)[2],
-                           size_t points, ch_err *err)
+static double fault_1(const cylinder_result *one)
 {
-    *d = (detection){.faulty = 0};
-    size_t rule_found = 0, rule_alarms = 0, all = 0;
+    return 1.0 - one->cause_1[CH_CAUSE_SOUND] - one->cause_1[CH_CAUSE_MEASUREMENT_ERROR];
+}
+
+/* What `found` and `alarms` come to as the threshold falls, to points evenly spaced over the false alarms. */
+static void trace_curve(const scored list[], size_t all, const detection *d, double (*curve)[2], size_t points)
+{
+    size_t found = 0, alarms = 0, point = 0;
+    for (size_t i = 0; i < all; i++) {
+        found += list[i].faulty;
+        alarms += !list[i].faulty;
+        for (; point < points && (double)alarms * (double)(points - 1) >= (double)point * (double)d->sound; point++) {
+            curve[point][0] = (double)alarms / (double)d->sound;
+            curve[point][1] = (double)found / (double)d->faulty;
+        }
+    }
+    for (; point < points; point++)
+        curve[point][0] = curve[point][1] = 1.0;
+}
+
+ch_status result_detection(const engine_result results[], size_t n, evidence of, double least_lost_1, detection *d,
+                           double (*curve)[2], size_t points, ch_err *err)
+{
+    *d = (detection){.threshold_1 = 1.0};
+    size_t rule_found = 0, all = 0;
     scored *list = malloc((n * VIRTUAL_CYLINDERS_MAX + 1) * sizeof *list);
     if (list == NULL)
         return ch_fail(err, CH_E_MEMORY, NULL, "no memory for %zu scores", n);
@@ -98,43 +127,53 @@ ch_status result_detection(const engine_result results[], size_t n, evidence of,
         const engine_result *e = &results[i];
         if (of == EVIDENCE_DRY && !e->dry_only)
             continue;
-        double highest_pa = 0.0;
-        for (int c = 0; c < e->cylinders; c++)
-            highest_pa = fmax(highest_pa, e->cylinder[c].reading_pa);
+        const double highest_pa = result_highest_pa(e);
         for (int c = 0; c < e->cylinders; c++) {
             const cylinder_result *one = &e->cylinder[c];
-            if (of == EVIDENCE_LEAKDOWN && !one->leak_tested)
+            if ((of == EVIDENCE_LEAKDOWN && !one->leak_tested) || (one->faulty && one->lost_1 < least_lost_1))
                 continue;
             const bool rule = one->reading_pa < 0.75 * highest_pa;
-            list[all++] =
-                (scored){.score = 1.0 - one->cause_1[CH_CAUSE_SOUND] - one->cause_1[CH_CAUSE_MEASUREMENT_ERROR],
-                         .faulty = one->faulty};
+            list[all++] = (scored){.score = fault_1(one), .faulty = one->faulty};
             d->faulty += one->faulty;
             d->sound += !one->faulty;
             rule_found += rule && one->faulty;
-            rule_alarms += rule && !one->faulty;
+            d->alarms += rule && !one->faulty;
         }
     }
     qsort(list, all, sizeof *list, falling);
-    size_t found = 0, alarms = 0, point = 0;
-    double found_at_rule = 0.0;
+    size_t found = 0, found_at_rule = 0, alarms = 0;
     for (size_t i = 0; i < all; i++) {
         found += list[i].faulty;
         alarms += !list[i].faulty;
-        if (alarms <= rule_alarms)
-            found_at_rule = (double)found;
-        for (; curve != NULL && point < points &&
-               (double)alarms * (double)(points - 1) >= (double)point * (double)d->sound;
-             point++) {
-            curve[point][0] = (double)alarms / (double)d->sound;
-            curve[point][1] = (double)found / (double)d->faulty;
+        if (alarms > d->alarms)
+            break;
+        found_at_rule = found;
+        d->threshold_1 = list[i].score;
+    }
+    if (curve != NULL)
+        trace_curve(list, all, d, curve, points);
+    free(list);
+    d->false_alarm_1 = (double)d->alarms / (double)d->sound;
+    d->rule_missed_1 = 1.0 - (double)rule_found / (double)d->faulty;
+    d->missed_1 = 1.0 - (double)found_at_rule / (double)d->faulty;
+    return CH_OK;
+}
+
+missed result_missed(const engine_result results[], size_t n, int cause, double from_1, double upto_1,
+                     double threshold_1)
+{
+    missed m = {0};
+    for (size_t i = 0; i < n; i++) {
+        const double highest_pa = result_highest_pa(&results[i]);
+        for (int c = 0; c < results[i].cylinders; c++) {
+            const cylinder_result *one = &results[i].cylinder[c];
+            if (!one->faulty || (cause != CH_CAUSE_COUNT && (int)one->cause != cause) || !(one->lost_1 >= from_1) ||
+                !(one->lost_1 < upto_1))
+                continue;
+            m.of++;
+            m.by_tracing += fault_1(one) < threshold_1;
+            m.by_rule += !(one->reading_pa < 0.75 * highest_pa);
         }
     }
-    for (; curve != NULL && point < points; point++)
-        curve[point][0] = curve[point][1] = 1.0;
-    free(list);
-    d->false_alarm_1 = (double)rule_alarms / (double)d->sound;
-    d->rule_missed_1 = 1.0 - (double)rule_found / (double)d->faulty;
-    d->missed_1 = 1.0 - found_at_rule / (double)d->faulty;
-    return CH_OK;
+    return m;
 }

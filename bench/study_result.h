@@ -12,10 +12,13 @@ extern const double LADDER_1[LADDER];
 /* One cylinder: what was true, and what was said. */
 typedef struct cylinder_result {
     ch_cause cause;
-    bool faulty, leak_tested;
-    double reading_pa; /* mean of the dry readings */
-    double area_m2;
-    int rank; /* steps of the ladder below the true area, 0..LADDER */
+    bool faulty, leak_tested, wet_tested,
+        looked_at;            /* looked_at: a sign of this cylinder, or of the engine, on the sheet */
+    double reading_pa;        /* mean of the dry readings */
+    double area_m2, extra_m2; /* all that leaks; what the fault adds */
+    double filling_1;         /* part of its charge that it traps */
+    double lost_1;            /* part of its reading that the fault costs */
+    int rank;                 /* steps of the ladder below the true area, 0..LADDER */
     double cause_1[CH_CAUSE_COUNT];
 } cylinder_result;
 
@@ -31,6 +34,9 @@ typedef struct engine_result {
 } engine_result;
 
 #define MINUTES_MOST 300.0
+
+/* The highest mean of the engine's cylinders. */
+double result_highest_pa(const engine_result *engine);
 
 /* Share with its count. */
 typedef struct share {
@@ -58,15 +64,29 @@ void result_reliability(const engine_result results[], size_t n, int cause, bool
 
 /* Detection of faulty cylinders at the false-alarm rate of the 75 % rule. */
 typedef struct detection {
-    size_t faulty, sound;
+    size_t faulty, sound, alarms; /* alarms: the rule's, on cylinders without a fault */
     double false_alarm_1, rule_missed_1, missed_1;
+    double threshold_1; /* chance of a fault from which on the tracing is as free with alarms as the rule */
 } detection;
 
 /* Cylinders by what is known of them. */
 typedef enum evidence { EVIDENCE_ANY, EVIDENCE_DRY, EVIDENCE_LEAKDOWN, EVIDENCE_COUNT } evidence;
 
-/* curve: room for `points` pairs of false-alarm rate and part found, or NULL. */
-ch_status result_detection(const engine_result results[], size_t n, evidence of, detection *d, double (*curve)[2],
-                           size_t points, ch_err *err);
+/* A fault that costs the cylinder this part of its reading is one that a compression test can be asked to find: within 10 % of the highest is
+ * the strictest rule between cylinders that the trade holds a sound engine to. */
+#define LOST_THAT_SHOWS_1 0.10
+
+/* Cylinders whose fault costs less than least_lost_1 are left out: neither found nor missed.
+ * curve: room for `points` pairs of false-alarm rate and part found, or NULL. */
+ch_status result_detection(const engine_result results[], size_t n, evidence of, double least_lost_1, detection *d,
+                           double (*curve)[2], size_t points, ch_err *err);
+
+/* Faulty cylinders of one cause whose fault costs from `from_1` to below `upto_1` of the reading, and how many of them the tracing misses at
+ * the false-alarm rate of the rule, and the rule itself. cause CH_CAUSE_COUNT: all. */
+typedef struct missed {
+    size_t of, by_tracing, by_rule;
+} missed;
+missed result_missed(const engine_result results[], size_t n, int cause, double from_1, double upto_1,
+                     double threshold_1);
 
 #endif

@@ -7,11 +7,14 @@
  *   fault    P(fault) of a cylinder >= 0.8, the tracing being reliable
  *   fault    chosen rule broken with a chance >= 0.9, and measuring does not explain the lowest cylinder
  *   fault    manual's minimum broken with a chance >= 0.9, and measuring does not explain that cylinder
+ *   watch    measuring explains every tested cylinder alike, and yet the chosen rule is broken with a chance >= 0.9 or P(fault) of a
+ *            cylinder is >= 0.25: what misleads all alike sets none apart, and a worn engine looks much the same
  *   unclear  measuring explains a cylinder, with P(measurement error) >= 0.5
  *   watch    chosen rule or minimum broken with a chance >= 0.1, or lowest over highest below 0.85
  *   watch    a cylinder reads below the 5 % end of what a sound one would show
  *   unclear  the tracing is not reliable
  *   watch    P(fault) of a cylinder >= 0.25
+ *   unclear  two tests of a cylinder contradict each other
  *   unclear  a cylinder was neither measured dry nor leak-tested
  *   sound    otherwise
  *
@@ -42,6 +45,7 @@ typedef struct grounds {
     double fault_1[CH_CYLINDERS_MAX], error_1[CH_CYLINDERS_MAX];
     double weight[CH_REASONS_MAX];    /* of the reasons so far */
     bool unknowable;                  /* another unit's numbers, or impossible ones */
+    bool contradicted;                /* two tests of a cylinder cannot both be right */
     bool is_tested[CH_CYLINDERS_MAX]; /* measured dry or leak-tested */
     int tested;                       /* how many of them */
 } grounds;
@@ -62,6 +66,7 @@ static void weigh(grounds *g)
         const ch_question *q = &g->j->question[i];
         g->unknowable =
             g->unknowable || (q->kind == CH_QUESTION_UNIT && q->cylinder == 0) || q->kind == CH_QUESTION_IMPOSSIBLE;
+        g->contradicted = g->contradicted || q->kind == CH_QUESTION_CONTRADICTION;
     }
 }
 
@@ -80,13 +85,15 @@ static ch_verdict decide(const grounds *g)
     const ch_judgement *j = g->j;
     const bool reliable = j->trace.reliable;
     const double broken_1 = chosen(g)->applies ? chosen(g)->chance_broken_1 : 0.0;
-    bool measuring = false, suspect = false, fault = false, below = false;
+    bool measuring = false, suspect = false, fault = false, below = false, alike = g->tested > 1;
     const int low = j->lowest;
     for (int c = 0; c < j->cylinders; c++) {
         const ch_judged_cylinder *one = &j->cylinder[c];
         fault = fault || (reliable && g->fault_1[c] >= FAULT_1) ||
                 (one->chance_below_minimum_1 >= BROKEN_1 && !measuring_explains(g, c));
-        measuring = measuring || (measuring_explains(g, c) && g->error_1[c] >= MEASURING_1);
+        const bool explained = measuring_explains(g, c) && g->error_1[c] >= MEASURING_1;
+        measuring = measuring || explained;
+        alike = alike && (explained || !g->is_tested[c]);
         suspect = suspect || g->fault_1[c] >= SUSPECT_1;
         below = below || one->chance_below_minimum_1 >= MAY_BE_BROKEN_1 ||
                 (one->n > 0 && one->mean_pa < one->expected_pa[0]);
@@ -95,6 +102,8 @@ static ch_verdict decide(const grounds *g)
         return CH_VERDICT_UNCLEAR;
     if (fault || (broken_1 >= BROKEN_1 && low > 0 && !measuring_explains(g, low - 1)))
         return CH_VERDICT_FAULT;
+    if (alike && (broken_1 >= BROKEN_1 || suspect))
+        return CH_VERDICT_WATCH;
     if (measuring)
         return CH_VERDICT_UNCLEAR;
     if (broken_1 >= MAY_BE_BROKEN_1 || j->ratio_1 < UNEVEN_1 || below)
@@ -103,7 +112,7 @@ static ch_verdict decide(const grounds *g)
         return CH_VERDICT_UNCLEAR;
     if (suspect)
         return CH_VERDICT_WATCH;
-    return g->tested < j->cylinders ? CH_VERDICT_UNCLEAR : CH_VERDICT_SOUND;
+    return g->contradicted || g->tested < j->cylinders ? CH_VERDICT_UNCLEAR : CH_VERDICT_SOUND;
 }
 
 /* Put a reason in its place: heavier ones first, equal ones as they come. The lightest falls off a full list. */

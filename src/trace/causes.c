@@ -123,8 +123,8 @@ void causes_at(const weigh_frame *frame, const weigh_cylinder cylinder[], causes
                     }
                     total[i] = fmax(total[i], 1e-290);
                 }
-                add_term(n, one->prior_1 * sub.factor * exp(s->log_together[t]) * sub.once_1[t], part, total, one->pair,
-                         1.0, &sum, result->cause_1);
+                add_term(n, one->prior_1 * one->losses_alike_1 * sub.factor * exp(s->log_together[t]) * sub.once_1[t],
+                         part, total, one->pair, 1.0, &sum, result->cause_1);
             }
             result->hypothesis_1[h] += sum;
             sum_all += sum;

@@ -79,6 +79,8 @@ typedef struct hypothesis {
     ch_cause together; /* CH_CAUSE_SOUND: none */
     double share_1;
     int pair[2]; /* 0-based; -1 = none */
+    double
+        losses_alike_1; /* of leakdown_wrong: density of the losses together over that of anything from 0 to 1 in each; else 1 */
     bool
         leakdown_wrong; /* with measurement_error: the leak-down tester misleads on every cylinder, the readings do not */
 } hypothesis;
@@ -172,6 +174,14 @@ enum { RING_NODES = 3, SCORE_NODES = 64 };
 /* Where the extra area of a cause sits: one of the paths, or the rings of a cylinder that does not answer to oil. */
 enum { PLACE_RINGS_DRY = CH_PATH_COUNT, PLACES };
 
+/* A factor on a charge or on a reading: its prior, and places that stand for it where nothing pins it down. */
+enum { FACTOR_PLACES = 16 };
+typedef struct factor_prior {
+    ch_mixture mixture;
+    int places;
+    double place_ln[FACTOR_PLACES], place_weight[FACTOR_PLACES];
+} factor_prior;
+
 /* What does not change between shared states. */
 typedef struct weigh_frame {
     const ch_setup *setup;
@@ -185,8 +195,9 @@ typedef struct weigh_frame {
     double beside_m2;                                     /* what a sound cylinder leaks beside the rings */
     double area_weight[CH_CAUSE_COUNT][CH_EMULATOR_GRID]; /* chance that the cause's area falls to each grid point */
     double wear_ln[SCORE_NODES], filling_ln[SCORE_NODES],
-        reading_ln[SCORE_NODES];  /* quantiles at (i + 1/2)/SCORE_NODES */
-    double loss_first, loss_step; /* ln(leak area/orifice area) */
+        reading_ln[SCORE_NODES];       /* quantiles at (i + 1/2)/SCORE_NODES */
+    factor_prior misread, underfilled; /* of one cylinder alone */
+    double loss_first, loss_step;      /* ln(leak area/orifice area) */
     double loss[128];
 } weigh_frame;
 

@@ -34,10 +34,15 @@ static const double STRAY_1 = 0.005;
 /* The same of a loss: next to nothing, because a leak-down test that misleads is a cause of its own. */
 static const double LOSS_STRAY_1 = 0.0005;
 
+/* Part of the engines with general wear whose rings are stuck in all cylinders (judgment). */
+static const double STUCK_OF_WORN_1 = 0.1;
+/* Wear differs between the cylinders of a worn engine (logarithm). */
+static const double WEAR_SCATTER = 0.35;
 /* Scatter between cylinders (logarithm) of what washed or dry bores cost. */
 static const double WASHED_SCATTER = 0.35;
-/* Chance of just what was heard where the leak-down test itself is wrong. */
-static const double HEARD_ASTRAY_1 = 0.3;
+/* Chance that air is noted at a place where the leak-down test itself is wrong: with the piston off dead centre a valve may stand open, and
+ * the tester's own leak hisses anywhere near (judgment). */
+static const double ASTRAY_VALVE_1 = 0.3, ASTRAY_OIL_FILLER_1 = 0.4, ASTRAY_ELSEWHERE_1 = 0.03;
 
 /* Log of Student's t density with eight degrees of freedom, up to a constant: a normal with honest tails. */
 static double log_near(double off, double sd)
@@ -102,16 +107,63 @@ static void quantiles(const ch_mixture *mixture, double table[SCORE_NODES])
         table[i] = mixture->count > 0 ? log(mixture_quantile(mixture, (i + 0.5) / SCORE_NODES)) : 0.0;
 }
 
-/* Wear that strikes all cylinders alike is not the stuck or broken pack: only the part of the mixture with the smallest areas. */
+static void factor_prior_set(const ch_mixture *mixture, factor_prior *prior)
+{
+    *prior = (factor_prior){.mixture = *mixture, .places = mixture->count > 0 ? FACTOR_PLACES : 0};
+    for (int i = 0; i < prior->places; i++) {
+        prior->place_ln[i] = log(mixture_quantile(mixture, (i + 0.5) / FACTOR_PLACES));
+        prior->place_weight[i] = 1.0 / FACTOR_PLACES;
+    }
+}
+
+/* Washed bores: around the engine's common factor, each cylinder its own way. Five-point Gauss-Hermite. */
+static void washed_prior_set(double common_ln, factor_prior *prior)
+{
+    prior->mixture =
+        (ch_mixture){.count = 1, .part = {{.weight_1 = 1.0, .median = exp(common_ln), .spread_1 = WASHED_SCATTER}}};
+    prior->places = FIVE;
+    for (int i = 0; i < FIVE; i++) {
+        prior->place_ln[i] = common_ln + WASHED_SCATTER * FIVE_NODE[i];
+        prior->place_weight[i] = FIVE_WEIGHT[i];
+    }
+}
+
+/* General wear is the part of the mixture with the smallest areas, and in one worn engine of ten, rings that stuck in all cylinders (stood for
+ * years, or overheated), the parts between; never the broken pack, the part with the largest. */
 static ch_mixture general_wear(const ch_mixture *areas)
 {
-    size_t smallest = 0;
-    for (size_t i = 1; i < areas->count; i++)
-        if (areas->part[i].median < areas->part[smallest].median)
-            smallest = i;
+    size_t largest = 0, smallest = 0;
+    double between_1 = 0.0;
+    for (size_t i = 1; i < areas->count; i++) {
+        largest = areas->part[i].median > areas->part[largest].median ? i : largest;
+        smallest = areas->part[i].median < areas->part[smallest].median ? i : smallest;
+    }
+    for (size_t i = 0; i < areas->count; i++)
+        between_1 += i != largest && i != smallest ? areas->part[i].weight_1 : 0.0;
     ch_mixture wear = {.count = 1, .part = {areas->part[smallest]}};
-    wear.part[0].weight_1 = 1.0;
+    wear.part[0].weight_1 = between_1 > 0.0 ? 1.0 - STUCK_OF_WORN_1 : 1.0;
+    for (size_t i = 0; i < areas->count; i++)
+        if (i != largest && i != smallest) {
+            wear.part[wear.count] = areas->part[i];
+            wear.part[wear.count++].weight_1 *= STUCK_OF_WORN_1 / between_1;
+        }
     return wear;
+}
+
+/* What a sound cylinder leaks beside the rings: median of the sum of the paths' log-normal areas. Source: Fenton, IRE Trans. Communications
+ * Systems 8 (1960) 57: the sum taken as log-normal with the sum's mean and variance. */
+static double beside_median_m2(const ch_knowledge *knowledge)
+{
+    double mean_m2 = 0.0, variance_m4 = 0.0;
+    for (int p = 0; p < CH_PATH_COUNT; p++) {
+        if (p == CH_PATH_RINGS)
+            continue;
+        const double square = knowledge->background_m2[p].spread_1 * knowledge->background_m2[p].spread_1;
+        const double part_m2 = knowledge->background_m2[p].median * exp(0.5 * square);
+        mean_m2 += part_m2;
+        variance_m4 += part_m2 * part_m2 * expm1(square);
+    }
+    return mean_m2 > 0.0 ? mean_m2 / sqrt(1.0 + variance_m4 / (mean_m2 * mean_m2)) : 0.0;
 }
 
 void weigh_frame_set(weigh_frame *frame)
@@ -126,11 +178,11 @@ void weigh_frame_set(weigh_frame *frame)
     quantiles(&wear, frame->wear_ln);
     quantiles(&knowledge->causes[CH_CAUSE_CAM_OR_TIMING].filling_1, frame->filling_ln);
     quantiles(&knowledge->causes[CH_CAUSE_MEASUREMENT_ERROR].reading_1, frame->reading_ln);
+    factor_prior_set(&knowledge->causes[CH_CAUSE_MEASUREMENT_ERROR].reading_1, &frame->misread);
+    factor_prior_set(&knowledge->causes[CH_CAUSE_CAM_OR_TIMING].filling_1, &frame->underfilled);
     frame->ring_median_m2 = knowledge->background_m2[CH_PATH_RINGS].median * frame->setup->cranking.bore.bore_m /
                             knowledge->background_rings_bore_m;
-    frame->beside_m2 = 0.0;
-    for (int p = 0; p < CH_PATH_COUNT; p++)
-        frame->beside_m2 += p == CH_PATH_RINGS ? 0.0 : knowledge->background_m2[p].median;
+    frame->beside_m2 = beside_median_m2(knowledge);
 
     /* Loss over leak area: the ratio of leak to orifice is all that matters at one supply pressure. */
     double supply_gauge_pa = 80.0 * 6894.757293168361;
@@ -182,6 +234,7 @@ typedef struct state_tables {
     double wet_dose_m3; /* oil kept that wet_pa holds for; NaN = none made */
     double oil_factor_1, standing_1, orifice_factor_1;
     double gain_1, zero_pa;
+    double worn[CH_EMULATOR_GRID]; /* chance of each extra area where the engine is worn as a whole */
     const weigh_state *state;
 } state_tables;
 
@@ -302,6 +355,29 @@ static double leakdown_alone(const weigh_frame *frame, const state_tables *t, co
 static double wet_alone(const weigh_frame *frame, const state_tables *t, const measured_cylinder *c, double ring_m2)
 {
     return has_wet(frame, c) ? wet_chance(frame, t, c, t->oil_factor_1 * ring_m2 + frame->beside_m2) : 1.0;
+}
+
+/* Chance of what was heard where the leak-down test itself is wrong: air still goes where it would, but half the time something else is noted.
+ * Over all that may be heard it adds up to 1, as heard_chance does. */
+static double heard_astray(const weigh_frame *frame, const state_tables *t, const measured_cylinder *c, double ring_m2)
+{
+    static const double CHANCE_1[] = {ASTRAY_VALVE_1, ASTRAY_VALVE_1, ASTRAY_OIL_FILLER_1, ASTRAY_ELSEWHERE_1,
+                                      ASTRAY_ELSEWHERE_1};
+    double path_m2[CH_PATH_COUNT], chance = 1.0;
+    standing_areas(frame, t, ring_m2, 0.0, CH_PATH_RINGS, path_m2);
+    for (size_t i = 0; i < c->leakdown_count; i++) {
+        const measured_leakdown *row = &c->leakdown[i];
+        if (!row->heard_stated)
+            continue;
+        const bool heard[] = {(row->heard & CH_HEARD_INTAKE) != 0, (row->heard & CH_HEARD_EXHAUST) != 0,
+                              (row->heard & CH_HEARD_OIL_FILLER) != 0, (row->heard & CH_HEARD_COOLANT) != 0,
+                              row->heard_cylinders != 0};
+        double astray = 1.0;
+        for (size_t e = 0; e < sizeof heard / sizeof heard[0]; e++)
+            astray *= heard[e] ? CHANCE_1[e] : 1.0 - CHANCE_1[e];
+        chance *= 0.5 * heard_chance(&frame->knowledge->hearing, row, path_m2) + 0.5 * astray;
+    }
+    return chance;
 }
 
 static bool any_heard(const measured_cylinder *c)
@@ -462,19 +538,70 @@ static double leaking_chance(const weigh_frame *frame, const weigh_cylinder *cyl
     return sum;
 }
 
-/* General wear: the rings of all cylinders have gone about as far. Five-point Gauss-Hermite over the scatter between cylinders.
- * Source: Abramowitz and Stegun 1972, table 25.10. */
-static double worn_chance(const weigh_frame *frame, const weigh_cylinder *cylinder, double wear_score)
+/* General wear: the rings of all cylinders have gone about as far. Chance that a cylinder's extra area falls to each grid point. */
+static void worn_weights(const weigh_frame *frame, double wear_score, double weight[CH_EMULATOR_GRID])
 {
-    const double scatter = 0.35;
-    const double seals_1 = frame->knowledge->causes[CH_CAUSE_RINGS_OR_BORE].oil_seals_1;
+    const ch_emulator *grid = frame->dry;
     const double middle_ln = at_score(frame->wear_ln, wear_score);
     double sum = 0.0;
-    for (int i = 0; i < FIVE; i++) {
-        const double area_m2 = exp(middle_ln + scatter * FIVE_NODE[i]);
-        sum += FIVE_WEIGHT[i] *
-               (seals_1 * ch_emulator_at(frame->dry, cylinder->likely_mean[CH_PATH_RINGS], area_m2) +
-                (1.0 - seals_1) * ch_emulator_at(frame->dry, cylinder->likely_mean[PLACE_RINGS_DRY], area_m2));
+    weight[0] = 0.0; /* an area of nothing */
+    for (int g = 1; g < CH_EMULATOR_GRID; g++) {
+        const double off = (log(grid->area_m2[g]) - middle_ln) / WEAR_SCATTER;
+        /* Density over ln area, times the grid's step in it. */
+        weight[g] = exp(-0.5 * off * off) * (grid->area_m2[g] + grid->area_scale_m2) / grid->area_m2[g];
+        sum += weight[g];
+    }
+    for (int g = 1; g < CH_EMULATOR_GRID; g++)
+        weight[g] /= sum;
+}
+
+static double worn_chance(const weigh_frame *frame, const weigh_cylinder *cylinder,
+                          const double weight[CH_EMULATOR_GRID])
+{
+    const double seals_1 = frame->knowledge->causes[CH_CAUSE_RINGS_OR_BORE].oil_seals_1;
+    return seals_1 * over_areas(weight, cylinder, CH_PATH_RINGS) +
+           (1.0 - seals_1) * over_areas(weight, cylinder, PLACE_RINGS_DRY);
+}
+
+/* Chance of a cylinder's tests at one factor on its charge or on its reading. */
+typedef double factor_chance(const weigh_frame *frame, const state_tables *t, const measured_cylinder *c,
+                             double ring_m2, double factor_1, double log_scale);
+
+static double mixture_density_ln(const ch_mixture *mixture, double x_ln)
+{
+    double sum = 0.0;
+    for (size_t i = 0; i < mixture->count; i++) {
+        const ch_lognormal *part = &mixture->part[i];
+        const double off = (x_ln - log(part->median)) / part->spread_1;
+        sum += part->weight_1 * exp(-0.5 * off * off) / (part->spread_1 * 2.5066282746310002);
+    }
+    return sum;
+}
+
+/* The same over all factors. A dry reading pins the factor down to a few per cent, far closer than places fixed beforehand stand together:
+ * so the sum goes over the stretch of factors that the reading allows (trapezoid, 0.75 standard deviations a step), and over the mixture's
+ * quantiles only where no reading pins it. offset_pa: what is added to a reading before the factor acts on it. */
+static double over_factors(const weigh_frame *frame, const state_tables *t, const measured_cylinder *c, double ring_m2,
+                           double log_scale, const factor_prior *factors, double offset_pa, factor_chance *chance)
+{
+    enum { EACH_SIDE = 5 };
+    const double step_sd = 0.75, pinned = 0.2;
+    const double full_pa = ch_emulator_at(frame->dry, t->final_pa, ring_m2 + frame->beside_m2) + offset_pa;
+    const double shown_pa = c->dry.mean_pa + offset_pa;
+    const double width =
+        sqrt(c->dry.u_pa * c->dry.u_pa + pow(CYLINDER_SCATTER_1 * c->dry.mean_pa, 2.0)) / fmax(shown_pa, 1.0);
+    double sum = 0.0;
+    if (c->dry.n == 0 || !(width < pinned)) {
+        for (int i = 0; i < factors->places; i++)
+            sum += factors->place_weight[i] * chance(frame, t, c, ring_m2, exp(factors->place_ln[i]), log_scale);
+        return sum;
+    }
+    const double middle_ln = log(shown_pa / full_pa);
+    for (int i = -EACH_SIDE; i <= EACH_SIDE; i++) {
+        const double factor_ln = middle_ln + i * step_sd * width;
+        const double density = mixture_density_ln(&factors->mixture, factor_ln);
+        if (density > 1e-9)
+            sum += step_sd * width * density * chance(frame, t, c, ring_m2, exp(factor_ln), log_scale);
     }
     return sum;
 }
@@ -504,13 +631,10 @@ static void weigh_one(const weigh_frame *frame, const double value[SHARED_DIMENS
     }
     weigh_places(frame, t, c, dry, out);
 
-    double sound = 0.0, misread = 0.0, wrong_leakdown = 0.0, underfilled = 0.0;
+    double sound = 0.0, wrong_leakdown = 0.0;
     double misread_together = 0.0, underfilled_together = 0.0;
     const double reading_1 = exp(at_score(frame->reading_ln, extra[SHARED_READING]));
     const double filling_1 = exp(at_score(frame->filling_ln, extra[SHARED_FILLING]));
-    double astray = 1.0; /* the leak-down test was what was wrong: any loss, anything heard */
-    for (size_t i = 0; i < c->leakdown_count; i++)
-        astray *= c->leakdown[i].heard_stated ? HEARD_ASTRAY_1 : 1.0;
     double leakdown[RING_NODES];
     for (int k = 0; k < RING_NODES; k++) {
         const double ring_m2 = t->state->ring_m2[k], w = RING_NODE_WEIGHT[k];
@@ -519,23 +643,21 @@ static void weigh_one(const weigh_frame *frame, const double value[SHARED_DIMENS
         leakdown[k] = leakdown_alone(frame, t, c, ring_m2);
         out->alone[k] = dry_alone * wet * leakdown[k];
         sound += w * out->alone[k];
-        wrong_leakdown += w * dry_alone * wet * astray;
+        wrong_leakdown += w * dry_alone * wet * heard_astray(frame, t, c, ring_m2); /* any loss */
         misread_together += 0.5 * w * leakdown[k] * misread_chance(frame, t, c, ring_m2, reading_1, out->log_scale);
         underfilled_together += w * leakdown[k] * filled_chance(frame, t, c, ring_m2, filling_1, out->log_scale);
     }
     const double ring_m2 = t->state->ring_m2[1];
-    /* A gauge, a throttle or a battery misleads all readings alike; bores washed dry by fuel, or dry from standing, each its own way. */
-    for (int i = 0; i < FIVE; i++)
-        misread_together +=
-            0.5 * FIVE_WEIGHT[i] * leakdown[1] *
-            misread_chance(frame, t, c, ring_m2, reading_1 * exp(WASHED_SCATTER * FIVE_NODE[i]), out->log_scale);
-    /* Factors on one cylinder alone: every fourth of the quantiles, at the middle ring area. */
-    for (int i = 1; i < SCORE_NODES; i += 4) {
-        misread += 4.0 / SCORE_NODES * leakdown[1] *
-                   misread_chance(frame, t, c, ring_m2, exp(frame->reading_ln[i]), out->log_scale);
-        underfilled += 4.0 / SCORE_NODES * leakdown[1] *
-                       filled_chance(frame, t, c, ring_m2, exp(frame->filling_ln[i]), out->log_scale);
-    }
+    /* A gauge, a throttle or a battery misleads all readings alike; bores washed dry by fuel, or dry from standing, each its own way. Factors on
+     * one cylinder alone are taken at the middle ring area. */
+    factor_prior washed;
+    washed_prior_set(at_score(frame->reading_ln, extra[SHARED_READING]), &washed);
+    misread_together +=
+        0.5 * leakdown[1] * over_factors(frame, t, c, ring_m2, out->log_scale, &washed, 0.0, misread_chance);
+    const double misread =
+        leakdown[1] * over_factors(frame, t, c, ring_m2, out->log_scale, &frame->misread, 0.0, misread_chance);
+    const double underfilled = leakdown[1] * over_factors(frame, t, c, ring_m2, out->log_scale, &frame->underfilled,
+                                                          frame->setup->cranking.ambient_pa, filled_chance);
     for (int cause = 0; cause < CH_CAUSE_COUNT; cause++)
         out->evidence[cause] = leaking_chance(frame, out, (ch_cause)cause);
     const double wrong_1 =
@@ -545,7 +667,7 @@ static void weigh_one(const weigh_frame *frame, const double value[SHARED_DIMENS
     out->evidence[CH_CAUSE_CAM_OR_TIMING] +=
         frame->knowledge->causes[CH_CAUSE_CAM_OR_TIMING].no_path_chance_1 * underfilled;
     memcpy(out->evidence_together, out->evidence, sizeof out->evidence);
-    out->evidence_together[CH_CAUSE_RINGS_OR_BORE] = worn_chance(frame, out, extra[SHARED_WEAR]);
+    out->evidence_together[CH_CAUSE_RINGS_OR_BORE] = worn_chance(frame, out, t->worn);
     out->evidence_together[CH_CAUSE_MEASUREMENT_ERROR] = misread_together;
     out->evidence_leakdown_wrong = wrong_leakdown;
     out->evidence_together[CH_CAUSE_CAM_OR_TIMING] = underfilled_together;
@@ -573,6 +695,7 @@ void weigh_cylinders(const weigh_frame *frame, const double value[SHARED_DIMENSI
                       .gain_1 = 1.0 + extra[SHARED_GAIN],
                       .zero_pa = extra[SHARED_ZERO],
                       .state = state};
+    worn_weights(frame, extra[SHARED_WEAR], t.worn);
     ch_emulator_table(frame->dry, value, t.final_pa, t.first_pa);
     gauge_table(&t, t.final_pa);
     gauge_table(&t, t.first_pa);

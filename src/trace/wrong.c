@@ -63,6 +63,28 @@ static int pairs_of(const ch_sheet_engine *engine, int pair[][2], double worth_1
     return count;
 }
 
+/* A tester that misleads on every cylinder shows anything on each (half of them), or much the same on all: a hose or regulator that leaks.
+ * Density of the losses under that, over the uniform density. Spread between cylinders of such a tester: judgment. */
+static double losses_alike(const ch_sheet *sheet)
+{
+    enum { LOSSES = 101 };
+    const double spread_1 = 0.05;
+    double sum = 0.0;
+    for (int k = 0; k < LOSSES; k++) {
+        const double common_1 = k / (LOSSES - 1.0);
+        const double inside = 0.5 * (erfc((common_1 - 1.0) / (spread_1 * 1.4142135623730951)) -
+                                     erfc(common_1 / (spread_1 * 1.4142135623730951)));
+        double density = 1.0;
+        for (size_t i = 0; i < sheet->leakdown_count; i++) {
+            const double off = (sheet->leakdown[i].loss.si - common_1) / spread_1;
+            if (ch_quantity_given(&sheet->leakdown[i].loss))
+                density *= exp(-0.5 * off * off) / (spread_1 * 2.5066282746310002 * inside);
+        }
+        sum += density * (k == 0 || k == LOSSES - 1 ? 0.5 : 1.0) / (LOSSES - 1.0);
+    }
+    return 0.5 + 0.5 * sum;
+}
+
 void wrong_from_knowledge(const ch_sheet *sheet, const ch_knowledge *knowledge, const seen *s, wrong *w)
 {
     memset(w, 0, sizeof *w);
@@ -100,7 +122,7 @@ void wrong_from_knowledge(const ch_sheet *sheet, const ch_knowledge *knowledge, 
 
     double left = 1.0;
     w->hypotheses = 1; /* [0]: every cylinder for itself; its prior is what is left */
-    w->hypothesis[0] = (hypothesis){.together = CH_CAUSE_SOUND, .pair = {-1, -1}};
+    w->hypothesis[0] = (hypothesis){.together = CH_CAUSE_SOUND, .losses_alike_1 = 1.0, .pair = {-1, -1}};
     for (int c = 1; c < CH_CAUSE_COUNT; c++) {
         if (!(knowledge->causes[c].together_chance_1 > 0.0) || n < 2)
             continue;
@@ -108,14 +130,19 @@ void wrong_from_knowledge(const ch_sheet *sheet, const ch_knowledge *knowledge, 
         if (c == CH_CAUSE_MEASUREMENT_ERROR && leakdown_tested > 1) {
             /* Either the leak-down tester misleads on all of them, or the gauge does. */
             const double tester = chance * knowledge->causes[c].leakdown_wrong_1;
-            w->hypothesis[w->hypotheses++] = (hypothesis){
-                .prior_1 = tester, .together = (ch_cause)c, .share_1 = 1.0, .pair = {-1, -1}, .leakdown_wrong = true};
+            w->hypothesis[w->hypotheses++] = (hypothesis){.prior_1 = tester,
+                                                          .together = (ch_cause)c,
+                                                          .share_1 = 1.0,
+                                                          .pair = {-1, -1},
+                                                          .losses_alike_1 = losses_alike(sheet),
+                                                          .leakdown_wrong = true};
             left *= 1.0 - tester;
             chance -= tester;
         }
         w->hypothesis[w->hypotheses++] = (hypothesis){.prior_1 = chance,
                                                       .together = (ch_cause)c,
                                                       .share_1 = knowledge->causes[c].together_share_1,
+                                                      .losses_alike_1 = 1.0,
                                                       .pair = {-1, -1}};
         left *= 1.0 - chance;
     }
@@ -125,8 +152,8 @@ void wrong_from_knowledge(const ch_sheet *sheet, const ch_knowledge *knowledge, 
     const ch_cause between = CH_CAUSE_HEAD_GASKET_BETWEEN_CYLINDERS;
     for (int p = 0; p < pairs; p++) {
         const double chance = with_odds(knowledge->causes[between].prior_1 * worth_1[p], odds_1[between]);
-        w->hypothesis[w->hypotheses++] =
-            (hypothesis){.prior_1 = chance, .together = CH_CAUSE_SOUND, .pair = {pair[p][0], pair[p][1]}};
+        w->hypothesis[w->hypotheses++] = (hypothesis){
+            .prior_1 = chance, .together = CH_CAUSE_SOUND, .losses_alike_1 = 1.0, .pair = {pair[p][0], pair[p][1]}};
         left *= 1.0 - chance;
     }
     /* The ways exclude each other: odds against "none of them", then all brought to 1. */

@@ -155,6 +155,30 @@ static void the_test_as_the_better_explanation_makes_it_unclear(void **state)
         reasons_say("Cylinder 2: the test is a likelier explanation (about 70 %) than the engine (about 25 %)"));
 }
 
+/* A gauge that misleads on all cylinders alike does not tell why one of them is lower, and a worn engine looks much the same. */
+static void what_misleads_all_alike_does_not_hide_a_fault(void **state)
+{
+    (void)state;
+    all_well();
+    blame(1, CH_CAUSE_MEASUREMENT_ERROR, 0.7);
+    blame(2, CH_CAUSE_MEASUREMENT_ERROR, 0.7);
+    assert_int_equal(verdict_of(TESTED), CH_VERDICT_UNCLEAR);
+    judgement.rule[CH_RULE_75_PERCENT].chance_broken_1 = 0.95;
+    assert_int_equal(verdict_of(TESTED), CH_VERDICT_WATCH);
+    judgement.rule[CH_RULE_75_PERCENT].chance_broken_1 = 0.0;
+    blame(2, CH_CAUSE_RINGS_OR_BORE, 0.26);
+    assert_int_equal(verdict_of(TESTED), CH_VERDICT_WATCH);
+}
+
+static void tests_that_contradict_each_other_are_never_sound(void **state)
+{
+    (void)state;
+    all_well();
+    judge_ask(&judgement, CH_QUESTION_CONTRADICTION, 1, SIZE_MAX, 0.9, "A loss of 100 %% does not go with 170 psi.");
+    assert_int_equal(verdict_of(TESTED), CH_VERDICT_UNCLEAR);
+    assert_true(reasons_say("A loss of 100 % does not go with 170 psi."));
+}
+
 static void the_manuals_minimum_counts_with_the_gauges_error(void **state)
 {
     (void)state;
@@ -429,6 +453,8 @@ int main(void)
         cmocka_unit_test(a_cylinder_likely_at_fault_is_a_fault_from_eighty_percent_on),
         cmocka_unit_test(the_chosen_rule_alone_can_make_a_fault_or_a_watch),
         cmocka_unit_test(the_test_as_the_better_explanation_makes_it_unclear),
+        cmocka_unit_test(what_misleads_all_alike_does_not_hide_a_fault),
+        cmocka_unit_test(tests_that_contradict_each_other_are_never_sound),
         cmocka_unit_test(the_manuals_minimum_counts_with_the_gauges_error),
         cmocka_unit_test(a_low_level_is_watched_even_where_it_is_even),
         cmocka_unit_test(numbers_of_another_unit_are_not_judged),
