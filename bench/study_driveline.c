@@ -1,0 +1,242 @@
+/*
+ * How well runs are judged: hundreds of simulated runs (tests/unit/drive_run.c) of four cars and many loggers, sound and slipping, against their truth.
+ *
+ * usage: study_driveline [RUNS [SEED [VERBOSE]]]
+ */
+#include <math.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+
+#include "crosshatch/driveline.h"
+#include "drive_judge.h"
+#include "study_kit.h"
+
+typedef struct score {
+    size_t runs, gears, gears_found, gears_right, gears_extra, unjudged;
+    size_t sound_runs, false_slips, false_runs;
+    size_t slips, slips_found, starts_right, ends_right, peaks_right, both_right, extra_slips;
+    size_t automatic, automatic_told;
+    double worst_gear_1;
+} score;
+
+static drive_options options_of(uint64_t seed)
+{
+    static const double rates[] = {5, 10, 20, 25, 50, 100}, lags[] = {0, 0.05, 0.1, 0.2, 0.3, 0.5};
+    uint64_t r = seed * 7919 + 13;
+    drive_options o = {.seed = seed, .car = &drive_cars[seed % DRIVE_CARS], .seconds = 420};
+    drive_logger *l = &o.logger;
+    l->rate_hz = rates[(int)(6 * drive_uniform(&r))];
+    l->road_gain = 0.97 + 0.06 * drive_uniform(&r);
+    l->road_lag_s = lags[(int)(6 * drive_uniform(&r))];
+    l->engine_lag_s = drive_uniform(&r) < 0.2 ? 0.1 : 0;
+    l->engine_noise_rad_s = drive_uniform(&r) < 0.5 ? 0.5 : 1.5;
+    l->engine_step_rad_s = drive_uniform(&r) < 0.2 ? 1.047 : 0.105;
+    l->road_filter_s = drive_uniform(&r) < 0.3 ? 0.3 * drive_uniform(&r) : 0;
+    const double kind = drive_uniform(&r);
+    if (kind < 0.4)
+        l->road_noise_m_s = drive_uniform(&r) < 0.7 ? 0.05 : 0.12; /* by satellite */
+    else if (kind < 0.7) {
+        l->road_step_m_s = 1 / 3.6;
+        l->road_cut = drive_uniform(&r) < 0.5;
+    } else
+        l->road_step_m_s = 0.1 / 3.6;
+    if (drive_uniform(&r) < 0.3)
+        l->road_fresh_hz = drive_uniform(&r) < 0.5 ? 10 : 5;
+    l->throttle = drive_uniform(&r) < 0.8;
+    l->acceleration = drive_uniform(&r) < 0.5;
+    l->temperature = drive_uniform(&r) < 0.6;
+    l->clutch = drive_uniform(&r) < 0.3;
+    l->driven = kind < 0.4 && drive_uniform(&r) < 0.3;
+    o.slipping = seed % 2 == 1;
+    o.capacity_1 = o.slipping && drive_uniform(&r) < 0.4 ? 0.72 + 0.2 * drive_uniform(&r) : 0;
+    o.wheelspin = drive_uniform(&r) < 0.7;
+    o.corner_spin = o.wheelspin && drive_uniform(&r) < 0.3;
+    o.low_gear = drive_uniform(&r) < 0.7;
+    o.automatic = seed % 25 == 24;
+    return o;
+}
+
+static void score_gears(const drive_options *o, const drive_run *run, const ch_driveline *d, score *s, int verbose)
+{
+    bool used[CH_DRIVELINE_GEARS_MAX] = {false};
+    for (int g = 1; g <= o->car->gears; g++) {
+        int best = -1;
+        double apart = 0.06;
+        for (size_t k = 0; k < d->gears; k++) {
+            const double e = fabs(log(d->gear[k].line_rad_m / run->line_rad_m[g]));
+            if (e < apart) {
+                apart = e;
+                best = (int)k;
+            }
+        }
+        if (best >= 0)
+            used[best] = true;
+        if (run->gear_s[g] < 3)
+            continue;
+        s->gears++;
+        s->gears_found += best >= 0;
+        s->gears_right += best >= 0 && apart <= 0.005;
+        if (best >= 0)
+            s->worst_gear_1 = fmax(s->worst_gear_1, apart);
+        if (verbose && (best < 0 || apart > 0.005))
+            printf("  seed %llu gear %d %s %.2f %% off, %.1f s, step %.2f cut %d\n", (unsigned long long)o->seed, g,
+                   best < 0 ? "MISSING" : "is", 100 * apart, run->gear_s[g], o->logger.road_step_m_s * 3.6,
+                   o->logger.road_cut);
+    }
+    for (size_t k = 0; k < d->gears; k++)
+        if (!used[k]) {
+            s->gears_extra++;
+            if (verbose)
+                printf("  seed %llu gear that is none: %.2f rad/m, %.1f s\n", (unsigned long long)o->seed,
+                       d->gear[k].line_rad_m, d->gear[k].seconds);
+        }
+}
+
+static void score_slips(const drive_options *o, const drive_run *run, const ch_driveline *d, score *s, int verbose)
+{
+    bool used[CH_DRIVELINE_SLIPS_MAX] = {false};
+    const unsigned long long seed = o->seed;
+    for (size_t i = 0; i < run->slips; i++) {
+        const drive_slip *t = &run->slip[i];
+        int best = -1;
+        double overlap = 0;
+        for (size_t k = 0; k < d->slips; k++) {
+            const double o_s = fmin(d->slip[k].end_s, t->end_s) - fmax(d->slip[k].start_s, t->start_s);
+            if (o_s > overlap) {
+                overlap = o_s;
+                best = (int)k;
+            }
+        }
+        if (best >= 0)
+            used[best] = true;
+        if (t->end_s - t->start_s < 0.4 || t->peak_1 < 0.05 || t->end_s > o->seconds - 1)
+            continue;
+        s->slips++;
+        if (best < 0) {
+            if (verbose)
+                printf("  seed %llu MISSED slip %.2f..%.2f gear %d peak %.1f %%\n", seed, t->start_s, t->end_s, t->gear,
+                       t->peak_1 * 100);
+            continue;
+        }
+        const ch_slip *f = &d->slip[best];
+        const bool start = fabs(f->start_s - t->start_s) <= 0.2, end = fabs(f->end_s - t->end_s) <= 0.2,
+                   peak = fabs(f->peak_1 / t->peak_1 - 1) <= 0.15;
+        s->slips_found++;
+        s->starts_right += start;
+        s->ends_right += end;
+        s->peaks_right += peak;
+        s->both_right += start && end && peak;
+        if (verbose && !(start && end && peak))
+            printf(
+                "  seed %llu slip %.2f..%.2f peak %.1f found as %.2f..%.2f (%+.2f %+.2f) peak %.1f%s lag %.2f/%.2f\n",
+                seed, t->start_s, t->end_s, t->peak_1 * 100, f->start_s, f->end_s, f->start_s - t->start_s,
+                f->end_s - t->end_s, f->peak_1 * 100, o->capacity_1 > 0 ? " torque" : "", d->lag_s,
+                o->logger.road_lag_s + o->logger.road_filter_s - o->logger.engine_lag_s);
+    }
+    for (size_t k = 0; k < d->slips; k++)
+        if (!used[k]) {
+            s->extra_slips += o->slipping;
+            s->false_slips += !o->slipping;
+            if (verbose)
+                printf("  seed %llu FALSE slip %.2f..%.2f gear %d peak %.1f %s, %g Hz, lag found %.2f of %.2f\n", seed,
+                       d->slip[k].start_s, d->slip[k].end_s, d->slip[k].gear, d->slip[k].peak_1 * 100,
+                       o->slipping ? "(slipping car)" : "(SOUND)", o->logger.rate_hz, d->lag_s,
+                       o->logger.road_lag_s + o->logger.road_filter_s - o->logger.engine_lag_s);
+        }
+    s->sound_runs += !o->slipping;
+    s->false_runs += !o->slipping && d->slips > 0;
+}
+
+static int one(uint64_t seed, const ch_clutch_knowledge *clutch, score *s, int verbose)
+{
+    const drive_options o = options_of(seed);
+    drive_run run;
+    ch_driveline d = {0};
+    ch_err err = {0};
+    ch_car car = ch_car_none();
+    if (!drive(&o, &run))
+        return 1;
+    if (seed % 3 == 0) {
+        (void)ch_tyre_parse(o.car->tyre, strlen(o.car->tyre), &car.tyre, NULL);
+        car.final_drive_1 = o.car->final_drive;
+        car.gears = (size_t)o.car->gears;
+        memcpy(car.gear_1, o.car->gear, sizeof o.car->gear);
+        car.mass_kg = o.car->mass_kg;
+    }
+    const ch_status rc = drive_judge(&run, &car, clutch, NULL, 0, &d, &err);
+    if (rc < 0) {
+        study_complain("driveline", &err);
+        drive_run_free(&run);
+        return 1;
+    }
+    s->runs++;
+    if (o.automatic) {
+        s->automatic++;
+        s->automatic_told += d.state != CH_DRIVELINE_GEARS_FOUND;
+        s->false_slips += d.slips;
+        if (verbose && d.state == CH_DRIVELINE_GEARS_FOUND)
+            printf("  seed %llu automatic taken for %zu gears, on lines %.2f\n", (unsigned long long)seed, d.gears,
+                   d.on_lines_1);
+    } else {
+        if (d.state != CH_DRIVELINE_GEARS_FOUND) {
+            s->unjudged++;
+            if (verbose)
+                printf("  seed %llu no gears: on lines %.2f\n", (unsigned long long)seed, d.on_lines_1);
+        }
+        if (verbose > 1)
+            printf("seed %llu %s: %g Hz lag %.2f (%.2f) fresh %.2f %.2f on lines %.2f slips %zu of %zu, not slip %zu "
+                   "%zu %zu %zu; truth wheelspins %zu blips %zu\n",
+                   (unsigned long long)seed, o.car->name, o.logger.rate_hz, d.lag_s,
+                   o.logger.road_lag_s + o.logger.road_filter_s - o.logger.engine_lag_s, d.engine_fresh_s,
+                   d.road_fresh_s, d.on_lines_1, d.slips, run.slips, d.not_slips[0], d.not_slips[1], d.not_slips[2],
+                   d.not_slips[3], run.wheelspins, run.blips);
+        score_gears(&o, &run, &d, s, verbose);
+        score_slips(&o, &run, &d, s, verbose);
+    }
+    ch_driveline_clear(&d);
+    drive_run_free(&run);
+    return 0;
+}
+
+static double share(size_t part, size_t whole)
+{
+    return whole > 0 ? (double)part / (double)whole : NAN;
+}
+
+int main(int count, char **arguments)
+{
+    const int runs = count > 1 ? atoi(arguments[1]) : 400, verbose = count > 3 ? atoi(arguments[3]) : 0;
+    const uint64_t seed = count > 2 ? strtoull(arguments[2], NULL, 10) : 1;
+    ch_knowledge knowledge = {0};
+    ch_clutch_knowledge clutch = {0};
+    ch_err err = {0};
+    score s = {0};
+    if (ch_knowledge_parse(&knowledge, ch_knowledge_builtin(), &err) < 0 ||
+        ch_clutch_knowledge_parse(&clutch, &knowledge, ch_clutch_builtin(), &err) < 0) {
+        study_complain("knowledge", &err);
+        return 1;
+    }
+    int failed = 0;
+    for (int i = 0; i < runs; i++)
+        failed |= one(seed + (uint64_t)i, &clutch, &s, verbose);
+    const study_figure figures[] = {
+        {"gears found", share(s.gears_found, s.gears), 0.99, INFINITY, s.gears},
+        {"gears within 0.5 %", share(s.gears_right, s.gears), 0.99, INFINITY, s.gears},
+        {"gears that are none, a run", share(s.gears_extra, s.runs), -INFINITY, 0.01, s.runs},
+        {"runs with fixed gears not judged", share(s.unjudged, s.runs), -INFINITY, 0.01, s.runs},
+        {"sound runs with a false slip", share(s.false_runs, s.sound_runs), -INFINITY, 0.0, s.sound_runs},
+        {"slips found", share(s.slips_found, s.slips), 0.95, INFINITY, s.slips},
+        {"starts within 0.2 s", share(s.starts_right, s.slips_found), 0.95, INFINITY, s.slips_found},
+        {"ends within 0.2 s", share(s.ends_right, s.slips_found), 0.95, INFINITY, s.slips_found},
+        {"peaks within 15 %", share(s.peaks_right, s.slips_found), 0.95, INFINITY, s.slips_found},
+        {"false slips on slipping cars, a slip", share(s.extra_slips, s.slips), -INFINITY, 0.02, s.slips},
+        {"stepless gearboxes told", share(s.automatic_told, s.automatic), 0.99, INFINITY, s.automatic},
+    };
+    for (size_t i = 0; i < sizeof figures / sizeof figures[0]; i++)
+        if (isfinite(figures[i].value))
+            failed |= !study_figure_print(&figures[i]);
+    ch_clutch_knowledge_clear(&clutch);
+    ch_knowledge_clear(&knowledge);
+    return failed;
+}

@@ -1,0 +1,172 @@
+/*
+ * A run from its first row to its causes. Rows are thinned as they come; a full chapter is judged and let go, and the gears of the first that has any hold for
+ * the rest.
+ */
+#include "crosshatch/driveline.h"
+
+#include <math.h>
+#include <stdlib.h>
+#include <string.h>
+
+#include "parts.h"
+
+struct ch_driveline_run {
+    const ch_car *car; /* NULL: none */
+    trail trail;
+    trail_bin bin;
+    step_count steps;
+    uint32_t segment;
+    uint64_t rows;
+    size_t chapters;
+    ch_driveline made;
+};
+
+ch_status ch_driveline_open(const ch_car *car, ch_driveline_run **run, ch_err *err)
+{
+    ch_driveline_run *made = calloc(1, sizeof *made);
+    if (made == NULL)
+        return ch_fail(err, CH_E_MEMORY, NULL, "no memory for the run");
+    made->car = car;
+    made->made.state = CH_DRIVELINE_TOO_LITTLE;
+    made->made.car_factor_1 = NAN;
+    made->made.on_lines_1 = NAN;
+    *run = made;
+    return CH_OK;
+}
+
+static void add_row(trail_bin *bin, const ch_drivelog_rows *rows, size_t i)
+{
+    const double oil_k = rows->oil_k[i];
+    const double value[TRAIL_CHANNELS] = {
+        [TRAIL_ENGINE] = rows->engine_speed_rad_s[i],
+        [TRAIL_ROAD] = rows->road_speed_m_s[i],
+        [TRAIL_THROTTLE] = rows->throttle_1[i],
+        [TRAIL_ACCELERATION] = rows->acceleration_m_s2[i],
+        [TRAIL_TEMPERATURE] = isnan(oil_k) ? rows->coolant_k[i] : oil_k,
+        [TRAIL_CLUTCH] = rows->clutch_1[i],
+        [TRAIL_GPS] = rows->gps_speed_m_s[i],
+        [TRAIL_DRIVEN] = rows->driven_speed_m_s[i],
+    };
+    for (int c = 0; c < TRAIL_CHANNELS; c++)
+        if (!isnan(value[c])) {
+            bin->sum[c] += value[c];
+            bin->count[c]++;
+        }
+    bin->time_s += rows->time_s[i];
+    bin->n++;
+}
+
+/* In the first chapter gears that turn out to be none are dropped, and the search done again without them. */
+static ch_status find_slips(ch_driveline_run *run, const signals *s, ch_err *err)
+{
+    ch_driveline *to = &run->made;
+    ch_status rc = slips_find(s, &run->trail, to, err);
+    if (rc < 0 || run->chapters > 0 || !gears_drop_unused(to))
+        return rc;
+    to->slips = to->slips_found = 0;
+    to->loaded_s = to->loaded_low_s = 0;
+    memset(to->not_slips, 0, sizeof to->not_slips);
+    for (size_t g = 0; g < to->gears; g++)
+        to->gear[g].seconds = 0;
+    return slips_find(s, &run->trail, to, err);
+}
+
+/* Judge what the trail holds, and let it go. */
+static ch_status close_chapter(ch_driveline_run *run, ch_err *err)
+{
+    ch_driveline *to = &run->made;
+    signals s = {0};
+    if (run->trail.n < 10)
+        return CH_OK;
+    const double step_m_s = step_found(&run->steps);
+    ch_status rc = signals_make(&run->trail, step_m_s, &s, err);
+    if (rc < 0)
+        return rc;
+    if (to->gears == 0)
+        rc = gears_find(&s, &run->trail, run->car, step_m_s, to, err);
+    else
+        signals_ratio(&s, to->road_offset_m_s);
+    if (rc >= 0 && run->chapters == 0) {
+        const double slow_s = fmax(s.engine_fresh_s, s.road_fresh_s);
+        to->lag_s = s.lag_s;
+        to->u_lag_s = s.u_lag_s;
+        to->engine_fresh_s = s.engine_fresh_s;
+        to->road_fresh_s = s.road_fresh_s;
+        to->road_step_m_s = step_m_s;
+        to->shortest_slip_s = fmax(0.2, (slow_s > 0.3 ? 2.5 : 1.8) * slow_s);
+        to->limits |= (s.lag_known ? 0U : (unsigned)CH_LIMIT_LAG) | (slow_s > 0.3 ? (unsigned)CH_LIMIT_STALE : 0U) |
+                      (step_m_s > 0 ? (unsigned)CH_LIMIT_STEPS : 0U);
+    }
+    if (rc >= 0 && to->gears > 0)
+        rc = find_slips(run, &s, err);
+    signals_free(&s);
+    if (rc >= 0) {
+        trail_empty(&run->trail);
+        run->chapters++;
+    }
+    return rc;
+}
+
+ch_status ch_driveline_take(const ch_drivelog_rows *rows, void *context, ch_err *err)
+{
+    ch_driveline_run *run = context;
+    ch_status rc = CH_OK;
+    if (run->rows > 0 && rows->segment != run->segment)
+        rc = trail_close_bin(&run->trail, &run->bin, err);
+    run->segment = rows->segment;
+    step_look(&run->steps, rows->road_speed_m_s, rows->n);
+    for (size_t i = 0; i < rows->n && rc >= 0; i++) {
+        const double slot = floor(rows->time_s[i] / TRAIL_STEP_S);
+        if (run->bin.n > 0 && slot != run->bin.slot)
+            rc = trail_close_bin(&run->trail, &run->bin, err);
+        if (rc >= 0 && trail_full(&run->trail))
+            rc = close_chapter(run, err);
+        run->bin.slot = slot;
+        add_row(&run->bin, rows, i);
+    }
+    run->rows += rows->n;
+    return rc;
+}
+
+/* What the whole run, not a chapter of it, leaves open. */
+static void find_limits(ch_driveline_run *run)
+{
+    ch_driveline *to = &run->made;
+    static const double little_s = 10;
+    if (run->car == NULL || !isfinite(run->car->mass_kg))
+        to->limits |= CH_LIMIT_NO_MASS;
+    if (to->state == CH_DRIVELINE_GEARS_FOUND && to->loaded_s < little_s)
+        to->limits |= CH_LIMIT_LITTLE_LOAD;
+}
+
+ch_status ch_driveline_finish(ch_driveline_run *run, const ch_clutch_knowledge *knowledge,
+                              const ch_driveline_seen *seen, size_t seen_n, ch_driveline *result, ch_err *err)
+{
+    ch_status rc = trail_close_bin(&run->trail, &run->bin, err);
+    if (rc >= 0)
+        rc = close_chapter(run, err);
+    if (rc < 0)
+        return rc;
+    run->made.rows = run->rows;
+    find_limits(run);
+    capacity_judge(run->car, &run->made);
+    cause_judge(knowledge, seen, seen_n, &run->made);
+    *result = run->made;
+    run->made = (ch_driveline){0};
+    return CH_OK;
+}
+
+void ch_driveline_close(ch_driveline_run *run)
+{
+    if (run == NULL)
+        return;
+    trail_free(&run->trail);
+    ch_driveline_clear(&run->made);
+    free(run);
+}
+
+void ch_driveline_clear(ch_driveline *result)
+{
+    free(result->slip);
+    *result = (ch_driveline){0};
+}

@@ -1,0 +1,517 @@
+/*
+ * Gears as lines of constant engine over road speed.
+ *
+ * Rows with a steady ratio are counted over its logarithm and smoothed (kernel density). The densest place is a gear, then the densest beyond a tenth of it, and so
+ * on, as long as a place stands out from its surroundings. A line is then the weighted median of the rows near it. Where the car's ratios are known,
+ * lines are looked for where they must be, with one common factor for the tyre.
+ * Source of the density estimate: Silverman, Density Estimation for Statistics and Data Analysis, 1986, chapter 2.
+ */
+#include <math.h>
+#include <stdlib.h>
+#include <string.h>
+
+#include "parts.h"
+
+#define LOW_RAD_M 3.0    /* 8 rpm per km/h */
+#define HIGH_RAD_M 130.0 /* 345 rpm per km/h */
+#define CELL 0.002       /* of the logarithm */
+#define CELLS 1888       /* ln(HIGH/LOW)/CELL, rounded up */
+
+static const double NEAR_1 = 0.03;  /* rows that belong to a line */
+static const double LIGHT_1 = 0.03; /* of the time: a line that may come from slips */
+
+typedef struct spectrum {
+    double seconds[CELLS]; /* steady rows, weighted by time */
+    double density[CELLS];
+    double total_s;
+} spectrum;
+
+static double row_seconds(const signals *s, size_t i)
+{
+    return i + 1 < s->n ? fmin(s->time_s[i + 1] - s->time_s[i], 3 * s->interval_s) : s->interval_s;
+}
+
+static bool clutch_pressed(const trail *t, size_t i)
+{
+    return t->channel[TRAIL_CLUTCH][i] > 0.3F;
+}
+
+static bool is_slow(const signals *s)
+{
+    return s->window_s > 0.6;
+}
+
+static double steady_limit(const signals *s)
+{
+    return is_slow(s) ? 0.03 : 0.02;
+}
+
+static bool is_steady(const signals *s, const trail *t, size_t i)
+{
+    return fabs(s->drift[i]) < steady_limit(s) && !clutch_pressed(t, i);
+}
+
+static void fill(spectrum *sp, const signals *s, const trail *t)
+{
+    memset(sp, 0, sizeof *sp);
+    const double start = log(LOW_RAD_M);
+    for (size_t i = 0; i < s->n; i++) {
+        if (!is_steady(s, t, i))
+            continue;
+        const double place = (s->smooth[i] - start) / CELL;
+        if (!(place >= 0) || !(place < CELLS))
+            continue;
+        const double seconds = row_seconds(s, i);
+        sp->seconds[(int)place] += seconds;
+        sp->total_s += seconds;
+    }
+}
+
+static void smooth(spectrum *sp, double width)
+{
+    enum { REACH_MAX = 40 };
+    double kernel[REACH_MAX + 1];
+    const int reach = (int)fmin(REACH_MAX, ceil(3 * width / CELL));
+    for (int k = 0; k <= reach; k++)
+        kernel[k] = exp(-0.5 * (k * CELL / width) * (k * CELL / width));
+    for (int i = 0; i < CELLS; i++) {
+        sp->density[i] = 0;
+        for (int k = -reach; k <= reach; k++)
+            if (i + k >= 0 && i + k < CELLS)
+                sp->density[i] += kernel[abs(k)] * sp->seconds[i + k];
+    }
+}
+
+static double seconds_between(const spectrum *sp, double from, double to)
+{
+    const int a = (int)fmax(0, (from - log(LOW_RAD_M)) / CELL), b = (int)fmin(CELLS - 1, (to - log(LOW_RAD_M)) / CELL);
+    double sum = 0;
+    for (int i = a; i <= b; i++)
+        sum += sp->seconds[i];
+    return sum;
+}
+
+/* A place stands out where most of the steady time around it is close to it; where news comes seldom, lines are broader. */
+static bool stands_out(const spectrum *sp, double at, bool slow)
+{
+    const double close = slow ? 0.03 : 0.02, part_1 = slow ? 0.45 : 0.55;
+    const double close_s = seconds_between(sp, at - close, at + close);
+    const double around_s = seconds_between(sp, at - 0.09, at + 0.09);
+    return close_s >= (slow ? 8 : 1) && close_s >= part_1 * around_s && close_s >= 0.002 * sp->total_s;
+}
+
+static int by_value(const void *a, const void *b)
+{
+    const float x = *(const float *)a, y = *(const float *)b;
+    return (x > y) - (x < y);
+}
+
+/* Between two steps a speed that hardly changes may be anywhere; one that runs through them is known at each. */
+static bool crosses_steps(const signals *s, size_t i)
+{
+    return s->step_m_s == 0 || fabsf(s->climb[i]) > 0.6F;
+}
+
+/* Median ratio of the steady rows near a line, its scatter, and whether the engine's speed follows the road's. */
+typedef struct line_fit {
+    double at, spread, u, seconds;
+    double road_spread; /* of the logarithm of road speed */
+    double engine_mean_rad_s;
+    double pulling_1; /* share of the rows in which the engine gains speed */
+} line_fit;
+
+static bool fit_line(const signals *s, const trail *t, double at, float *room, line_fit *fit)
+{
+    for (int pass = 0; pass < 2; pass++) {
+        size_t n = 0;
+        double seconds = 0, sum = 0, square = 0, engine = 0;
+        size_t pulling = 0;
+        for (size_t i = 0; i < s->n; i++)
+            if (is_steady(s, t, i) && fabs(s->ratio[i] - at) < NEAR_1) {
+                const double road = log(s->road[i]);
+                room[n++] = s->ratio[i];
+                seconds += row_seconds(s, i);
+                sum += road;
+                square += road * road;
+                engine += s->engine[i];
+                pulling += i > 0 && s->engine[i] > s->engine[i - 1];
+            }
+        if (n < 3)
+            return false;
+        qsort(room, n, sizeof *room, by_value);
+        at = n % 2 == 1 ? room[n / 2] : 0.5 * (room[n / 2 - 1] + room[n / 2]);
+        const double count = (double)n;
+        fit->at = at;
+        fit->spread = (room[(size_t)(0.84 * count)] - room[(size_t)(0.16 * count)]) / 2;
+        fit->u = 1.2533 * fit->spread / sqrt(fmax(seconds / fmax(s->window_s, s->interval_s), 1));
+        fit->seconds = seconds;
+        fit->road_spread = sqrt(fmax(square / count - sum / count * (sum / count), 0));
+        fit->engine_mean_rad_s = engine / count;
+        fit->pulling_1 = (double)pulling / count;
+    }
+    return true;
+}
+
+/* Idling at one road speed looks like a gear; a gear holds over a range of speeds. */
+static bool is_a_gear(const line_fit *fit)
+{
+    static const double idle_rad_s = 115; /* 1100 rpm */
+    return fit->seconds >= 1 && !(fit->road_spread < 0.02 && fit->engine_mean_rad_s < idle_rad_s);
+}
+
+static int by_line_falling(const void *a, const void *b)
+{
+    const double x = ((const line_fit *)a)->at, y = ((const line_fit *)b)->at;
+    return (x < y) - (x > y);
+}
+
+/*
+ * A slip that holds for a while makes a line of its own above that of its gear: little time, all of it pulling, in the middle of a step
+ * that is none too wide without it.
+ */
+static size_t drop_light_lines(const spectrum *sp, line_fit *found, size_t n)
+{
+    static const double pulling_1 = 0.9, widest = 0.60;
+    size_t kept = 0;
+    for (size_t g = 0; g < n; g++) {
+        const bool between = kept > 0 && g + 1 < n && found[kept - 1].at - found[g + 1].at < widest;
+        if (between && found[g].seconds < LIGHT_1 * sp->total_s && found[g].pulling_1 > pulling_1)
+            continue;
+        found[kept++] = found[g];
+    }
+    return kept;
+}
+
+/* Lines from the density alone. */
+static size_t lines_of_spectrum(spectrum *sp, const signals *s, const trail *t, float *room,
+                                line_fit found[CH_DRIVELINE_GEARS_MAX])
+{
+    static const double apart = 0.10; /* steps of gearboxes begin at about 1.12 */
+    bool taken[CELLS] = {false};
+    size_t n = 0;
+    for (int tries = 0; tries < 40 && n < CH_DRIVELINE_GEARS_MAX; tries++) {
+        int best = -1;
+        for (int i = 0; i < CELLS; i++)
+            if (!taken[i] && (best < 0 || sp->density[i] > sp->density[best]))
+                best = i;
+        if (best < 0 || !(sp->density[best] > 0))
+            break;
+        const double at = log(LOW_RAD_M) + (best + 0.5) * CELL;
+        line_fit fit;
+        const bool good = stands_out(sp, at, is_slow(s)) && fit_line(s, t, at, room, &fit) && is_a_gear(&fit);
+        if (good)
+            found[n++] = fit;
+        const double reach = good ? apart : 0.02;
+        for (int i = 0; i < CELLS; i++)
+            if (fabs(log(LOW_RAD_M) + (i + 0.5) * CELL - at) < reach)
+                taken[i] = true;
+    }
+    qsort(found, n, sizeof *found, by_line_falling);
+    return drop_light_lines(sp, found, n);
+}
+
+/* The common factor between the car's lines and the log's: that with most steady time on the lines. */
+static double car_factor(const spectrum *sp, const ch_car *car, double *share_1)
+{
+    double best = NAN, most = 0;
+    for (int k = -80; k <= 80; k++) {
+        const double shift = k * 0.001;
+        double sum = 0;
+        for (size_t g = 1; g <= car->gears; g++) {
+            const double at = log(ch_car_line_rad_m(car, g)) + shift;
+            const double place = (at - log(LOW_RAD_M)) / CELL;
+            if (place >= 0 && place < CELLS)
+                sum += sp->density[(int)place];
+        }
+        if (sum > most) {
+            most = sum;
+            best = shift;
+        }
+    }
+    double on_s = 0;
+    for (size_t g = 1; g <= car->gears && isfinite(best); g++) {
+        const double at = log(ch_car_line_rad_m(car, g)) + best;
+        on_s += seconds_between(sp, at - 0.02, at + 0.02);
+    }
+    *share_1 = sp->total_s > 0 ? on_s / sp->total_s : 0;
+    return best;
+}
+
+/* Lines where the car's ratios say. */
+static size_t lines_of_car(const spectrum *sp, const signals *s, const trail *t, const ch_car *car, float *room,
+                           line_fit found[CH_DRIVELINE_GEARS_MAX], int number[CH_DRIVELINE_GEARS_MAX], double *factor)
+{
+    double share_1 = 0;
+    const double shift = car_factor(sp, car, &share_1);
+    size_t n = 0;
+    if (!(share_1 > 0.5))
+        return 0;
+    for (size_t g = 1; g <= car->gears; g++) {
+        line_fit fit;
+        const double at = log(ch_car_line_rad_m(car, g)) + shift;
+        if (seconds_between(sp, at - 0.02, at + 0.02) < 0.4 || !fit_line(s, t, at, room, &fit) || fit.seconds < 0.4)
+            continue;
+        number[n] = (int)g;
+        found[n++] = fit;
+    }
+    *factor = exp(shift);
+    return n;
+}
+
+/*
+ * Without the car's ratios a gear's number is a guess: the lines are laid beside the usual ones (rpm for each km/h of ordinary
+ * cars: 125, 70, 47, 35, 28, 23), as a whole.
+ */
+static int usual_first(const line_fit *found, size_t n)
+{
+    static const double usual_rad_m[] = {47.1, 26.4, 17.7, 13.2, 10.6, 8.7, 7.5, 6.5};
+    enum { USUAL = sizeof usual_rad_m / sizeof usual_rad_m[0] };
+    int best = 0;
+    double least = INFINITY;
+    for (int first = 0; first < 4 && first + (int)n <= USUAL; first++) {
+        double mean = 0, sum = 0;
+        for (size_t g = 0; g < n; g++)
+            mean += (found[g].at - log(usual_rad_m[first + (int)g])) / (double)n;
+        for (size_t g = 0; g < n; g++) {
+            const double apart = found[g].at - log(usual_rad_m[first + (int)g]) - mean;
+            sum += apart * apart / (0.08 * 0.08);
+        }
+        sum += mean * mean / (0.22 * 0.22);
+        if (sum < least) {
+            least = sum;
+            best = first;
+        }
+    }
+    return best + 1;
+}
+
+static void numbers(const line_fit *found, size_t n, int number[CH_DRIVELINE_GEARS_MAX])
+{
+    const int first = usual_first(found, n);
+    for (size_t g = 0; g < n; g++)
+        number[g] = first + (int)g;
+}
+
+/*
+ * What is left of the lag: the least squares of v + a lag = w/line over all lines, the lag common to them. A late speed falls short in proportion to
+ * acceleration.
+ */
+static double lag_left(const signals *s, const trail *t, const line_fit *found, size_t n)
+{
+    double aa = 0, av = 0, total_s = 0;
+    for (size_t g = 0; g < n; g++)
+        total_s += found[g].seconds;
+    for (size_t g = 0; g < n; g++) {
+        double count = 0, saa = 0, sav = 0, sww = 0, swv = 0, swa = 0;
+        for (size_t i = 0; i < s->n; i++) {
+            if (!(fabs(s->ratio[i] - found[g].at) < 0.03) || !is_steady(s, t, i) || !crosses_steps(s, i))
+                continue;
+            const double v = exp(-s->ratio[i]) * s->engine[i], w = s->engine[i], a = s->climb[i];
+            if (!(fabs(a) < 12))
+                continue;
+            count++;
+            saa += a * a;
+            sav += a * v;
+            sww += w * w;
+            swv += w * v;
+            swa += w * a;
+        }
+        if (count < 20 || found[g].seconds < LIGHT_1 * total_s)
+            continue;
+        aa += saa - swa * swa / sww;
+        av -= sav - swa * swv / sww;
+    }
+    return aa > 0 ? fmin(fmax(av / aa, -0.1), 0.1) : 0;
+}
+
+/*
+ * What road speed still lacks at any time against engine speed over the line, in every gear alike: least squares of v + d + a lag = w/line over the lines, d and
+ * the lag together, since pulling alone cannot tell a late speed from one that was cut. Rows weigh the less the further they are from their line
+ * (Tukey's biweight), so that what is left of slips and shifts has no say.
+ */
+static double offset_left(const signals *s, const trail *t, const line_fit *found, size_t n)
+{
+    static const double reach = 0.02;
+    double dd = 0, da = 0, aa = 0, dv = 0, av = 0;
+    for (size_t g = 0; g < n; g++) {
+        double count = 0, sa = 0, saa = 0, sv = 0, sav = 0, sw = 0, sww = 0, swv = 0, swa = 0;
+        for (size_t i = 0; i < s->n; i++) {
+            const double y = (s->ratio[i] - found[g].at) / reach, a = s->climb[i];
+            if (!(fabs(y) < 1) || !is_steady(s, t, i) || !crosses_steps(s, i) || !(fabs(a) < 12))
+                continue;
+            const double w = s->engine[i], v = exp(-s->ratio[i]) * w;
+            const double weight = (1 - y * y) * (1 - y * y) / (v * v); /* errors in proportion to speed */
+            count += weight;
+            sa += weight * a;
+            saa += weight * a * a;
+            sv += weight * v;
+            sav += weight * a * v;
+            sw += weight * w;
+            sww += weight * w * w;
+            swv += weight * w * v;
+            swa += weight * w * a;
+        }
+        if (!(sww > 0))
+            continue;
+        dd += count - sw * sw / sww;
+        da += sa - sw * swa / sww;
+        aa += saa - swa * swa / sww;
+        dv -= sv - sw * swv / sww;
+        av -= sav - swa * swv / sww;
+    }
+    const double det = dd * aa - da * da;
+    return det > 1e-9 * dd * aa ? (dv * aa - av * da) / det : 0;
+}
+
+static size_t find_lines(spectrum *sp, const signals *s, const trail *t, const ch_car *car, float *room,
+                         line_fit found[CH_DRIVELINE_GEARS_MAX], int number[CH_DRIVELINE_GEARS_MAX], ch_driveline *to)
+{
+    size_t n = 0;
+    const bool stated = car != NULL && isfinite(ch_car_line_rad_m(car, 1));
+    fill(sp, s, t);
+    smooth(sp, 0.006);
+    to->car_factor_1 = NAN;
+    to->limits &= ~(unsigned)(CH_LIMIT_NUMBERS | CH_LIMIT_CAR_DIFFERS);
+    if (stated)
+        n = lines_of_car(sp, s, t, car, room, found, number, &to->car_factor_1);
+    if (n > 0)
+        return n;
+    if (stated)
+        to->limits |= CH_LIMIT_CAR_DIFFERS;
+    n = lines_of_spectrum(sp, s, t, room, found);
+    numbers(found, n, number);
+    to->limits |= CH_LIMIT_NUMBERS;
+    return n;
+}
+
+/* Part of the time in which the car gains speed that lies on a line: nearly all with a gearbox of fixed gears. */
+static double pulling_on_lines(const signals *s, const line_fit *found, size_t n)
+{
+    double on_s = 0, all_s = 0;
+    for (size_t i = 0; i < s->n; i++) {
+        if (!(s->climb[i] > 0.4F) || !(s->road[i] > 4) || isnan(s->ratio[i]))
+            continue;
+        const double seconds = row_seconds(s, i);
+        all_s += seconds;
+        for (size_t g = 0; g < n; g++)
+            if (fabs(s->ratio[i] - found[g].at) < 0.04) {
+                on_s += seconds;
+                break;
+            }
+    }
+    return all_s > 3 ? on_s / all_s : NAN;
+}
+
+static void judge_lines(const spectrum *sp, const signals *s, const line_fit *found, size_t n, ch_driveline *to)
+{
+    double on_s = 0;
+    for (size_t g = 0; g < n; g++)
+        on_s += seconds_between(sp, found[g].at - 0.03, found[g].at + 0.03);
+    to->on_lines_1 = sp->total_s > 0 ? on_s / sp->total_s : NAN;
+    /* where news comes seldom, a pull is over before its ratio is known */
+    const bool slow = is_slow(s);
+    const double pulling_1 = slow ? NAN : pulling_on_lines(s, found, n);
+    if (sp->total_s < 5 || n == 0)
+        to->state = sp->total_s < 20 ? CH_DRIVELINE_TOO_LITTLE : CH_DRIVELINE_NO_FIXED_GEARS;
+    else if (to->on_lines_1 < (slow ? 0.45 : 0.55) || pulling_1 < 0.4)
+        to->state = CH_DRIVELINE_NO_FIXED_GEARS;
+    else
+        to->state = CH_DRIVELINE_GEARS_FOUND;
+}
+
+typedef struct line_search {
+    spectrum *sp;
+    signals *s;
+    const trail *t;
+    const ch_car *car;
+    float *room;
+} line_search;
+
+/* Lines with this added to road speed, and the lag brought to what they say. */
+static size_t with_offset(const line_search *search, double offset_m_s, line_fit found[CH_DRIVELINE_GEARS_MAX],
+                          int number[CH_DRIVELINE_GEARS_MAX], ch_driveline *to)
+{
+    signals *s = search->s;
+    to->road_offset_m_s = offset_m_s;
+    signals_ratio(s, offset_m_s);
+    size_t n = find_lines(search->sp, s, search->t, search->car, search->room, found, number, to);
+    for (int pass = 0; pass < 2 && n > 0 && s->lag_known; pass++) {
+        signals_move(s, s->lag_s + lag_left(s, search->t, found, n));
+        signals_ratio(s, offset_m_s);
+        n = find_lines(search->sp, s, search->t, search->car, search->room, found, number, to);
+    }
+    return n;
+}
+
+ch_status gears_find(signals *s, const trail *t, const ch_car *car, double step_m_s, ch_driveline *to, ch_err *err)
+{
+    spectrum *sp = malloc(sizeof *sp);
+    float *room = malloc((s->n + 1) * sizeof *room);
+    if (sp == NULL || room == NULL) {
+        free(sp);
+        free(room);
+        return ch_fail(err, CH_E_MEMORY, NULL, "no memory for the gears");
+    }
+    line_fit found[CH_DRIVELINE_GEARS_MAX];
+    int number[CH_DRIVELINE_GEARS_MAX] = {0};
+    const line_search search = {.sp = sp, .s = s, .t = t, .car = car, .room = room};
+    size_t n = with_offset(&search, 0, found, number, to);
+    if (step_m_s > 0 && n > 0) {
+        /* a speed that was cut to whole steps is half a step too low on average; one that was rounded is not */
+        const double rounded_m_s = offset_left(s, t, found, n), lag_s = s->lag_s;
+        n = with_offset(&search, step_m_s / 2, found, number, to);
+        /* the wrong one of the two leaves much, the right one little */
+        if (n == 0 || !(rounded_m_s + offset_left(s, t, found, n) > 0)) {
+            signals_move(s, lag_s);
+            n = with_offset(&search, 0, found, number, to);
+        }
+    }
+    judge_lines(sp, s, found, n, to);
+    to->gears = to->state == CH_DRIVELINE_GEARS_FOUND ? n : 0;
+    for (size_t g = 0; g < to->gears; g++)
+        to->gear[g] =
+            (ch_driveline_gear){.number = number[g],
+                                .line_rad_m = exp(found[g].at),
+                                .u_line_rad_m = exp(found[g].at) * found[g].u,
+                                .spread_1 = found[g].spread,
+                                .car_line_rad_m = car != NULL ? ch_car_line_rad_m(car, (size_t)number[g]) : NAN};
+    free(sp);
+    free(room);
+    return CH_OK;
+}
+
+int gears_nearest(const ch_driveline *to, double ratio, double tolerance_1)
+{
+    int best = -1;
+    for (size_t g = 0; g < to->gears; g++) {
+        const double apart = fabs(ratio - log(to->gear[g].line_rad_m));
+        if (apart < tolerance_1) {
+            tolerance_1 = apart;
+            best = (int)g;
+        }
+    }
+    return best;
+}
+
+/* Gears from the data alone that no run was ever on came from slips that held for a while. */
+bool gears_drop_unused(ch_driveline *to)
+{
+    static const double least_s = 0.6;
+    size_t kept = 0;
+    line_fit found[CH_DRIVELINE_GEARS_MAX];
+    int number[CH_DRIVELINE_GEARS_MAX];
+    if (!(to->limits & CH_LIMIT_NUMBERS))
+        return false;
+    for (size_t g = 0; g < to->gears; g++)
+        if (to->gear[g].seconds >= least_s)
+            to->gear[kept++] = to->gear[g];
+    if (kept == to->gears || kept == 0)
+        return false;
+    to->gears = kept;
+    for (size_t g = 0; g < kept; g++)
+        found[g] = (line_fit){.at = log(to->gear[g].line_rad_m)};
+    numbers(found, kept, number);
+    for (size_t g = 0; g < kept; g++)
+        to->gear[g].number = number[g];
+    return true;
+}

@@ -1,0 +1,114 @@
+/*
+ * What the rooms of the driveline share. Private to driveline.
+ *
+ *   trail.c    rows thinned to at most 20 a second
+ *   signal.c   stale and stepped signals made whole, the lag between them taken out
+ *   gears.c    lines of constant engine over road speed
+ *   slip.c     where the engine runs ahead of its line, and whether the clutch is to blame
+ *   capacity.c torque passed and held
+ *   heat.c     heat and the plate's temperature
+ *   cause.c    from patterns and signs to causes
+ */
+#ifndef CROSSHATCH_DRIVELINE_PARTS_H
+#define CROSSHATCH_DRIVELINE_PARTS_H
+
+#include "crosshatch/driveline.h"
+
+typedef enum trail_channel {
+    TRAIL_ENGINE,       /* rad/s */
+    TRAIL_ROAD,         /* m/s */
+    TRAIL_THROTTLE,     /* 1 */
+    TRAIL_ACCELERATION, /* m/s2 */
+    TRAIL_TEMPERATURE,  /* K: oil, else coolant */
+    TRAIL_CLUTCH,       /* 0 to 1 */
+    TRAIL_GPS,          /* m/s */
+    TRAIL_DRIVEN,       /* m/s */
+    TRAIL_CHANNELS
+} trail_channel;
+
+/* Thinned rows. NaN: unknown. */
+typedef struct trail {
+    size_t n, room;
+    double *time_s;
+    float *channel[TRAIL_CHANNELS];
+} trail;
+
+/* Rows of one twentieth of a second on their way to becoming one. */
+typedef struct trail_bin {
+    double time_s; /* sum */
+    double sum[TRAIL_CHANNELS];
+    unsigned count[TRAIL_CHANNELS];
+    unsigned n;
+    double slot;
+} trail_bin;
+
+#define TRAIL_STEP_S 0.05
+
+/* CH_E_MEMORY, or CH_OK. `full` where the trail holds CH_DRIVELINE_CHAPTER rows. */
+ch_status trail_close_bin(trail *t, trail_bin *bin, ch_err *err);
+bool trail_full(const trail *t);
+void trail_empty(trail *t);
+void trail_free(trail *t);
+
+/* In what steps a speed is written. */
+typedef struct step_count {
+    unsigned on_step[4];
+    unsigned seen;
+    double last_m_s;
+} step_count;
+
+void step_look(step_count *steps, const double *road_speed_m_s, size_t n);
+double step_found(const step_count *steps); /* m/s; 0 = fine */
+
+/* What was found of the signals of a chapter, and the aligned signals themselves. */
+typedef struct signals {
+    size_t n;
+    const double *time_s;
+    double interval_s; /* median */
+    double engine_fresh_s, road_fresh_s;
+    double lag_s, u_lag_s;
+    bool lag_known;
+    double step_m_s; /* in which road speed is written; 0 = fine */
+    double window_s; /* over which a steady ratio is asked for */
+    float *drawn;    /* road speed, m/s, whole */
+    float *engine;   /* rad/s, whole */
+    float *road;     /* the same moved to engine time */
+    float *climb;    /* rate of that, m/s2 */
+    float *ratio;    /* natural logarithm of engine over road, rad/m; NaN at rest */
+    float *drift;    /* change of that over the window */
+    float *smooth;   /* ratio over three rows where rows are close */
+} signals;
+
+/* Make the signals of a trail. `step_m_s` of the road speed. CH_E_MEMORY. */
+ch_status signals_make(const trail *t, double step_m_s, signals *s, ch_err *err);
+
+/* Move road speed to engine time by another lag. */
+void signals_move(signals *s, double lag_s);
+
+/* Ratio, drift and smooth, with `offset_m_s` added to road speed. */
+void signals_ratio(signals *s, double offset_m_s);
+void signals_free(signals *s);
+
+/* Value of x at a time, linear between rows at most `reach_s` apart; NaN elsewhere. *hint is kept between calls. */
+double signals_at(const double *time_s, const float *x, size_t n, double at_s, double reach_s, size_t *hint);
+
+/* Find the gears. Fills state, gear, gears, on_lines_1, car_factor_1, road_offset_m_s and limits of `to`, and leaves ratio, drift and smooth with that offset. */
+ch_status gears_find(signals *s, const trail *t, const ch_car *car, double step_m_s, ch_driveline *to, ch_err *err);
+
+/* Take gears away that the runs do not know, where they came from the data alone; true where there were any. */
+bool gears_drop_unused(ch_driveline *to);
+
+/* Index of the gear whose line is within `tolerance_1` of a logarithmic ratio, or -1. */
+int gears_nearest(const ch_driveline *to, double ratio, double tolerance_1);
+
+/* A chapter's slips, appended to `to`; seconds in gear and under load are added up. */
+ch_status slips_find(const signals *s, const trail *t, ch_driveline *to, ch_err *err);
+
+/* Torque, heat and temperature of all slips; capacity; fade; design. */
+void capacity_judge(const ch_car *car, ch_driveline *to);
+void heat_judge(const ch_car *car, ch_driveline *to);
+
+/* Patterns, causes and next checks. */
+void cause_judge(const ch_clutch_knowledge *knowledge, const ch_driveline_seen *seen, size_t seen_n, ch_driveline *to);
+
+#endif

@@ -1,0 +1,306 @@
+/*
+ * Signals as they were before the logger held, stepped and delayed them.
+ *
+ * A held value is news only when it changes, so between two changes the signal is drawn straight from the earlier value, held until one usual interval
+ * before the later, to the later one. A speed in whole steps that is read often is drawn through the moments at which it crosses from step to step. The lag is that
+ * shift of road speed with which engine and road speed change alike in most of the run: differences of their logarithms agree in every gear.
+ */
+#include <math.h>
+#include <stdlib.h>
+#include <string.h>
+
+#include "parts.h"
+
+enum { HISTOGRAM = 400, LAG_ROWS_MAX = 12000 };
+static const double HISTOGRAM_STEP_S = 0.025;
+
+double signals_at(const double *time_s, const float *x, size_t n, double at_s, double reach_s, size_t *hint)
+{
+    size_t i = *hint;
+    if (n == 0 || at_s < time_s[0] || at_s > time_s[n - 1])
+        return NAN;
+    while (i > 0 && time_s[i] > at_s)
+        i--;
+    while (i + 1 < n && time_s[i + 1] <= at_s)
+        i++;
+    *hint = i;
+    if (i + 1 == n)
+        return x[i];
+    const double span_s = time_s[i + 1] - time_s[i];
+    if (span_s > reach_s)
+        return NAN;
+    const double f = (at_s - time_s[i]) / span_s;
+    return x[i] + f * (x[i + 1] - x[i]);
+}
+
+/* The value below which `share_1` of a histogram lies. */
+static double histogram_share(const unsigned *histogram, double share_1)
+{
+    unsigned long long total = 0, sum = 0;
+    for (int i = 0; i < HISTOGRAM; i++)
+        total += histogram[i];
+    if (total == 0)
+        return NAN;
+    for (int i = 0; i < HISTOGRAM; i++) {
+        sum += histogram[i];
+        if ((double)sum >= share_1 * (double)total)
+            return (i + 0.5) * HISTOGRAM_STEP_S;
+    }
+    return NAN;
+}
+
+static unsigned *histogram_place(unsigned *histogram, double value_s)
+{
+    const double place = value_s / HISTOGRAM_STEP_S;
+    return &histogram[place < HISTOGRAM - 1 ? (int)place : HISTOGRAM - 1];
+}
+
+static double median_interval(const double *time_s, size_t n)
+{
+    unsigned histogram[HISTOGRAM] = {0};
+    for (size_t i = 1; i < n; i++)
+        ++*histogram_place(histogram, time_s[i] - time_s[i - 1]);
+    const double median_s = histogram_share(histogram, 0.5);
+    /* the histogram's step is coarse against a row's twentieth of a second: the mean of those near it */
+    double sum_s = 0;
+    size_t count = 0;
+    for (size_t i = 1; i < n; i++)
+        if (fabs(time_s[i] - time_s[i - 1] - median_s) <= HISTOGRAM_STEP_S) {
+            sum_s += time_s[i] - time_s[i - 1];
+            count++;
+        }
+    return count > 0 ? sum_s / (double)count : median_s;
+}
+
+/* How often a channel brings news. Long waits are those of a steady signal, so a low share of the intervals tells. */
+static double fresh_interval(const double *time_s, const float *x, size_t n)
+{
+    static const double low_share_1 = 0.3;
+    unsigned histogram[HISTOGRAM] = {0};
+    size_t last = 0;
+    for (size_t i = 1; i < n; i++)
+        if (x[i] != x[i - 1]) {
+            if (!isnan(x[i]) && !isnan(x[last]))
+                ++*histogram_place(histogram, time_s[i] - time_s[last]);
+            last = i;
+        }
+    return histogram_share(histogram, low_share_1);
+}
+
+/* Values that were held, drawn straight to each change over one usual interval ahead of it. */
+static void draw_held(const double *time_s, const float *x, size_t n, double fresh_s, float *out)
+{
+    size_t last = 0;
+    memcpy(out, x, n * sizeof *out);
+    for (size_t k = 1; k < n; k++) {
+        if (x[k] == x[k - 1])
+            continue;
+        if (!isnan(x[k]) && !isnan(x[k - 1])) {
+            const double from_s = fmax(time_s[last], time_s[k] - fresh_s);
+            for (size_t i = k - 1; i > last && time_s[i] > from_s; i--)
+                out[i] = (float)(x[k - 1] + (x[k] - x[k - 1]) * (time_s[i] - from_s) / (time_s[k] - from_s));
+        }
+        last = k;
+    }
+}
+
+/* Values in whole steps, drawn through the moments of crossing; never further from what was logged than one step. */
+static void draw_stepped(const double *time_s, const float *x, size_t n, double step, double reach_s, float *out)
+{
+    size_t from = 0; /* first row not yet drawn */
+    double last_s = NAN, last_value = NAN;
+    memcpy(out, x, n * sizeof *out);
+    for (size_t k = 1; k < n; k++) {
+        if (isnan(x[k]) || isnan(x[k - 1]) || time_s[k] - time_s[k - 1] > reach_s) {
+            last_s = NAN;
+            from = k;
+            continue;
+        }
+        if (x[k] == x[k - 1])
+            continue;
+        const double cross_s = 0.5 * (time_s[k] + time_s[k - 1]), value = 0.5 * (x[k] + x[k - 1]);
+        if (!isnan(last_s) && cross_s > last_s)
+            for (size_t i = from; i < k; i++) {
+                const double f = (time_s[i] - last_s) / (cross_s - last_s);
+                const double drawn = last_value + fmax(f, 0) * (value - last_value);
+                out[i] = (float)fmin(fmax(drawn, x[i] - step), x[i] + step);
+            }
+        last_s = cross_s;
+        last_value = value;
+        from = k;
+    }
+}
+
+/* True where nearly all changes are by one step: the speed is read often enough to see each crossing. */
+static bool sees_each_step(const float *x, size_t n, double step)
+{
+    size_t single = 0, changes = 0;
+    for (size_t i = 1; i < n; i++)
+        if (x[i] != x[i - 1] && !isnan(x[i]) && !isnan(x[i - 1])) {
+            changes++;
+            single += fabs(x[i] - x[i - 1]) < 1.2 * step;
+        }
+    return changes > 0 && (double)single >= 0.8 * (double)changes;
+}
+
+typedef struct lag_search {
+    const signals *s;
+    const float *road;
+    double half_s, reach_s;
+    size_t stride;
+} lag_search;
+
+/* How badly changes of engine and road speed agree with this lag: 0 to 1; NaN where there is nothing to compare. */
+static double disagreement(const lag_search *search, double lag_s, size_t *compared)
+{
+    static const double scale_1 = 0.02; /* a shift differs by a tenth and more, noise by less */
+    const signals *s = search->s;
+    size_t hint[4] = {0}, count = 0;
+    double sum = 0;
+    for (size_t i = 0; i < s->n; i += search->stride) {
+        const double at_s = s->time_s[i];
+        const double e0 = signals_at(s->time_s, s->engine, s->n, at_s - search->half_s, search->reach_s, &hint[0]);
+        const double e1 = signals_at(s->time_s, s->engine, s->n, at_s + search->half_s, search->reach_s, &hint[1]);
+        const double change = log(e1 / e0);
+        if (!(e0 > 60) || !(e1 > 60) || !(fabs(change) > 0.03) || !(fabs(change) < 0.8))
+            continue;
+        const double r0 =
+            signals_at(s->time_s, search->road, s->n, at_s + lag_s - search->half_s, search->reach_s, &hint[2]);
+        const double r1 =
+            signals_at(s->time_s, search->road, s->n, at_s + lag_s + search->half_s, search->reach_s, &hint[3]);
+        if (!(r0 > 3) || !(r1 > 3))
+            continue;
+        const double d = change - log(r1 / r0);
+        sum += d * d / (d * d + scale_1 * scale_1);
+        count++;
+    }
+    *compared = count;
+    return count > 0 ? sum / (double)count : NAN;
+}
+
+static void find_lag(signals *s, const float *road)
+{
+    static const double widest_s = 1.6, coarse_s = 0.08, fine_s = 0.01;
+    const double slow_s = fmax(s->engine_fresh_s, s->road_fresh_s);
+    lag_search search = {.s = s,
+                         .road = road,
+                         .half_s = fmax(0.4, slow_s),
+                         .reach_s = fmax(1.0, 3 * s->interval_s),
+                         .stride = s->n / LAG_ROWS_MAX + 1};
+    double best_s = 0, least = INFINITY, at_zero = NAN;
+    size_t compared = 0, most = 0;
+    for (int k = (int)(-widest_s / coarse_s); k <= (int)(widest_s / coarse_s); k++) {
+        const double d = disagreement(&search, k * coarse_s, &compared);
+        most = compared > most ? compared : most;
+        if (k == 0)
+            at_zero = d;
+        if (d < least) {
+            least = d;
+            best_s = k * coarse_s;
+        }
+    }
+    s->lag_known = most >= 25 && least < 0.75 && isfinite(at_zero);
+    if (!s->lag_known) {
+        s->lag_s = 0;
+        s->u_lag_s = fmax(0.15, slow_s);
+        return;
+    }
+    const double around_s = best_s;
+    for (int k = -8; k <= 8; k++) {
+        const double d = disagreement(&search, around_s + k * fine_s, &compared);
+        if (d < least) {
+            least = d;
+            best_s = around_s + k * fine_s;
+        }
+    }
+    s->lag_s = best_s;
+    s->u_lag_s = fmax(0.015, 0.1 * slow_s);
+}
+
+ch_status signals_make(const trail *t, double step_m_s, signals *s, ch_err *err)
+{
+    signals made = {.n = t->n, .time_s = t->time_s, .step_m_s = step_m_s};
+    float **const arrays[] = {&made.engine, &made.road, &made.climb, &made.ratio, &made.drift, &made.smooth};
+    float *drawn = malloc((t->n + 1) * sizeof *drawn);
+    bool memory = drawn != NULL;
+    for (size_t i = 0; i < sizeof arrays / sizeof arrays[0]; i++) {
+        *arrays[i] = malloc((t->n + 1) * sizeof **arrays[i]);
+        memory = memory && *arrays[i] != NULL;
+    }
+    if (!memory) {
+        free(drawn);
+        signals_free(&made);
+        return ch_fail(err, CH_E_MEMORY, NULL, "no memory for the run");
+    }
+    const float *engine = t->channel[TRAIL_ENGINE], *road = t->channel[TRAIL_ROAD];
+    made.interval_s = median_interval(t->time_s, t->n);
+    made.engine_fresh_s = fmax(fresh_interval(t->time_s, engine, t->n), made.interval_s);
+    made.road_fresh_s = fmax(fresh_interval(t->time_s, road, t->n), made.interval_s);
+    const double held = 1.5;
+    if (made.engine_fresh_s > held * made.interval_s)
+        draw_held(t->time_s, engine, t->n, made.engine_fresh_s, made.engine);
+    else
+        memcpy(made.engine, engine, t->n * sizeof *engine);
+    const double reach_s = fmax(1.0, 3 * made.interval_s);
+    if (step_m_s > 0 && made.interval_s < 0.3 && sees_each_step(road, t->n, step_m_s)) {
+        draw_stepped(t->time_s, road, t->n, step_m_s, reach_s, drawn);
+        made.road_fresh_s = fmin(made.road_fresh_s, 2 * made.interval_s);
+    } else if (made.road_fresh_s > held * made.interval_s)
+        draw_held(t->time_s, road, t->n, made.road_fresh_s, drawn);
+    else
+        memcpy(drawn, road, t->n * sizeof *road);
+    find_lag(&made, drawn);
+    made.drawn = drawn;
+    made.window_s = fmax(0.25, fmax(made.engine_fresh_s, made.road_fresh_s));
+    signals_move(&made, made.lag_s);
+    *s = made;
+    return CH_OK;
+}
+
+void signals_move(signals *s, double lag_s)
+{
+    const double reach_s = fmax(1.0, 3 * s->interval_s);
+    size_t hint = 0;
+    s->lag_s = lag_s;
+    for (size_t i = 0; i < s->n; i++)
+        s->road[i] = (float)signals_at(s->time_s, s->drawn, s->n, s->time_s[i] + lag_s, reach_s, &hint);
+    const double half_s = fmax(0.3, s->road_fresh_s);
+    size_t before = 0, after = 0;
+    for (size_t i = 0; i < s->n; i++) {
+        const double late = signals_at(s->time_s, s->road, s->n, s->time_s[i] + half_s, reach_s, &after);
+        const double early = signals_at(s->time_s, s->road, s->n, s->time_s[i] - half_s, reach_s, &before);
+        s->climb[i] = (float)((late - early) / (2 * half_s));
+    }
+}
+
+void signals_ratio(signals *s, double offset_m_s)
+{
+    static const double least_engine_rad_s = 60, least_road_m_s = 1.5;
+    for (size_t i = 0; i < s->n; i++) {
+        const double road_m_s = s->road[i] + offset_m_s;
+        s->ratio[i] =
+            s->engine[i] > least_engine_rad_s && road_m_s > least_road_m_s ? (float)log(s->engine[i] / road_m_s) : NAN;
+    }
+    const double reach_s = fmax(1.0, 3 * s->interval_s);
+    size_t before = 0, after = 0;
+    for (size_t i = 0; i < s->n; i++) {
+        const double late = signals_at(s->time_s, s->ratio, s->n, s->time_s[i] + s->window_s, reach_s, &after);
+        const double early = signals_at(s->time_s, s->ratio, s->n, s->time_s[i] - s->window_s, reach_s, &before);
+        s->drift[i] = (float)(late - early);
+        const bool close = i > 0 && i + 1 < s->n && s->time_s[i + 1] - s->time_s[i - 1] < 0.13;
+        const float mean = close ? (s->ratio[i - 1] + s->ratio[i] + s->ratio[i + 1]) / 3 : NAN;
+        s->smooth[i] = isnan(mean) ? s->ratio[i] : mean;
+    }
+}
+
+void signals_free(signals *s)
+{
+    free(s->drawn);
+    free(s->engine);
+    free(s->road);
+    free(s->climb);
+    free(s->ratio);
+    free(s->drift);
+    free(s->smooth);
+    *s = (signals){0};
+}

@@ -1,0 +1,544 @@
+/*
+ * Where the engine runs ahead of its gear, and whether the clutch is to blame.
+ *
+ *  1. Rows near a line are runs in gear. Only what lies between two runs can be slip, and only if it begins on a line.
+ *  2. It must come back to the same line, or end with the driver's lift or shift.
+ *  3. The car must pull through it as it did before it: a pressed clutch passes no torque.
+ *  4. Low gears have the torque to spin the wheels; there it counts only if the clutch lets go at the same torque in a higher gear.
+ */
+#include <math.h>
+#include <stdlib.h>
+#include <string.h>
+
+#include "parts.h"
+#include "slip_parts.h"
+
+enum { LOW_GEARS = 2 };
+
+static const double LEAST_PEAK = 0.03;
+static const double LONGEST_S = 20;
+static const double SPINS_FROM_M_S2 = 2.5; /* below, two driven wheels do not spin on dry tarmac */
+
+/* Between quantiles of throttle: an idling engine may read 0.17. */
+static void throttle_range(const trail *t, float *room, double *low, double *span)
+{
+    size_t n = 0;
+    for (size_t i = 0; i < t->n; i++)
+        if (!isnan(t->channel[TRAIL_THROTTLE][i]))
+            room[n++] = t->channel[TRAIL_THROTTLE][i];
+    *low = NAN;
+    *span = NAN;
+    if (n < 20)
+        return;
+    qsort(room, n, sizeof *room, slip_by_value);
+    const double least = room[n / 50], most = room[n - 1 - n / 50];
+    if (most - least < 0.1)
+        return;
+    *low = least;
+    *span = most - least;
+}
+
+int slip_by_value(const void *a, const void *b)
+{
+    const float x = *(const float *)a, y = *(const float *)b;
+    return (x > y) - (x < y);
+}
+
+/* Acceleration that the wheels give an ordinary car: what it shows, and what drag and rolling take. */
+static double traction(const signals *s, size_t i)
+{
+    return s->climb[i] + 3.5e-4 * (double)s->road[i] * (double)s->road[i] + 0.12;
+}
+
+/* 1 pulling, 0 not, by throttle where there is one, else by acceleration. */
+static bool pulls(const slip_view *v, size_t i)
+{
+    const float throttle = v->t->channel[TRAIL_THROTTLE][i];
+    if (isfinite(v->throttle_low) && !isnan(throttle))
+        return (throttle - v->throttle_low) / v->throttle_span > 0.4;
+    return traction(v->s, i) > 0.5;
+}
+
+static double rate(const signals *s, size_t i)
+{
+    if (i == 0 || i + 1 >= s->n)
+        return 0;
+    const double r = log(s->engine[i + 1] / s->engine[i - 1]) / (s->time_s[i + 1] - s->time_s[i - 1]);
+    return isfinite(r) ? fabs(r) : 0;
+}
+
+/* How far a row may lie from its line and still be on it. */
+static double tolerance(const slip_view *v, size_t gear, size_t i)
+{
+    return fmin(0.012 + 2.5 * v->spread[gear], 0.045) + fmin(v->s->u_lag_s * rate(v->s, i), 0.03);
+}
+
+static int line_of_row(const slip_view *v, size_t i)
+{
+    const float ratio = v->s->smooth[i];
+    if (isnan(ratio) || v->t->channel[TRAIL_CLUTCH][i] > 0.3F)
+        return -1;
+    const int gear = gears_nearest(v->to, ratio, 0.08);
+    if (gear < 0 || !(fabs(ratio - v->line[gear]) < tolerance(v, (size_t)gear, i)))
+        return -1;
+    return gear;
+}
+
+static bool follows(const signals *s, size_t i)
+{
+    return s->time_s[i] - s->time_s[i - 1] <= fmax(1.0, 3 * s->interval_s);
+}
+
+/* Scatter of the smoothed ratio about each line, where it is steady. */
+static void fill_spread(slip_view *v, float *room)
+{
+    for (size_t g = 0; g < v->to->gears; g++) {
+        size_t n = 0;
+        for (size_t i = 0; i < v->s->n; i++) {
+            const double apart = v->s->smooth[i] - v->line[g];
+            if (fabs(apart) < 0.04 && fabs(v->s->drift[i]) < 0.05)
+                room[n++] = (float)apart;
+        }
+        v->spread[g] = v->to->gear[g].spread_1;
+        if (n < 20)
+            continue;
+        qsort(room, n, sizeof *room, slip_by_value);
+        v->spread[g] = (room[(size_t)(0.84 * (double)n)] - room[(size_t)(0.16 * (double)n)]) / 2;
+    }
+}
+
+/* Stretches on one line of a quarter of a second and more. */
+static size_t find_runs(const slip_view *v, slip_run *run, size_t room)
+{
+    const signals *s = v->s;
+    const double least_s = fmax(0.24, 1.2 * fmax(s->engine_fresh_s, s->road_fresh_s));
+    size_t n = 0;
+    for (size_t i = 0; i < s->n && n < room;) {
+        const int gear = line_of_row(v, i);
+        size_t to = i;
+        while (gear >= 0 && to + 1 < s->n && follows(s, to + 1) && line_of_row(v, to + 1) == gear)
+            to++;
+        if (gear >= 0 && s->time_s[to] - s->time_s[i] + s->interval_s >= least_s)
+            run[n++] = (slip_run){.gear = gear, .from = i, .to = to};
+        i = to + 1;
+    }
+    return n;
+}
+
+static double pulling_share(const slip_view *v, size_t from, size_t to)
+{
+    size_t pulling = 0;
+    for (size_t i = from; i <= to; i++)
+        pulling += pulls(v, i);
+    return (double)pulling / (double)(to - from + 1);
+}
+
+static double mean_pull(const slip_view *v, size_t from, size_t to)
+{
+    double sum = 0;
+    size_t n = 0;
+    for (size_t i = from; i <= to; i++)
+        if (!isnan(v->s->climb[i])) {
+            sum += v->s->climb[i];
+            n++;
+        }
+    return n > 0 ? sum / (double)n : NAN;
+}
+
+static double mean_traction(const signals *s, size_t from, size_t to)
+{
+    double sum = 0;
+    size_t n = 0;
+    for (size_t i = from; i <= to; i++)
+        if (!isnan(s->climb[i])) {
+            sum += traction(s, i);
+            n++;
+        }
+    return n > 0 ? sum / (double)n : NAN;
+}
+
+/* The foot stays on the throttle and the car pulls on from where the engine leaves its line; later it may lift. */
+static bool rises_through(const slip_view *v, size_t from, size_t to)
+{
+    size_t until = from;
+    while (until < to && v->s->time_s[until] - v->s->time_s[from] < 0.6)
+        until++;
+    for (size_t i = from + 1; i <= to; i++)
+        if (!follows(v->s, i) || isnan(v->s->smooth[i]) || v->t->channel[TRAIL_CLUTCH][i] > 0.3F)
+            return false;
+    return pulling_share(v, from, until) > 0.9 && mean_traction(v->s, from, until) > 0.4;
+}
+
+/*
+ * A slip may cross the line of a lower gear, up and again down. Nobody changes down with the foot on the throttle and the car pulling on: such a
+ * stretch on a lower gear's line is none, nor is the next on it.
+ */
+static size_t drop_crossed_lines(const slip_view *v, slip_run *run, size_t n)
+{
+    static const double longest_s = 3, apart_s = 6;
+    const signals *s = v->s;
+    size_t kept = 0;
+    for (size_t k = 0; k < n; k++) {
+        const slip_run *last = kept > 0 ? &run[kept - 1] : NULL;
+        const bool lower = last != NULL && run[k].gear < last->gear;
+        if (lower && s->time_s[run[k].to] - s->time_s[run[k].from] < longest_s &&
+            s->time_s[run[k].from] - s->time_s[last->to] < apart_s && rises_through(v, last->to, run[k].from))
+            continue;
+        run[kept++] = run[k];
+    }
+    return kept;
+}
+
+static double ahead(const slip_view *v, int gear, size_t i)
+{
+    return v->s->smooth[i] - v->line[gear];
+}
+
+static size_t row_before(const signals *s, size_t i, double seconds)
+{
+    size_t k = i;
+    while (k > 0 && s->time_s[i] - s->time_s[k] < seconds)
+        k--;
+    return k;
+}
+
+/* Driven wheels against the road by another channel: how far they run ahead, at the peak, beyond what they did before. */
+static double wheels_ahead(const slip_view *v, size_t before, size_t peak)
+{
+    const float *driven = v->t->channel[TRAIL_DRIVEN], *gps = v->t->channel[TRAIL_GPS],
+                *road = v->t->channel[TRAIL_ROAD];
+    const float *free_m_s = isnan(gps[peak]) ? road : gps;
+    return log(driven[peak] / free_m_s[peak]) - log(driven[before] / free_m_s[before]);
+}
+
+/* Where the foot lifts, the clutch is pressed, or the engine falls: the end of what can be slip ahead of a shift. */
+static size_t release(const slip_view *v, size_t from, size_t to)
+{
+    for (size_t i = from; i <= to; i++) {
+        if (!pulls(v, i) || v->t->channel[TRAIL_CLUTCH][i] > 0.3F)
+            return i;
+        if (i > from && log(v->s->engine[i] / v->s->engine[i - 1]) / (v->s->time_s[i] - v->s->time_s[i - 1]) < -0.4)
+            return i;
+    }
+    return to;
+}
+
+/* Rows between two runs in which the engine is ahead of the line of `gear`; false where there are none. */
+static bool widest_ahead(const slip_view *v, int gear, size_t from, size_t to, size_t *first, size_t *last)
+{
+    bool any = false;
+    for (size_t i = from; i <= to; i++) {
+        if (!(ahead(v, gear, i) > tolerance(v, (size_t)gear, i)))
+            continue;
+        if (!any)
+            *first = i;
+        *last = i;
+        any = true;
+    }
+    return any;
+}
+
+static bool is_wheelspin(const slip_view *v, const slip_event *e)
+{
+    const size_t before = row_before(v->s, e->first, 0.3);
+    const double wheels = wheels_ahead(v, before, e->peak_at);
+    if (isfinite(wheels))
+        return wheels > 0.5 * log1p(e->peak_1);
+    /* only third gear of a strong car may also have the torque, and then the car pulls as hard as tyres let it */
+    return v->to->gear[e->gear].number == LOW_GEARS + 1 && e->pull_m_s2 > 4.2;
+}
+
+/* Road speed that drops while the engine carries on is a sensor's doing: a slipping clutch goes on pulling. */
+static bool is_sensor(const slip_view *v, const slip_event *e)
+{
+    const size_t before = row_before(v->s, e->first, 0.25);
+    const double road = log(v->s->road[e->peak_at] / v->s->road[before]);
+    return road < -0.5 * log1p(e->peak_1);
+}
+
+/* Judge rows [first, last]: the verdict, or CH_NOT_SLIP_KINDS for a slip. */
+static ch_not_slip judge(const slip_view *v, slip_event *e)
+{
+    const signals *s = v->s;
+    const double seconds = s->time_s[e->last] - s->time_s[e->first] + s->interval_s;
+    double sum = 0, ahead_rad_s = 0, highest = -INFINITY;
+    e->peak_1 = 0;
+    for (size_t i = e->first; i <= e->last; i++) {
+        const double a = expm1(ahead(v, e->gear, i));
+        sum += a;
+        ahead_rad_s += s->engine[i] * a / (1 + a);
+        highest = fmax(highest, s->ratio[i]);
+        if (a > e->peak_1) {
+            e->peak_1 = a;
+            e->peak_at = i;
+        }
+    }
+    /* smoothing cuts a sharp peak, noise lifts the highest row: two standard deviations of it are taken off */
+    e->peak_1 = fmax(e->peak_1, expm1(highest - v->line[e->gear] - 2 * v->to->gear[e->gear].spread_1));
+    e->mean_1 = sum / (double)(e->last - e->first + 1);
+    e->ahead_rad_s = ahead_rad_s / (double)(e->last - e->first + 1);
+    e->pull_m_s2 = mean_pull(v, e->first, e->last);
+    const size_t before = row_before(s, e->first, 0.7);
+    const double traction_before = mean_traction(s, before, e->first),
+                 traction_within = mean_traction(s, e->first, e->last);
+    if (!(e->peak_1 > fmax(LEAST_PEAK, 4 * v->spread[e->gear])) || seconds < v->to->shortest_slip_s)
+        return CH_NOT_SLIP_BRIEF;
+    if (is_sensor(v, e))
+        return CH_NOT_SLIP_SENSOR;
+    if (pulling_share(v, e->first, e->peak_at) < 0.85 || pulling_share(v, e->first, e->last) < 0.6)
+        return CH_NOT_SLIP_CLUTCH;
+    if (!(traction_before > 0.3) || !(traction_within > 0.4 * traction_before) || !(traction_within > 0.3))
+        return CH_NOT_SLIP_CLUTCH;
+    return is_wheelspin(v, e) ? CH_NOT_SLIP_WHEELSPIN : CH_NOT_SLIP_KINDS;
+}
+
+static size_t row_after(const signals *s, size_t i, double seconds)
+{
+    size_t k = i;
+    while (k + 1 < s->n && s->time_s[k] - s->time_s[i] < seconds)
+        k++;
+    return k;
+}
+
+static size_t later(size_t a, size_t b)
+{
+    return a > b ? a : b;
+}
+
+static size_t earlier(size_t a, size_t b)
+{
+    return a < b ? a : b;
+}
+
+/* How far a run lies from its line on average: tyres grow with speed, and a line is a mean. */
+static double own_line(const slip_view *v, int gear, size_t from, size_t to)
+{
+    double sum = 0;
+    size_t n = 0;
+    for (size_t i = from; i <= to; i++)
+        if (!isnan(v->s->smooth[i])) {
+            sum += ahead(v, gear, i);
+            n++;
+        }
+    return n > 3 ? fmin(fmax(sum / (double)n, -0.008), 0.008) : 0;
+}
+
+/*
+ * Where the engine leaves its line, or comes back to it: from a row well ahead, towards the run, to where it is `low` ahead, and from there on as steeply as it
+ * fell, down to the line itself.
+ */
+static double find_edge(const slip_view *v, const slip_event *e, size_t from, size_t limit, double base, double low)
+{
+    const signals *s = v->s;
+    const bool back = limit < from;
+    size_t i = from;
+    while (i != limit && (back ? follows(s, i) : follows(s, i + 1)) && ahead(v, e->gear, i) > base + low)
+        i += back ? (size_t)-1 : 1;
+    if (i == from)
+        return s->time_s[from];
+    const size_t inner = back ? i + 1 : i - 1;
+    const double here = ahead(v, e->gear, i) - base, next = ahead(v, e->gear, inner) - base;
+    double at_s = s->time_s[i];
+    if (!(here <= low))
+        return at_s;
+    if (next > here)
+        at_s += (s->time_s[inner] - at_s) * fmin(fmax((low - here) / (next - here), 0), 1);
+    const double rise = ahead(v, e->gear, from) - base - low, within_s = fabs(s->time_s[from] - at_s);
+    const double further_s = rise > 0.25 * low ? fmin(low / rise * within_s, 0.35) : 0;
+    return back ? at_s - further_s : at_s + further_s;
+}
+
+/* Carry the edges down to the lines of the runs before and after. */
+static void find_edges(const slip_view *v, slip_event *e, size_t from, size_t to, bool back)
+{
+    const signals *s = v->s;
+    const double steps = s->step_m_s > 0 ? 0.35 * s->step_m_s / fmax(s->road[e->first], 1) : 0;
+    const double low = fmax(fmax(0.004, 0.8 * v->spread[e->gear]), steps);
+    const double before = own_line(v, e->gear, later(from, row_before(s, e->first, 3)), row_before(s, e->first, 0.4));
+    const double after =
+        back ? own_line(v, e->gear, row_after(s, e->last, 0.4), earlier(to, row_after(s, e->last, 3))) : 0;
+    e->start_s = find_edge(v, e, e->first, from, before, low);
+    e->end_s = find_edge(v, e, e->last, earlier(to, s->n - 1), after, low);
+    e->onset = e->first;
+}
+
+static ch_status append(const slip_view *v, const slip_event *e, ch_driveline *to, ch_err *err)
+{
+    to->slips_found++;
+    if (to->slips == CH_DRIVELINE_SLIPS_MAX) {
+        to->limits |= CH_LIMIT_MANY_SLIPS;
+        return CH_OK;
+    }
+    if (to->slips % 64 == 0) {
+        ch_slip *more = realloc(to->slip, (to->slips + 64) * sizeof *more);
+        if (more == NULL)
+            return ch_fail(err, CH_E_MEMORY, NULL, "no memory for the slips");
+        to->slip = more;
+    }
+    const signals *s = v->s;
+    const double early_s = fmin(s->lag_s, 0); /* whichever signal comes first has the right time */
+    to->slip[to->slips++] = (ch_slip){.start_s = e->start_s + early_s,
+                                      .end_s = e->end_s + early_s,
+                                      .gear = to->gear[e->gear].number,
+                                      .peak_1 = e->peak_1,
+                                      .mean_1 = e->mean_1,
+                                      .ahead_rad_s = e->ahead_rad_s,
+                                      .road_speed_m_s = s->road[e->first] + to->road_offset_m_s,
+                                      .engine_speed_rad_s = s->engine[e->first],
+                                      .throttle_1 = v->t->channel[TRAIL_THROTTLE][e->first],
+                                      .acceleration_m_s2 = mean_pull(v, row_before(s, e->first, 0.4), e->last),
+                                      .oil_or_coolant_k = v->t->channel[TRAIL_TEMPERATURE][e->first],
+                                      .torque_n_m = NAN,
+                                      .u_torque_n_m = NAN,
+                                      .heat_j = NAN,
+                                      .plate_k = NAN,
+                                      .peak_plate_k = NAN,
+                                      .driven_before_s = to->loaded_s + to->loaded_low_s};
+    return CH_OK;
+}
+
+/* Torque at the clutch but for a common factor: how hard it is pulled at, with an ordinary car's mass and drag. */
+static double relative_torque(const slip_view *v, const slip_event *e)
+{
+    static const ch_road_load ordinary = {.mass_kg = 1100, .drag_area_m2 = 0.65, .rolling_1 = 0.013};
+    return ch_clutch_torque_passed(&ordinary, e->pull_m_s2, v->s->road[e->first], v->to->gear[e->gear].line_rad_m, 1);
+}
+
+/* Third gear straight out of a corner: hardly pulling until just now. */
+static bool out_of_corner(const slip_view *v, const slip_event *e)
+{
+    static const double long_s = 3.5, just_s = 1.3, share_1 = 0.4;
+    const size_t from = row_before(v->s, e->first, long_s), to = row_before(v->s, e->first, just_s);
+    if (v->to->gear[e->gear].number != LOW_GEARS + 1)
+        return false;
+    if (v->s->time_s[e->first] - v->s->time_s[from] < just_s)
+        return true; /* the log begins here: nobody knows */
+    /* without a throttle the noise of single rows must not decide */
+    return isfinite(v->throttle_low) ? pulling_share(v, from, to) < share_1 : mean_traction(v->s, from, to) < 0.6;
+}
+
+/* An event between run k and the next; slips of low gears are only noted. */
+static ch_status examine(slip_view *v, const slip_run *run, size_t k, size_t n, ch_driveline *to, ch_err *err)
+{
+    const signals *s = v->s;
+    size_t from = run[k].to, end = k + 1 < n ? run[k + 1].from : s->n - 1;
+    for (size_t i = from + 1; i <= end; i++)
+        if (!follows(s, i) || isnan(s->smooth[i]) || s->time_s[i] - s->time_s[from] > LONGEST_S) {
+            end = i - 1;
+            break;
+        }
+    slip_event e = {.gear = run[k].gear};
+    const bool back = k + 1 < n && run[k + 1].from == end && run[k + 1].gear == run[k].gear;
+    if (!back)
+        end = release(v, from, end);
+    if (end <= from || !widest_ahead(v, e.gear, from, end, &e.first, &e.last))
+        return CH_OK;
+    /* what begins long after the run in gear ended did not begin on its line */
+    if (s->time_s[e.first] - s->time_s[from] > fmax(0.3, 1.5 * s->window_s))
+        return CH_OK;
+    if (!back && s->time_s[e.last] - s->time_s[e.first] + s->interval_s < fmax(0.4, v->to->shortest_slip_s))
+        return CH_OK;
+    const ch_not_slip verdict = judge(v, &e);
+    if (verdict != CH_NOT_SLIP_KINDS) {
+        to->not_slips[verdict] += !(verdict == CH_NOT_SLIP_BRIEF && e.peak_1 < LEAST_PEAK);
+        return CH_OK;
+    }
+    find_edges(v, &e, run[k].from, back ? run[k + 1].to : end, back);
+    if (to->gear[e.gear].number <= LOW_GEARS || out_of_corner(v, &e)) {
+        if (v->low_n < SLIP_LOW_MAX)
+            v->low[v->low_n++] = e;
+        return CH_OK;
+    }
+    const double torque = relative_torque(v, &e);
+    v->torque_least = fmin(v->torque_least, torque);
+    v->torque_most = fmax(v->torque_most, torque);
+    return append(v, &e, to, err);
+}
+
+/*
+ * In a low gear the clutch is to blame only if it lets go at the torque at which it does in a higher gear. In third, out of a corner, it is if it also
+ * does elsewhere about as often; where nearly all slips of third gear come out of corners and no higher gear slips, none of them is the clutch's.
+ */
+static ch_status judge_low_gears(const slip_view *v, size_t slips_before, ch_driveline *to, ch_err *err)
+{
+    ch_status rc = CH_OK;
+    const size_t others = to->slips - slips_before;
+    size_t corners = 0, high = 0;
+    for (size_t k = 0; k < v->low_n; k++)
+        corners += to->gear[v->low[k].gear].number > LOW_GEARS;
+    for (size_t i = slips_before; i < to->slips; i++)
+        high += to->slip[i].gear > LOW_GEARS + 1;
+    if (high == 0 && corners >= 2 * others && corners > 0) {
+        to->not_slips[CH_NOT_SLIP_WHEELSPIN] += others + v->low_n;
+        to->slips_found -= others;
+        to->slips = slips_before;
+        return CH_OK;
+    }
+    for (size_t k = 0; k < v->low_n && rc >= 0; k++) {
+        const double torque = relative_torque(v, &v->low[k]);
+        const int number = to->gear[v->low[k].gear].number;
+        const bool alike = torque > 0.8 * v->torque_least && torque < 1.25 * v->torque_most;
+        const bool grips = number == LOW_GEARS && v->low[k].pull_m_s2 < SPINS_FROM_M_S2 && others >= 3;
+        if (alike && (grips || (number > LOW_GEARS && 2 * others >= corners)))
+            rc = append(v, &v->low[k], to, err);
+        else
+            to->not_slips[CH_NOT_SLIP_WHEELSPIN]++;
+    }
+    return rc;
+}
+
+static void count_run(const slip_view *v, const slip_run *run, ch_driveline *to)
+{
+    const signals *s = v->s;
+    for (size_t i = run->from; i <= run->to; i++) {
+        const double seconds = i + 1 < s->n ? fmin(s->time_s[i + 1] - s->time_s[i], 3 * s->interval_s) : s->interval_s;
+        to->gear[run->gear].seconds += seconds;
+        if (pulls(v, i) && v->s->climb[i] > 0)
+            *(to->gear[run->gear].number > LOW_GEARS ? &to->loaded_s : &to->loaded_low_s) += seconds;
+    }
+}
+
+static int by_start(const void *a, const void *b)
+{
+    const double x = ((const ch_slip *)a)->start_s, y = ((const ch_slip *)b)->start_s;
+    return (x > y) - (x < y);
+}
+
+ch_status slips_find(const signals *s, const trail *t, ch_driveline *to, ch_err *err)
+{
+    slip_view *v = calloc(1, sizeof *v);
+    const size_t runs_room = s->n / 3 + 2;
+    float *room = malloc((s->n + 1) * sizeof *room);
+    slip_run *run = malloc(runs_room * sizeof *run);
+    const size_t slips_before = to->slips;
+    ch_status rc = CH_OK;
+    if (v == NULL || room == NULL || run == NULL)
+        rc = ch_fail(err, CH_E_MEMORY, NULL, "no memory for the slips");
+    if (rc >= 0) {
+        v->s = s;
+        v->t = t;
+        v->to = to;
+        v->torque_least = INFINITY;
+        v->torque_most = -INFINITY;
+        for (size_t g = 0; g < to->gears; g++)
+            v->line[g] = log(to->gear[g].line_rad_m);
+        throttle_range(t, room, &v->throttle_low, &v->throttle_span);
+        fill_spread(v, room);
+        size_t n = find_runs(v, run, runs_room);
+        n = drop_crossed_lines(v, run, n);
+        for (size_t k = 0; k < n && rc >= 0; k++) {
+            count_run(v, &run[k], to);
+            rc = examine(v, run, k, n, to, err);
+        }
+        if (rc >= 0)
+            rc = judge_low_gears(v, slips_before, to, err);
+        if (!isfinite(v->throttle_low))
+            to->limits |= CH_LIMIT_NO_THROTTLE;
+        if (to->slips > 1)
+            qsort(to->slip, to->slips, sizeof *to->slip, by_start);
+    }
+    free(v);
+    free(room);
+    free(run);
+    return rc;
+}
