@@ -10,10 +10,12 @@
 #include "plan_read.h"
 
 #define HOURS_MOST 10000.0
-#define MONEY_MOST 1e7
+#define WAGE_MOST 1e6 /* times the hours above, twice, it is still a whole number of 63 bits */
+#define MONEY_MOST 1e8
 
 static const knowledge_range hours_range = {0, HOURS_MOST, false, false, "0 to 10000 hours"};
-static const knowledge_range money_range = {0, MONEY_MOST, false, false, "0 to 10000000"};
+static const knowledge_range money_range = {0, MONEY_MOST, false, false, "0 to 100000000"};
+static const knowledge_range wage_range = {0, WAGE_MOST, false, false, "0 to 1000000"};
 static const knowledge_range days_range = {0, 3650, false, false, "0 to 3650 days"};
 
 static ch_work work_of(double hours)
@@ -21,9 +23,10 @@ static ch_work work_of(double hours)
     return (ch_work)llround(hours * (double)CH_WORK_HOUR);
 }
 
-static ch_money money_at(knowledge_reader *r, const ch_tree_node *map, const char *key, ch_money fallback)
+static ch_money money_at(knowledge_reader *r, const ch_tree_node *map, const char *key, const knowledge_range *range,
+                         ch_money fallback)
 {
-    const double value = knowledge_number_or(r, map, key, &money_range, NAN);
+    const double value = knowledge_number_or(r, map, key, range, NAN);
     return isfinite(value) ? (ch_money)llround(value * (double)CH_MONEY_ONE) : fallback;
 }
 
@@ -116,8 +119,8 @@ static void read_item(knowledge_reader *r, const ch_tree_node *map, ch_plan_kind
     to->title = knowledge_text(r, map, "title", true);
     to->hours = guess_at(r, map, "hours");
     to->refit = guess_at(r, map, "refit_hours");
-    to->parts = money_at(r, map, "parts", 0);
-    to->avoided = money_at(r, map, "avoided", 0);
+    to->parts = money_at(r, map, "parts", &money_range, 0);
+    to->avoided = money_at(r, map, "avoided", &money_range, 0);
     to->must = flag_at(r, map, "must");
     to->done = flag_at(r, map, "done");
     const double lead = knowledge_number_or(r, map, "lead_days", &days_range, 0.0);
@@ -221,9 +224,9 @@ static void read_root(knowledge_reader *r, const ch_tree_node *root, ch_date tod
         knowledge_fail(r, CH_E_INPUT, ch_tree_get(root, "until"), "the date of the event to be ready for",
                        "until is in the past");
     plan->no_hours_value = r->status >= 0 && ch_tree_get(root, "hours_value") == NULL;
-    plan->hours_value = money_at(r, root, "hours_value", 0);
+    plan->hours_value = money_at(r, root, "hours_value", &wage_range, 0);
     plan->no_budget = r->status >= 0 && ch_tree_get(root, "budget") == NULL;
-    plan->budget = money_at(r, root, "budget", CH_MONEY_NO_LIMIT);
+    plan->budget = money_at(r, root, "budget", &money_range, CH_MONEY_NO_LIMIT);
     read_days(r, root, plan);
     read_items(r, root, plan);
 }

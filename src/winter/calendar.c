@@ -366,6 +366,29 @@ static int compare_entry(const void *left, const void *right)
     return a < b ? -1 : a > b;
 }
 
+/* What found no day, in an order in which it could be done. */
+static void append_late(const board *b, ch_calendar *calendar)
+{
+    const size_t laid = calendar->count;
+    for (size_t i = 0; i < b->all->count; i++) {
+        const size_t t = b->by_rank[i];
+        bool waits_for_late = false;
+        for (size_t a = b->all->before_first[t]; a < b->all->before_first[t + 1]; a++)
+            waits_for_late = waits_for_late || b->best.last_day[b->all->before[a]] == SIZE_MAX;
+        if (b->best.last_day[t] != SIZE_MAX || waits_for_late)
+            continue;
+        ch_work left_us = b->all->task[t].work_us;
+        for (size_t k = 0; k < laid; k++)
+            if (calendar->entries[k].item == b->all->task[t].item && calendar->entries[k].kind == b->all->task[t].kind)
+                left_us -= calendar->entries[k].work_us;
+        calendar->entries[calendar->count++] = (ch_calendar_entry){
+            .day = SIZE_MAX, .item = b->all->task[t].item, .kind = b->all->task[t].kind, .work_us = left_us};
+        calendar->late_us += left_us;
+        b->best.last_day[t] = b->days; /* listed */
+        i = SIZE_MAX;                  /* and look again: it may be what others waited for */
+    }
+}
+
 /* The best layout in the order of the days, pieces of one task that lie side by side joined; behind it what found no day. */
 static bool write_out(const board *b, ch_calendar *calendar)
 {
@@ -388,17 +411,7 @@ static bool write_out(const board *b, ch_calendar *calendar)
     calendar->nights_apart = l->nights;
     if (l->fits && l->count > 0)
         calendar->finish = b->plan->days[l->finish].date;
-    for (size_t t = 0; t < b->all->count; t++) {
-        ch_work left_us = b->all->task[t].work_us;
-        if (l->last_day[t] != SIZE_MAX)
-            continue;
-        for (size_t i = 0; i < l->count; i++)
-            if (calendar->entries[i].item == b->all->task[t].item && calendar->entries[i].kind == b->all->task[t].kind)
-                left_us -= calendar->entries[i].work_us;
-        calendar->entries[calendar->count++] = (ch_calendar_entry){
-            .day = SIZE_MAX, .item = b->all->task[t].item, .kind = b->all->task[t].kind, .work_us = left_us};
-        calendar->late_us += left_us;
-    }
+    append_late(b, calendar);
     return true;
 }
 

@@ -1,0 +1,407 @@
+/*
+ * Promises of winter/calendar.c, tasks.c and chance.c: the work is laid in an order in which it can be done, no day is overfilled, whether it fits is
+ * decided exactly, the car stands apart for few nights, and the chance is that of the guesses.
+ */
+#include <gsl/gsl_cdf.h>
+#include <limits.h>
+#include <stdlib.h>
+#include <string.h>
+
+#include "crosshatch/sampling.h"
+#include "crosshatch/text.h"
+#include "crosshatch/winter.h"
+#include "expect.h"
+
+static void read_plan(const char *text, ch_plan *plan)
+{
+    ch_err err = {0};
+    if (ch_plan_parse("plan.yaml", text, strlen(text), (ch_date){0}, plan, &err) < 0)
+        fail_msg("%s: %s", err.what, text);
+}
+
+static void answer(const char *text, ch_plan *plan, ch_winter *winter)
+{
+    read_plan(text, plan);
+    assert_int_equal(ch_winter_answer(plan, 1, winter, NULL), CH_OK);
+    assert_true(winter->choice.feasible);
+}
+
+static void done_with(ch_plan *plan, ch_winter *winter)
+{
+    ch_winter_clear(winter);
+    ch_plan_clear(plan);
+}
+
+/* ------------------------------------------------------------------ rules, checked from the plan itself */
+
+/* Places in the calendar of the first and last piece of a task; false where it has none. */
+static bool pieces(const ch_calendar *calendar, size_t item, bool close, size_t *first, size_t *last, ch_work *work_us)
+{
+    *first = SIZE_MAX;
+    *work_us = 0;
+    for (size_t i = 0; i < calendar->count; i++) {
+        const ch_calendar_entry *entry = &calendar->entries[i];
+        if (entry->item != item || (entry->kind == CH_ENTRY_CLOSE) != close)
+            continue;
+        *first = *first == SIZE_MAX ? i : *first;
+        *last = i;
+        *work_us += entry->work_us;
+    }
+    return *first != SIZE_MAX;
+}
+
+static void assert_before(const ch_calendar *calendar, size_t a, bool a_close, size_t b, bool b_close)
+{
+    size_t first_a, last_a, first_b, last_b;
+    ch_work unused;
+    if (pieces(calendar, a, a_close, &first_a, &last_a, &unused) &&
+        pieces(calendar, b, b_close, &first_b, &last_b, &unused))
+        assert_true(last_a < first_b);
+}
+
+static void assert_item_kept(const ch_plan *plan, const ch_winter *winter, size_t i)
+{
+    const ch_plan_item *item = &plan->items[i];
+    const ch_calendar *calendar = &winter->calendar;
+    const bool access = item->kind == CH_PLAN_ACCESS;
+    size_t first = 0, last = 0;
+    ch_work work_us = 0;
+    assert_int_equal(pieces(calendar, i, false, &first, &last, &work_us), winter->chosen[i] && !item->done);
+    assert_int_equal(work_us, winter->chosen[i] ? item->hours.likely_us : 0);
+    assert_int_equal(pieces(calendar, i, true, &first, &last, &work_us), winter->chosen[i] && access);
+    assert_int_equal(work_us, winter->chosen[i] ? item->refit.likely_us : 0);
+    if (!winter->chosen[i])
+        return;
+    assert_before(calendar, i, false, i, true);
+    for (size_t k = 0; k < item->needs.count; k++) {
+        assert_before(calendar, item->needs.at[k], false, i, false);
+        assert_before(calendar, i, access, item->needs.at[k], true);
+    }
+    for (size_t k = 0; k < item->after.count; k++)
+        assert_before(calendar, item->after.at[k], false, i, false);
+    if (pieces(calendar, i, access, &first, &last, &work_us) && item->lead_days > 0 &&
+        calendar->entries[first].day != SIZE_MAX)
+        assert_true(ch_date_days(plan->days[calendar->entries[first].day].date) >=
+                    ch_date_days(ch_plan_start(plan)) + item->lead_days);
+}
+
+static void assert_rules_kept(const ch_plan *plan, const ch_winter *winter)
+{
+    const ch_calendar *calendar = &winter->calendar;
+    ch_work late_us = 0;
+    for (size_t d = 0; d < plan->days_count; d++) {
+        ch_work sum_us = 0;
+        for (size_t i = 0; i < calendar->count; i++)
+            sum_us += calendar->entries[i].day == d ? calendar->entries[i].work_us : 0;
+        assert_true(sum_us <= (d < plan->days_until ? plan->days[d].work_us : 0));
+    }
+    for (size_t i = 0; i < calendar->count; i++) {
+        if (i > 0)
+            assert_true(calendar->entries[i - 1].day <= calendar->entries[i].day);
+        late_us += calendar->entries[i].day == SIZE_MAX ? calendar->entries[i].work_us : 0;
+    }
+    assert_int_equal(late_us, calendar->late_us);
+    for (size_t i = 0; i < plan->items_count; i++)
+        assert_item_kept(plan, winter, i);
+}
+
+/* ------------------------------------------------------------------ whether it fits, decided another way */
+
+/* A task for the plain check: released at a day, after others. */
+typedef struct plain {
+    ch_work left_us;
+    long ready;
+    size_t item;
+    bool close, chosen;
+} plain;
+
+static bool finished(const plain tasks[], size_t item, bool close)
+{
+    const plain *t = &tasks[2 * item + close];
+    return !t->chosen || t->left_us < 0;
+}
+
+static bool may_begin(const ch_plan *plan, const plain tasks[], const plain *t)
+{
+    const ch_plan_item *item = &plan->items[t->item];
+    if (t->close && !finished(tasks, t->item, false))
+        return false;
+    for (size_t k = 0; !t->close && k < item->needs.count; k++)
+        if (!finished(tasks, item->needs.at[k], false))
+            return false;
+    for (size_t k = 0; !t->close && k < item->after.count; k++)
+        if (!finished(tasks, item->after.at[k], false))
+            return false;
+    for (size_t other = 0; t->close && other < plan->items_count; other++)
+        for (size_t k = 0; k < plan->items[other].needs.count; k++)
+            if (plan->items[other].needs.at[k] == t->item &&
+                !finished(tasks, other, plan->items[other].kind == CH_PLAN_ACCESS))
+                return false;
+    return true;
+}
+
+/* Work on anything that can be worked on, the last item first: with one pair of hands no order ends earlier. -1 marks what is finished. */
+static bool fits_plainly(const ch_plan *plan, const bool chosen[])
+{
+    plain tasks[200];
+    const size_t n = 2 * plan->items_count;
+    for (size_t i = 0; i < plan->items_count; i++)
+        for (int close = 0; close < 2; close++) {
+            const ch_plan_item *item = &plan->items[i];
+            const bool access = item->kind == CH_PLAN_ACCESS, buys = access == (close == 1) && item->lead_days > 0;
+            tasks[2 * i + (size_t)close] =
+                (plain){.item = i,
+                        .close = close == 1,
+                        .chosen = chosen[i] && (close == 1 ? access : !item->done),
+                        .left_us = close == 1 ? item->refit.likely_us : item->hours.likely_us,
+                        .ready = buys ? ch_date_days(ch_plan_start(plan)) + item->lead_days : LONG_MIN};
+        }
+    for (size_t d = 0; d < plan->days_until; d++) {
+        ch_work free_us = plan->days[d].work_us;
+        for (bool more = true; more;) {
+            more = false;
+            for (size_t k = n; k-- > 0;) {
+                plain *t = &tasks[k];
+                if (!t->chosen || t->left_us < 0 || t->ready > ch_date_days(plan->days[d].date) ||
+                    !may_begin(plan, tasks, t) || (free_us == 0 && t->left_us > 0))
+                    continue;
+                const ch_work now_us = t->left_us < free_us ? t->left_us : free_us;
+                t->left_us -= now_us;
+                free_us -= now_us;
+                if (t->left_us == 0)
+                    t->left_us = -1;
+                more = true;
+            }
+        }
+    }
+    for (size_t k = 0; k < n; k++)
+        if (tasks[k].chosen && tasks[k].left_us >= 0)
+            return false;
+    return true;
+}
+
+static int64_t between(ch_stream *stream, int64_t low, int64_t high)
+{
+    return low + (int64_t)(ch_stream_uniform(stream) * (double)(high - low + 1));
+}
+
+/* A plan of everything at once: steps in trees, jobs that wait for parts and for each other. */
+static void random_plan(ch_stream *stream, ch_text *text)
+{
+    const int steps = (int)between(stream, 0, 5), jobs = (int)between(stream, 1, 9), days = (int)between(stream, 1, 9);
+    long date = ch_date_days((ch_date){2027, 1, 1});
+    ch_text_appendf(text, "plan: 1\nhours_value: 1\ntoday: 2027-01-01\ndays:\n");
+    for (int d = 0; d < days; d++) {
+        char day[16];
+        date += between(stream, 1, 9);
+        ch_date_format(ch_date_from_days(date), day, sizeof day);
+        ch_text_appendf(text, "  - {date: %s, hours: %d}\n", day, (int)between(stream, 0, 8));
+    }
+    if (steps > 0)
+        ch_text_appendf(text, "access:\n");
+    for (int i = 0; i < steps; i++) {
+        ch_text_appendf(text, "  s%d: {hours: 0.%d, refit_hours: 1.%d, lead_days: %d, done: %s", i,
+                        (int)between(stream, 0, 9), (int)between(stream, 0, 9), (int)between(stream, 0, 3) * 5,
+                        between(stream, 0, 5) == 0 ? "true" : "false");
+        if (i > 0 && between(stream, 0, 1) == 0)
+            ch_text_appendf(text, ", needs: s%d", (int)between(stream, 0, i - 1));
+        ch_text_appendf(text, "}\n");
+    }
+    ch_text_appendf(text, "jobs:\n");
+    for (int i = 0; i < jobs; i++) {
+        ch_text_appendf(text, "  j%d: {hours: %d.%d, avoided: 100, lead_days: %d, done: %s", i,
+                        (int)between(stream, 0, 4), (int)between(stream, 0, 9),
+                        between(stream, 0, 2) == 0 ? (int)between(stream, 0, 40) : 0,
+                        between(stream, 0, 9) == 0 ? "true" : "false");
+        if (steps > 0 && between(stream, 0, 2) > 0)
+            ch_text_appendf(text, ", needs: [s%d, s%d]", (int)between(stream, 0, steps - 1),
+                            (int)between(stream, 0, steps - 1));
+        if (i > 0 && between(stream, 0, 2) == 0)
+            ch_text_appendf(text, ", after: j%d", (int)between(stream, 0, i - 1));
+        ch_text_appendf(text, "}\n");
+    }
+}
+
+static void any_plan_is_laid_by_the_rules_and_fits_when_it_can(void **state)
+{
+    (void)state;
+    int fitting = 0, late = 0;
+    for (int n = 0; n < 1500; n++) {
+        ch_stream stream;
+        ch_text text;
+        ch_plan plan;
+        ch_winter winter;
+        ch_stream_init(&stream, 11, (uint64_t)n);
+        ch_text_init(&text, 64 * 1024);
+        random_plan(&stream, &text);
+        read_plan(ch_text_string(&text), &plan);
+        assert_int_equal(ch_winter_answer(&plan, 1, &winter, NULL), CH_OK);
+        if (winter.choice.feasible) {
+            assert_rules_kept(&plan, &winter);
+            assert_int_equal(winter.calendar.fits, fits_plainly(&plan, winter.chosen));
+            expect_close(winter.chance_1, winter.calendar.fits ? 1.0 : 0.0, 0.0);
+            fitting += winter.calendar.fits;
+            late += !winter.calendar.fits;
+        }
+        done_with(&plan, &winter);
+        ch_text_clear(&text);
+    }
+    assert_true(fitting > 100 && late > 100); /* both have been tried */
+}
+
+/* ------------------------------------------------------------------ nights */
+
+static void work_that_fits_a_weekend_waits_for_one(void **state)
+{
+    (void)state;
+    ch_plan plan;
+    ch_winter winter;
+    /* a Saturday of 2 h, two weekends of 5 + 5 h: each block of 8 h takes one weekend and one night, the short job the Saturday */
+    answer("plan: 1\ndays: [{date: 2027-01-02, hours: 2}, {date: 2027-01-09, hours: 5}, {date: 2027-01-10, hours: 5}, "
+           "{date: 2027-01-16, hours: 5}, {date: 2027-01-17, hours: 5}]\n"
+           "access: {engine_out: {hours: 3, refit_hours: 3}, axle_out: {hours: 2, refit_hours: 3}}\n"
+           "jobs: {mount: {hours: 2, avoided: 1, needs: engine_out}, bearing: {hours: 3, avoided: 1, needs: axle_out}, "
+           "wiper: {hours: 1.5, avoided: 1}}\n",
+           &plan, &winter);
+    assert_rules_kept(&plan, &winter);
+    assert_int_equal(winter.calendar.nights_apart, 2);
+    assert_int_equal(winter.calendar.entries[0].item, 4);
+    assert_int_equal(winter.calendar.finish.day, 17);
+    done_with(&plan, &winter);
+}
+
+static void a_car_that_is_already_apart_counts_from_today(void **state)
+{
+    (void)state;
+    ch_plan plan;
+    ch_winter winter;
+    answer("plan: 1\ntoday: 2027-01-01\ndays: [{date: 2027-01-03, hours: 5}, {date: 2027-01-09, hours: 5}]\n"
+           "access: {engine_out: {hours: 3, refit_hours: 3, done: true}}\n"
+           "jobs: {mount: {hours: 1, avoided: 1, needs: engine_out}}\n",
+           &plan, &winter);
+    assert_rules_kept(&plan, &winter);
+    assert_int_equal(winter.calendar.count, 2); /* the job and the closing */
+    assert_int_equal(winter.calendar.nights_apart, 2);
+    assert_int_equal(winter.choice.work_us, 4 * CH_WORK_HOUR);
+    done_with(&plan, &winter);
+}
+
+static void parts_that_come_too_late_are_said_to(void **state)
+{
+    (void)state;
+    ch_plan plan;
+    ch_winter winter;
+    answer("plan: 1\ntoday: 2027-01-01\nuntil: 2027-01-09\ndays: [{date: 2027-01-03, hours: 5}, {date: 2027-01-09, "
+           "hours: 5}, "
+           "{date: 2027-01-20, hours: 5}]\n"
+           "jobs: {pump: {hours: 1, avoided: 5, lead_days: 10}, hose: {hours: 2, avoided: 9}}\n",
+           &plan, &winter);
+    assert_true(winter.chosen[0] && winter.chosen[1]); /* the choice knows hours and money only */
+    assert_false(winter.calendar.fits);
+    assert_int_equal(winter.calendar.late_us, CH_WORK_HOUR);
+    assert_false(ch_date_given(winter.calendar.finish));
+    expect_close(winter.chance_1, 0.0, 0.0);
+    assert_int_equal(winter.drops_count, 2); /* the hose costs nothing to keep: both cost 5 and 4.5 an hour */
+    assert_int_equal(winter.drops[0].item, 1);
+    assert_int_equal(winter.drops[1].item, 0);
+    expect_close(winter.drops[1].chance_1, 1.0, 0.0);
+    done_with(&plan, &winter);
+}
+
+static void what_is_done_is_not_laid_again_and_a_day_is_not_needed(void **state)
+{
+    (void)state;
+    ch_plan plan;
+    ch_winter winter;
+    answer("plan: 1\nbudget: 60\ndays: [{date: 2027-01-03, hours: 2}]\naccess: {x: {hours: 4, refit_hours: 4}}\n"
+           "jobs: {a: {hours: 9, parts: 50, avoided: 70, done: true, needs: x}, b: {hours: 5, done_hours: 3.5, "
+           "avoided: 9}, c: "
+           "{parts: 20, avoided: 99}}\n",
+           &plan, &winter);
+    assert_true(!winter.chosen[0] && winter.chosen[1] && winter.chosen[2]);
+    assert_false(winter.chosen[3]); /* 50 of 60 are spent */
+    assert_int_equal(winter.calendar.count, 1);
+    assert_int_equal(winter.calendar.entries[0].work_us, CH_WORK_HOUR * 3 / 2);
+    assert_int_equal(winter.choice.parts, 50 * CH_MONEY_ONE);
+    assert_int_equal(winter.choice.value, 29 * CH_MONEY_ONE);
+    done_with(&plan, &winter);
+}
+
+/* ------------------------------------------------------------------ chance */
+
+/*
+ * One job of 1, 2, 6 hours on a day of three: PERT's beta has the shapes 1 + 4 (2 - 1)/5 and 1 + 4 (6 - 2)/5 (Malcolm and others 1959, in the form
+ * with weight 4), its distribution function is GSL's. The tolerance is four standard errors of 10,000 draws.
+ */
+static void the_chance_of_one_job_is_that_of_its_distribution(void **state)
+{
+    (void)state;
+    for (int hours = 1; hours <= 6; hours++) {
+        char text[256];
+        ch_plan plan;
+        ch_winter winter;
+        snprintf(text, sizeof text,
+                 "plan: 1\ndays: [{date: 2027-01-03, hours: %d}, {date: 2027-01-04, hours: 1}]\njobs: {a: {hours: [1, "
+                 "2, 6], "
+                 "avoided: 9}}\n",
+                 hours);
+        answer(text, &plan, &winter);
+        const double want = gsl_cdf_beta_P((double)hours / 5.0, 1.8, 4.2); /* the day and the hour of the next */
+        expect_close(winter.chance_1, want, 4.0 * sqrt(want * (1.0 - want) / CH_WINTER_DRAWS) + 1e-12);
+        done_with(&plan, &winter);
+    }
+}
+
+/* Twenty-five like it: mean 2.5 each; variance 25 ab/((a+b)^2 (a+b+1)) each: by the central limit theorem a chance of one half near 62.5 h, where the skewness moves it by 0.01. */
+static void many_guesses_add_up(void **state)
+{
+    (void)state;
+    ch_text text;
+    ch_plan plan;
+    ch_winter winter;
+    ch_text_init(&text, 8192);
+    ch_text_appendf(&text, "plan: 1\ndays:\n");
+    for (int d = 1; d <= 25; d++)
+        ch_text_appendf(&text, "  - {date: 2027-01-%02d, hours: 2.5}\n", d);
+    ch_text_appendf(&text, "jobs:\n");
+    for (int i = 0; i < 25; i++)
+        ch_text_appendf(&text, "  j%d: {hours: [1, 2, 6], avoided: 9}\n", i);
+    answer(ch_text_string(&text), &plan, &winter);
+    assert_int_equal(winter.choice.work_us, 50 * CH_WORK_HOUR);
+    expect_close(winter.chance_1, 0.51, 0.03);
+    double again = 0.0, other = 0.0;
+    assert_int_equal(ch_winter_chance(&plan, &winter.calendar, NULL, 1, &again, NULL), CH_OK);
+    assert_int_equal(ch_winter_chance(&plan, &winter.calendar, NULL, 2, &other, NULL), CH_OK);
+    expect_close(again, winter.chance_1, 0.0); /* same seed */
+    assert_true(other != winter.chance_1);
+    for (size_t i = 0; i < winter.drops_count; i++)
+        assert_true(winter.drops[i].chance_1 >= (i == 0 ? winter.chance_1 : winter.drops[i - 1].chance_1));
+    done_with(&plan, &winter);
+    ch_text_clear(&text);
+}
+
+static void a_plan_without_days_has_no_chance_and_no_calendar(void **state)
+{
+    (void)state;
+    ch_plan plan;
+    ch_winter winter;
+    answer("plan: 1\njobs: {a: {hours: [1, 2, 6], avoided: 9}}\n", &plan, &winter);
+    assert_true(isnan(winter.chance_1));
+    assert_true(winter.chosen[0]);
+    done_with(&plan, &winter);
+}
+
+int main(void)
+{
+    const struct CMUnitTest tests[] = {
+        cmocka_unit_test(any_plan_is_laid_by_the_rules_and_fits_when_it_can),
+        cmocka_unit_test(work_that_fits_a_weekend_waits_for_one),
+        cmocka_unit_test(a_car_that_is_already_apart_counts_from_today),
+        cmocka_unit_test(parts_that_come_too_late_are_said_to),
+        cmocka_unit_test(what_is_done_is_not_laid_again_and_a_day_is_not_needed),
+        cmocka_unit_test(the_chance_of_one_job_is_that_of_its_distribution),
+        cmocka_unit_test(many_guesses_add_up),
+        cmocka_unit_test(a_plan_without_days_has_no_chance_and_no_calendar),
+    };
+    return cmocka_run_group_tests(tests, NULL, NULL);
+}
