@@ -37,7 +37,7 @@ typedef struct ch_selection {
 } ch_selection;
 
 /** Some ten seconds of one core on plans of 200 jobs and 80 steps, as measured. A count and not a time, so that the same input gives the same answer. */
-#define CH_SELECTION_NODES INT64_C(400000)
+#define CH_SELECTION_NODES INT64_C(100000)
 
 /** What came of it. */
 typedef struct ch_selected {
@@ -62,9 +62,10 @@ typedef struct ch_selected {
  * @retval CH_E_MEMORY
  *
  * Method: branch and bound. The two limits are priced (Lagrangian relaxation), what is left is a maximum-weight closure, found by a
- * minimum cut; the best prices come from column generation with three rows, whose bound equals that of the linear relaxation.
+ * minimum cut; the best prices come from column generation, whose bound equals that of the linear relaxation.
  * Sources: Picard, Maximal Closure of a Graph and Applications to Combinatorial Problems, Management Science 22 (1976) 1268; Geoffrion,
- * Lagrangean Relaxation for Integer Programming, Mathematical Programming Study 2 (1974) 82; Dinic, Soviet Math. Dokl. 11 (1970) 1277.
+ * Lagrangean Relaxation for Integer Programming, Mathematical Programming Study 2 (1974) 82; Dinic, Soviet Math. Dokl. 11 (1970) 1277; Achterberg, Koch and
+ * Martin, Branching Rules Revisited, Operations Research Letters 33 (2005) 42.
  */
 ch_status ch_select(const ch_selection *selection, bool chosen[], ch_selected *selected, ch_err *err);
 

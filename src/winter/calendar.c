@@ -14,7 +14,7 @@
 #include "crosshatch/sampling.h"
 #include "tasks.h"
 
-enum { ORDERS_MAX = 300, EFFORT_MAX = 100000000 };
+enum { ORDERS_MAX = 300, EFFORT_MAX = 10000000 };
 
 /* One way to lay everything. */
 typedef struct layout {

@@ -1,132 +1,138 @@
 /*
- * Simplex method on three rows: the shares add up to 1, and each limit is kept. A basis is three columns, which are solved by Cramer's
- * rule: nothing is carried from one step to the next, so no error builds up.
+ * Simplex method on a few rows: row 0 says that the shares add up to 1, the others are the limits. The basis begins with the first column and
+ * the slack of every limit, whose inverse can be written down; a few dozen exchanges later, too few for errors to build up, it is done.
  */
 #include "master.h"
 
 #include <math.h>
 #include <stdint.h>
+#include <string.h>
 
-enum { ROWS = 3, STEPS_MAX = 200 };
-#define LIMIT_UNUSED(row) (SIZE_MAX - (row)) /* the slack of limit 0 or 1 as a column */
+enum { ROWS_MAX = MASTER_LIMITS_MAX + 1, STEPS_MAX = 400 };
 
-/* What a column holds in each row: 1 and what it takes; a slack holds 1 in its own. */
-static void entries(const master_column columns[], size_t column, double entry[ROWS], double *score)
-{
-    entry[0] = entry[1] = entry[2] = 0.0;
-    *score = 0.0;
-    if (column >= LIMIT_UNUSED(1)) {
-        entry[1 + (SIZE_MAX - column)] = 1.0;
-        return;
-    }
-    entry[0] = 1.0;
-    entry[1] = columns[column].takes[0];
-    entry[2] = columns[column].takes[1];
-    *score = columns[column].score;
-}
-
-/* Inverse of a 3 x 3 matrix; false where it has none. */
-static bool invert(const double m[ROWS][ROWS], double inverse[ROWS][ROWS])
-{
-    double cofactor[ROWS][ROWS];
-    for (int i = 0; i < ROWS; i++)
-        for (int j = 0; j < ROWS; j++) {
-            const int a = (i + 1) % ROWS, b = (i + 2) % ROWS, c = (j + 1) % ROWS, d = (j + 2) % ROWS;
-            cofactor[i][j] = m[a][c] * m[b][d] - m[a][d] * m[b][c];
-        }
-    const double determinant = m[0][0] * cofactor[0][0] + m[0][1] * cofactor[0][1] + m[0][2] * cofactor[0][2];
-    if (!(fabs(determinant) > 1e-13))
-        return false;
-    for (int i = 0; i < ROWS; i++)
-        for (int j = 0; j < ROWS; j++)
-            inverse[i][j] = cofactor[j][i] / determinant;
-    return true;
-}
-
+/* What stands in a row of the basis: a column, or the slack of limit k as COLUMNS_MAX + k. */
 typedef struct basis {
-    size_t column[ROWS];
-    double inverse[ROWS][ROWS];
-    double score[ROWS];
-    double share[ROWS];
-    double dual[ROWS];
+    size_t rows;
+    size_t column[ROWS_MAX];
+    double inverse[ROWS_MAX][ROWS_MAX];
+    double score[ROWS_MAX], share[ROWS_MAX], dual[ROWS_MAX];
 } basis;
 
-static bool basis_solve(const master_column columns[], basis *b)
+static void begin(const master_column columns[], size_t limits, basis *b)
 {
-    double m[ROWS][ROWS]; /* columns of the basis as columns */
-    for (int k = 0; k < ROWS; k++) {
-        double entry[ROWS];
-        entries(columns, b->column[k], entry, &b->score[k]);
-        for (int row = 0; row < ROWS; row++)
-            m[row][k] = entry[row];
-    }
-    if (!invert((const double(*)[ROWS])m, b->inverse))
-        return false;
-    for (int k = 0; k < ROWS; k++)
-        b->share[k] =
-            fmax(b->inverse[k][0] + b->inverse[k][1] + b->inverse[k][2], 0.0); /* right-hand sides are all 1 */
-    for (int row = 0; row < ROWS; row++)
-        b->dual[row] =
-            b->score[0] * b->inverse[0][row] + b->score[1] * b->inverse[1][row] + b->score[2] * b->inverse[2][row];
-    return true;
-}
-
-/* The column that would gain most, or SIZE_MAX - 2 where none gains anything. */
-static size_t entering(const master_column columns[], size_t count, const basis *b)
-{
-    const size_t none = SIZE_MAX - 2;
-    size_t found = none;
-    const double size = fabs(b->dual[0]) + fabs(b->dual[1]) + fabs(b->dual[2]);
-    double most = 1e-11 * size + 1e-9;
-    for (size_t i = 0; i < count + 2; i++) {
-        const size_t column = i < count ? i : LIMIT_UNUSED(i - count);
-        double entry[ROWS], score = 0.0;
-        entries(columns, column, entry, &score);
-        const double gains = score - b->dual[0] * entry[0] - b->dual[1] * entry[1] - b->dual[2] * entry[2];
-        if (gains > most) {
-            most = gains;
-            found = column;
+    b->rows = limits + 1;
+    for (size_t i = 0; i < b->rows; i++) {
+        memset(b->inverse[i], 0, b->rows * sizeof b->inverse[i][0]);
+        b->inverse[i][i] = 1.0;
+        b->score[i] = i == 0 ? columns[0].score : 0.0;
+        b->column[i] = i == 0 ? 0 : MASTER_COLUMNS_MAX + i - 1;
+        b->share[i] = 1.0;
+        if (i > 0) {
+            b->inverse[i][0] = -columns[0].takes[i - 1];
+            b->share[i] = 1.0 - columns[0].takes[i - 1];
         }
     }
+}
+
+static void find_duals(basis *b)
+{
+    for (size_t row = 0; row < b->rows; row++) {
+        b->dual[row] = 0.0;
+        for (size_t i = 0; i < b->rows; i++)
+            if (b->score[i] != 0.0)
+                b->dual[row] += b->score[i] * b->inverse[i][row];
+    }
+}
+
+/* The column or slack that gains most, or SIZE_MAX where none gains anything. */
+static size_t entering(const master_column columns[], size_t count, const basis *b)
+{
+    size_t found = SIZE_MAX;
+    double most = 1e-9 + 1e-11 * fabs(b->dual[0]);
+    for (size_t i = 0; i < count; i++) {
+        double gains = columns[i].score - b->dual[0];
+        for (size_t k = 1; k < b->rows; k++)
+            gains -= b->dual[k] * columns[i].takes[k - 1];
+        if (gains > most) {
+            most = gains;
+            found = i;
+        }
+    }
+    for (size_t k = 1; k < b->rows; k++)
+        if (-b->dual[k] > most) {
+            most = -b->dual[k];
+            found = MASTER_COLUMNS_MAX + k - 1;
+        }
     return found;
 }
 
-/* The row that leaves for a column, or -1. */
-static int leaving(const master_column columns[], const basis *b, size_t column)
+/* The inverse times what enters. */
+static void find_rates(const master_column columns[], size_t enters, const basis *b, double rate[ROWS_MAX])
 {
-    double entry[ROWS], score = 0.0, least = INFINITY;
-    int row = -1;
-    entries(columns, column, entry, &score);
-    for (int k = 0; k < ROWS; k++) {
-        const double rate = b->inverse[k][0] * entry[0] + b->inverse[k][1] * entry[1] + b->inverse[k][2] * entry[2];
-        if (rate > 1e-12 && b->share[k] / rate < least) {
-            least = b->share[k] / rate;
-            row = k;
+    for (size_t i = 0; i < b->rows; i++) {
+        if (enters >= MASTER_COLUMNS_MAX) {
+            rate[i] = b->inverse[i][enters - MASTER_COLUMNS_MAX + 1];
+            continue;
         }
+        rate[i] = b->inverse[i][0];
+        for (size_t k = 1; k < b->rows; k++)
+            rate[i] += b->inverse[i][k] * columns[enters].takes[k - 1];
     }
-    return row;
 }
 
-void master_solve(const master_column columns[], size_t count, master_result *result)
+static size_t leaving(const basis *b, const double rate[ROWS_MAX])
 {
-    basis now = {.column = {0, LIMIT_UNUSED(0), LIMIT_UNUSED(1)}};
-    (void)basis_solve(columns, &now);
-    for (int step = 0; step < STEPS_MAX; step++) {
-        const size_t column = entering(columns, count, &now);
-        const int row = column == SIZE_MAX - 2 ? -1 : leaving(columns, &now, column);
-        if (row < 0)
-            break;
-        basis next = now;
-        next.column[row] = column;
-        if (!basis_solve(columns, &next))
-            break;
-        now = next;
+    size_t found = SIZE_MAX;
+    double least = INFINITY;
+    for (size_t i = 0; i < b->rows; i++)
+        if (rate[i] > 1e-11 && b->share[i] / rate[i] < least) {
+            least = b->share[i] / rate[i];
+            found = i;
+        }
+    return found;
+}
+
+static void exchange(const master_column columns[], size_t enters, size_t leaves, const double rate[ROWS_MAX], basis *b)
+{
+    const double step = b->share[leaves] / rate[leaves];
+    for (size_t k = 0; k < b->rows; k++)
+        b->inverse[leaves][k] /= rate[leaves];
+    for (size_t i = 0; i < b->rows; i++) {
+        if (i == leaves || rate[i] == 0.0)
+            continue;
+        b->share[i] = fmax(b->share[i] - step * rate[i], 0.0);
+        for (size_t k = 0; k < b->rows; k++)
+            b->inverse[i][k] -= rate[i] * b->inverse[leaves][k];
     }
-    *result = (master_result){.price = {fmax(now.dual[1], 0.0), fmax(now.dual[2], 0.0)},
-                              .level = now.dual[0],
-                              .value = now.dual[0] + now.dual[1] + now.dual[2]};
-    for (int k = 0; k < ROWS; k++) {
-        result->column[k] = now.column[k] < count ? now.column[k] : SIZE_MAX;
-        result->share[k] = now.share[k];
+    b->share[leaves] = step;
+    b->column[leaves] = enters;
+    b->score[leaves] = enters < MASTER_COLUMNS_MAX ? columns[enters].score : 0.0;
+}
+
+void master_solve(const master_column columns[], size_t count, size_t limits, master_result *result)
+{
+    basis b;
+    begin(columns, limits, &b);
+    find_duals(&b);
+    for (int step = 0; step < STEPS_MAX; step++) {
+        const size_t enters = entering(columns, count, &b);
+        double rate[ROWS_MAX];
+        if (enters == SIZE_MAX)
+            break;
+        find_rates(columns, enters, &b, rate);
+        const size_t leaves = leaving(&b, rate);
+        if (leaves == SIZE_MAX)
+            break;
+        exchange(columns, enters, leaves, rate, &b);
+        find_duals(&b);
+    }
+    memset(result->share, 0, count * sizeof result->share[0]);
+    result->value = 0.0;
+    for (size_t i = 0; i < b.rows; i++) {
+        result->value += b.score[i] * b.share[i];
+        if (b.column[i] < count)
+            result->share[b.column[i]] = b.share[i];
+        if (i > 0)
+            result->price[i - 1] = fmax(b.dual[i], 0.0);
     }
 }

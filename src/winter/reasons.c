@@ -8,7 +8,7 @@
 #include "parts.h"
 #include "together.h"
 
-enum { NODES_SHARED = 60000, NODES_LEAST = 200, NODES_MOST = 5000 };
+enum { NODES_SHARED = 20000, NODES_LEAST = 50, NODES_MOST = 5000 };
 #define MORE_MONEY (100 * CH_MONEY_ONE)
 #define MORE_WORK (5 * CH_WORK_HOUR)
 

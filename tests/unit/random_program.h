@@ -26,22 +26,32 @@ static inline bool happens(ch_stream *stream, double chance_1)
     return ch_stream_uniform(stream) < chance_1;
 }
 
-/* The shape of a winter plan: jobs, and steps of access that need each other and are shared by the jobs. `round`: few different amounts, many ties. */
-static inline void make_program(program *p, ch_stream *stream, size_t jobs, size_t steps, bool round, bool musts)
+typedef enum program_kind {
+    PROGRAM_MIXED, /* jobs worth much and little */
+    PROGRAM_ROUND, /* the same with few different amounts: many ties */
+    PROGRAM_ALIKE, /* every job is worth it in itself, and about as much as any other: which ones share access decides */
+    PROGRAM_TIGHT  /* the same, cheap access that every job needs, both limits biting, finer amounts: the hardest */
+} program_kind;
+
+/* The shape of a winter plan: jobs, and steps of access that need each other and are shared by the jobs. */
+static inline void make_program(program *p, ch_stream *stream, size_t jobs, size_t steps, program_kind kind, bool musts)
 {
     size_t implies = 0, excludes = 0;
     int64_t money = 0, work = 0;
     memset(p, 0, sizeof *p);
     memset(p->fixed, -1, sizeof p->fixed);
-    const int64_t grain = round ? 50 : 1;
+    const bool round = kind == PROGRAM_ROUND, tight = kind == PROGRAM_TIGHT, alike = kind == PROGRAM_ALIKE || tight;
+    const int64_t grain = round ? 50 : 1, fine = tight ? 100 : 1;
     for (size_t i = 0; i < jobs + steps; i++) {
         const bool job = i < jobs;
-        p->money[i] = between(stream, 0, (job ? 400 : 60) / grain) * grain;
-        p->work[i] = between(stream, 0, (job ? 250 : 400) / grain) * grain;
-        p->gain[i] = (job ? between(stream, 0, 900 / grain) * grain : 0) - p->money[i] - p->work[i];
+        p->money[i] = between(stream, 0, (job ? 400 : 60) * fine / grain) * grain;
+        p->work[i] = between(stream, 0, (tight ? (job ? 90 : 120) : (job ? 250 : 400)) * fine / grain) * grain;
+        const int64_t saves = alike ? p->money[i] + p->work[i] + between(stream, 200 * fine, 400 * fine)
+                                    : between(stream, 0, 900 / grain) * grain;
+        p->gain[i] = (job ? saves : 0) - p->money[i] - p->work[i];
         money += p->money[i];
         work += p->work[i];
-        for (int64_t k = between(stream, 0, job ? 3 : 1); k > 0 && steps > 0; k--) {
+        for (int64_t k = between(stream, job && tight ? 1 : 0, job ? 3 : 1); k > 0 && steps > 0; k--) {
             const size_t step = jobs + (size_t)between(stream, 0, (int64_t)steps - 1);
             if (job || step < i)
                 p->implies[implies++] = (ch_selection_pair){i, step};
@@ -64,6 +74,12 @@ static inline void make_program(program *p, ch_stream *stream, size_t jobs, size
                              .excludes = p->excludes,
                              .excludes_count = excludes,
                              .fixed = p->fixed};
+    if (tight) {
+        const double share = 0.2 + 0.3 * ch_stream_uniform(stream);
+        p->task.money_limit = (int64_t)((double)money * share);
+        p->task.work_limit = (int64_t)((double)work * share);
+        return;
+    }
     if (happens(stream, 0.1))
         p->task.money_limit = INT64_MAX;
     if (happens(stream, 0.1))
