@@ -1,0 +1,114 @@
+/*
+ * Time stamps with colons, and dates ahead of them: "3:04.5", "12:03:04,500", "12:03:04:500", "1:02:03 PM", "2027-01-16T12:03:04.5Z",
+ * "16.01.2027 12:03:04", "16/01/2027 12:03:04". Time zones are read over: a log stays in one.
+ */
+#include <string.h>
+
+#include "crosshatch/date.h"
+#include "drivelog_parts.h"
+
+static bool is_digit(char c)
+{
+    return c >= '0' && c <= '9';
+}
+
+/* Up to nine digits; -1 where there is none. */
+static long whole(const char **at, const char *end)
+{
+    long value = 0;
+    int n = 0;
+    for (; *at < end && is_digit(**at) && n < 9; (*at)++, n++)
+        value = value * 10 + (**at - '0');
+    return n > 0 ? value : -1;
+}
+
+/* The date at the start, if there is one: days since 1970. False where there is a wrong one. */
+static bool date_read(const char **at, const char *end, long *days, bool *dated)
+{
+    const char *p = *at;
+    long part[3];
+    *dated = false;
+    char mark = '\0';
+    for (int i = 0; i < 3; i++) {
+        part[i] = whole(&p, end);
+        if (part[i] < 0)
+            return true;
+        if (i < 2) {
+            if (p == end || (*p != '-' && *p != '.' && *p != '/') || (i == 1 && *p != mark))
+                return true;
+            mark = *p++;
+        }
+    }
+    ch_date date;
+    if (part[0] > 31)
+        date = (ch_date){(int)part[0], (int)part[1], (int)part[2]};
+    else if (part[1] > 12)
+        date = (ch_date){(int)part[2], (int)part[0], (int)part[1]}; /* month first */
+    else
+        date = (ch_date){(int)part[2], (int)part[1], (int)part[0]};
+    if (date.year >= 0 && date.year < 100)
+        date.year += 2000;
+    if (date.year < 1970 || date.year > 2199 || date.month < 1 || date.month > 12 || date.day < 1 || date.day > 31)
+        return false;
+    *days = ch_date_days(date);
+    *dated = true;
+    if (p < end && (*p == 'T' || *p == 't' || *p == ','))
+        p++;
+    while (p < end && *p == ' ')
+        p++;
+    *at = p;
+    return true;
+}
+
+bool log_stamp_read(log_slice cell, double *seconds, bool *dated)
+{
+    const char *at = cell.at, *end = cell.at + cell.length;
+    while (at < end && (*at == ' ' || *at == '"'))
+        at++;
+    while (end > at && (end[-1] == ' ' || end[-1] == '"'))
+        end--;
+    long days = 0;
+    if (!date_read(&at, end, &days, dated))
+        return false;
+    long part[4];
+    int n = 0;
+    double fraction = 0;
+    for (;;) {
+        const char *const first = at;
+        part[n] = whole(&at, end);
+        if (part[n++] < 0)
+            return false;
+        if (n == 4) { /* a fourth group is a fraction by its digits: 04:500 */
+            fraction = (double)part[3];
+            for (const char *c = first; c < at; c++)
+                fraction /= 10;
+            break;
+        }
+        if (at < end && *at == ':' && at + 1 < end) {
+            at++;
+            continue;
+        }
+        break;
+    }
+    if (n < 2)
+        return false;
+    if (n < 4 && at < end && (*at == '.' || *at == ',')) {
+        double place = 0.1;
+        for (at++; at < end && is_digit(*at); at++, place /= 10)
+            fraction += (*at - '0') * place;
+    }
+    const long hours = n >= 3 ? part[0] : 0, minutes = part[n >= 3 ? 1 : 0], second = part[n >= 3 ? 2 : 1];
+    if ((n >= 3 && minutes > 59) || second > 60 || hours > 100000)
+        return false;
+    long half = 0;
+    while (at < end && *at == ' ')
+        at++;
+    if (end - at >= 2 && (at[1] == 'M' || at[1] == 'm') && (*at == 'P' || *at == 'p'))
+        half = hours < 12 ? 43200 : 0;
+    else if (end - at >= 2 && (at[1] == 'M' || at[1] == 'm') && (*at == 'A' || *at == 'a'))
+        half = hours == 12 ? -43200 : 0;
+    else if (at < end && *at != 'Z' && *at != 'z' && *at != '+' && *at != '-')
+        return false;
+    *seconds = (double)days * 86400 + (double)(hours * 3600 + minutes * 60 + second + half) + fraction;
+    return true;
+}
