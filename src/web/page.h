@@ -7,6 +7,7 @@
 web_handler page_home_get;
 web_handler page_cars_get, page_car_new_get, page_car_new_post;
 web_handler page_gauges_post, page_gauge_get, page_gauge_post;
+web_handler page_engine_get, page_engine_post;
 web_handler page_car_get, page_car_post;
 web_handler page_sheet_new_get, page_sheet_new_post;
 web_handler page_sheet_get, page_sheet_revision_get;

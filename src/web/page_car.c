@@ -74,6 +74,32 @@ static void write_engine(html_writer *w, web_request *request, const ch_sheet *d
     html_lit(w, "</details>\n");
 }
 
+/* The lives of the car's engines, and the way to a new one. */
+static ch_status write_lives(html_writer *w, web_request *request, const ch_store_car *car, ch_err *err)
+{
+    static const char *const why[] = {"", ", rebuilt", ", swapped in"};
+    const ch_store_engine *lives = NULL;
+    size_t count = 0;
+    const ch_status rc = ch_store_engines(request->store, &request->pool, car->id, &lives, &count, err);
+    if (rc < 0)
+        return rc;
+    html_lit(w, "<h2>Lives of the engine</h2><ul>");
+    for (size_t i = count; i-- > 0;) { /* the newest first */
+        char begun[16], ended[16];
+        ch_date_format(lives[i].begun, begun, sizeof begun);
+        ch_date_format(lives[i].ended, ended, sizeof ended);
+        html_lit(w, "<li><strong>");
+        html_text(w, lives[i].name);
+        html_lit(w, "</strong>");
+        html_textf(w, "%s, since %s%s%s", why[lives[i].why], begun, ended[0] != '\0' ? ", until " : "", ended);
+        html_lit(w, "</li>");
+    }
+    html_lit(w, "</ul><p><a class=\"button second\"");
+    html_attrf(w, "href", "/car/%lld/engine", (long long)car->id);
+    html_lit(w, ">Rebuilt or swapped</a></p>\n");
+    return CH_OK;
+}
+
 static void write_car(html_writer *w, const web_request *request, const ch_store_car *car, const char *alert)
 {
     if (!refused(request, "engine"))
@@ -123,6 +149,8 @@ static ch_status car_page(web_request *request, web_response *response, const ch
         rc = write_sheets(w, request, car, err);
         if (car->engine_id != 0)
             write_engine(w, request, &described, alert);
+        if (rc >= 0)
+            rc = write_lives(w, request, car, err);
         write_car(w, request, car, alert);
         html_page_close(w);
     }

@@ -19,7 +19,7 @@ for (const name of ["origin", "lies"])
   if ((await first.$(`[name=${name}]`)) !== null) await first.fill(`[name=${name}]`, "slot 12, in the tray");
 await first.click("button[value=done]");
 
-const PAGES = ["/", "/cars", "/cars/new", "/car/1", "/gauge/1", "/sheets", "/sheets/new?car=1", sheet, `${sheet}/do/open_up`,
+const PAGES = ["/", "/cars", "/cars/new", "/car/1", "/car/1/engine", "/gauge/1", "/sheets", "/sheets/new?car=1", sheet, `${sheet}/do/open_up`,
   `${sheet}/do/compression_dry`, `${sheet}/measure`, `${sheet}/measure?kind=wet`, `${sheet}/measure?kind=leakdown`,
   `${sheet}/ledger`, `${sheet}/findings`, `${sheet}/findings?why=3`, `/row/1?sheet=${sheet.split("/").pop()}`, "/settings", "/help",
   "/no-such-page"];

@@ -448,6 +448,26 @@ def an_engine_is_described_later():
 
 
 @promise
+def a_rebuild_begins_a_new_life_and_a_swap_another_engine():
+    with Server() as server:
+        person = Person(server)
+        enter_car(person, bore="80.5")
+        person.get("/car/1/engine")
+        person.submit(person.page.form("/car/1/engine"), engine_name="Rebuilt 2027")
+        assert "Rebuilt 2027 , rebuilt, since" in person.page.says and ", until" in person.page.says
+        assert next(form for form in person.page.forms if "bore" in form.names()).value("bore") == "80.5"
+        form = person.get("/car/1/engine").form("/car/1/engine")
+        person.submit(form, why="swap", cylinders="6", layout="vee")
+        assert "6 cylinders, vee" in person.page.says and ", swapped in" in person.page.says
+        page = person.get("/car/1/engine")
+        page = person.submit(page.form("/car/1/engine"), status=422, why="swap", cylinders="99")
+        assert page.form("/car/1/engine").value("cylinders") == "99"
+        person.get("/sheets/new?car=1")
+        sheet = begin_sheet(person)
+        assert 'Cylinder </span><strong>6' in person.get(f"/sheet/{sheet}/measure").source
+
+
+@promise
 def units_chosen_in_the_settings_hold_for_new_sheets_and_findings():
     with Server() as server:
         person = Person(server)
