@@ -105,17 +105,17 @@ static void compare_with_all_subsets(size_t jobs, size_t steps, program_kind kin
 static void choices_equal_the_best_of_all_subsets(void **state)
 {
     (void)state;
-    compare_with_all_subsets(7, 4, PROGRAM_MIXED, false, 2000);
+    compare_with_all_subsets(7, 4, PROGRAM_MIXED, false, 1000);
     compare_with_all_subsets(10, 3, PROGRAM_MIXED, true, 300);
     compare_with_all_subsets(11, 0, PROGRAM_MIXED, false, 300);
-    compare_with_all_subsets(7, 4, PROGRAM_ALIKE, false, 1000);
+    compare_with_all_subsets(7, 4, PROGRAM_ALIKE, false, 500);
 }
 
 static void ties_are_broken_as_promised(void **state)
 {
     (void)state;
-    compare_with_all_subsets(7, 3, PROGRAM_ROUND, false, 2000);
-    compare_with_all_subsets(8, 3, PROGRAM_ROUND, true, 1000);
+    compare_with_all_subsets(7, 3, PROGRAM_ROUND, false, 1000);
+    compare_with_all_subsets(8, 3, PROGRAM_ROUND, true, 500);
 }
 
 /* ------------------------------------------------------------------ an outside solver */
@@ -145,12 +145,12 @@ static void compare_with_glpk(size_t jobs, size_t steps, program_kind kind, int 
 static void plans_of_any_size_gain_what_glpk_gains(void **state)
 {
     (void)state;
-    compare_with_glpk(30, 20, PROGRAM_MIXED, 0, 40);
-    compare_with_glpk(60, 40, PROGRAM_ROUND, 0, 20);
-    compare_with_glpk(60, 40, PROGRAM_ALIKE, 0, 20);
-    compare_with_glpk(60, 40, PROGRAM_TIGHT, 0, 2);
-    compare_with_glpk(120, 60, PROGRAM_MIXED, 0, 15);
-    compare_with_glpk(120, 60, PROGRAM_ALIKE, 0, 15);
+    compare_with_glpk(30, 20, PROGRAM_MIXED, 0, 20);
+    compare_with_glpk(60, 40, PROGRAM_ROUND, 0, 8);
+    compare_with_glpk(60, 40, PROGRAM_ALIKE, 0, 8);
+    compare_with_glpk(60, 40, PROGRAM_TIGHT, 0, 1);
+    compare_with_glpk(120, 60, PROGRAM_MIXED, 0, 4);
+    compare_with_glpk(120, 60, PROGRAM_ALIKE, 0, 4);
     /* two at which a bound was once kept for the wrong node */
     compare_with_glpk(120, 60, PROGRAM_ALIKE, 170, 1);
     compare_with_glpk(120, 60, PROGRAM_ALIKE, 189, 1);

@@ -173,6 +173,36 @@ static void every_job_has_its_reason(void **state)
     ch_plan_clear(&plan);
 }
 
+static void an_answer_survives_the_loss_of_any_allocation(void **state)
+{
+    (void)state;
+    ch_plan plan;
+    read_plan("plan: 1\nbudget: 90\ndays: [{date: 2027-01-09, hours: 3}, {date: 2027-01-12, hours: 4}]\n"
+              "access: {x: {hours: 1, refit_hours: 1}}\n"
+              "jobs: {a: {hours: [1, 2, 3], avoided: 90, needs: x, excludes: [b]}, b: {hours: 1, avoided: 20}, c: "
+              "{hours: 1, avoided: 50, "
+              "needs: x, after: a}}\n",
+              &plan);
+    for (long n = 1;; n++) {
+        ch_winter winter = {0};
+        fail_alloc_at(n);
+        const ch_status rc = ch_winter_answer(&plan, 1, &winter, NULL);
+        if (!fail_alloc_stop()) {
+            assert_int_equal(rc, CH_OK);
+            ch_winter_clear(&winter);
+            break;
+        }
+        if (rc >= 0) { /* what only saves time may be missing */
+            assert_true(winter.choice.feasible);
+            ch_winter_clear(&winter);
+            continue;
+        }
+        assert_int_equal(rc, CH_E_MEMORY);
+        assert_null(winter.chosen);
+    }
+    ch_plan_clear(&plan);
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
@@ -180,6 +210,7 @@ int main(void)
         cmocka_unit_test(hours_that_add_up_only_in_decimals_fill_a_day),
         cmocka_unit_test(what_is_too_much_is_named_with_its_amount),
         cmocka_unit_test(every_job_has_its_reason),
+        cmocka_unit_test(an_answer_survives_the_loss_of_any_allocation),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }
