@@ -15,6 +15,7 @@ struct ch_driveline_run {
     trail trail;
     trail_bin bin;
     step_count steps;
+    fresh_count engine, road;
     uint32_t segment;
     uint64_t rows;
     size_t chapters;
@@ -47,13 +48,7 @@ static void add_row(trail_bin *bin, const ch_drivelog_rows *rows, size_t i)
         [TRAIL_GPS] = rows->gps_speed_m_s[i],
         [TRAIL_DRIVEN] = rows->driven_speed_m_s[i],
     };
-    for (int c = 0; c < TRAIL_CHANNELS; c++)
-        if (!isnan(value[c])) {
-            bin->sum[c] += value[c];
-            bin->count[c]++;
-        }
-    bin->time_s += rows->time_s[i];
-    bin->n++;
+    trail_add(bin, value, rows->time_s[i]);
 }
 
 /* In the first chapter gears that turn out to be none are dropped, and the search done again without them. */
@@ -79,7 +74,8 @@ static ch_status close_chapter(ch_driveline_run *run, ch_err *err)
     if (run->trail.n < 10)
         return CH_OK;
     const double step_m_s = step_found(&run->steps);
-    ch_status rc = signals_make(&run->trail, step_m_s, &s, err);
+    ch_status rc =
+        signals_make(&run->trail, step_m_s, fresh_interval(&run->engine), fresh_interval(&run->road), &s, err);
     if (rc < 0)
         return rc;
     if (to->gears == 0)
@@ -110,15 +106,18 @@ static ch_status close_chapter(ch_driveline_run *run, ch_err *err)
 ch_status ch_driveline_take(const ch_drivelog_rows *rows, void *context, ch_err *err)
 {
     ch_driveline_run *run = context;
+    const double step_m_s = step_found(&run->steps);
     ch_status rc = CH_OK;
     if (run->rows > 0 && rows->segment != run->segment)
-        rc = trail_close_bin(&run->trail, &run->bin, err);
+        rc = trail_close_bin(&run->trail, &run->bin, step_m_s, err);
     run->segment = rows->segment;
     step_look(&run->steps, rows->road_speed_m_s, rows->n);
+    fresh_look(&run->engine, rows->time_s, rows->engine_speed_rad_s, rows->n);
+    fresh_look(&run->road, rows->time_s, rows->road_speed_m_s, rows->n);
     for (size_t i = 0; i < rows->n && rc >= 0; i++) {
         const double slot = floor(rows->time_s[i] / TRAIL_STEP_S);
         if (run->bin.n > 0 && slot != run->bin.slot)
-            rc = trail_close_bin(&run->trail, &run->bin, err);
+            rc = trail_close_bin(&run->trail, &run->bin, step_m_s, err);
         if (rc >= 0 && trail_full(&run->trail))
             rc = close_chapter(run, err);
         run->bin.slot = slot;
@@ -142,7 +141,7 @@ static void find_limits(ch_driveline_run *run)
 ch_status ch_driveline_finish(ch_driveline_run *run, const ch_clutch_knowledge *knowledge,
                               const ch_driveline_seen *seen, size_t seen_n, ch_driveline *result, ch_err *err)
 {
-    ch_status rc = trail_close_bin(&run->trail, &run->bin, err);
+    ch_status rc = trail_close_bin(&run->trail, &run->bin, step_found(&run->steps), err);
     if (rc >= 0)
         rc = close_chapter(run, err);
     if (rc < 0)

@@ -112,6 +112,13 @@ static bool crosses_steps(const signals *s, size_t i)
     return s->step_m_s == 0 || fabsf(s->climb[i]) > 0.6F;
 }
 
+/* A filter lags evenly only while the acceleration stays as it is. */
+static bool even_pull(const signals *s, size_t i)
+{
+    const size_t k = (size_t)(0.4 / fmax(s->interval_s, 0.01)) + 1;
+    return i >= k && i + k < s->n && fabsf(s->climb[i + k] - s->climb[i - k]) < 1.0F;
+}
+
 /* Median ratio of the steady rows near a line, its scatter, and whether the engine's speed follows the road's. */
 typedef struct line_fit {
     double at, spread, u, seconds;
@@ -304,7 +311,8 @@ static double lag_left(const signals *s, const trail *t, const line_fit *found, 
     for (size_t g = 0; g < n; g++) {
         double count = 0, saa = 0, sav = 0, sww = 0, swv = 0, swa = 0;
         for (size_t i = 0; i < s->n; i++) {
-            if (!(fabs(s->ratio[i] - found[g].at) < 0.03) || !is_steady(s, t, i) || !crosses_steps(s, i))
+            if (!(fabs(s->ratio[i] - found[g].at) < 0.03) || !is_steady(s, t, i) || !crosses_steps(s, i) ||
+                !even_pull(s, i))
                 continue;
             const double v = exp(-s->ratio[i]) * s->engine[i], w = s->engine[i], a = s->climb[i];
             if (!(fabs(a) < 12))
@@ -337,7 +345,7 @@ static double offset_left(const signals *s, const trail *t, const line_fit *foun
         double count = 0, sa = 0, saa = 0, sv = 0, sav = 0, sw = 0, sww = 0, swv = 0, swa = 0;
         for (size_t i = 0; i < s->n; i++) {
             const double y = (s->ratio[i] - found[g].at) / reach, a = s->climb[i];
-            if (!(fabs(y) < 1) || !is_steady(s, t, i) || !crosses_steps(s, i) || !(fabs(a) < 12))
+            if (!(fabs(y) < 1) || !is_steady(s, t, i) || !crosses_steps(s, i) || !even_pull(s, i))
                 continue;
             const double w = s->engine[i], v = exp(-s->ratio[i]) * w;
             const double weight = (1 - y * y) * (1 - y * y) / (v * v); /* errors in proportion to speed */

@@ -36,8 +36,8 @@ typedef struct trail {
 /* Rows of one twentieth of a second on their way to becoming one. */
 typedef struct trail_bin {
     double time_s; /* sum */
-    double sum[TRAIL_CHANNELS];
-    unsigned count[TRAIL_CHANNELS];
+    double sum[TRAIL_CHANNELS], last[TRAIL_CHANNELS];
+    unsigned count[TRAIL_CHANNELS], changes[TRAIL_CHANNELS];
     unsigned n;
     double slot;
 } trail_bin;
@@ -45,10 +45,29 @@ typedef struct trail_bin {
 #define TRAIL_STEP_S 0.05
 
 /* CH_E_MEMORY, or CH_OK. `full` where the trail holds CH_DRIVELINE_CHAPTER rows. */
-ch_status trail_close_bin(trail *t, trail_bin *bin, ch_err *err);
+ch_status trail_close_bin(trail *t, trail_bin *bin, double road_step_m_s, ch_err *err);
+/* Add a row. A value held over most of the bin is taken as it stands at its end, unless it moved by one `step`; the others are averaged. */
+void trail_add(trail_bin *bin, const double value[TRAIL_CHANNELS], double time_s);
 bool trail_full(const trail *t);
 void trail_empty(trail *t);
 void trail_free(trail *t);
+
+/* How often a channel brings news, from all rows: a value is news when it changes. */
+enum { FRESH_PLACES = 400 };
+typedef struct fresh_count {
+    double value, changed_s;
+    unsigned places[FRESH_PLACES];
+} fresh_count;
+
+void fresh_look(fresh_count *fresh, const double *time_s, const double *value, size_t n);
+
+/* The usual interval, s; NaN where nothing changed. */
+double fresh_interval(const fresh_count *fresh);
+
+/* The value below which `share_1` of the intervals counted in `places` lies. */
+#define FRESH_STEP_S 0.025
+void fresh_add(unsigned places[FRESH_PLACES], double interval_s);
+double fresh_share(const unsigned places[FRESH_PLACES], double share_1);
 
 /* In what steps a speed is written. */
 typedef struct step_count {
@@ -79,8 +98,9 @@ typedef struct signals {
     float *smooth;   /* ratio over three rows where rows are close */
 } signals;
 
-/* Make the signals of a trail. `step_m_s` of the road speed. CH_E_MEMORY. */
-ch_status signals_make(const trail *t, double step_m_s, signals *s, ch_err *err);
+/* Make the signals of a trail. `step_m_s` of the road speed, intervals between news as fresh_interval() has them. CH_E_MEMORY. */
+ch_status signals_make(const trail *t, double step_m_s, double engine_fresh_s, double road_fresh_s, signals *s,
+                       ch_err *err);
 
 /* Move road speed to engine time by another lag. */
 void signals_move(signals *s, double lag_s);

@@ -11,8 +11,7 @@
 
 #include "parts.h"
 
-enum { HISTOGRAM = 400, LAG_ROWS_MAX = 12000 };
-static const double HISTOGRAM_STEP_S = 0.025;
+enum { LAG_ROWS_MAX = 12000 };
 
 double signals_at(const double *time_s, const float *x, size_t n, double at_s, double reach_s, size_t *hint)
 {
@@ -33,58 +32,21 @@ double signals_at(const double *time_s, const float *x, size_t n, double at_s, d
     return x[i] + f * (x[i + 1] - x[i]);
 }
 
-/* The value below which `share_1` of a histogram lies. */
-static double histogram_share(const unsigned *histogram, double share_1)
-{
-    unsigned long long total = 0, sum = 0;
-    for (int i = 0; i < HISTOGRAM; i++)
-        total += histogram[i];
-    if (total == 0)
-        return NAN;
-    for (int i = 0; i < HISTOGRAM; i++) {
-        sum += histogram[i];
-        if ((double)sum >= share_1 * (double)total)
-            return (i + 0.5) * HISTOGRAM_STEP_S;
-    }
-    return NAN;
-}
-
-static unsigned *histogram_place(unsigned *histogram, double value_s)
-{
-    const double place = value_s / HISTOGRAM_STEP_S;
-    return &histogram[place < HISTOGRAM - 1 ? (int)place : HISTOGRAM - 1];
-}
-
 static double median_interval(const double *time_s, size_t n)
 {
-    unsigned histogram[HISTOGRAM] = {0};
+    unsigned places[FRESH_PLACES] = {0};
     for (size_t i = 1; i < n; i++)
-        ++*histogram_place(histogram, time_s[i] - time_s[i - 1]);
-    const double median_s = histogram_share(histogram, 0.5);
-    /* the histogram's step is coarse against a row's twentieth of a second: the mean of those near it */
+        fresh_add(places, time_s[i] - time_s[i - 1]);
+    const double median_s = fresh_share(places, 0.5);
+    /* the places are coarse against a row's twentieth of a second: the mean of those near it */
     double sum_s = 0;
     size_t count = 0;
     for (size_t i = 1; i < n; i++)
-        if (fabs(time_s[i] - time_s[i - 1] - median_s) <= HISTOGRAM_STEP_S) {
+        if (fabs(time_s[i] - time_s[i - 1] - median_s) <= FRESH_STEP_S) {
             sum_s += time_s[i] - time_s[i - 1];
             count++;
         }
     return count > 0 ? sum_s / (double)count : median_s;
-}
-
-/* How often a channel brings news. Long waits are those of a steady signal, so a low share of the intervals tells. */
-static double fresh_interval(const double *time_s, const float *x, size_t n)
-{
-    static const double low_share_1 = 0.3;
-    unsigned histogram[HISTOGRAM] = {0};
-    size_t last = 0;
-    for (size_t i = 1; i < n; i++)
-        if (x[i] != x[i - 1]) {
-            if (!isnan(x[i]) && !isnan(x[last]))
-                ++*histogram_place(histogram, time_s[i] - time_s[last]);
-            last = i;
-        }
-    return histogram_share(histogram, low_share_1);
 }
 
 /* Values that were held, drawn straight to each change over one usual interval ahead of it. */
@@ -217,7 +179,8 @@ static void find_lag(signals *s, const float *road)
     s->u_lag_s = fmax(0.015, 0.1 * slow_s);
 }
 
-ch_status signals_make(const trail *t, double step_m_s, signals *s, ch_err *err)
+ch_status signals_make(const trail *t, double step_m_s, double engine_fresh_s, double road_fresh_s, signals *s,
+                       ch_err *err)
 {
     signals made = {.n = t->n, .time_s = t->time_s, .step_m_s = step_m_s};
     float **const arrays[] = {&made.engine, &made.road, &made.climb, &made.ratio, &made.drift, &made.smooth};
@@ -234,8 +197,8 @@ ch_status signals_make(const trail *t, double step_m_s, signals *s, ch_err *err)
     }
     const float *engine = t->channel[TRAIL_ENGINE], *road = t->channel[TRAIL_ROAD];
     made.interval_s = median_interval(t->time_s, t->n);
-    made.engine_fresh_s = fmax(fresh_interval(t->time_s, engine, t->n), made.interval_s);
-    made.road_fresh_s = fmax(fresh_interval(t->time_s, road, t->n), made.interval_s);
+    made.engine_fresh_s = fmax(engine_fresh_s, made.interval_s);
+    made.road_fresh_s = fmax(road_fresh_s, made.interval_s);
     const double held = 1.5;
     if (made.engine_fresh_s > held * made.interval_s)
         draw_held(t->time_s, engine, t->n, made.engine_fresh_s, made.engine);

@@ -24,7 +24,31 @@ static ch_status grow(trail *t, ch_err *err)
     return CH_OK;
 }
 
-ch_status trail_close_bin(trail *t, trail_bin *bin, ch_err *err)
+void trail_add(trail_bin *bin, const double value[TRAIL_CHANNELS], double time_s)
+{
+    for (int c = 0; c < TRAIL_CHANNELS; c++)
+        if (!isnan(value[c])) {
+            bin->sum[c] += value[c];
+            bin->changes[c] += bin->count[c] > 0 && value[c] != bin->last[c];
+            bin->last[c] = value[c];
+            bin->count[c]++;
+        }
+    bin->time_s += time_s;
+    bin->n++;
+}
+
+/* One change among several rows is news of a value that is held: a mean of the old and the new would be neither. */
+static double bin_value(const trail_bin *bin, int channel, double road_step_m_s)
+{
+    const unsigned n = bin->count[channel];
+    if (n == 0)
+        return NAN;
+    const double mean = bin->sum[channel] / n;
+    const bool crossing = channel == TRAIL_ROAD && road_step_m_s > 0 && fabs(bin->last[channel] - mean) < road_step_m_s;
+    return bin->changes[channel] == 1 && n > 2 && !crossing ? bin->last[channel] : mean;
+}
+
+ch_status trail_close_bin(trail *t, trail_bin *bin, double road_step_m_s, ch_err *err)
 {
     if (bin->n == 0)
         return CH_OK;
@@ -35,7 +59,7 @@ ch_status trail_close_bin(trail *t, trail_bin *bin, ch_err *err)
     }
     t->time_s[t->n] = bin->time_s / bin->n;
     for (int c = 0; c < TRAIL_CHANNELS; c++)
-        t->channel[c][t->n] = bin->count[c] > 0 ? (float)(bin->sum[c] / bin->count[c]) : NAN;
+        t->channel[c][t->n] = (float)bin_value(bin, c, road_step_m_s);
     t->n++;
     *bin = (trail_bin){0};
     return CH_OK;
@@ -57,6 +81,44 @@ void trail_free(trail *t)
     for (int c = 0; c < TRAIL_CHANNELS; c++)
         free(t->channel[c]);
     *t = (trail){0};
+}
+
+void fresh_add(unsigned places[FRESH_PLACES], double interval_s)
+{
+    const double place = interval_s / FRESH_STEP_S;
+    places[place < FRESH_PLACES - 1 ? (int)fmax(place, 0) : FRESH_PLACES - 1]++;
+}
+
+double fresh_share(const unsigned places[FRESH_PLACES], double share_1)
+{
+    unsigned long long total = 0, sum = 0;
+    for (int i = 0; i < FRESH_PLACES; i++)
+        total += places[i];
+    for (int i = 0; i < FRESH_PLACES && total > 0; i++) {
+        sum += places[i];
+        if ((double)sum >= share_1 * (double)total)
+            return (i + 0.5) * FRESH_STEP_S;
+    }
+    return NAN;
+}
+
+void fresh_look(fresh_count *fresh, const double *time_s, const double *value, size_t n)
+{
+    for (size_t i = 0; i < n; i++) {
+        if (isnan(value[i]) || value[i] == fresh->value)
+            continue;
+        if (fresh->changed_s > 0)
+            fresh_add(fresh->places, time_s[i] - fresh->changed_s);
+        fresh->value = value[i];
+        fresh->changed_s = time_s[i];
+    }
+}
+
+/* Long waits are those of a steady signal, so a low share of the intervals tells. */
+double fresh_interval(const fresh_count *fresh)
+{
+    static const double low_share_1 = 0.3;
+    return fresh_share(fresh->places, low_share_1);
 }
 
 /* Steps in which speeds are written, coarsest first: 1 mph, 1 km/h, half of each. */
