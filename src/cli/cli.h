@@ -42,12 +42,16 @@ typedef enum cli_option {
     CLI_SHOPPING = 1 << 20,
     CLI_CAR = 1 << 21,
     CLI_HORIZON = 1 << 22,
-    CLI_TLS = 1 << 23
+    CLI_TLS = 1 << 23,
+    CLI_COLUMN = 1 << 24,
+    CLI_OBSERVED = 1 << 25
 } cli_option;
 
 /* What every command takes. */
 #define CLI_COMMON (CLI_HELP | CLI_OUTPUT)
 #define CLI_TEXTUAL (CLI_JSON | CLI_WORKING | CLI_UNITS | CLI_COLOUR | CLI_NO_COLOUR)
+
+enum { CLI_COLUMNS_MAX = 16 };
 
 typedef struct cli_options {
     unsigned given; /* cli_option bits */
@@ -61,7 +65,10 @@ typedef struct cli_options {
     ch_date today;
     ch_horizon horizon;                                    /* the owner's */
     const char *output, *knowledge, *write, *garage, *car; /* as typed; NULL = not given */
-    const char *file;                                      /* the sheet; NULL where the command takes none */
+    const char *observed;                                  /* as typed: names with commas between */
+    const char *column[CLI_COLUMNS_MAX];                   /* as typed, each NAME=COLUMN */
+    size_t columns;
+    const char *file; /* the sheet; NULL where the command takes none */
 } cli_options;
 
 typedef struct cli_command {
@@ -77,8 +84,8 @@ typedef struct cli_command {
     ch_status (*run)(const cli_options *options, ch_text *answer, ch_err *err);
 } cli_command;
 
-extern const cli_command cli_judge, cli_predict, cli_demo, cli_import, cli_export, cli_backup, cli_verify, cli_serve,
-    cli_report, cli_ready, cli_season, cli_winter;
+extern const cli_command cli_judge, cli_predict, cli_demo, cli_driveline, cli_import, cli_export, cli_backup,
+    cli_verify, cli_serve, cli_report, cli_ready, cli_season, cli_winter;
 
 /*
  * Read the arguments behind the verb.

@@ -15,7 +15,7 @@
 #include <sys/stat.h>
 #include <unistd.h>
 
-enum { READ_STEP = 64 * 1024 };
+enum { READ_STEP = 64 * 1024, STREAM_STEP = 1024 * 1024 };
 
 static ch_status fail_at(const char *name, ch_status status, const char *right, const char *what, int error,
                          ch_err *err)
@@ -76,6 +76,37 @@ ch_status file_read(const char *name, size_t maximum, char **bytes, size_t *leng
     if (descriptor < 0)
         return fail_at(name, CH_E_INPUT, "a file that is there and may be read", "cannot be opened", errno, err);
     const ch_status rc = read_all(descriptor, name, maximum, bytes, length, err);
+    close(descriptor);
+    return rc;
+}
+
+static ch_status stream_all(int descriptor, const char *name, file_take *take, void *context, ch_err *err)
+{
+    char *piece = malloc(STREAM_STEP);
+    ch_status rc = piece != NULL ? CH_OK : fail_at(name, CH_E_MEMORY, NULL, "no memory to read it", 0, err);
+    while (rc >= 0) {
+        const ssize_t got = read(descriptor, piece, STREAM_STEP);
+        if (got == 0)
+            break;
+        if (got > 0)
+            rc = take(piece, (size_t)got, context, err);
+        else if (errno == EISDIR)
+            rc = fail_at(name, CH_E_INPUT, "the name of a file", "is a folder", 0, err);
+        else if (errno != EINTR)
+            rc = fail_at(name, CH_E_IO, NULL, "cannot be read", errno, err);
+    }
+    free(piece);
+    return rc;
+}
+
+ch_status file_stream(const char *name, file_take *take, void *context, ch_err *err)
+{
+    if (strcmp(name, "-") == 0)
+        return stream_all(STDIN_FILENO, "standard input", take, context, err);
+    const int descriptor = open(name, O_RDONLY | O_CLOEXEC | O_NOCTTY);
+    if (descriptor < 0)
+        return fail_at(name, CH_E_INPUT, "a file that is there and may be read", "cannot be opened", errno, err);
+    const ch_status rc = stream_all(descriptor, name, take, context, err);
     close(descriptor);
     return rc;
 }

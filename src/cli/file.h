@@ -15,6 +15,12 @@
  */
 ch_status file_read(const char *name, size_t maximum, char **bytes, size_t *length, ch_err *err);
 
+/* Takes a piece of a file; a negative status ends the reading. */
+typedef ch_status file_take(const char *bytes, size_t length, void *context, ch_err *err);
+
+/* Read a file of any length, or the standard input where `name` is "-", in pieces that are let go again. Otherwise as file_read(). */
+ch_status file_stream(const char *name, file_take *take, void *context, ch_err *err);
+
 /* Write all to the standard output and close it, so that a full disk or a reader that has gone is noticed. CH_E_IO. */
 ch_status file_write_output(const char *bytes, size_t length, ch_err *err);
 

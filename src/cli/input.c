@@ -149,3 +149,21 @@ void input_made_by(char made_by[32])
 {
     snprintf(made_by, 32, "%016llx", (unsigned long long)input_knowledge_mark());
 }
+ch_status input_clutch_knowledge(const char *folder, const ch_knowledge *knowledge, ch_clutch_knowledge *clutch,
+                                 ch_err *err)
+{
+    if (folder == NULL)
+        return ch_clutch_knowledge_parse(clutch, knowledge, ch_clutch_builtin(), err);
+    char name[PATH_MAX], *bytes = NULL;
+    size_t length = 0;
+    const int size = snprintf(name, sizeof name, "%s/driveline.yaml", folder);
+    if (size < 0 || (size_t)size >= sizeof name)
+        return ch_fail(err, CH_E_USAGE, "a shorter name", "--knowledge: the folder's name is too long");
+    ch_status rc = file_read(name, CH_TREE_BYTES_MAX, &bytes, &length, err);
+    if (rc >= 0) {
+        const ch_knowledge_text text = {.name = name, .text = bytes, .length = length};
+        rc = ch_clutch_knowledge_parse(clutch, knowledge, &text, err);
+    }
+    free(bytes);
+    return rc;
+}

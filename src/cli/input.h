@@ -5,6 +5,7 @@
 #include <stdint.h>
 
 #include "crosshatch/assumptions.h"
+#include "crosshatch/clutch_knowledge.h"
 #include "crosshatch/inspection.h"
 #include "crosshatch/jobs.h"
 #include "crosshatch/knowledge.h"
@@ -12,6 +13,10 @@
 
 /* Read and parse a sheet; "-" is the standard input. The caller clears it. Errors as file_read() and ch_sheet_parse(). */
 ch_status input_sheet(const char *name, ch_sheet *sheet, ch_err *err);
+
+/* Read driveline.yaml of a folder of knowledge, or, with NULL, the one built in. The caller clears it; `knowledge` must live as long. */
+ch_status input_clutch_knowledge(const char *folder, const ch_knowledge *knowledge, ch_clutch_knowledge *clutch,
+                                 ch_err *err);
 
 /* Read the four files of a folder of knowledge, or, with NULL, the ones built in. The caller clears it. */
 ch_status input_knowledge(const char *folder, ch_knowledge *knowledge, ch_err *err);

@@ -17,9 +17,9 @@
 #include "file.h"
 #include "garage.h"
 
-static const cli_command *const COMMANDS[] = {&cli_judge,  &cli_predict, &cli_demo,   &cli_import,
-                                              &cli_export, &cli_backup,  &cli_verify, &cli_serve,
-                                              &cli_report, &cli_ready,   &cli_season, &cli_winter};
+static const cli_command *const COMMANDS[] = {&cli_judge,  &cli_predict, &cli_demo,   &cli_driveline, &cli_import,
+                                              &cli_export, &cli_backup,  &cli_verify, &cli_serve,     &cli_report,
+                                              &cli_ready,  &cli_season,  &cli_winter};
 enum { COMMAND_COUNT = sizeof COMMANDS / sizeof COMMANDS[0] };
 
 static int exit_status(ch_status status)

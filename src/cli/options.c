@@ -25,8 +25,10 @@ static const option_row OPTIONS[] = {
     {CLI_WHY, "why", 0, "CYL", "show what speaks for each cause of this cylinder"},
     {CLI_KNOWLEDGE, "knowledge", 0, "DIR", "read causes, observations, checks and cautions from DIR"},
     {CLI_GARAGE, "garage", 0, "FILE", "use this garage file"},
-    {CLI_CAR, "car", 0, "NAME", "of this car"},
+    {CLI_CAR, "car", 0, "CAR", "of this car: its name, or, for a log, its YAML file"},
     {CLI_HORIZON, "horizon", 0, "WHICH", "weigh costs up to: season, year (default) or three_years"},
+    {CLI_COLUMN, "column", 0, "NAME=COL", "take this column for time, rpm, speed, throttle ..."},
+    {CLI_OBSERVED, "observed", 0, "A,B", "what hand checks showed, not_A where it was not there"},
     {CLI_WRITE, "write", 0, "DIR", "write the demonstration sheets into the folder DIR"},
     {CLI_PORT, "port", 0, "N", "listen on port N (default 8480; 0: any free one)"},
     {CLI_LAN, "lan", 0, NULL, "let other devices in, each with the code shown here"},
@@ -138,6 +140,12 @@ static ch_status take_value(const cli_command *command, const option_row *row, c
     case CLI_CAR: options->car = value; break;
     case CLI_OUTPUT: options->output = value; break;
     case CLI_KNOWLEDGE: options->knowledge = value; break;
+    case CLI_OBSERVED: options->observed = value; break;
+    case CLI_COLUMN:
+        if (options->columns == CLI_COLUMNS_MAX)
+            return usage(command, err, "at most 16", "--column: one too many:", value);
+        options->column[options->columns++] = value;
+        break;
     case CLI_WRITE: options->write = value; break;
     case CLI_GARAGE: options->garage = value; break;
     case CLI_HELP:

@@ -464,8 +464,9 @@ ch_status gears_find(signals *s, const trail *t, const ch_car *car, double step_
     int number[CH_DRIVELINE_GEARS_MAX] = {0};
     const line_search search = {.sp = sp, .s = s, .t = t, .car = car, .room = room};
     size_t n = with_offset(&search, 0, found, number, to);
-    if (step_m_s > 0 && n > 0) {
-        /* a speed that was cut to whole steps is half a step too low on average; one that was rounded is not */
+    if (step_m_s > 0 && n > 0 && !is_slow(s)) {
+        /* a speed that was cut to whole steps is half a step too low on average; one that was rounded is not; where news comes
+         * seldom the two cannot be told apart */
         const double rounded_m_s = offset_left(s, t, found, n), lag_s = s->lag_s;
         n = with_offset(&search, step_m_s / 2, found, number, to);
         /* the wrong one of the two leaves much, the right one little */

@@ -10,7 +10,7 @@ version_stands_on_the_first_line() {
 
 help_names_every_verb() {
     "$program" --help >"$scratch/out" || return 1
-    for verb in judge predict demo help; do
+    for verb in judge predict demo driveline help; do
         grep -q "^  $verb " "$scratch/out" || { echo "no $verb"; return 1; }
     done
     "$program" help | cmp - "$scratch/out" && "$program" -h | cmp - "$scratch/out"
@@ -53,7 +53,8 @@ promise help_names_every_verb help_names_every_verb
 promise help_of_judge help_of judge --json --working --units --rule --seed --why --knowledge --output --color --no-color
 promise help_of_predict help_of predict --json --working --units --output
 promise help_of_demo help_of demo --json --working --write
-for verb in judge predict demo season; do
+promise help_of_driveline help_of driveline --car --column --observed --knowledge --json --working --output
+for verb in judge predict demo driveline season; do
     promise "manual_of_${verb}_names_its_options" manual_of $verb
 done
 promise no_verb_is_wrong_usage wrong 'no verb given'
