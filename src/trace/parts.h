@@ -25,6 +25,8 @@ typedef struct measured_leakdown {
     bool heard_stated;
     double ratio_ln
         [2]; /* ln(leak area/orifice area) of the loss less and more what a reading repeats to; set by weigh_frame_set */
+    double
+        heard_1[32]; /* chance of what was heard, by which paths are open enough to be heard; set by weigh_frame_set */
 } measured_leakdown;
 
 enum { LEAKDOWN_ROWS_MAX = 4 }; /* of one cylinder; more are the same test again: the last ones count */
@@ -167,6 +169,9 @@ ch_status shared_draw_fitted(const shared_space *space, const fitted_normal *fit
 
 enum { RING_NODES = 3, SCORE_NODES = 64 };
 
+/* Straight lines between so many points are within 2e-7 of the normal distribution function: h^2/8 times its largest curvature, 0.242. */
+enum { NORMAL_END = 6, NORMAL_NODES = 2 * NORMAL_END * 512 + 1 };
+
 /* Ring area at rest over that while cranking: median. Judgment: a used engine that passes 0.25 mm2 while cranking loses some 8 to 10 % on
  * the usual orifice, which is 0.4 mm2. */
 #define STANDING_MEDIAN_1 1.5
@@ -199,20 +204,33 @@ typedef struct weigh_frame {
     factor_prior misread, underfilled; /* of one cylinder alone */
     double loss_first, loss_step;      /* ln(leak area/orifice area) */
     double loss[128];
+    double normal_1[NORMAL_NODES]; /* the normal distribution function from -NORMAL_END to NORMAL_END in equal steps */
 } weigh_frame;
 
-/* Ring areas of one shared state, and where on the grid they stand together with each extra area and with what leaks beside. */
-typedef struct weigh_state {
-    double ring_m2[RING_NODES];
+/* A place on a grid of areas: between `below` and the next point. */
+typedef struct grid_places {
     int below[RING_NODES][CH_EMULATOR_GRID];
     double part[RING_NODES][CH_EMULATOR_GRID];
+} grid_places;
+
+/*
+ * What one shared state makes of every ring area and every extra area, the same for all cylinders: where on the dry grid they stand together with
+ * what leaks beside; where on the wet grid, where the extra area is sealed by oil [0] or not [1]; the logarithm of the total at rest, where the
+ * extra area is the rings' [0] or not [1]; and which paths are open enough to be heard (bit = enum ch_path), by the place of the extra area. The
+ * last three only where the sheet asks for them.
+ */
+typedef struct weigh_state {
+    double ring_m2[RING_NODES];
+    grid_places dry, wet[2];
+    double standing_ln[2][RING_NODES][CH_EMULATOR_GRID];
+    unsigned char open[PLACES][RING_NODES][CH_EMULATOR_GRID];
 } weigh_state;
 
 typedef struct weigh_cylinder {
     double evidence[CH_CAUSE_COUNT]; /* chance of this cylinder's readings under each cause, over exp(log_scale) */
     double evidence_together[CH_CAUSE_COUNT]; /* the same where the cause strikes the engine as a whole */
     double evidence_leakdown_wrong;           /* the same where the leak-down tester misleads on every cylinder */
-    double log_scale;
+    double log_scale, scale;                  /* the same as a factor */
     double likely[PLACES][RING_NODES][CH_EMULATOR_GRID]; /* chance of the readings for each extra area in each place */
     double likely_mean[PLACES][CH_EMULATOR_GRID];        /* over the ring nodes */
     double alone[RING_NODES];                            /* with the ring area alone: a sound cylinder */

@@ -83,7 +83,7 @@ static void add_cause_areas(const weigh_frame *frame, const weigh_state *state, 
                 continue;
             for (int k = 0; k < RING_NODES; k++) {
                 const double w = here * RING_NODE_WEIGHT[k] * c->likely[place][k][g];
-                add_at(histogram, state->below[k][g], state->part[k][g], w);
+                add_at(histogram, state->dry.below[k][g], state->dry.part[k][g], w);
                 extra[g] += w;
                 path_m2[path] += w * frame->dry->area_m2[g];
                 path_m2[CH_PATH_RINGS] += w * state->ring_m2[k];
@@ -104,7 +104,7 @@ static void add_sound_areas(const weigh_state *state, const weigh_cylinder *c, b
     }
     for (int k = 0; k < RING_NODES; k++) {
         const double w = share * RING_NODE_WEIGHT[k] * (by_readings ? c->alone[k] : 1.0) / total;
-        add_at(histogram, state->below[k][0], state->part[k][0], w); /* grid point 0: no extra area */
+        add_at(histogram, state->dry.below[k][0], state->dry.part[k][0], w); /* grid point 0: no extra area */
         path_m2[CH_PATH_RINGS] += w * state->ring_m2[k];
     }
 }

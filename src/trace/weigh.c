@@ -44,32 +44,44 @@ static const double WASHED_SCATTER = 0.35;
  * the tester's own leak hisses anywhere near (judgment). */
 static const double ASTRAY_VALVE_1 = 0.3, ASTRAY_OIL_FILLER_1 = 0.4, ASTRAY_ELSEWHERE_1 = 0.03;
 
-/* Log of Student's t density with eight degrees of freedom, up to a constant: a normal with honest tails. */
-static double log_near(double off, double sd)
+/* Student's t density with eight degrees of freedom, up to a constant: a normal with honest tails. */
+static double near(double off, double sd)
 {
-    const double df = 8.0;
-    return -log(sd) - 0.5 * (df + 1.0) * log1p(off * off / (df * sd * sd));
+    const double q = 1.0 + off * off / (8.0 * sd * sd), q2 = q * q;
+    return 1.0 / (sd * q2 * q2 * sqrt(q)); /* q to the power -(8 + 1)/2 */
 }
 
-static double log_reading(const measured_mean *mean, double expected_pa, double scatter_1)
+static double reading_chance(const measured_mean *mean, double expected_pa, double scatter_1)
 {
     const double sd = sqrt(mean->u_pa * mean->u_pa + scatter_1 * scatter_1 * expected_pa * expected_pa);
-    return log_near(mean->mean_pa - expected_pa, sd);
+    return near(mean->mean_pa - expected_pa, sd);
 }
 
-static double log_dry(const measured_cylinder *c, double final_pa, double first_pa)
+static double dry_chance(const measured_cylinder *c, double final_pa, double first_pa)
 {
-    double sum = 0.0;
+    double chance = 1.0;
     if (c->dry.n > 0)
-        sum += log_reading(&c->dry, final_pa, CYLINDER_SCATTER_1);
+        chance *= reading_chance(&c->dry, final_pa, CYLINDER_SCATTER_1);
     if (c->first.n > 0)
-        sum += log_reading(&c->first, first_pa, FIRST_SCATTER_1);
-    return sum;
+        chance *= reading_chance(&c->first, first_pa, FIRST_SCATTER_1);
+    return chance;
 }
 
 static double standard_normal(double score)
 {
     return 0.5 * erfc(-score * 0.70710678118654752);
+}
+
+/* The same from the frame's table. */
+static double quick_normal(const weigh_frame *frame, double score)
+{
+    const double place = (score + NORMAL_END) * ((NORMAL_NODES - 1) / (2.0 * NORMAL_END));
+    if (!(place > 0.0))
+        return 0.0;
+    if (place >= NORMAL_NODES - 1)
+        return 1.0;
+    const int below = (int)place;
+    return frame->normal_1[below] + (place - below) * (frame->normal_1[below + 1] - frame->normal_1[below]);
 }
 
 /* Quantile table at a normal score. */
@@ -166,6 +178,28 @@ static double beside_median_m2(const ch_knowledge *knowledge)
     return mean_m2 > 0.0 ? mean_m2 / sqrt(1.0 + variance_m4 / (mean_m2 * mean_m2)) : 0.0;
 }
 
+/* Chance of what was heard where these paths are open enough to be heard (bits of ch_path). */
+static double heard_chance(const ch_knowledge_hearing *hearing, const measured_leakdown *row, unsigned open)
+{
+    const struct {
+        int path;
+        bool heard;
+        double false_1;
+    } ears[] = {
+        {CH_PATH_INTAKE_VALVE, (row->heard & CH_HEARD_INTAKE) != 0, hearing->false_intake_1},
+        {CH_PATH_EXHAUST_VALVE, (row->heard & CH_HEARD_EXHAUST) != 0, hearing->false_exhaust_1},
+        {CH_PATH_RINGS, (row->heard & CH_HEARD_OIL_FILLER) != 0, hearing->false_oil_filler_1},
+        {CH_PATH_COOLANT, (row->heard & CH_HEARD_COOLANT) != 0, hearing->false_coolant_1},
+        {CH_PATH_NEIGHBOUR, row->heard_cylinders != 0, hearing->false_cylinder_1},
+    };
+    double chance = 1.0;
+    for (size_t e = 0; e < sizeof ears / sizeof ears[0]; e++) {
+        const double p = (open >> ears[e].path & 1U) != 0 ? hearing->noted_1 : ears[e].false_1;
+        chance *= ears[e].heard ? p : 1.0 - p;
+    }
+    return chance;
+}
+
 void weigh_frame_set(weigh_frame *frame)
 {
     const ch_knowledge *knowledge = frame->knowledge;
@@ -201,11 +235,15 @@ void weigh_frame_set(weigh_frame *frame)
         frame->loss[i] = 1.0;
         ch_leakdown_loss_1(&tester, 1e-6 * exp(frame->loss_first + i * frame->loss_step), &frame->loss[i], NULL);
     }
+    for (int i = 0; i < NORMAL_NODES; i++)
+        frame->normal_1[i] = standard_normal(2.0 * NORMAL_END * i / (NORMAL_NODES - 1) - NORMAL_END);
     for (int c = 0; c < frame->measured->cylinders; c++)
         for (size_t i = 0; i < frame->measured->cylinder[c].leakdown_count; i++) {
             measured_leakdown *row = &frame->measured->cylinder[c].leakdown[i];
             row->ratio_ln[0] = weigh_ratio_of_loss(frame, row->loss_1 - LOSS_REPEAT_1);
             row->ratio_ln[1] = weigh_ratio_of_loss(frame, row->loss_1 + LOSS_REPEAT_1);
+            for (unsigned open = 0; open < 32; open++)
+                row->heard_1[open] = row->heard_stated ? heard_chance(&frame->knowledge->hearing, row, open) : 1.0;
         }
 }
 
@@ -234,7 +272,8 @@ typedef struct state_tables {
     double wet_dose_m3; /* oil kept that wet_pa holds for; NaN = none made */
     double oil_factor_1, standing_1, orifice_factor_1;
     double gain_1, zero_pa;
-    double worn[CH_EMULATOR_GRID]; /* chance of each extra area where the engine is worn as a whole */
+    double worn[CH_EMULATOR_GRID];        /* chance of each extra area where the engine is worn as a whole */
+    double orifice_ln[LEAKDOWN_ROWS_MAX]; /* of the cylinder in hand: ln of the orifice's effective area */
     const weigh_state *state;
 } state_tables;
 
@@ -259,34 +298,6 @@ static void wet_table(const weigh_frame *frame, const double value[SHARED_DIMENS
     t->wet_dose_m3 = kept_m3;
 }
 
-/* Chance of what was heard, given the standing areas of the paths. */
-static double heard_chance(const ch_knowledge_hearing *hearing, const measured_leakdown *row,
-                           const double path_m2[CH_PATH_COUNT])
-{
-    double total_m2 = 0.0;
-    for (int p = 0; p < CH_PATH_COUNT; p++)
-        total_m2 += path_m2[p];
-    const struct {
-        int path;
-        bool heard;
-        double false_1;
-    } ears[] = {
-        {CH_PATH_INTAKE_VALVE, (row->heard & CH_HEARD_INTAKE) != 0, hearing->false_intake_1},
-        {CH_PATH_EXHAUST_VALVE, (row->heard & CH_HEARD_EXHAUST) != 0, hearing->false_exhaust_1},
-        {CH_PATH_RINGS, (row->heard & CH_HEARD_OIL_FILLER) != 0, hearing->false_oil_filler_1},
-        {CH_PATH_COOLANT, (row->heard & CH_HEARD_COOLANT) != 0, hearing->false_coolant_1},
-        {CH_PATH_NEIGHBOUR, row->heard_cylinders != 0, hearing->false_cylinder_1},
-    };
-    double chance = 1.0;
-    for (size_t e = 0; e < sizeof ears / sizeof ears[0]; e++) {
-        const double area_m2 = path_m2[ears[e].path];
-        const bool there = area_m2 >= hearing->least_m2 && area_m2 >= hearing->share_1 * total_m2;
-        const double p = there ? hearing->noted_1 : ears[e].false_1;
-        chance *= ears[e].heard ? p : 1.0 - p;
-    }
-    return chance;
-}
-
 /* Effective areas at rest with a ring area and an extra area in a place; the sum. */
 static double standing_areas(const weigh_frame *frame, const state_tables *t, double ring_m2, double extra_m2,
                              int place, double path_m2[CH_PATH_COUNT])
@@ -302,38 +313,64 @@ static double standing_areas(const weigh_frame *frame, const state_tables *t, do
     return total_m2;
 }
 
+/* Which of the standing areas are open enough to be heard. */
+static unsigned char open_enough(const ch_knowledge_hearing *hearing, const double path_m2[CH_PATH_COUNT],
+                                 double total_m2)
+{
+    unsigned open = 0;
+    for (int p = 0; p < CH_PATH_COUNT; p++)
+        if (path_m2[p] >= hearing->least_m2 && path_m2[p] >= hearing->share_1 * total_m2)
+            open |= 1U << p;
+    return (unsigned char)open;
+}
+
 /* Chance of the losses with a total area at rest. */
-static double loss_chance(const state_tables *t, const measured_cylinder *c, double total_m2)
+static double loss_chance(const weigh_frame *frame, const state_tables *t, const measured_cylinder *c, double total_ln)
 {
     double chance = 1.0;
     for (size_t i = 0; i < c->leakdown_count; i++) {
         const measured_leakdown *row = &c->leakdown[i];
         if (isnan(row->loss_1))
             continue;
-        const double orifice_m2 = ch_leakdown_orifice_area_m2(row->orifice_m, 0.8) * t->orifice_factor_1;
         /* The loss was read to within LOSS_REPEAT_1; what lies between scatters as the logarithm of the standing area. */
-        const double area_ln = log(total_m2 / orifice_m2);
-        const double upto = standard_normal((row->ratio_ln[1] - area_ln) / STANDING_SCATTER);
-        const double below = standard_normal((row->ratio_ln[0] - area_ln) / STANDING_SCATTER);
+        const double area_ln = total_ln - t->orifice_ln[i];
+        const double upto = quick_normal(frame, (row->ratio_ln[1] - area_ln) / STANDING_SCATTER);
+        const double below = quick_normal(frame, (row->ratio_ln[0] - area_ln) / STANDING_SCATTER);
         chance *= (1.0 - LOSS_STRAY_1) * (upto - below) / (2.0 * LOSS_REPEAT_1) + LOSS_STRAY_1;
     }
     return chance;
 }
 
-static double heard_chances(const weigh_frame *frame, const measured_cylinder *c, const double path_m2[CH_PATH_COUNT])
+static double heard_chances(const measured_cylinder *c, unsigned char open)
 {
     double chance = 1.0;
     for (size_t i = 0; i < c->leakdown_count; i++)
-        if (c->leakdown[i].heard_stated)
-            chance *= heard_chance(&frame->knowledge->hearing, &c->leakdown[i], path_m2);
+        chance *= c->leakdown[i].heard_1[open];
     return chance;
 }
 
-/* Chance of the wet reading, relative to a fixed measure, at what the oil leaves of the leak. */
-static double wet_chance(const weigh_frame *frame, const state_tables *t, const measured_cylinder *c, double sealed_m2)
+/* A table at a place of a grid. */
+static double at_place(const double table[CH_EMULATOR_GRID], const grid_places *places, int k, int g)
 {
-    const double expected_pa = ch_emulator_at(frame->wet, t->wet_pa, sealed_m2);
-    return exp(log_reading(&c->wet, expected_pa, WET_SCATTER_1) + log(c->wet.mean_pa + 10e3)) + STRAY_1;
+    const double *at = &table[places->below[k][g]];
+    return at[0] + places->part[k][g] * (at[1] - at[0]);
+}
+
+/* Readings with the ring area of a node and no extra area, which is what grid point 0 stands for. */
+static double dry_alone_pa(const state_tables *t, const double table[CH_EMULATOR_GRID], int k)
+{
+    return at_place(table, &t->state->dry, k, 0);
+}
+
+static double wet_alone_pa(const state_tables *t, int k)
+{
+    return at_place(t->wet_pa, &t->state->wet[0], k, 0);
+}
+
+/* Chance of the wet reading, relative to a fixed measure, where it should show this much. */
+static double wet_reading_chance(const measured_cylinder *c, double expected_pa)
+{
+    return reading_chance(&c->wet, expected_pa, WET_SCATTER_1) * (c->wet.mean_pa + 10e3) + STRAY_1;
 }
 
 static bool has_wet(const weigh_frame *frame, const measured_cylinder *c)
@@ -349,12 +386,13 @@ static double leakdown_alone(const weigh_frame *frame, const state_tables *t, co
         return 1.0;
     double path_m2[CH_PATH_COUNT];
     const double total_m2 = standing_areas(frame, t, ring_m2, 0.0, CH_PATH_RINGS, path_m2);
-    return loss_chance(t, c, total_m2) * heard_chances(frame, c, path_m2);
+    return loss_chance(frame, t, c, log(total_m2)) *
+           heard_chances(c, open_enough(&frame->knowledge->hearing, path_m2, total_m2));
 }
 
-static double wet_alone(const weigh_frame *frame, const state_tables *t, const measured_cylinder *c, double ring_m2)
+static double wet_alone(const weigh_frame *frame, const state_tables *t, const measured_cylinder *c, int k)
 {
-    return has_wet(frame, c) ? wet_chance(frame, t, c, t->oil_factor_1 * ring_m2 + frame->beside_m2) : 1.0;
+    return has_wet(frame, c) ? wet_reading_chance(c, wet_alone_pa(t, k)) : 1.0;
 }
 
 /* Chance of what was heard where the leak-down test itself is wrong: air still goes where it would, but half the time something else is noted.
@@ -364,7 +402,8 @@ static double heard_astray(const weigh_frame *frame, const state_tables *t, cons
     static const double CHANCE_1[] = {ASTRAY_VALVE_1, ASTRAY_VALVE_1, ASTRAY_OIL_FILLER_1, ASTRAY_ELSEWHERE_1,
                                       ASTRAY_ELSEWHERE_1};
     double path_m2[CH_PATH_COUNT], chance = 1.0;
-    standing_areas(frame, t, ring_m2, 0.0, CH_PATH_RINGS, path_m2);
+    const double total_m2 = standing_areas(frame, t, ring_m2, 0.0, CH_PATH_RINGS, path_m2);
+    const unsigned char open = open_enough(&frame->knowledge->hearing, path_m2, total_m2);
     for (size_t i = 0; i < c->leakdown_count; i++) {
         const measured_leakdown *row = &c->leakdown[i];
         if (!row->heard_stated)
@@ -375,7 +414,7 @@ static double heard_astray(const weigh_frame *frame, const state_tables *t, cons
         double astray = 1.0;
         for (size_t e = 0; e < sizeof heard / sizeof heard[0]; e++)
             astray *= heard[e] ? CHANCE_1[e] : 1.0 - CHANCE_1[e];
-        chance *= 0.5 * heard_chance(&frame->knowledge->hearing, row, path_m2) + 0.5 * astray;
+        chance *= 0.5 * row->heard_1[open] + 0.5 * astray;
     }
     return chance;
 }
@@ -388,65 +427,52 @@ static bool any_heard(const measured_cylinder *c)
     return false;
 }
 
-/* Chance of leak-down and wet test in every place at once: the loss sees only whether the extra area is the rings', the wet reading only
- * whether oil closes it, and what was heard alone tells the rest apart. */
-static void other_tests(const weigh_frame *frame, const state_tables *t, const measured_cylinder *c, double ring_m2,
-                        double extra_m2, const bool wanted[PLACES], double chance[PLACES])
+/* Chance of leak-down and wet test in every place at once, at ring node k and grid point g: the loss sees only whether the extra area is the rings',
+ * the wet reading only whether oil closes it, and what was heard alone tells the rest apart. */
+static void other_tests(const weigh_frame *frame, const state_tables *t, const measured_cylinder *c, bool heard, int k,
+                        int g, const bool wanted[PLACES], double chance[PLACES])
 {
+    const weigh_state *state = t->state;
     double loss[2] = {1.0, 1.0}, wet[2] = {1.0, 1.0}; /* [0] rings, [1] elsewhere */
-    double path_m2[CH_PATH_COUNT];
-    const bool heard = any_heard(c);
-    if (c->leakdown_count > 0) {
-        loss[0] = loss_chance(t, c, standing_areas(frame, t, ring_m2, extra_m2, CH_PATH_RINGS, path_m2));
-        loss[1] = loss_chance(t, c, standing_areas(frame, t, ring_m2, extra_m2, CH_PATH_INTAKE_VALVE, path_m2));
-    }
-    if (has_wet(frame, c)) {
-        wet[0] = wet_chance(frame, t, c, t->oil_factor_1 * (ring_m2 + extra_m2) + frame->beside_m2);
-        wet[1] = wet_chance(frame, t, c, t->oil_factor_1 * ring_m2 + extra_m2 + frame->beside_m2);
-    }
+    if (c->leakdown_count > 0)
+        for (int where = 0; where < 2; where++)
+            loss[where] = loss_chance(frame, t, c, state->standing_ln[where][k][g]);
+    if (has_wet(frame, c))
+        for (int where = 0; where < 2; where++)
+            wet[where] = wet_reading_chance(c, at_place(t->wet_pa, &state->wet[where], k, g));
     for (int place = 0; place < PLACES; place++) {
         if (!wanted[place])
             continue;
         const bool rings = place == CH_PATH_RINGS || place == PLACE_RINGS_DRY;
         chance[place] = loss[rings ? 0 : 1] * wet[place == CH_PATH_RINGS ? 0 : 1];
-        if (heard) {
-            standing_areas(frame, t, ring_m2, extra_m2, place, path_m2);
-            chance[place] *= heard_chances(frame, c, path_m2);
-        }
+        if (heard)
+            chance[place] *= heard_chances(c, state->open[place][k][g]);
     }
 }
 
 /* Chance of a cylinder's readings where its charge, or its reading, is multiplied by a factor. */
-static double filled_chance(const weigh_frame *frame, const state_tables *t, const measured_cylinder *c, double ring_m2,
-                            double filling_1, double log_scale)
+static double filled_chance(const weigh_frame *frame, const state_tables *t, const measured_cylinder *c, int k,
+                            double filling_1, double scale)
 {
     const double ambient_pa = frame->setup->cranking.ambient_pa;
-    const double area_m2 = ring_m2 + frame->beside_m2;
-    const double final_pa = filling_1 * (ch_emulator_at(frame->dry, t->final_pa, area_m2) + ambient_pa) - ambient_pa;
-    const double first_pa = filling_1 * (ch_emulator_at(frame->dry, t->first_pa, area_m2) + ambient_pa) - ambient_pa;
-    double chance = exp(log_dry(c, fmax(final_pa, 0.0), fmax(first_pa, 0.0)) - log_scale);
-    if (c->wet.n > 0 && frame->wet != NULL) {
-        const double wet_m2 = t->oil_factor_1 * ring_m2 + frame->beside_m2;
-        const double wet_pa = filling_1 * (ch_emulator_at(frame->wet, t->wet_pa, wet_m2) + ambient_pa) - ambient_pa;
-        chance *= exp(log_reading(&c->wet, fmax(wet_pa, 0.0), WET_SCATTER_1) + log(c->wet.mean_pa + 10e3)) + STRAY_1;
+    const double final_pa = filling_1 * (dry_alone_pa(t, t->final_pa, k) + ambient_pa) - ambient_pa;
+    const double first_pa = filling_1 * (dry_alone_pa(t, t->first_pa, k) + ambient_pa) - ambient_pa;
+    double chance = dry_chance(c, fmax(final_pa, 0.0), fmax(first_pa, 0.0)) / scale;
+    if (has_wet(frame, c)) {
+        const double wet_pa = filling_1 * (wet_alone_pa(t, k) + ambient_pa) - ambient_pa;
+        chance *= wet_reading_chance(c, fmax(wet_pa, 0.0));
     }
     return chance;
 }
 
-static double misread_chance(const weigh_frame *frame, const state_tables *t, const measured_cylinder *c,
-                             double ring_m2, double factor_1, double log_scale)
+static double misread_chance(const weigh_frame *frame, const state_tables *t, const measured_cylinder *c, int k,
+                             double factor_1, double scale)
 {
-    const double area_m2 = ring_m2 + frame->beside_m2;
-    double chance = exp(log_dry(c, factor_1 * ch_emulator_at(frame->dry, t->final_pa, area_m2),
-                                factor_1 * ch_emulator_at(frame->dry, t->first_pa, area_m2)) -
-                        log_scale);
-    if (c->wet.n > 0 && frame->wet != NULL) {
+    double chance =
+        dry_chance(c, factor_1 * dry_alone_pa(t, t->final_pa, k), factor_1 * dry_alone_pa(t, t->first_pa, k)) / scale;
+    if (has_wet(frame, c)) {
         /* The same adapter may misread again, or have been seated better. */
-        const double right = wet_alone(frame, t, c, ring_m2);
-        const double wet_pa =
-            factor_1 * ch_emulator_at(frame->wet, t->wet_pa, t->oil_factor_1 * ring_m2 + frame->beside_m2);
-        const double again = exp(log_reading(&c->wet, wet_pa, WET_SCATTER_1) + log(c->wet.mean_pa + 10e3)) + STRAY_1;
-        chance *= 0.5 * (right + again);
+        chance *= 0.5 * (wet_alone(frame, t, c, k) + wet_reading_chance(c, factor_1 * wet_alone_pa(t, k)));
     }
     return chance;
 }
@@ -467,13 +493,11 @@ static int place_like(const measured_cylinder *c, bool more, int place)
 static void weigh_places(const weigh_frame *frame, const state_tables *t, const measured_cylinder *c,
                          const double dry[CH_EMULATOR_GRID], weigh_cylinder *out)
 {
-    const bool more = c->leakdown_count > 0 || (c->wet.n > 0 && frame->wet != NULL);
-    const int(*below)[CH_EMULATOR_GRID] = t->state->below;
-    const double(*part)[CH_EMULATOR_GRID] = t->state->part;
+    const bool more = c->leakdown_count > 0 || has_wet(frame, c), heard = any_heard(c);
     double total[RING_NODES][CH_EMULATOR_GRID]; /* dry chance at the total area */
     for (int k = 0; k < RING_NODES; k++)
         for (int g = 0; g < CH_EMULATOR_GRID; g++)
-            total[k][g] = dry[below[k][g]] + part[k][g] * (dry[below[k][g] + 1] - dry[below[k][g]]);
+            total[k][g] = at_place(dry, &t->state->dry, k, g);
     const double nothing = 1e-7; /* of the best: not worth weighing */
     out->low = CH_EMULATOR_GRID;
     out->high = 0;
@@ -493,7 +517,7 @@ static void weigh_places(const weigh_frame *frame, const state_tables *t, const 
             double others[PLACES];
             const bool counts = more && total[k][g] > nothing;
             if (counts)
-                other_tests(frame, t, c, t->state->ring_m2[k], frame->dry->area_m2[g], wanted, others);
+                other_tests(frame, t, c, heard, k, g, wanted, others);
             for (int place = 0; place < PLACES; place++)
                 if (wanted[place])
                     out->likely[place][k][g] = counts ? total[k][g] * others[place] : more ? 0.0 : total[k][g];
@@ -564,8 +588,8 @@ static double worn_chance(const weigh_frame *frame, const weigh_cylinder *cylind
 }
 
 /* Chance of a cylinder's tests at one factor on its charge or on its reading. */
-typedef double factor_chance(const weigh_frame *frame, const state_tables *t, const measured_cylinder *c,
-                             double ring_m2, double factor_1, double log_scale);
+typedef double factor_chance(const weigh_frame *frame, const state_tables *t, const measured_cylinder *c, int k,
+                             double factor_1, double scale);
 
 static double mixture_density_ln(const ch_mixture *mixture, double x_ln)
 {
@@ -581,19 +605,19 @@ static double mixture_density_ln(const ch_mixture *mixture, double x_ln)
 /* The same over all factors. A dry reading pins the factor down to a few per cent, far closer than places fixed beforehand stand together:
  * so the sum goes over the stretch of factors that the reading allows (trapezoid, 0.75 standard deviations a step), and over the mixture's
  * quantiles only where no reading pins it. offset_pa: what is added to a reading before the factor acts on it. */
-static double over_factors(const weigh_frame *frame, const state_tables *t, const measured_cylinder *c, double ring_m2,
-                           double log_scale, const factor_prior *factors, double offset_pa, factor_chance *chance)
+static double over_factors(const weigh_frame *frame, const state_tables *t, const measured_cylinder *c, int k,
+                           double scale, const factor_prior *factors, double offset_pa, factor_chance *chance)
 {
     enum { EACH_SIDE = 5 };
     const double step_sd = 0.75, pinned = 0.2;
-    const double full_pa = ch_emulator_at(frame->dry, t->final_pa, ring_m2 + frame->beside_m2) + offset_pa;
+    const double full_pa = dry_alone_pa(t, t->final_pa, k) + offset_pa;
     const double shown_pa = c->dry.mean_pa + offset_pa;
     const double width =
         sqrt(c->dry.u_pa * c->dry.u_pa + pow(CYLINDER_SCATTER_1 * c->dry.mean_pa, 2.0)) / fmax(shown_pa, 1.0);
     double sum = 0.0;
     if (c->dry.n == 0 || !(width < pinned)) {
         for (int i = 0; i < factors->places; i++)
-            sum += factors->place_weight[i] * chance(frame, t, c, ring_m2, exp(factors->place_ln[i]), log_scale);
+            sum += factors->place_weight[i] * chance(frame, t, c, k, exp(factors->place_ln[i]), scale);
         return sum;
     }
     const double middle_ln = log(shown_pa / full_pa);
@@ -601,7 +625,7 @@ static double over_factors(const weigh_frame *frame, const state_tables *t, cons
         const double factor_ln = middle_ln + i * step_sd * width;
         const double density = mixture_density_ln(&factors->mixture, factor_ln);
         if (density > 1e-9)
-            sum += step_sd * width * density * chance(frame, t, c, ring_m2, exp(factor_ln), log_scale);
+            sum += step_sd * width * density * chance(frame, t, c, k, exp(factor_ln), scale);
     }
     return sum;
 }
@@ -610,25 +634,21 @@ static void weigh_one(const weigh_frame *frame, const double value[SHARED_DIMENS
                       const measured_cylinder *c, weigh_cylinder *out)
 {
     const double *extra = &value[CH_DOUBT_COUNT];
-    if (c->wet.n > 0 && frame->wet != NULL) {
+    if (has_wet(frame, c)) {
         const double usual_m3 = isnan(c->oil_m3) ? frame->wet_base_m3 : 0.65 * c->oil_m3;
         wet_table(frame, value, usual_m3 * exp(extra[SHARED_OIL_KEPT]), t);
     }
-    double dry[CH_EMULATOR_GRID];
-    out->log_scale = 0.0;
-    if (c->dry.n > 0 || c->first.n > 0) {
-        double most = -INFINITY;
-        for (int g = 0; g < CH_EMULATOR_GRID; g++) {
-            dry[g] = log_dry(c, t->final_pa[g], t->first_pa[g]);
-            most = fmax(most, dry[g]);
-        }
-        for (int g = 0; g < CH_EMULATOR_GRID; g++)
-            dry[g] = dry[g] > most - 40.0 ? exp(dry[g] - most) : 0.0;
-        out->log_scale = most;
-    } else {
-        for (int g = 0; g < CH_EMULATOR_GRID; g++)
-            dry[g] = 1.0;
+    for (size_t i = 0; i < c->leakdown_count; i++)
+        t->orifice_ln[i] = log(ch_leakdown_orifice_area_m2(c->leakdown[i].orifice_m, 0.8) * t->orifice_factor_1);
+    double dry[CH_EMULATOR_GRID], most = 0.0;
+    for (int g = 0; g < CH_EMULATOR_GRID; g++) {
+        dry[g] = dry_chance(c, t->final_pa[g], t->first_pa[g]);
+        most = fmax(most, dry[g]);
     }
+    for (int g = 0; g < CH_EMULATOR_GRID; g++)
+        dry[g] /= most;
+    out->scale = most;
+    out->log_scale = log(most);
     weigh_places(frame, t, c, dry, out);
 
     double sound = 0.0, wrong_leakdown = 0.0;
@@ -637,27 +657,25 @@ static void weigh_one(const weigh_frame *frame, const double value[SHARED_DIMENS
     const double filling_1 = exp(at_score(frame->filling_ln, extra[SHARED_FILLING]));
     double leakdown[RING_NODES];
     for (int k = 0; k < RING_NODES; k++) {
-        const double ring_m2 = t->state->ring_m2[k], w = RING_NODE_WEIGHT[k];
-        const double dry_alone = ch_emulator_at(frame->dry, dry, ring_m2 + frame->beside_m2);
-        const double wet = wet_alone(frame, t, c, ring_m2);
-        leakdown[k] = leakdown_alone(frame, t, c, ring_m2);
+        const double w = RING_NODE_WEIGHT[k], dry_alone = dry_alone_pa(t, dry, k), wet = wet_alone(frame, t, c, k);
+        leakdown[k] = leakdown_alone(frame, t, c, t->state->ring_m2[k]);
         out->alone[k] = dry_alone * wet * leakdown[k];
         sound += w * out->alone[k];
-        wrong_leakdown += w * dry_alone * wet * heard_astray(frame, t, c, ring_m2); /* any loss */
-        misread_together += 0.5 * w * leakdown[k] * misread_chance(frame, t, c, ring_m2, reading_1, out->log_scale);
-        underfilled_together += w * leakdown[k] * filled_chance(frame, t, c, ring_m2, filling_1, out->log_scale);
+        wrong_leakdown += w * dry_alone * wet * heard_astray(frame, t, c, t->state->ring_m2[k]); /* any loss */
+        misread_together += 0.5 * w * leakdown[k] * misread_chance(frame, t, c, k, reading_1, out->scale);
+        underfilled_together += w * leakdown[k] * filled_chance(frame, t, c, k, filling_1, out->scale);
     }
-    const double ring_m2 = t->state->ring_m2[1];
+    enum { MIDDLE = 1 }; /* ring node */
     /* A gauge, a throttle or a battery misleads all readings alike; bores washed dry by fuel, or dry from standing, each its own way. Factors on
      * one cylinder alone are taken at the middle ring area. */
     factor_prior washed;
     washed_prior_set(at_score(frame->reading_ln, extra[SHARED_READING]), &washed);
     misread_together +=
-        0.5 * leakdown[1] * over_factors(frame, t, c, ring_m2, out->log_scale, &washed, 0.0, misread_chance);
+        0.5 * leakdown[MIDDLE] * over_factors(frame, t, c, MIDDLE, out->scale, &washed, 0.0, misread_chance);
     const double misread =
-        leakdown[1] * over_factors(frame, t, c, ring_m2, out->log_scale, &frame->misread, 0.0, misread_chance);
-    const double underfilled = leakdown[1] * over_factors(frame, t, c, ring_m2, out->log_scale, &frame->underfilled,
-                                                          frame->setup->cranking.ambient_pa, filled_chance);
+        leakdown[MIDDLE] * over_factors(frame, t, c, MIDDLE, out->scale, &frame->misread, 0.0, misread_chance);
+    const double underfilled = leakdown[MIDDLE] * over_factors(frame, t, c, MIDDLE, out->scale, &frame->underfilled,
+                                                               frame->setup->cranking.ambient_pa, filled_chance);
     for (int cause = 0; cause < CH_CAUSE_COUNT; cause++)
         out->evidence[cause] = leaking_chance(frame, out, (ch_cause)cause);
     const double wrong_1 =
@@ -673,13 +691,31 @@ static void weigh_one(const weigh_frame *frame, const double value[SHARED_DIMENS
     out->evidence_together[CH_CAUSE_CAM_OR_TIMING] = underfilled_together;
 }
 
-static void state_set(const weigh_frame *frame, double rings_ln, weigh_state *state)
+static void place_on(const ch_emulator *grid, double area_m2, grid_places *places, int k, int g)
 {
+    ch_emulator_place(grid, area_m2, &places->below[k][g], &places->part[k][g]);
+}
+
+static void state_set(const weigh_frame *frame, double rings_ln, const state_tables *t, weigh_state *state)
+{
+    double path_m2[CH_PATH_COUNT];
     for (int k = 0; k < RING_NODES; k++) {
-        state->ring_m2[k] = frame->ring_median_m2 * exp(rings_ln + CH_PRIOR_RING_SD_CYLINDER * RING_NODE[k]);
-        for (int g = 0; g < CH_EMULATOR_GRID; g++)
-            ch_emulator_place(frame->dry, frame->dry->area_m2[g] + state->ring_m2[k] + frame->beside_m2,
-                              &state->below[k][g], &state->part[k][g]);
+        const double ring_m2 = frame->ring_median_m2 * exp(rings_ln + CH_PRIOR_RING_SD_CYLINDER * RING_NODE[k]);
+        state->ring_m2[k] = ring_m2;
+        for (int g = 0; g < CH_EMULATOR_GRID; g++) {
+            const double extra_m2 = frame->dry->area_m2[g];
+            place_on(frame->dry, extra_m2 + ring_m2 + frame->beside_m2, &state->dry, k, g);
+            if (frame->measured->any_wet && frame->wet != NULL) {
+                place_on(frame->wet, t->oil_factor_1 * (ring_m2 + extra_m2) + frame->beside_m2, &state->wet[0], k, g);
+                place_on(frame->wet, t->oil_factor_1 * ring_m2 + extra_m2 + frame->beside_m2, &state->wet[1], k, g);
+            }
+            for (int place = 0; frame->measured->any_leakdown && place < PLACES; place++) {
+                const double total_m2 = standing_areas(frame, t, ring_m2, extra_m2, place, path_m2);
+                state->open[place][k][g] = open_enough(&frame->knowledge->hearing, path_m2, total_m2);
+                if (place == CH_PATH_RINGS || place == CH_PATH_INTAKE_VALVE)
+                    state->standing_ln[place == CH_PATH_RINGS ? 0 : 1][k][g] = log(total_m2);
+            }
+        }
     }
 }
 
@@ -687,7 +723,6 @@ void weigh_cylinders(const weigh_frame *frame, const double value[SHARED_DIMENSI
                      weigh_cylinder cylinder[])
 {
     const double *extra = &value[CH_DOUBT_COUNT];
-    state_set(frame, extra[SHARED_RINGS], state);
     state_tables t = {.wet_dose_m3 = NAN,
                       .oil_factor_1 = fmin(0.35 * exp(0.4 * extra[SHARED_OIL_SEAL]), 1.0),
                       .standing_1 = STANDING_MEDIAN_1 * exp(extra[SHARED_STATIC]),
@@ -696,6 +731,7 @@ void weigh_cylinders(const weigh_frame *frame, const double value[SHARED_DIMENSI
                       .zero_pa = extra[SHARED_ZERO],
                       .state = state};
     worn_weights(frame, extra[SHARED_WEAR], t.worn);
+    state_set(frame, extra[SHARED_RINGS], &t, state);
     ch_emulator_table(frame->dry, value, t.final_pa, t.first_pa);
     gauge_table(&t, t.final_pa);
     gauge_table(&t, t.first_pa);
