@@ -17,6 +17,10 @@ _crosshatch() {
         mapfile -t COMPREPLY < <(compgen -d -- "$word")
         return
         ;;
+    --horizon)
+        mapfile -t COMPREPLY < <(compgen -W 'season year three_years' -- "$word")
+        return
+        ;;
     --paper)
         mapfile -t COMPREPLY < <(compgen -W 'a4 letter' -- "$word")
         return

@@ -31,9 +31,9 @@ static const ch_decision *decision_of(const ch_show_season *shown)
 void ch_show_season_advice(const ch_show_season *shown, char sentence[CH_SHOW_SENTENCE])
 {
     const ch_decision *d = decision_of(shown);
-    int second = -1;
+    int second = d->best == CH_COURSE_RUN ? CH_COURSE_WATCH : CH_COURSE_RUN;
     for (int k = 0; k < CH_COURSES; k++)
-        if (k != (int)d->best && (second < 0 || d->cost[k].expected < d->cost[second].expected))
+        if (k != (int)d->best && d->cost[k].expected < d->cost[second].expected)
             second = k;
     char best[CH_SHOW_NUMBER], lead[CH_SHOW_NUMBER];
     snprintf(sentence, CH_SHOW_SENTENCE,
