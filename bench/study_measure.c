@@ -14,6 +14,7 @@ static ch_quantity given(double si)
 {
     ch_quantity quantity = ch_quantity_none();
     quantity.si = si;
+    quantity.unit = ch_unit_find("Pa", 2); /* any unit: a quantity without one was not given */
     return quantity;
 }
 

@@ -207,6 +207,7 @@ static void renew(course *k, ch_stream *luck)
     const wear_world old = k->world;
     world_draw(luck, old.cylinders, log(SOUND_M2), 0.2, &k->world);
     k->world.engine_error = old.engine_error;
+    memcpy(k->world.cylinder_error, old.cylinder_error, sizeof old.cylinder_error);
     memcpy(k->world.gauge_error, old.gauge_error, sizeof old.gauge_error);
     k->offset_s = k->running_s;
     memset(k->fault_log, 0, sizeof k->fault_log);
@@ -417,6 +418,9 @@ static int follow(const ch_knowledge *knowledge, const ch_assumptions *a, uint64
             rule_winter(k, a, &tests);
         drive(k, a, seed, engine, season);
     }
+    if (largest(k) >= log(FAULT_M2)) /* it still has to be put right */
+        k->cost += k->in_head ? money(a, CH_ASSUME_REPAIR_MONEY, CH_ASSUME_REPAIR_HOURS)
+                              : money(a, CH_ASSUME_REPLACE_MONEY, CH_ASSUME_REPLACE_HOURS);
     return 1;
 }
 

@@ -33,6 +33,8 @@ typedef struct ch_decision_event {
 typedef struct ch_decision_input {
     const ch_forecast *forecast;
     double log_fault; /**< limit of the log area; NaN = no reading falls so far: nothing is ever over it */
+    /** chance that something is wrong now that counts as over the limit, whatever its area: causes of the last sheet */
+    double over_now_1;
     double
         head_share_1; /**< chance that the leak is in the head (valves, gasket), where a repair of the head cures it */
     const ch_assumptions *assumptions;
@@ -67,10 +69,10 @@ typedef struct ch_decision {
 /**
  * Compare the choices.
  *
- * Expected costs follow the chances event by event over the forecast's draws; intervals come from one imagined course a draw.
+ * What is over the limit at the horizon still costs being put right. Expected costs follow the chances event by event over the forecast's draws; intervals come from one imagined course a draw.
  *
  * @param decision (out) Untouched on failure.
- * @retval CH_E_RANGE An event that does not run, head_share_1 outside 0..1.
+ * @retval CH_E_RANGE An event that does not run, over_now_1 or head_share_1 outside 0..1.
  * @retval CH_E_LIMIT More than CH_DECISION_EVENTS_MAX events.
  * @retval CH_E_MEMORY
  */

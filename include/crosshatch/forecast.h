@@ -32,9 +32,10 @@
 /**
  * Parts of a sheet's variance, u_1 squared. What is wrong with engine data and gauge is wrong in every sheet, so it moves the level, not the
  * slope: closing angle, walls, ratio, hose and adapter together against weather, speed and repeats (docs/prior.md, "What makes the band").
- * The last two are centres only; the sheets' own scatter corrects them.
+ * A part is each cylinder's own: its chamber, its plug hole, where its rings stand. The last two are centres only; the sheets' own scatter corrects them.
  */
-#define CH_WEAR_PART_ENGINE 0.65
+#define CH_WEAR_PART_ENGINE 0.50
+#define CH_WEAR_PART_CYLINDER 0.15
 #define CH_WEAR_PART_GAUGE 0.20
 #define CH_WEAR_PART_DAY 0.08
 #define CH_WEAR_PART_READING 0.07
@@ -121,7 +122,7 @@ typedef struct ch_forecast {
  * Look for steps, take the known and the found ones into the model, and forecast.
  *
  * Model: log area of a cylinder = its level + its slope times running time + steps; a sheet's figure is off by one error of the engine's
- * data, one of its gauge, one of its day and one of the reading, each a part of its u_1. Slopes are log-normal about a common one.
+ * data, one of the cylinder, one of its gauge, one of its day and one of the reading, each a part of its u_1. Slopes are log-normal about a common one.
  * Sampled by Gibbs steps (linear parts exactly, by Cholesky; slopes by slice sampling: Neal, Annals of Statistics 31 (2003) 705).
  *
  * @param forecast (out) ch_forecast_clear() it. Untouched on failure.

@@ -30,7 +30,7 @@ void ch_show_season_text(const ch_show_season *shown, const ch_show_style *style
  */
 ch_status ch_show_season_json(const ch_show_season *shown, ch_text *text, ch_err *err);
 
-/** "Run, and test before each season"; static. */
+/** "Test each season, mend what shows"; static. */
 const char *ch_show_course_title(ch_course choice);
 
 /** The advice in one sentence: the cheapest choice, and by how much. */

@@ -70,13 +70,21 @@ static double broken(const figures *f)
            (1.0 - ruined_1) * (f->repair + f->of[CH_ASSUME_EVENT_VALUE]);
 }
 
-/* What the choice itself costs, and how much of the engine is still OLD behind it. A repair of the head cures what is in the head. */
-static double outset(const ch_decision_input *in, const figures *f, ch_course choice, double *old_1)
+/* Chances of two of the states; the rest is NEW. */
+typedef struct states {
+    double old_1, bad_1;
+} states;
+
+/* What the choice itself costs, and how the engine then is. A repair of the head cures what is in the head. */
+static double outset(const ch_decision_input *in, const figures *f, ch_course choice, states *after)
 {
-    const double hour = f->of[CH_ASSUME_HOUR_VALUE];
-    *old_1 = choice == CH_COURSE_RUN || choice == CH_COURSE_WATCH ? 1.0 : 0.0;
+    const double hour = f->of[CH_ASSUME_HOUR_VALUE],
+                 left_1 = choice == CH_COURSE_RUN || choice == CH_COURSE_WATCH ? 1.0
+                          : choice == CH_COURSE_REPAIR ? 1.0 - f->of[CH_ASSUME_REPAIR_CURES] * in->head_share_1
+                                                       : 0.0;
+    *after = (states){.old_1 = left_1 * (1.0 - in->over_now_1), .bad_1 = left_1 * in->over_now_1};
     switch (choice) {
-    case CH_COURSE_REPAIR: *old_1 = 1.0 - f->of[CH_ASSUME_REPAIR_CURES] * in->head_share_1; return f->repair;
+    case CH_COURSE_REPAIR: return f->repair;
     case CH_COURSE_REBUILD:
         return f->of[CH_ASSUME_REBUILD_MONEY] + f->of[CH_ASSUME_REBUILD_HOURS] * hour +
                f->of[CH_ASSUME_REBUILD_EARLY] * f->ruin;
@@ -91,34 +99,35 @@ static double outset(const ch_decision_input *in, const figures *f, ch_course ch
 /* Expected cost of one draw: over_s is the running time at which its first cylinder passes the limit. */
 static double expect(const ch_decision_input *in, const figures *f, ch_course choice, double over_s, double *whole_1)
 {
-    double old_1 = 1.0, bad_1 = 0.0, ran_s = 0.0, unbroken_1 = 1.0; /* the rest of the chance is NEW */
-    double cost = outset(in, f, choice, &old_1);
+    double ran_s = 0.0, unbroken_1 = 1.0;
+    states now;
+    double cost = outset(in, f, choice, &now);
     for (size_t e = 0; e < in->events; e++) {
         const ch_decision_event *event = &in->event[e];
         if (ran_s >= over_s) {
-            bad_1 += old_1;
-            old_1 = 0.0;
+            now.bad_1 += now.old_1;
+            now.old_1 = 0.0;
         }
         if (choice != CH_COURSE_RUN && event->test_before) {
-            const double found_1 = bad_1 * f->of[CH_ASSUME_TEST_FINDS];
+            const double found_1 = now.bad_1 * f->of[CH_ASSUME_TEST_FINDS];
             cost += f->test + found_1 * f->mend;
-            bad_1 -= found_1 * f->mends_1;
+            now.bad_1 -= found_1 * f->mends_1;
         }
         if (ran_s + 0.5 * event->running_s >= over_s) { /* passed in the first half of the event */
-            bad_1 += old_1;
-            old_1 = 0.0;
+            now.bad_1 += now.old_1;
+            now.old_1 = 0.0;
         }
         const double p_good = f->event[e].breaks_good, p_bad = f->event[e].breaks_over, p_new = f->event[e].new_fault,
-                     p = (1.0 - bad_1) * p_good + bad_1 * p_bad;
-        cost += p * broken(f) + bad_1 * (1.0 - p_bad) * f->of[CH_ASSUME_PACE_LOST] * f->of[CH_ASSUME_EVENT_VALUE];
-        const double good_1 = (1.0 - bad_1) * (1.0 - p_good);
-        bad_1 = bad_1 * (1.0 - p_bad) + good_1 * p_new; /* a broken one comes back put right */
-        old_1 *= (1.0 - p_good) * (1.0 - p_new);
+                     p = (1.0 - now.bad_1) * p_good + now.bad_1 * p_bad;
+        cost += p * broken(f) + now.bad_1 * (1.0 - p_bad) * f->of[CH_ASSUME_PACE_LOST] * f->of[CH_ASSUME_EVENT_VALUE];
+        const double good_1 = (1.0 - now.bad_1) * (1.0 - p_good);
+        now.bad_1 = now.bad_1 * (1.0 - p_bad) + good_1 * p_new; /* a broken one comes back put right */
+        now.old_1 *= (1.0 - p_good) * (1.0 - p_new);
         unbroken_1 *= 1.0 - p;
         ran_s += event->running_s;
     }
     *whole_1 = unbroken_1;
-    return cost;
+    return cost + now.bad_1 * f->mend; /* what is over the limit at the horizon still has to be put right */
 }
 
 static bool happens(ch_stream *stream, double chance_1)
@@ -130,11 +139,15 @@ static bool happens(ch_stream *stream, double chance_1)
 static double imagine(const ch_decision_input *in, const figures *f, ch_course choice, double over_s, ch_stream *stream)
 {
     enum { OLD, NEW, OVER } state = NEW;
-    double old_1 = 1.0, ran_s = 0.0;
+    double ran_s = 0.0;
+    states now;
     const double hour = f->of[CH_ASSUME_HOUR_VALUE];
-    double cost = outset(in, f, choice, &old_1);
-    if (happens(stream, old_1))
+    double cost = outset(in, f, choice, &now);
+    const double u = ch_stream_uniform(stream);
+    if (u < now.old_1)
         state = OLD;
+    else if (u < now.old_1 + now.bad_1)
+        state = OVER;
     if (choice == CH_COURSE_REBUILD) /* its early failure comes or does not */
         cost +=
             ((happens(stream, f->of[CH_ASSUME_REBUILD_EARLY]) ? 1.0 : 0.0) - f->of[CH_ASSUME_REBUILD_EARLY]) * f->ruin;
@@ -166,7 +179,7 @@ static double imagine(const ch_decision_input *in, const figures *f, ch_course c
         }
         ran_s += event->running_s;
     }
-    return cost;
+    return cost + (state == OVER ? f->mend : 0.0);
 }
 
 /* ---- over the draws ---- */
@@ -271,6 +284,8 @@ static void swings(const ch_decision_input *in, const double over_s[], const dou
 
 ch_status ch_decision_run(const ch_decision_input *in, ch_decision *decision, ch_err *err)
 {
+    if (!(in->over_now_1 >= 0.0 && in->over_now_1 <= 1.0))
+        return ch_fail(err, CH_E_RANGE, "0 to 1", "a chance of %g that something is wrong now", in->over_now_1);
     if (!(in->head_share_1 >= 0.0 && in->head_share_1 <= 1.0))
         return ch_fail(err, CH_E_RANGE, "0 to 1", "a share of %g of the leaks in the head", in->head_share_1);
     if (in->events > CH_DECISION_EVENTS_MAX)

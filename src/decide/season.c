@@ -149,6 +149,24 @@ static double over_at(const ch_forecast *f, double log_fault, double ahead_s)
     return (double)count / (double)f->draws;
 }
 
+static double fault_chance(const double cause_1[CH_CAUSE_COUNT])
+{
+    return fmin(fmax(1.0 - cause_1[CH_CAUSE_SOUND] - cause_1[CH_CAUSE_MEASUREMENT_ERROR], 0.0), 1.0);
+}
+
+/*
+ * Chance that something is wrong now, whatever its leak: a burnt valve is one before its hole is large. The largest of any cylinder on the last
+ * sheet, where it is large enough for the verdict to ask for watching; smaller ones are every engine's.
+ */
+static double wrong_now(const ch_season *s)
+{
+    const ch_history_sheet *last = last_fitted(&s->history);
+    double most = 0.0;
+    for (int c = 0; last->result.reliable && c < s->history.cylinders; c++)
+        most = fmax(most, fault_chance(last->result.cylinder[c].cause_1));
+    return most >= SUSPECT_1 ? most : 0.0;
+}
+
 static ch_status decide(const ch_season_input *in, ch_season *s, ch_err *err)
 {
     ch_decision_event event[CH_DECISION_EVENTS_MAX];
@@ -156,6 +174,7 @@ static ch_status decide(const ch_season_input *in, ch_season *s, ch_err *err)
     for (int h = 0; rc >= 0 && h < CH_HORIZONS; h++) {
         const ch_decision_input input = {.forecast = &s->forecast,
                                          .log_fault = s->history.log_fault,
+                                         .over_now_1 = wrong_now(s),
                                          .head_share_1 = s->head_share_1,
                                          .assumptions = in->assumptions,
                                          .event = event,
@@ -173,8 +192,7 @@ static ch_upgrade upgrade_of(const ch_season *s)
 {
     const ch_history_sheet *last = last_fitted(&s->history);
     const ch_forecast_cylinder *worst = &s->forecast.cylinder[s->worst - 1];
-    const double *cause_1 = last->result.cylinder[s->worst - 1].cause_1;
-    const double fault_1 = 1.0 - cause_1[CH_CAUSE_SOUND] - cause_1[CH_CAUSE_MEASUREMENT_ERROR];
+    const double fault_1 = fault_chance(last->result.cylinder[s->worst - 1].cause_1);
     if (worst->over_watch_1 >= LIKELY_1 || fault_1 >= LIKELY_1 || last->result.verdict == CH_VERDICT_FAULT)
         return CH_UPGRADE_REPAIR_FIRST;
     if (s->over_fault_1[s->horizon] >= SUSPECT_1)

@@ -8,7 +8,7 @@
 #define WEAR_UNIT_S 360000.0 /* running time inside the model is counted in 100 h, so that slopes are near 1 */
 
 /* One figure of one sheet: a sparse row of the design. */
-enum { WEAR_ROW_MAX = 4 + CH_FORECAST_STEPS_MAX };
+enum { WEAR_ROW_MAX = 5 + CH_FORECAST_STEPS_MAX };
 typedef struct wear_cell {
     size_t sheet;
     int cylinder;        /* 0-based */
@@ -25,8 +25,8 @@ typedef struct wear_model {
     size_t steps;
     double t_middle;  /* levels are those at this time */
     double u_typical; /* the standing errors are counted in it: they move all figures alike, however certain each is */
-    /* columns: levels, the engine's level, steps (one column, or one a cylinder), engine's error, gauges' errors; then slopes */
-    int at_common, at_step[CH_FORECAST_STEPS_MAX], at_engine, at_gauge, linear, columns;
+    /* columns: levels, the engine's level, steps (one column, or one a cylinder), errors of the engine, the cylinders, the gauges; then slopes */
+    int at_common, at_step[CH_FORECAST_STEPS_MAX], at_engine, at_cylinder, at_gauge, linear, columns;
     wear_cell *cell;
     size_t cells, *first; /* first[i]: cells of sheet i begin here; first[sheets] = cells */
 } wear_model;

@@ -49,6 +49,7 @@ static void fill_cell(const wear_model *m, size_t sheet, int c, wear_cell *cell)
         if (is_behind(&m->step[k], sheet) && (m->step[k].cylinder == 0 || m->step[k].cylinder == c + 1))
             add(cell, m->at_step[k] + (m->step[k].cylinder == 0 ? c : 0), 1.0);
     add(cell, m->at_engine, sqrt(CH_WEAR_PART_ENGINE) * m->u_typical);
+    add(cell, m->at_cylinder + c, sqrt(CH_WEAR_PART_CYLINDER) * m->u_typical);
     add(cell, m->at_gauge + s->gauge, sqrt(CH_WEAR_PART_GAUGE) * m->u_typical);
     add(cell, m->linear + c, cell->t);
 }
@@ -78,8 +79,9 @@ ch_status wear_model_build(const ch_wear_input *in, const ch_wear_step step[], s
         column += step[k].cylinder == 0 ? in->cylinders : 1;
     }
     m.at_engine = column++;
-    m.at_gauge = column;
-    m.linear = column + m.gauges;
+    m.at_cylinder = column;
+    m.at_gauge = column + in->cylinders;
+    m.linear = m.at_gauge + m.gauges;
     m.columns = m.linear + in->cylinders;
     m.cell = malloc((cells + 1) * sizeof *m.cell);
     m.first = malloc((in->sheets + 1) * sizeof *m.first);
@@ -106,7 +108,7 @@ void wear_model_products(const wear_model *model, const wear_state *state, doubl
     memset(gram, 0, n * n * sizeof *gram);
     memset(by_y, 0, n * sizeof *by_y);
     /* `mark` is by_day of the columns that the sheet touches; by_day is kept zero between sheets. */
-    double by_day[CH_CYLINDERS_MAX * (2 + CH_FORECAST_STEPS_MAX) + 2 + CH_FORECAST_GAUGES_MAX] = {0};
+    double by_day[CH_CYLINDERS_MAX * (3 + CH_FORECAST_STEPS_MAX) + 2 + CH_FORECAST_GAUGES_MAX] = {0};
     for (size_t i = 0; i < model->in->sheets; i++) {
         int count = 0;
         double day_day = 0.0, day_y = 0.0;

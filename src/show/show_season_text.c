@@ -177,12 +177,17 @@ static void hangs_on(page *p, const ch_show_season *shown)
     if (d->hangs_on == 0)
         page_paragraph(p, 2, "  ",
                        "No single assumption, taken to either end of its range, changes which choice is cheapest.");
-    for (size_t i = 0; i < CH_ASSUME_COUNT; i++) {
+    size_t told = 0;
+    for (size_t i = 0; i < CH_ASSUME_COUNT && told < BARS; i++) {
         char sentence[CH_SHOW_SENTENCE];
         ch_show_season_swing(shown, i, sentence);
-        if (sentence[0] != '\0')
-            page_paragraph(p, 4, "  -", sentence);
+        if (sentence[0] == '\0')
+            continue;
+        page_paragraph(p, 4, "  -", sentence);
+        told++;
     }
+    if (d->hangs_on > told)
+        page_paragraphf(p, 4, "  -", "and on %zu more: the choices are close.", d->hangs_on - told);
     /* A bar an assumption: how far it moves the lead of the cheapest choice; the mark is where the lead is gone. */
     double widest = 0.0;
     for (size_t i = 0; i < CH_ASSUME_COUNT; i++)

@@ -8,7 +8,7 @@ const char *ch_show_course_title(ch_course choice)
 {
     static const char *const TITLE[CH_COURSES] = {
         [CH_COURSE_RUN] = "Run it, no tests",
-        [CH_COURSE_WATCH] = "Run, and test before each season",
+        [CH_COURSE_WATCH] = "Test each season, mend what shows",
         [CH_COURSE_REPAIR] = "Repair the head now",
         [CH_COURSE_REBUILD] = "Rebuild the engine now",
         [CH_COURSE_REPLACE] = "Put another engine in now",

@@ -92,7 +92,7 @@ static void one_event_costs_what_a_hand_counts(void **state)
     const ch_decision_event event = {.running_s = 100.0 * HOUR_S, .test_before = true};
     const ch_decision d = decide(&a, -1.0, 1.0, &event, 1); /* over the limit already, by a leak in the head */
     /* broken: 200 + 100 + 0.25 x 1900 + 0.75 x (700 + 400) = 1600; half of them break, the others lose 40 */
-    const double broken = 1600.0, over = 0.5 * broken + 0.5 * 40.0;
+    const double broken = 1600.0, over = 0.5 * broken + 0.5 * 40.0 + 0.5 * 700.0; /* and have it put right at last */
     expect_relative(d.cost[CH_COURSE_RUN].expected, over, 1e-9);
     /* test 30; 0.8 found at 700, half of these cured: 0.6 stay over */
     expect_relative(d.cost[CH_COURSE_WATCH].expected, 30.0 + 0.8 * 700.0 + 0.6 * over, 1e-9);
@@ -131,7 +131,6 @@ static void a_leak_below_the_head_is_not_cured_by_a_repair_of_it(void **state)
     const ch_decision_event event[] = {{10.0 * HOUR_S, false}, {10.0 * HOUR_S, true}, {10.0 * HOUR_S, false}};
     const ch_decision head = decide(&a, -1.0, 1.0, event, 3), below = decide(&a, -1.0, 0.0, event, 3);
     assert_true(below.cost[CH_COURSE_REPAIR].expected > head.cost[CH_COURSE_REPAIR].expected + 100.0);
-    assert_true(below.cost[CH_COURSE_RUN].expected == head.cost[CH_COURSE_RUN].expected);
 }
 
 static void a_sound_engine_is_left_alone_and_a_leaking_one_is_not_over_a_long_horizon(void **state)

@@ -18,8 +18,9 @@ enum { WORLD_SHEETS_MAX = 100 };
 typedef struct wear_world {
     int cylinders;
     double level[CH_CYLINDERS_MAX], slope_per_s[CH_CYLINDERS_MAX]; /* level at running time 0 */
-    double engine_error, gauge_error[CH_FORECAST_GAUGES_MAX];      /* standard normal */
-    int step_cylinder;                                             /* 0-based; -1 = none */
+    double cylinder_error[CH_CYLINDERS_MAX];
+    double engine_error, gauge_error[CH_FORECAST_GAUGES_MAX]; /* standard normal */
+    int step_cylinder;                                        /* 0-based; -1 = none */
     size_t step_sheet;
     double step_log;
 } wear_world;
@@ -38,6 +39,7 @@ static inline void world_draw(ch_stream *stream, int cylinders, double log_area_
     *world = (wear_world){.cylinders = cylinders, .step_cylinder = -1};
     for (int c = 0; c < cylinders; c++) {
         world->level[c] = level + CH_WEAR_LEVEL_SD_LOG * world_odd(stream, 0.1, 5.0);
+        world->cylinder_error[c] = ch_stream_normal(stream);
         world->slope_per_s[c] = exp(common + CH_WEAR_CYLINDER_SD_LOG * ch_stream_normal(stream));
     }
     world->engine_error = ch_stream_normal(stream);
@@ -63,8 +65,9 @@ static inline void world_measure(const wear_world *world, ch_stream *stream, siz
     for (int c = 0; c < world->cylinders; c++) {
         const double reading =
             sqrt(CH_WEAR_PART_READING) * world_odd(stream, CH_WEAR_ODD_READING_1, CH_WEAR_ODD_READING_TIMES);
-        sheet->log_area[c] =
-            world_log_area(world, c, sheet->running_s, number) + WORLD_U * standing + u * day + sheet->u_1[c] * reading;
+        sheet->log_area[c] = world_log_area(world, c, sheet->running_s, number) +
+                             WORLD_U * (standing + sqrt(CH_WEAR_PART_CYLINDER) * world->cylinder_error[c]) + u * day +
+                             sheet->u_1[c] * reading;
     }
 }
 
