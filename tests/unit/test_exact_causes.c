@@ -127,7 +127,7 @@ static void enumerate(const engine *e, causes_result *exact)
             combinations *= ways;
         for (long c = 0; c < combinations; c++) {
             combination at = {.struck = (int)h->together, .gasket = h->pair[0] >= 0};
-            double chance = h->prior_1;
+            double chance = together ? h->prior_1 * h->losses_alike_1 : h->prior_1;
             long left = c;
             for (int i = 0; i < n; i++) {
                 const int way = (int)(left % ways);
@@ -235,6 +235,7 @@ static void random_wrong(ch_stream *stream, int cylinders, wrong *w)
     w->hypothesis[w->hypotheses++] = (hypothesis){.together = CH_CAUSE_SOUND, .pair = {-1, -1}};
     for (int t = 1 + below(stream, 4); cylinders > 1 && t > 0; t--)
         w->hypothesis[w->hypotheses++] = (hypothesis){.together = (ch_cause)(1 + below(stream, CH_CAUSE_COUNT - 1)),
+                                                      .losses_alike_1 = 0.5 + ch_stream_uniform(stream),
                                                       .share_1 = ch_stream_uniform(stream),
                                                       .pair = {-1, -1}};
     for (int i = 0; i + 1 < cylinders; i++)
