@@ -92,6 +92,23 @@ else
     promise a_file_that_may_not_be_read refused 'secret.yaml: cannot be opened: Permission denied' "$scratch/secret.yaml"
 fi
 
+# plan_refused PATTERN LINE...: a winter plan of these lines is refused.
+plan_refused() {
+    pattern=$1
+    shift
+    printf '%s\n' "$@" >"$bad"
+    rm -f "$scratch/answer.ics"
+    exits 3 "$program" winter --today 2027-01-05 -o "$scratch/answer.ics" "$bad" >"$scratch/out" 2>"$scratch/err" || return 1
+    head -c 600 "$scratch/err"
+    [ ! -s "$scratch/out" ] && [ ! -e "$scratch/answer.ics" ] && [ "$(wc -l <"$scratch/err")" -eq 1 ] && grep -q -e "$pattern" "$scratch/err"
+}
+
+promise a_plan_with_an_unknown_name plan_refused 'bad.yaml:3:.*gearbox_out?' 'plan: 1' 'access: {gearbox_out: {hours: 1}}' 'jobs: {a: {needs: [gearbox_uot]}}'
+promise a_plan_that_goes_round_in_a_circle plan_refused 'bad.yaml:2:.*a -> b -> a' 'plan: 1' 'access: {a: {needs: b}, b: {needs: a}}' 'jobs: {}'
+promise a_plan_with_negative_hours plan_refused 'bad.yaml:2:.*hours is -1' 'plan: 1' 'jobs: {a: {hours: -1}}'
+promise a_plan_with_a_day_in_the_past plan_refused 'bad.yaml:2:.*2027-01-04 is in the past' 'plan: 1' 'days: [{date: 2027-01-04, hours: 1}]' 'jobs: {}'
+promise a_calendar_of_what_cannot_be_done plan_refused 'cannot be done' 'plan: 1' 'budget: 1' 'jobs: {a: {parts: 2, must: true}}'
+
 an_unknown_observation_gets_the_nearest() {
     printf '%s\n' "$engine" "$reading" 'observed: [{what: popping_exhuast}]' >"$bad"
     exits 3 "$program" judge "$bad" 2>"$scratch/err" || return 1
