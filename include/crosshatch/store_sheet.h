@@ -39,6 +39,13 @@ ch_status ch_store_sheet_begin(ch_store *store, int64_t engine_id, int64_t gauge
 ch_status ch_store_sheets(ch_store *store, ch_store_pool *pool, int64_t car_id, const ch_store_sheet **rows,
                           size_t *count, ch_err *err);
 
+/**
+ * The newest open and the newest closed ones, at most so many of each, without deleted ones; newest first (by id). Cost: hardly grows with
+ * the number of sheets.
+ */
+ch_status ch_store_sheets_recent(ch_store *store, ch_store_pool *pool, int open_most, int closed_most,
+                                 const ch_store_sheet **rows, size_t *count, ch_err *err);
+
 /** One sheet. CH_E_INPUT where there is none or it is deleted. */
 ch_status ch_store_sheet_get(ch_store *store, ch_store_pool *pool, int64_t sheet_id, ch_store_sheet *sheet,
                              ch_err *err);

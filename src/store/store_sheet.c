@@ -101,13 +101,13 @@ static ch_status read_sheet(sqlite3_stmt *q, ch_store_pool *pool, ch_store_sheet
     return rc < 0 ? rc : store_text(pool, q, 8, &s->title, err);
 }
 
-static ch_status read_sheets(ch_store *st, ch_store_pool *pool, const char *sql, int64_t id,
-                             const ch_store_sheet **rows, size_t *count, ch_err *err)
+/* `q` is finalized. */
+static ch_status read_list(ch_store *st, ch_store_pool *pool, sqlite3_stmt *q, const ch_store_sheet **rows,
+                           size_t *count, ch_err *err)
 {
     store_list list = {.pool = pool, .size = sizeof(ch_store_sheet)};
-    sqlite3_stmt *q = NULL;
     bool more = false;
-    ch_status rc = store_prepare(st, &q, err, sql, "i", id);
+    ch_status rc = CH_OK;
     while (rc >= 0 && (rc = store_step(st, q, &more, err)) >= 0 && more) {
         ch_store_sheet *row = store_list_more(&list, err);
         rc = row == NULL ? CH_E_MEMORY : read_sheet(q, pool, row, err);
@@ -120,10 +120,33 @@ static ch_status read_sheets(ch_store *st, ch_store_pool *pool, const char *sql,
     return rc;
 }
 
+static ch_status read_sheets(ch_store *st, ch_store_pool *pool, const char *sql, int64_t id,
+                             const ch_store_sheet **rows, size_t *count, ch_err *err)
+{
+    sqlite3_stmt *q = NULL;
+    const ch_status rc = store_prepare(st, &q, err, sql, "i", id);
+    return rc < 0 ? rc : read_list(st, pool, q, rows, count, err);
+}
+
 ch_status ch_store_sheets(ch_store *store, ch_store_pool *pool, int64_t car_id, const ch_store_sheet **rows,
                           size_t *count, ch_err *err)
 {
     return read_sheets(store, pool, SHEETS_SQL("(?1 = 0 OR e.car_id = ?1)"), car_id, rows, count, err);
+}
+
+ch_status ch_store_sheets_recent(ch_store *store, ch_store_pool *pool, int open_most, int closed_most,
+                                 const ch_store_sheet **rows, size_t *count, ch_err *err)
+{
+    sqlite3_stmt *q = NULL;
+    const ch_status rc = store_prepare(
+        store, &q, err,
+        SHEETS_SQL(
+            "s.id IN (SELECT * FROM (SELECT id FROM sheet WHERE deleted_s IS NULL AND closed_s IS NULL"
+            "                        ORDER BY id DESC LIMIT ?1)"
+            "         UNION ALL SELECT * FROM (SELECT id FROM sheet WHERE deleted_s IS NULL AND closed_s IS NOT NULL"
+            "                                  ORDER BY id DESC LIMIT ?2))"),
+        "ii", (int64_t)open_most, (int64_t)closed_most);
+    return rc < 0 ? rc : read_list(store, pool, q, rows, count, err);
 }
 
 ch_status ch_store_sheet_get(ch_store *store, ch_store_pool *pool, int64_t sheet_id, ch_store_sheet *sheet, ch_err *err)

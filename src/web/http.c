@@ -61,13 +61,19 @@ typedef struct passage {
     char *body;
     size_t body_length, body_size;
     bool begun, counted;
+    int64_t begun_us; /* when the headers were in */
 } passage;
 
-static int64_t steady_s(void)
+static int64_t steady_us(void)
 {
     struct timespec now;
     clock_gettime(CLOCK_MONOTONIC, &now);
-    return now.tv_sec;
+    return (int64_t)now.tv_sec * 1000000 + now.tv_nsec / 1000;
+}
+
+static int64_t steady_s(void)
+{
+    return steady_us() / 1000000;
 }
 
 static void expect_within(link_t *link, size_t bytes)
@@ -230,6 +236,7 @@ static enum MHD_Result on_header(void *context, enum MHD_ValueKind kind, const c
     return MHD_YES;
 }
 
+/* Time, device, method, address, status, bytes, microseconds from the headers until the answer was ready. */
 static void log_request(const passage *p, unsigned status, size_t length)
 {
     char address[120], when[32];
@@ -239,7 +246,8 @@ static void log_request(const passage *p, unsigned status, size_t length)
     strftime(when, sizeof when, "%Y-%m-%dT%H:%M:%SZ", &utc);
     const char *shown = p->x.in.address != NULL ? p->x.in.address : "?";
     ch_text_excerpt(shown, strlen(shown), address, sizeof address);
-    fprintf(stderr, "%s %s %s %s %u %zu\n", when, p->x.in.peer, p->x.in.method, address, status, length);
+    fprintf(stderr, "%s %s %s %s %u %zu %lld\n", when, p->x.in.peer, p->x.in.method, address, status, length,
+            (long long)(steady_us() - p->begun_us));
 }
 
 /*
@@ -349,6 +357,7 @@ static enum MHD_Result begin(struct MHD_Connection *connection, passage *p, cons
     link_t *link = link_of(connection);
     web_incoming *in = &p->x.in;
     p->begun = p->counted = true;
+    p->begun_us = steady_us();
     server->answering++;
     if (link == NULL)
         return MHD_NO;

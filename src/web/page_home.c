@@ -3,6 +3,9 @@
 #include "page.h"
 #include "piece.h"
 
+/* The page stays short however many seasons there are; the others stand in /sheets. */
+enum { OPEN_SHOWN = 20, CLOSED_SHOWN = 8 };
+
 typedef struct garage {
     const ch_store_ledger *off;
     const ch_store_sheet *sheets;
@@ -14,7 +17,8 @@ static ch_status load(web_request *request, garage *g, ch_err *err)
 {
     ch_status rc = ch_store_ledger_list(request->store, &request->pool, 0, true, &g->off, &g->off_count, err);
     if (rc >= 0)
-        rc = ch_store_sheets(request->store, &request->pool, 0, &g->sheets, &g->sheets_count, err);
+        rc = ch_store_sheets_recent(request->store, &request->pool, OPEN_SHOWN, CLOSED_SHOWN, &g->sheets,
+                                    &g->sheets_count, err);
     return rc < 0 ? rc : ch_store_cars(request->store, &request->pool, &g->cars, &g->cars_count, err);
 }
 
@@ -47,7 +51,7 @@ static void write_off(html_writer *w, const garage *g)
     html_lit(w, "</p></section>\n");
 }
 
-static ch_status write_sheets(html_writer *w, web_request *request, const garage *g, bool closed, ch_err *err)
+static void write_sheets(html_writer *w, const garage *g, bool closed)
 {
     size_t shown = 0;
     for (size_t i = 0; i < g->sheets_count; i++) {
@@ -55,9 +59,7 @@ static ch_status write_sheets(html_writer *w, web_request *request, const garage
         if (sheet->closed != closed)
             continue;
         char name[200];
-        const ch_status rc = piece_sheet_name(request, sheet, name, sizeof name, err);
-        if (rc < 0)
-            return rc;
+        piece_sheet_name_among(g->cars, g->cars_count, sheet, name, sizeof name);
         if (shown++ == 0 && closed)
             html_lit(w, "<h2>Closed sheets</h2><ul class=\"cards\">");
         else if (shown == 1)
@@ -78,7 +80,8 @@ static ch_status write_sheets(html_writer *w, web_request *request, const garage
     }
     if (shown > 0)
         html_lit(w, "</ul>\n");
-    return CH_OK;
+    if (closed && shown == CLOSED_SHOWN)
+        html_lit(w, "<p><a href=\"/sheets\">All test sheets</a></p>\n");
 }
 
 static void write_cars(html_writer *w, const garage *g)
@@ -118,12 +121,9 @@ ch_status page_home_get(web_request *request, web_response *response, ch_err *er
                 "<script type=\"module\" src=\"/asset/queue.mjs\"></script>\n");
     write_off(w, &g);
     write_cars(w, &g);
-    rc = write_sheets(w, request, &g, false, err);
+    write_sheets(w, &g, false);
     list_cars(w, &g);
-    if (rc >= 0)
-        rc = write_sheets(w, request, &g, true, err);
-    if (rc < 0)
-        return rc;
+    write_sheets(w, &g, true);
     html_page_close(w);
     return CH_OK;
 }

@@ -275,14 +275,10 @@ bool piece_sheet(web_request *request, web_response *response, ch_store_sheet *s
     return false;
 }
 
-ch_status piece_sheet_name(web_request *request, const ch_store_sheet *sheet, char *name, size_t size, ch_err *err)
+void piece_sheet_name_among(const ch_store_car *cars, size_t count, const ch_store_sheet *sheet, char *name,
+                            size_t size)
 {
-    const ch_store_car *cars = NULL;
-    size_t count = 0;
     char day[16] = "";
-    ch_status rc = ch_store_cars(request->store, &request->pool, &cars, &count, err);
-    if (rc < 0)
-        return rc;
     ch_date_format(sheet->day, day, sizeof day);
     const char *car = "No car";
     for (size_t i = 0; i < count; i++)
@@ -291,7 +287,16 @@ ch_status piece_sheet_name(web_request *request, const ch_store_sheet *sheet, ch
     char cut[120];
     ch_text_excerpt(car, strlen(car), cut, sizeof cut);
     snprintf(name, size, "%s%s%s", cut, day[0] != '\0' ? ", " : "", day);
-    return CH_OK;
+}
+
+ch_status piece_sheet_name(web_request *request, const ch_store_sheet *sheet, char *name, size_t size, ch_err *err)
+{
+    const ch_store_car *cars = NULL;
+    size_t count = 0;
+    const ch_status rc = ch_store_cars(request->store, &request->pool, &cars, &count, err);
+    if (rc >= 0)
+        piece_sheet_name_among(cars, count, sheet, name, size);
+    return rc;
 }
 
 ch_status piece_sheet_open(web_request *request, web_response *response, const ch_store_sheet *sheet, const char *title,

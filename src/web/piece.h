@@ -5,6 +5,7 @@
 #define CROSSHATCH_WEB_PIECE_H
 
 #include "crosshatch/sheet.h"
+#include "crosshatch/store_car.h"
 #include "crosshatch/store_sheet.h"
 #include "html_page.h"
 #include "know.h"
@@ -93,6 +94,10 @@ bool piece_sheet(web_request *request, web_response *response, ch_store_sheet *s
 
 /* "Car, 2027-01-16": what a sheet is called. Lives in the request's pool or in `name`. */
 ch_status piece_sheet_name(web_request *request, const ch_store_sheet *sheet, char *name, size_t size, ch_err *err);
+
+/* The same for one of many, with the cars at hand. */
+void piece_sheet_name_among(const ch_store_car *cars, size_t count, const ch_store_sheet *sheet, char *name,
+                            size_t size);
 
 /* Open a page of a sheet, with the links to its other pages; `here` is the last part of this one's path, "" for the sheet itself. */
 ch_status piece_sheet_open(web_request *request, web_response *response, const ch_store_sheet *sheet, const char *title,

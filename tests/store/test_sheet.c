@@ -317,6 +317,39 @@ static void a_sheet_closes_with_its_ledger_or_with_a_reason(void **state)
     ch_store_close(store);
 }
 
+static void the_newest_of_many_sheets_are_found_open_and_closed(void **state)
+{
+    (void)state;
+    ch_store *store = kit_open();
+    ch_err err = {0};
+    int64_t sheets[9];
+    for (int i = 0; i < 9; i++)
+        sheets[i] = kit_sheet(store);
+    for (int i = 0; i < 9; i += 2) /* 0, 2, 4, 6, 8 closed; 1, 3, 5, 7 open */
+        kit_good(ch_store_sheet_close(store, sheets[i], NULL, KIT_NOW, &err), &err);
+    kit_good(ch_store_sheet_delete(store, sheets[8], KIT_NOW, &err), &err);
+    kit_good(ch_store_sheet_delete(store, sheets[7], KIT_NOW, &err), &err);
+    static const struct {
+        int open_most, closed_most, count, first, last;
+    } cases[] = {{2, 3, 5, 6, 2}, {0, 1, 1, 6, 6}, {1, 0, 1, 5, 5}, {100, 100, 7, 6, 0}, {0, 0, 0, 0, 0}};
+    for (size_t i = 0; i < sizeof cases / sizeof cases[0]; i++) {
+        ch_store_pool pool = {0};
+        const ch_store_sheet *rows = NULL;
+        size_t count = 99;
+        kit_good(ch_store_sheets_recent(store, &pool, cases[i].open_most, cases[i].closed_most, &rows, &count, &err),
+                 &err);
+        assert_int_equal(count, cases[i].count);
+        for (size_t n = 1; n < count; n++)
+            assert_true(rows[n].id < rows[n - 1].id);
+        if (count > 0) {
+            assert_int_equal(rows[0].id, sheets[cases[i].first]);
+            assert_int_equal(rows[count - 1].id, sheets[cases[i].last]);
+        }
+        ch_store_pool_clear(&pool);
+    }
+    ch_store_close(store);
+}
+
 static void a_closed_sheet_takes_nothing_until_it_is_opened_again(void **state)
 {
     (void)state;
@@ -483,6 +516,7 @@ int main(void)
         PROMISE(a_row_that_no_sheet_could_hold_is_refused),
         PROMISE(the_file_itself_refuses_to_forget),
         PROMISE(a_sheet_closes_with_its_ledger_or_with_a_reason),
+        PROMISE(the_newest_of_many_sheets_are_found_open_and_closed),
         PROMISE(a_closed_sheet_takes_nothing_until_it_is_opened_again),
         PROMISE(the_head_keeps_what_it_said_before),
         PROMISE(every_change_of_a_sheet_raises_its_revision),

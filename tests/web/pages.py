@@ -7,6 +7,7 @@ import os
 import re
 import subprocess
 import sys
+import tempfile
 import time
 import urllib.parse
 
@@ -89,6 +90,23 @@ def the_first_page_with_everything_is_small():
         page = person.get("/")
         size = len(page.source.encode()) + sum(len(person.send("GET", path)[2]) for path in set(page.loads))
         assert size <= FIRST_PAGE_BYTES, size
+
+
+@promise
+def the_first_page_stays_short_after_many_seasons():
+    with open(os.path.join(SOURCE, "demo/hill-climb-sound.yaml"), encoding="utf-8") as file:
+        text = file.read()
+    server = Server()
+    with tempfile.TemporaryDirectory() as folder:
+        for season in range(40):
+            with open(os.path.join(folder, f"{season}.yaml"), "w", encoding="utf-8") as file:
+                file.write(re.sub(r"(?m)^title: .*$", f"title: Season {season}.", text))
+        subprocess.run([PROGRAM, "import", "--garage", server.garage, folder], check=True, stdout=subprocess.DEVNULL)
+    with server:
+        page = Person(server).get("/")
+        shown = re.findall(r"Season (\d+)\.", page.says)
+        assert 5 <= len(shown) <= 20 and "/sheets" in page.links, shown
+        assert len(set(re.findall(r"Season (\d+)\.", Person(server).get("/sheets").says))) == 40
 
 
 @promise
