@@ -2,7 +2,8 @@
 """Turn the collected field cases into test sheets, without looking at what was found.
 
     tools/field_cases.py            write tests/data/field-cases/sheets/*.yaml and index.csv
-    tools/field_cases.py --check    write nothing; exit 1 where the files on disk differ from what would be written
+    tools/field_cases.py --check    write nothing; exit 1 where the files on disk differ from what would be written,
+                                    or a phrase of phrases.yaml does not come to what stands there
     tools/field_cases.py --left     list the pieces of evidence that no rule of evidence_words.yaml understands
 
 What a sheet says comes from the columns of BLIND only; the answer (cause, how it was confirmed, the collector's
@@ -295,11 +296,22 @@ def convert(words, left=None):
     return files
 
 
+def misread_phrases(words):
+    """Phrases that do not come to what phrases.yaml says of them."""
+    phrases = yaml.safe_load((CASES / "phrases.yaml").read_text(encoding="utf-8"))["comes_to"]
+    for phrase, wanted in phrases.items():
+        rows = observed_in(phrase, words, 4, True)
+        got = {("no " if absent else "") + what for what, _, absent in rows}
+        if (wanted not in got) if wanted else got:
+            yield f'"{phrase}" comes to {", ".join(sorted(got)) or "nothing"}, not {wanted or "nothing"}'
+
+
 def main():
     if sys.argv[1:] not in ([], ["--check"], ["--left"]):
         sys.exit(__doc__)
     left = []
-    files = convert(Words(CASES / "evidence_words.yaml", OBSERVATIONS), left)
+    words = Words(CASES / "evidence_words.yaml", OBSERVATIONS)
+    files = convert(words, left)
     if sys.argv[1:] == ["--left"]:
         print("\n".join(left))
         return
@@ -309,7 +321,10 @@ def main():
         wrong += [p for p in present if p not in files]
         for path in sorted(wrong):
             print(f"{path.relative_to(ROOT)}: differs from what tools/field_cases.py writes")
-        sys.exit(1 if wrong else 0)
+        misread = list(misread_phrases(words))
+        for line in misread:
+            print(f"phrases.yaml: {line}")
+        sys.exit(1 if wrong or misread else 0)
     (CASES / "sheets").mkdir(exist_ok=True)
     for path in present - set(files):
         path.unlink()
