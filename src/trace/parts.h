@@ -165,6 +165,12 @@ void shared_centre(const shared_draws *draws, size_t from, size_t n, const doubl
 ch_status shared_draw_fitted(const shared_space *space, const fitted_normal *fit, uint64_t seed, size_t from, size_t n,
                              shared_draws *draws, ch_err *err);
 
+enum { FITS_MAX = 4 };
+
+/* The same with several normals, one for each way the engine may be wrong as a whole. share_1: of the draws that do not stay the prior's; adds up to 1. */
+ch_status shared_draw_mixture(const shared_space *space, const fitted_normal fit[], const double share_1[], int count,
+                              uint64_t seed, size_t from, size_t n, shared_draws *draws, ch_err *err);
+
 /* ---- weigh.c: one shared state against the readings; causes.c: against what is likely ---- */
 
 enum { RING_NODES = 3, SCORE_NODES = 64 };

@@ -172,28 +172,56 @@ static double log_fitted_over_prior(const fitted_normal *fit, const double along
 ch_status shared_draw_fitted(const shared_space *space, const fitted_normal *fit, uint64_t seed, size_t from, size_t n,
                              shared_draws *draws, ch_err *err)
 {
+    return shared_draw_mixture(space, fit, (const double[]){1.0}, 1, seed, from, n, draws, err);
+}
+
+/* Log of prior over proposal density at coordinates along the directions; kept_1: part of the draws that stay the prior's. */
+static double log_prior_over(const fitted_normal fit[], const double share_1[], int count, double kept_1,
+                             const double along[])
+{
+    double over = kept_1;
+    for (int k = 0; k < count; k++)
+        over += (1.0 - kept_1) * share_1[k] * exp(fmin(log_fitted_over_prior(&fit[k], along), 700.0));
+    return -log(over);
+}
+
+ch_status shared_draw_mixture(const shared_space *space, const fitted_normal fit[], const double share_1[], int count,
+                              uint64_t seed, size_t from, size_t n, shared_draws *draws, ch_err *err)
+{
     /* One draw in six stays the prior's, so that no weight can exceed six times the mean. Each part is an even filling of its own: every sixth
      * point of one Sobol sequence has an even number, and all points of even number lie in the same half of every dimension. */
-    const size_t kept = (n + 5) / 6;
+    const size_t kept = (n + 5) / 6, fitted = n - kept;
     const uint64_t other_seed = seed ^ UINT64_C(0x9e3779b97f4a7c15);
-    ch_status rc = shared_draw_prior(space, other_seed, from + n - kept, kept, draws, err);
-    if (rc >= 0 && n > kept)
-        rc = shared_draw_prior(space, seed, from, n - kept, draws, err);
-    const double part = (double)kept / (double)n;
+    ch_status rc = shared_draw_prior(space, other_seed, from + fitted, kept, draws, err);
+    size_t start[FITS_MAX + 1] = {0};
+    double upto_1 = 0.0;
+    for (int k = 0; k < count && rc >= 0; k++) {
+        upto_1 += share_1[k];
+        start[k + 1] = k == count - 1 ? fitted : (size_t)fmin(upto_1 * (double)fitted, (double)fitted);
+        if (start[k + 1] > start[k])
+            rc = shared_draw_prior(space, seed + (uint64_t)k * UINT64_C(0x2545f4914f6cdd1d), from + start[k],
+                                   start[k + 1] - start[k], draws, err);
+    }
+    double drawn_1[FITS_MAX] = {0}; /* as the counts have come out */
+    for (int k = 0; k < count; k++)
+        drawn_1[k] = fitted > 0 ? (double)(start[k + 1] - start[k]) / (double)fitted : 0.0;
+    const double kept_1 = (double)kept / (double)n;
+    int at = 0;
     for (size_t i = 0; rc >= 0 && i < n; i++) {
+        while (at < count && i >= start[at + 1])
+            at++;
         double *score = &draws->score[(from + i) * SHARED_DIMENSIONS];
-        const bool stays = i >= n - kept;
         double along[DIRECTIONS_MAX], moved[DIRECTIONS_MAX];
         project(space, score, along);
-        for (int a = 0; a < fit->d; a++) {
-            moved[a] = stays ? along[a] : fit->mean[a];
-            for (int b = 0; !stays && b <= a; b++)
-                moved[a] += fit->factor[a * fit->d + b] * along[b];
+        for (int a = 0; a < space->directions; a++) {
+            moved[a] = at < count ? fit[at].mean[a] : along[a];
+            for (int b = 0; at < count && b <= a; b++)
+                moved[a] += fit[at].factor[a * fit[at].d + b] * along[b];
         }
-        for (int a = 0; a < fit->d; a++)
+        for (int a = 0; a < space->directions; a++)
             for (int d = 0; d < SHARED_DIMENSIONS; d++)
                 score[d] += (moved[a] - along[a]) * space->direction[a][d];
-        draws->log_ratio[from + i] = -log(part + (1.0 - part) * exp(fmin(log_fitted_over_prior(fit, moved), 700.0)));
+        draws->log_ratio[from + i] = log_prior_over(fit, drawn_1, count, kept_1, moved);
     }
     return rc;
 }

@@ -183,9 +183,22 @@ static double histogram_quantile(const ch_emulator *grid, const double histogram
     return grid->area_m2[CH_EMULATOR_GRID - 1];
 }
 
-/* Weigh draws [from, from + n): log weights out, sums where wanted. */
+/* Ways an engine may be wrong as a whole that pin different parts of the shared state down: each gets a proposal of its own. */
+enum { WAYS = FITS_MAX };
+
+static int way_of(const hypothesis *one)
+{
+    if (one->leakdown_wrong)
+        return 0;
+    return one->together == CH_CAUSE_RINGS_OR_BORE       ? 1
+           : one->together == CH_CAUSE_CAM_OR_TIMING     ? 2
+           : one->together == CH_CAUSE_MEASUREMENT_ERROR ? 3
+                                                         : 0;
+}
+
+/* Weigh draws [from, from + n): log weights and each draw's chances of the ways out, sums where wanted. */
 static void weigh_draws(const weigh_frame *frame, const shared_space *space, const shared_draws *draws, size_t from,
-                        size_t n, weigh_cylinder cylinder[], double log_weight[], sums *s)
+                        size_t n, weigh_cylinder cylinder[], double log_weight[], double (*way_1)[WAYS], sums *s)
 {
     for (size_t i = from; i < from + n; i++) {
         const double *score = &draws->score[i * SHARED_DIMENSIONS];
@@ -196,6 +209,9 @@ static void weigh_draws(const weigh_frame *frame, const shared_space *space, con
         causes_result at;
         causes_at(frame, cylinder, &at);
         log_weight[i] = at.log_evidence + draws->log_ratio[i];
+        memset(way_1[i], 0, sizeof way_1[i]);
+        for (int h = 0; h < frame->wrong->hypotheses; h++)
+            way_1[i][way_of(&frame->wrong->hypothesis[h])] += at.hypothesis_1[h];
         if (s != NULL)
             sums_add(s, frame, &state, cylinder, &at, score, log_weight[i]);
     }
@@ -302,17 +318,59 @@ enum { FIRST_DRAWS = 384, PILOT_DRAWS = 192, PILOT_ROUNDS_MAX = 6, ANSWER_ROUNDS
 /* An answer round with fewer effective draws than this is drawn once more, from what it has learnt itself. */
 static const double WANTED_EFFECTIVE = 100.0;
 
-/* Fit the proposal to the weighted draws [from, from + n) and draw the next round behind them, at `to`. */
-static ch_status next_round(workspace *ws, shared_space *space, uint64_t seed, const double weight[], size_t from,
-                            size_t n, size_t to, size_t next, shared_draws *draws, ch_err *err)
+/* A way with less of the weight than this gets no proposal of its own; each that does gets at least LEAST_SHARE_1 of the draws. */
+static const double LEAST_WAY_1 = 1e-3, LEAST_SHARE_1 = 0.1;
+
+/* What the draws of a round came to, and room to work it out. */
+typedef struct weighed {
+    double *log_weight, *weight, *flat, *way_log;
+    double (*way_1)[WAYS];
+} weighed;
+
+/* Fit a normal to each way's share of the weight of draws [from, from + n). Returns how many. */
+static int fit_ways(const shared_space *space, const shared_draws *draws, size_t from, size_t n, const weighed *w,
+                    fitted_normal fit[WAYS], double share_1[WAYS])
 {
-    double centre[SHARED_DIMENSIONS];
-    fitted_normal fit;
-    shared_centre(draws, from, n, weight, centre);
+    double total = 0.0, most = -INFINITY, mass[WAYS] = {0};
+    for (size_t i = from; i < from + n; i++)
+        most = fmax(most, w->log_weight[i]);
+    for (size_t i = from; i < from + n; i++)
+        for (int k = 0; k < WAYS; k++) {
+            const double part = exp(w->log_weight[i] - most) * w->way_1[i][k];
+            mass[k] += part;
+            total += part;
+        }
+    int count = 0;
+    double sum = 0.0;
+    for (int k = 0; k < WAYS && total > 0.0; k++) {
+        if (!(mass[k] >= LEAST_WAY_1 * total))
+            continue;
+        for (size_t i = 0; i < n; i++)
+            w->way_log[i] = w->log_weight[from + i] + log(w->way_1[from + i][k]);
+        double power;
+        if (flattened_weights(w->way_log, n, w->flat, w->weight, &power, NULL) < 0 ||
+            !shared_fit(space, draws, from, n, w->weight, &fit[count]))
+            continue;
+        share_1[count] = fmax(mass[k] / total, LEAST_SHARE_1);
+        sum += share_1[count++];
+    }
+    for (int k = 0; k < count; k++)
+        share_1[k] /= sum;
+    return count;
+}
+
+/* Fit the proposal to the weighted draws [from, from + n) and draw the next round behind them, at `to`. */
+static ch_status next_round(workspace *ws, shared_space *space, uint64_t seed, const weighed *w, size_t from, size_t n,
+                            size_t to, size_t next, shared_draws *draws, ch_err *err)
+{
+    double centre[SHARED_DIMENSIONS], share_1[WAYS];
+    fitted_normal fit[WAYS];
+    shared_centre(draws, from, n, w->weight, centre);
     directions_set(&ws->frame, centre, space);
-    if (!shared_fit(space, draws, from, n, weight, &fit))
+    const int count = fit_ways(space, draws, from, n, w, fit, share_1);
+    if (count == 0)
         return shared_draw_prior(space, seed, to, next, draws, err);
-    return shared_draw_fitted(space, &fit, seed, to, next, draws, err);
+    return shared_draw_mixture(space, fit, share_1, count, seed, to, next, draws, err);
 }
 
 /* The draws in rounds: from the prior; then pilots, each from what the one before learnt, until their weights need no flattening; then one
@@ -321,23 +379,27 @@ static ch_status draw_and_weigh(workspace *ws, shared_space *space, uint64_t see
                                 double *effective, ch_err *err)
 {
     const size_t half = draws->n / 2;
-    double *log_weight = calloc(2 * draws->n, sizeof *log_weight);
-    double *weight = calloc(half, sizeof *weight);
+    weighed w = {.log_weight = calloc(2 * draws->n + 2 * half, sizeof *w.log_weight),
+                 .way_1 = calloc(draws->n, sizeof *w.way_1)};
     ch_status rc = CH_OK;
-    if (log_weight == NULL || weight == NULL)
+    if (w.log_weight == NULL || w.way_1 == NULL)
         rc = ch_fail(err, CH_E_MEMORY, NULL, "no memory for %zu weights", draws->n);
-    double *flat = log_weight != NULL ? log_weight + draws->n : NULL;
+    else {
+        w.weight = w.log_weight + draws->n;
+        w.flat = w.weight + half;
+        w.way_log = w.flat + half;
+    }
     size_t at = 0, n = FIRST_DRAWS;
     double power = 0.0;
     if (rc >= 0)
         rc = shared_draw_prior(space, seed, at, n, draws, err);
     for (uint64_t round = 1; rc >= 0; round++) {
-        weigh_draws(&ws->frame, space, draws, at, n, ws->cylinder, log_weight, NULL);
-        rc = flattened_weights(&log_weight[at], n, flat, weight, &power, err);
+        weigh_draws(&ws->frame, space, draws, at, n, ws->cylinder, w.log_weight, w.way_1, NULL);
+        rc = flattened_weights(&w.log_weight[at], n, w.flat, w.weight, &power, err);
         const bool last = round == PILOT_ROUNDS_MAX || (round > 2 && power == 1.0);
         const size_t to = half - at, next = last ? samples : PILOT_DRAWS;
         if (rc >= 0)
-            rc = next_round(ws, space, seed + round, weight, at, n, to, next, draws, err);
+            rc = next_round(ws, space, seed + round, &w, at, n, to, next, draws, err);
         at = to;
         n = next;
         if (last)
@@ -346,18 +408,18 @@ static ch_status draw_and_weigh(workspace *ws, shared_space *space, uint64_t see
     for (uint64_t round = 0; rc >= 0 && round < ANSWER_ROUNDS_MAX; round++) {
         memset(&ws->sums, 0, sizeof ws->sums);
         ws->sums.log_reference = -INFINITY;
-        weigh_draws(&ws->frame, space, draws, at, n, ws->cylinder, log_weight, &ws->sums);
-        rc = ch_weights_from_logs(&log_weight[at], n, weight, err);
+        weigh_draws(&ws->frame, space, draws, at, n, ws->cylinder, w.log_weight, w.way_1, &ws->sums);
+        rc = ch_weights_from_logs(&w.log_weight[at], n, w.weight, err);
         if (rc < 0)
             break;
-        *effective = ch_effective_sample_size(weight, n);
+        *effective = ch_effective_sample_size(w.weight, n);
         if (*effective >= WANTED_EFFECTIVE || round + 1 == ANSWER_ROUNDS_MAX)
             break;
-        rc = next_round(ws, space, seed + 100 + round, weight, at, n, half - at, n, draws, err);
+        rc = next_round(ws, space, seed + 100 + round, &w, at, n, half - at, n, draws, err);
         at = half - at;
     }
-    free(weight);
-    free(log_weight);
+    free(w.way_1);
+    free(w.log_weight);
     return rc;
 }
 
