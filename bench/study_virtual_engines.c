@@ -1,6 +1,7 @@
 /* How honest the answers are: virtual engines with known faults, measured with the whole cranking model, traced, and counted.
  *
- * usage: study_virtual_engines [ENGINES [RACES [SEED [PROCESSES]]]]    (default: 5000 engines, 250 races, seed 1, 2 processes)
+ * usage: study_virtual_engines [ENGINES [RACES [SEED [PROCESSES [MINUTES]]]]]
+ * (default: 5000 engines, 250 races, seed 1, 2 processes, until done; after MINUTES no further engine is begun)
  *
  * Prints each figure beside what is wanted of it and writes a plot of each to build/study/ of the source tree. Exits 0 where all are met,
  * else 1; with fewer than 1000 engines the figures are too rough to miss anything, and it exits 0 where everything could be computed. */
@@ -11,6 +12,7 @@
 #include <string.h>
 #include <sys/stat.h>
 #include <sys/wait.h>
+#include <time.h>
 #include <unistd.h>
 
 #include "crosshatch/trace.h"
@@ -24,7 +26,7 @@ enum { PROCESSES_MAX = 16, ENOUGH = 1000 };
 typedef struct plan {
     size_t engines, races;
     uint64_t seed;
-    size_t processes;
+    size_t processes, minutes; /* minutes 0: as long as it takes */
     char folder[1024];
 } plan;
 
@@ -107,7 +109,10 @@ static int work(const plan *p, const ch_knowledge *knowledge, size_t first, FILE
     ch_trace *trace = calloc(1, sizeof *trace);
     if (trace == NULL)
         return 1;
+    const time_t begun = time(NULL);
     for (size_t i = first; i < p->engines; i += p->processes) {
+        if (p->minutes > 0 && difftime(time(NULL), begun) > 60.0 * (double)p->minutes)
+            break;
         engine_result result;
         ch_err err = {0};
         if (run_engine(p, knowledge, i, trace, &result, &err) < 0) {
@@ -144,7 +149,10 @@ static bool run_all(const plan *p, const ch_knowledge *knowledge, engine_result 
             continue;
         rewind(file[k]);
         for (size_t i = k; i < p->engines && good; i += p->processes)
-            good = fread(&results[i], sizeof results[i], 1, file[k]) == 1;
+            if (fread(&results[i], sizeof results[i], 1, file[k]) != 1) {
+                results[i].cylinders = 0; /* not begun */
+                good = p->minutes > 0 && !ferror(file[k]);
+            }
         fclose(file[k]);
     }
     return good;
@@ -423,7 +431,7 @@ static bool print_all(const plan *p, const engine_result results[])
     met &= print_detection(p, results, &err);
     met &= print_races(p, results);
     met &= write_cylinders(p, results);
-    return (met || p->engines < ENOUGH) && drawn == p->engines;
+    return (met || drawn < ENOUGH) && (drawn == p->engines || p->minutes > 0);
 }
 
 static size_t number(const char *text, size_t fallback)
@@ -439,9 +447,10 @@ int main(int argc, char **argv)
     plan p = {.engines = number(argc > 1 ? argv[1] : NULL, 5000),
               .races = number(argc > 2 ? argv[2] : NULL, 250),
               .seed = number(argc > 3 ? argv[3] : NULL, 1),
-              .processes = number(argc > 4 ? argv[4] : NULL, 2)};
+              .processes = number(argc > 4 ? argv[4] : NULL, 2),
+              .minutes = number(argc > 5 ? argv[5] : NULL, 0)};
     if (p.engines < 1 || p.engines > 1000000 || p.processes < 1 || p.processes > PROCESSES_MAX) {
-        fprintf(stderr, "usage: study_virtual_engines [ENGINES [RACES [SEED [PROCESSES]]]]\n");
+        fprintf(stderr, "usage: study_virtual_engines [ENGINES [RACES [SEED [PROCESSES [MINUTES]]]]]\n");
         return 2;
     }
     snprintf(p.folder, sizeof p.folder, "%.900s/build", source != NULL ? source : ".");
