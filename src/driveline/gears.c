@@ -100,12 +100,6 @@ static bool stands_out(const spectrum *sp, double at, bool slow)
     return close_s >= (slow ? 8 : 1) && close_s >= part_1 * around_s && close_s >= 0.002 * sp->total_s;
 }
 
-static int by_value(const void *a, const void *b)
-{
-    const float x = *(const float *)a, y = *(const float *)b;
-    return (x > y) - (x < y);
-}
-
 /* Between two steps a speed that hardly changes may be anywhere; one that runs through them is known at each. */
 static bool crosses_steps(const signals *s, size_t i)
 {
@@ -122,37 +116,37 @@ static bool even_pull(const signals *s, size_t i)
 /* Median ratio of the steady rows near a line, its scatter, and whether the engine's speed follows the road's. */
 typedef struct line_fit {
     double at, spread, u, seconds;
-    double road_spread; /* of the logarithm of road speed */
+    double road_spread; /* of road speed, relative */
     double engine_mean_rad_s;
     double pulling_1; /* share of the rows in which the engine gains speed */
 } line_fit;
 
-static bool fit_line(const signals *s, const trail *t, double at, float *room, line_fit *fit)
+static bool fit_line(const signals *s, const trail *t, double at, line_fit *fit)
 {
+    quantile q;
     for (int pass = 0; pass < 2; pass++) {
-        size_t n = 0;
         double seconds = 0, sum = 0, square = 0, engine = 0;
         size_t pulling = 0;
+        quantile_start(&q, at - NEAR_1, at + NEAR_1);
         for (size_t i = 0; i < s->n; i++)
-            if (is_steady(s, t, i) && fabs(s->ratio[i] - at) < NEAR_1) {
-                const double road = log(s->road[i]);
-                room[n++] = s->ratio[i];
+            if (fabs(s->ratio[i] - at) < NEAR_1 && is_steady(s, t, i)) {
+                const double road = s->road[i];
+                quantile_add(&q, s->ratio[i]);
                 seconds += row_seconds(s, i);
                 sum += road;
                 square += road * road;
                 engine += s->engine[i];
                 pulling += i > 0 && s->engine[i] > s->engine[i - 1];
             }
-        if (n < 3)
+        if (q.n < 3)
             return false;
-        qsort(room, n, sizeof *room, by_value);
-        at = n % 2 == 1 ? room[n / 2] : 0.5 * (room[n / 2 - 1] + room[n / 2]);
-        const double count = (double)n;
+        const double count = (double)q.n, mean = sum / count;
+        at = quantile_at(&q, 0.5);
         fit->at = at;
-        fit->spread = (room[(size_t)(0.84 * count)] - room[(size_t)(0.16 * count)]) / 2;
+        fit->spread = (quantile_at(&q, 0.84) - quantile_at(&q, 0.16)) / 2;
         fit->u = 1.2533 * fit->spread / sqrt(fmax(seconds / fmax(s->window_s, s->interval_s), 1));
         fit->seconds = seconds;
-        fit->road_spread = sqrt(fmax(square / count - sum / count * (sum / count), 0));
+        fit->road_spread = sqrt(fmax(square / count - mean * mean, 0)) / mean;
         fit->engine_mean_rad_s = engine / count;
         fit->pulling_1 = (double)pulling / count;
     }
@@ -190,8 +184,7 @@ static size_t drop_light_lines(const spectrum *sp, line_fit *found, size_t n)
 }
 
 /* Lines from the density alone. */
-static size_t lines_of_spectrum(spectrum *sp, const signals *s, const trail *t, float *room,
-                                line_fit found[CH_DRIVELINE_GEARS_MAX])
+static size_t lines_of_spectrum(spectrum *sp, const signals *s, const trail *t, line_fit found[CH_DRIVELINE_GEARS_MAX])
 {
     static const double apart = 0.10; /* steps of gearboxes begin at about 1.12 */
     bool taken[CELLS] = {false};
@@ -205,7 +198,7 @@ static size_t lines_of_spectrum(spectrum *sp, const signals *s, const trail *t, 
             break;
         const double at = log(LOW_RAD_M) + (best + 0.5) * CELL;
         line_fit fit;
-        const bool good = stands_out(sp, at, is_slow(s)) && fit_line(s, t, at, room, &fit) && is_a_gear(&fit);
+        const bool good = stands_out(sp, at, is_slow(s)) && fit_line(s, t, at, &fit) && is_a_gear(&fit);
         if (good)
             found[n++] = fit;
         const double reach = good ? apart : 0.02;
@@ -245,7 +238,7 @@ static double car_factor(const spectrum *sp, const ch_car *car, double *share_1)
 }
 
 /* Lines where the car's ratios say. */
-static size_t lines_of_car(const spectrum *sp, const signals *s, const trail *t, const ch_car *car, float *room,
+static size_t lines_of_car(const spectrum *sp, const signals *s, const trail *t, const ch_car *car,
                            line_fit found[CH_DRIVELINE_GEARS_MAX], int number[CH_DRIVELINE_GEARS_MAX], double *factor)
 {
     double share_1 = 0;
@@ -256,7 +249,7 @@ static size_t lines_of_car(const spectrum *sp, const signals *s, const trail *t,
     for (size_t g = 1; g <= car->gears; g++) {
         line_fit fit;
         const double at = log(ch_car_line_rad_m(car, g)) + shift;
-        if (seconds_between(sp, at - 0.02, at + 0.02) < 0.4 || !fit_line(s, t, at, room, &fit) || fit.seconds < 0.4)
+        if (seconds_between(sp, at - 0.02, at + 0.02) < 0.4 || !fit_line(s, t, at, &fit) || fit.seconds < 0.4)
             continue;
         number[n] = (int)g;
         found[n++] = fit;
@@ -371,7 +364,7 @@ static double offset_left(const signals *s, const trail *t, const line_fit *foun
     return det > 1e-9 * dd * aa ? (dv * aa - av * da) / det : 0;
 }
 
-static size_t find_lines(spectrum *sp, const signals *s, const trail *t, const ch_car *car, float *room,
+static size_t find_lines(spectrum *sp, const signals *s, const trail *t, const ch_car *car,
                          line_fit found[CH_DRIVELINE_GEARS_MAX], int number[CH_DRIVELINE_GEARS_MAX], ch_driveline *to)
 {
     size_t n = 0;
@@ -381,12 +374,12 @@ static size_t find_lines(spectrum *sp, const signals *s, const trail *t, const c
     to->car_factor_1 = NAN;
     to->limits &= ~(unsigned)(CH_LIMIT_NUMBERS | CH_LIMIT_CAR_DIFFERS);
     if (stated)
-        n = lines_of_car(sp, s, t, car, room, found, number, &to->car_factor_1);
+        n = lines_of_car(sp, s, t, car, found, number, &to->car_factor_1);
     if (n > 0)
         return n;
     if (stated)
         to->limits |= CH_LIMIT_CAR_DIFFERS;
-    n = lines_of_spectrum(sp, s, t, room, found);
+    n = lines_of_spectrum(sp, s, t, found);
     numbers(found, n, number);
     to->limits |= CH_LIMIT_NUMBERS;
     return n;
@@ -432,7 +425,6 @@ typedef struct line_search {
     signals *s;
     const trail *t;
     const ch_car *car;
-    float *room;
 } line_search;
 
 /* Lines with this added to road speed, and the lag brought to what they say. */
@@ -442,11 +434,11 @@ static size_t with_offset(const line_search *search, double offset_m_s, line_fit
     signals *s = search->s;
     to->road_offset_m_s = offset_m_s;
     signals_ratio(s, offset_m_s);
-    size_t n = find_lines(search->sp, s, search->t, search->car, search->room, found, number, to);
+    size_t n = find_lines(search->sp, s, search->t, search->car, found, number, to);
     for (int pass = 0; pass < 2 && n > 0 && s->lag_known; pass++) {
         signals_move(s, s->lag_s + lag_left(s, search->t, found, n));
         signals_ratio(s, offset_m_s);
-        n = find_lines(search->sp, s, search->t, search->car, search->room, found, number, to);
+        n = find_lines(search->sp, s, search->t, search->car, found, number, to);
     }
     return n;
 }
@@ -454,15 +446,11 @@ static size_t with_offset(const line_search *search, double offset_m_s, line_fit
 ch_status gears_find(signals *s, const trail *t, const ch_car *car, double step_m_s, ch_driveline *to, ch_err *err)
 {
     spectrum *sp = malloc(sizeof *sp);
-    float *room = malloc((s->n + 1) * sizeof *room);
-    if (sp == NULL || room == NULL) {
-        free(sp);
-        free(room);
+    if (sp == NULL)
         return ch_fail(err, CH_E_MEMORY, NULL, "no memory for the gears");
-    }
     line_fit found[CH_DRIVELINE_GEARS_MAX];
     int number[CH_DRIVELINE_GEARS_MAX] = {0};
-    const line_search search = {.sp = sp, .s = s, .t = t, .car = car, .room = room};
+    const line_search search = {.sp = sp, .s = s, .t = t, .car = car};
     size_t n = with_offset(&search, 0, found, number, to);
     if (step_m_s > 0 && n > 0 && !is_slow(s)) {
         /* a speed that was cut to whole steps is half a step too low on average; one that was rounded is not; where news comes
@@ -485,7 +473,6 @@ ch_status gears_find(signals *s, const trail *t, const ch_car *car, double step_
                                 .spread_1 = found[g].spread,
                                 .car_line_rad_m = car != NULL ? ch_car_line_rad_m(car, (size_t)number[g]) : NAN};
     free(sp);
-    free(room);
     return CH_OK;
 }
 

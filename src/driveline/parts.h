@@ -2,6 +2,7 @@
  * What the rooms of the driveline share. Private to driveline.
  *
  *   trail.c    rows thinned to at most 20 a second
+ *   quantile.c medians of many values without sorting them
  *   signal.c   stale and stepped signals made whole, the lag between them taken out
  *   gears.c    lines of constant engine over road speed
  *   slip.c     where the engine runs ahead of its line, and whether the clutch is to blame
@@ -51,6 +52,20 @@ void trail_add(trail_bin *bin, const double value[TRAIL_CHANNELS], double time_s
 bool trail_full(const trail *t);
 void trail_empty(trail *t);
 void trail_free(trail *t);
+
+/* Values counted in narrow cells, for quantiles of many of them; what lies outside is left out. */
+enum { QUANTILE_CELLS = 1024 };
+typedef struct quantile {
+    double low, high;
+    size_t n;
+    unsigned cell[QUANTILE_CELLS];
+} quantile;
+
+void quantile_start(quantile *q, double low, double high);
+void quantile_add(quantile *q, double value);
+
+/* Value below which `share_1` of them lie, to a small part of a cell; NaN where there are none. */
+double quantile_at(const quantile *q, double share_1);
 
 /* How often a channel brings news, from all rows: a value is news when it changes. */
 enum { FRESH_PLACES = 400 };

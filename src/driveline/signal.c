@@ -11,7 +11,7 @@
 
 #include "parts.h"
 
-enum { LAG_ROWS_MAX = 12000 };
+enum { LAG_ROWS_MAX = 8000 };
 
 double signals_at(const double *time_s, const float *x, size_t n, double at_s, double reach_s, size_t *hint)
 {
@@ -105,34 +105,50 @@ static bool sees_each_step(const float *x, size_t n, double step)
     return changes > 0 && (double)single >= 0.8 * (double)changes;
 }
 
+/* Where engine speed changes, and by how much: what road speed is held against. */
+typedef struct lag_rows {
+    size_t n;
+    double at_s[LAG_ROWS_MAX], change[LAG_ROWS_MAX]; /* of the logarithm */
+} lag_rows;
+
 typedef struct lag_search {
     const signals *s;
-    const float *road;
+    const float *road; /* logarithms; NaN at rest */
+    const lag_rows *rows;
     double half_s, reach_s;
-    size_t stride;
 } lag_search;
+
+static void find_changes(const signals *s, double half_s, double reach_s, lag_rows *rows)
+{
+    size_t before = 0, after = 0;
+    const size_t stride = s->n / LAG_ROWS_MAX + 1;
+    rows->n = 0;
+    for (size_t i = 0; i < s->n && rows->n < LAG_ROWS_MAX; i += stride) {
+        const double at_s = s->time_s[i];
+        const double early = signals_at(s->time_s, s->engine, s->n, at_s - half_s, reach_s, &before);
+        const double late = signals_at(s->time_s, s->engine, s->n, at_s + half_s, reach_s, &after);
+        const double change = log(late / early);
+        if (!(early > 60) || !(late > 60) || !(fabs(change) > 0.03) || !(fabs(change) < 0.8))
+            continue;
+        rows->at_s[rows->n] = at_s;
+        rows->change[rows->n++] = change;
+    }
+}
 
 /* How badly changes of engine and road speed agree with this lag: 0 to 1; NaN where there is nothing to compare. */
 static double disagreement(const lag_search *search, double lag_s, size_t *compared)
 {
     static const double scale_1 = 0.02; /* a shift differs by a tenth and more, noise by less */
     const signals *s = search->s;
-    size_t hint[4] = {0}, count = 0;
+    size_t before = 0, after = 0, count = 0;
     double sum = 0;
-    for (size_t i = 0; i < s->n; i += search->stride) {
-        const double at_s = s->time_s[i];
-        const double e0 = signals_at(s->time_s, s->engine, s->n, at_s - search->half_s, search->reach_s, &hint[0]);
-        const double e1 = signals_at(s->time_s, s->engine, s->n, at_s + search->half_s, search->reach_s, &hint[1]);
-        const double change = log(e1 / e0);
-        if (!(e0 > 60) || !(e1 > 60) || !(fabs(change) > 0.03) || !(fabs(change) < 0.8))
+    for (size_t i = 0; i < search->rows->n; i++) {
+        const double at_s = search->rows->at_s[i] + lag_s;
+        const double early = signals_at(s->time_s, search->road, s->n, at_s - search->half_s, search->reach_s, &before);
+        const double late = signals_at(s->time_s, search->road, s->n, at_s + search->half_s, search->reach_s, &after);
+        const double d = search->rows->change[i] - (late - early);
+        if (isnan(d))
             continue;
-        const double r0 =
-            signals_at(s->time_s, search->road, s->n, at_s + lag_s - search->half_s, search->reach_s, &hint[2]);
-        const double r1 =
-            signals_at(s->time_s, search->road, s->n, at_s + lag_s + search->half_s, search->reach_s, &hint[3]);
-        if (!(r0 > 3) || !(r1 > 3))
-            continue;
-        const double d = change - log(r1 / r0);
         sum += d * d / (d * d + scale_1 * scale_1);
         count++;
     }
@@ -140,15 +156,20 @@ static double disagreement(const lag_search *search, double lag_s, size_t *compa
     return count > 0 ? sum / (double)count : NAN;
 }
 
-static void find_lag(signals *s, const float *road)
+/* `scratch` has room for s->n values. */
+static ch_status find_lag(signals *s, const float *road, float *scratch, ch_err *err)
 {
     static const double widest_s = 1.6, coarse_s = 0.08, fine_s = 0.01;
     const double slow_s = fmax(s->engine_fresh_s, s->road_fresh_s);
-    lag_search search = {.s = s,
-                         .road = road,
-                         .half_s = fmax(0.4, slow_s),
-                         .reach_s = fmax(1.0, 3 * s->interval_s),
-                         .stride = s->n / LAG_ROWS_MAX + 1};
+    static const double least_road_m_s = 3;
+    lag_rows *rows = malloc(sizeof *rows);
+    if (rows == NULL)
+        return ch_fail(err, CH_E_MEMORY, NULL, "no memory for the run");
+    for (size_t i = 0; i < s->n; i++)
+        scratch[i] = road[i] > least_road_m_s ? logf(road[i]) : NAN;
+    const lag_search search = {
+        .s = s, .road = scratch, .rows = rows, .half_s = fmax(0.4, slow_s), .reach_s = fmax(1.0, 3 * s->interval_s)};
+    find_changes(s, search.half_s, search.reach_s, rows);
     double best_s = 0, least = INFINITY, at_zero = NAN;
     size_t compared = 0, most = 0;
     for (int k = (int)(-widest_s / coarse_s); k <= (int)(widest_s / coarse_s); k++) {
@@ -165,7 +186,8 @@ static void find_lag(signals *s, const float *road)
     if (!s->lag_known) {
         s->lag_s = 0;
         s->u_lag_s = fmax(0.15, slow_s);
-        return;
+        free(rows);
+        return CH_OK;
     }
     const double around_s = best_s;
     for (int k = -8; k <= 8; k++) {
@@ -177,6 +199,8 @@ static void find_lag(signals *s, const float *road)
     }
     s->lag_s = best_s;
     s->u_lag_s = fmax(0.015, 0.1 * slow_s);
+    free(rows);
+    return CH_OK;
 }
 
 ch_status signals_make(const trail *t, double step_m_s, double engine_fresh_s, double road_fresh_s, signals *s,
@@ -212,8 +236,12 @@ ch_status signals_make(const trail *t, double step_m_s, double engine_fresh_s, d
         draw_held(t->time_s, road, t->n, made.road_fresh_s, drawn);
     else
         memcpy(drawn, road, t->n * sizeof *road);
-    find_lag(&made, drawn);
     made.drawn = drawn;
+    const ch_status rc = find_lag(&made, drawn, made.climb, err);
+    if (rc < 0) {
+        signals_free(&made);
+        return rc;
+    }
     made.window_s = fmax(0.25, fmax(made.engine_fresh_s, made.road_fresh_s));
     signals_move(&made, made.lag_s);
     *s = made;
@@ -242,7 +270,7 @@ void signals_ratio(signals *s, double offset_m_s)
     for (size_t i = 0; i < s->n; i++) {
         const double road_m_s = s->road[i] + offset_m_s;
         s->ratio[i] =
-            s->engine[i] > least_engine_rad_s && road_m_s > least_road_m_s ? (float)log(s->engine[i] / road_m_s) : NAN;
+            s->engine[i] > least_engine_rad_s && road_m_s > least_road_m_s ? logf(s->engine[i] / (float)road_m_s) : NAN;
     }
     const double reach_s = fmax(1.0, 3 * s->interval_s);
     size_t before = 0, after = 0;

@@ -20,28 +20,16 @@ static const double LONGEST_S = 20;
 static const double SPINS_FROM_M_S2 = 2.5; /* below, two driven wheels do not spin on dry tarmac */
 
 /* Between quantiles of throttle: an idling engine may read 0.17. */
-static void throttle_range(const trail *t, float *room, double *low, double *span)
+static void throttle_range(const trail *t, double *low, double *span)
 {
-    size_t n = 0;
+    quantile q;
+    quantile_start(&q, -0.01, 1.01);
     for (size_t i = 0; i < t->n; i++)
-        if (!isnan(t->channel[TRAIL_THROTTLE][i]))
-            room[n++] = t->channel[TRAIL_THROTTLE][i];
-    *low = NAN;
-    *span = NAN;
-    if (n < 20)
-        return;
-    qsort(room, n, sizeof *room, slip_by_value);
-    const double least = room[n / 50], most = room[n - 1 - n / 50];
-    if (most - least < 0.1)
-        return;
-    *low = least;
-    *span = most - least;
-}
-
-int slip_by_value(const void *a, const void *b)
-{
-    const float x = *(const float *)a, y = *(const float *)b;
-    return (x > y) - (x < y);
+        quantile_add(&q, t->channel[TRAIL_THROTTLE][i]);
+    const double least = quantile_at(&q, 0.02), most = quantile_at(&q, 0.98);
+    const bool useful = q.n >= 20 && most - least >= 0.1;
+    *low = useful ? least : NAN;
+    *span = useful ? most - least : NAN;
 }
 
 /* Acceleration that the wheels give an ordinary car: what it shows, and what drag and rolling take. */
@@ -90,20 +78,15 @@ static bool follows(const signals *s, size_t i)
 }
 
 /* Scatter of the smoothed ratio about each line, where it is steady. */
-static void fill_spread(slip_view *v, float *room)
+static void fill_spread(slip_view *v)
 {
+    quantile q;
     for (size_t g = 0; g < v->to->gears; g++) {
-        size_t n = 0;
-        for (size_t i = 0; i < v->s->n; i++) {
-            const double apart = v->s->smooth[i] - v->line[g];
-            if (fabs(apart) < 0.04 && fabs(v->s->drift[i]) < 0.05)
-                room[n++] = (float)apart;
-        }
-        v->spread[g] = v->to->gear[g].spread_1;
-        if (n < 20)
-            continue;
-        qsort(room, n, sizeof *room, slip_by_value);
-        v->spread[g] = (room[(size_t)(0.84 * (double)n)] - room[(size_t)(0.16 * (double)n)]) / 2;
+        quantile_start(&q, -0.04, 0.04);
+        for (size_t i = 0; i < v->s->n; i++)
+            if (fabsf(v->s->drift[i]) < 0.05F)
+                quantile_add(&q, v->s->smooth[i] - v->line[g]);
+        v->spread[g] = q.n < 20 ? v->to->gear[g].spread_1 : (quantile_at(&q, 0.84) - quantile_at(&q, 0.16)) / 2;
     }
 }
 
@@ -508,11 +491,10 @@ ch_status slips_find(const signals *s, const trail *t, ch_driveline *to, ch_err 
 {
     slip_view *v = calloc(1, sizeof *v);
     const size_t runs_room = s->n / 3 + 2;
-    float *room = malloc((s->n + 1) * sizeof *room);
     slip_run *run = malloc(runs_room * sizeof *run);
     const size_t slips_before = to->slips;
     ch_status rc = CH_OK;
-    if (v == NULL || room == NULL || run == NULL)
+    if (v == NULL || run == NULL)
         rc = ch_fail(err, CH_E_MEMORY, NULL, "no memory for the slips");
     if (rc >= 0) {
         v->s = s;
@@ -522,8 +504,8 @@ ch_status slips_find(const signals *s, const trail *t, ch_driveline *to, ch_err 
         v->torque_most = -INFINITY;
         for (size_t g = 0; g < to->gears; g++)
             v->line[g] = log(to->gear[g].line_rad_m);
-        throttle_range(t, room, &v->throttle_low, &v->throttle_span);
-        fill_spread(v, room);
+        throttle_range(t, &v->throttle_low, &v->throttle_span);
+        fill_spread(v);
         size_t n = find_runs(v, run, runs_room);
         n = drop_crossed_lines(v, run, n);
         for (size_t k = 0; k < n && rc >= 0; k++) {
@@ -538,7 +520,6 @@ ch_status slips_find(const signals *s, const trail *t, ch_driveline *to, ch_err 
             qsort(to->slip, to->slips, sizeof *to->slip, by_start);
     }
     free(v);
-    free(room);
     free(run);
     return rc;
 }

@@ -33,6 +33,4 @@ typedef struct slip_view {
     size_t low_n;
 } slip_view;
 
-int slip_by_value(const void *a, const void *b);
-
 #endif
