@@ -131,6 +131,7 @@ typedef struct ch_judge_options {
     uint64_t seed;
     ch_balance_rule rule;         /**< chosen by the owner */
     const ch_unit *pressure_unit; /**< of the sentences; NULL = the unit of the first reading, else kPa */
+    const ch_trace *traced; /**< what ch_trace_run() gave for this sheet, knowledge and seed; NULL = trace it now */
 } ch_judge_options;
 
 /**

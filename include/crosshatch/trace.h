@@ -13,6 +13,7 @@
 #include "crosshatch/emulator.h"
 #include "crosshatch/knowledge.h"
 #include "crosshatch/sheet.h"
+#include "crosshatch/text.h"
 
 /** What a run of the tracing needs to know beside the sheet. */
 typedef struct ch_trace_options {
@@ -67,6 +68,23 @@ typedef struct ch_trace {
  */
 ch_status ch_trace_run(const ch_sheet *sheet, const ch_setup *setup, const ch_knowledge *knowledge,
                        const ch_trace_options *options, ch_trace *trace, ch_err *err);
+
+/** Grows with whatever changes an answer's bytes as ch_trace_write() puts them. */
+enum { CH_TRACE_VERSION = 1 };
+
+/**
+ * Append an answer as bytes that ch_trace_read() takes, for whoever keeps answers so as not to work them out again. Checks are named by their place
+ * in the knowledge, so that the bytes hold for this knowledge alone.
+ */
+void ch_trace_write(const ch_trace *trace, const ch_knowledge *knowledge, ch_text *bytes);
+
+/**
+ * Read it back, equal to the last bit.
+ *
+ * @param trace (out) untouched on failure.
+ * @retval CH_E_INPUT Not written by ch_trace_write() of this version, cut, changed, or of another knowledge.
+ */
+ch_status ch_trace_read(const char *bytes, size_t length, const ch_knowledge *knowledge, ch_trace *trace, ch_err *err);
 
 /** One kind of evidence, and what the answer would be without it. */
 typedef struct ch_trace_reason {

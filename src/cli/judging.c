@@ -4,6 +4,8 @@
 #include <stdlib.h>
 
 #include "crosshatch/prior.h"
+#include "input.h"
+#include "kept.h"
 
 /* What the causes of the cylinder asked about rest on: a run of the tracing for each kind of evidence. */
 static ch_status reasons(const cli_options *options, const ch_sheet *sheet, const ch_knowledge *knowledge,
@@ -44,10 +46,10 @@ ch_status judging_shown(const cli_options *options, const char *name, const ch_s
     ch_judgement *judgement = malloc(sizeof *judgement);
     if (judgement == NULL)
         return ch_fail(err, CH_E_MEMORY, NULL, "no memory to judge a sheet");
-    const ch_judge_options judge = {.seed = options->seed,
-                                    .rule = options->rule,
-                                    .pressure_unit =
-                                        options->pressure != NULL ? options->pressure : ch_show_pressure_unit(sheet)};
+    ch_judge_options judge = {.seed = options->seed,
+                              .rule = options->rule,
+                              .pressure_unit =
+                                  options->pressure != NULL ? options->pressure : ch_show_pressure_unit(sheet)};
     ch_trace_reason reason[CH_TRACE_REASONS_MAX];
     ch_show_judged judged = {.sheet = sheet,
                              .knowledge = knowledge,
@@ -55,7 +57,17 @@ ch_status judging_shown(const cli_options *options, const char *name, const ch_s
                              .judgement = judgement,
                              .why = options->why,
                              .reason = reason};
+    char name_kept[KEPT_NAME] = "";
+    ch_trace *traced = malloc(sizeof *traced);
+    if (options->knowledge == NULL && traced != NULL)
+        kept_name(sheet, input_knowledge_mark(), options->seed, name_kept);
+    if (name_kept[0] != '\0' && kept_read(name_kept, knowledge, traced))
+        judge.traced = traced;
     ch_status rc = ch_judge(sheet, knowledge, &judge, judgement, err);
+    if (rc >= 0 && name_kept[0] != '\0' && judge.traced == NULL)
+        kept_write(name_kept, knowledge, &judgement->trace);
+    judge.traced = NULL;
+    free(traced);
     if (rc >= 0)
         rc = reasons(options, sheet, knowledge, reason, &judged.reason_count, err);
     if (rc < 0)

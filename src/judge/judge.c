@@ -109,7 +109,9 @@ static ch_status judge_all(const ch_sheet *sheet, const ch_knowledge *knowledge,
     if (rc >= 0)
         rc = judge_day_build(&setup, cylinders, &day, err);
     const ch_trace_options trace_options = {.seed = options->seed, .samples = 0};
-    if (rc >= 0)
+    if (rc >= 0 && options->traced != NULL)
+        j->trace = *options->traced;
+    else if (rc >= 0)
         rc = ch_trace_run(sheet, &setup, knowledge, &trace_options, &j->trace, err);
     if (rc < 0)
         return rc;

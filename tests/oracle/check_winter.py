@@ -24,7 +24,7 @@ from scipy.optimize import Bounds, LinearConstraint, milp
 
 PROGRAM = sys.argv[1]
 SOURCE = pathlib.Path(os.environ["CROSSHATCH_SOURCE"])
-DEMO = SOURCE / "demo/winter-plan.yaml"
+DEMO = SOURCE / "demo/winter/hill-climb.yaml"
 HOSTILE = "Öl; \"Kühler\", \\ und ein sehr langer Name, der über eine Zeile von fünfundsiebzig Bytes hinausgeht: ÄÖÜäöüß"
 
 
