@@ -17,6 +17,7 @@ import urllib.parse
 
 import raw
 from browse import PROGRAM, Person, Server
+from entering import Killable
 from newcomer import begin_sheet, enter_car, enter_reading
 from promises import CannotRun, keep, promise
 
@@ -657,6 +658,38 @@ def the_session_key_and_the_garage_are_for_their_owner_alone():
         subprocess.run([PROGRAM, "import", sheet], check=True, stdout=subprocess.DEVNULL, env=os.environ | {"XDG_DATA_HOME": os.path.join(folder, "data")})
         for name in ("data", "data/crosshatch"):
             assert os.stat(os.path.join(folder, name)).st_mode & 0o077 == 0, name
+
+
+@promise
+def a_new_key_turns_every_device_away():
+    with tempfile.TemporaryDirectory() as folder:
+        server = Killable(folder)
+        server.start()
+        person, sheet, action, body = ready_to_enter(server)
+        server.stop()
+        server.start()
+        assert person.send("POST", action, body)[0] == 303  # the same key: still known
+        server.stop()
+        os.remove(os.path.join(folder, "state", "crosshatch", "session.key"))
+        server.start()
+        assert person.send("POST", action, body.replace(b"170", b"171"))[0] == 403
+        assert "171" not in Person(server).get(f"/sheet/{sheet}/measure").says
+        server.stop()
+
+
+@promise
+def every_test_that_the_threat_model_names_is_there():
+    with open(os.path.join(SOURCE, "docs/threats.md"), encoding="utf-8") as file:
+        named = set(re.findall(r"`([a-z0-9]+(?:_[a-z0-9]+){3,})`", file.read()))
+    tests = ""
+    for folder, _, names in os.walk(os.path.join(SOURCE, "tests")):
+        for name in names:
+            if name.endswith((".py", ".c", ".mjs", ".sh")) and "node_modules" not in folder:
+                with open(os.path.join(folder, name), encoding="utf-8") as file:
+                    tests += file.read()
+    assert len(named) > 30, named
+    missing = [name for name in named if not re.search(r"(?:def |static void |promise\(\")" + name + r"\b", tests)]
+    assert not missing, missing
 
 
 if __name__ == "__main__":
