@@ -16,6 +16,9 @@ typedef struct measured_mean {
     double u_pa; /* repeatability and resolution of that mean */
 } measured_mean;
 
+/* Straight lines between so many points of a loss's chance, at most 0.04 standard deviations apart: within 5e-5 of it. */
+enum { NORMAL_END = 6, LOSS_NODES = 1537 };
+
 typedef struct measured_leakdown {
     double loss_1; /* NaN = not given */
     double supply_gauge_pa;
@@ -25,6 +28,8 @@ typedef struct measured_leakdown {
     bool heard_stated;
     double ratio_ln
         [2]; /* ln(leak area/orifice area) of the loss less and more what a reading repeats to; set by weigh_frame_set */
+    double chance_first_ln, chance_per_ln,
+        chance_1[LOSS_NODES]; /* of the loss over ln(leak area/orifice area); likewise */
     double
         heard_1[32]; /* chance of what was heard, by which paths are open enough to be heard; set by weigh_frame_set */
 } measured_leakdown;
@@ -175,9 +180,6 @@ ch_status shared_draw_mixture(const shared_space *space, const fitted_normal fit
 
 enum { RING_NODES = 3, SCORE_NODES = 64 };
 
-/* Straight lines between so many points are within 2e-7 of the normal distribution function: h^2/8 times its largest curvature, 0.242. */
-enum { NORMAL_END = 6, NORMAL_NODES = 2 * NORMAL_END * 512 + 1 };
-
 /* Ring area at rest over that while cranking: median. Judgment: a used engine that passes 0.25 mm2 while cranking loses some 8 to 10 % on
  * the usual orifice, which is 0.4 mm2. */
 #define STANDING_MEDIAN_1 1.5
@@ -210,7 +212,6 @@ typedef struct weigh_frame {
     factor_prior misread, underfilled; /* of one cylinder alone */
     double loss_first, loss_step;      /* ln(leak area/orifice area) */
     double loss[128];
-    double normal_1[NORMAL_NODES]; /* the normal distribution function from -NORMAL_END to NORMAL_END in equal steps */
 } weigh_frame;
 
 /* A place on a grid of areas: between `below` and the next point. */
@@ -239,8 +240,10 @@ typedef struct weigh_cylinder {
     double log_scale, scale;                  /* the same as a factor */
     double likely[PLACES][RING_NODES][CH_EMULATOR_GRID]; /* chance of the readings for each extra area in each place */
     double likely_mean[PLACES][CH_EMULATOR_GRID];        /* over the ring nodes */
-    double alone[RING_NODES];                            /* with the ring area alone: a sound cylinder */
-    int low, high;                                       /* grid points [low, high) outside which nothing is likely */
+    double dry[RING_NODES][CH_EMULATOR_GRID]; /* chance of the dry readings alone for each extra area, over the best */
+    double dry_alone[RING_NODES];             /* the same with the ring area alone */
+    double alone[RING_NODES];                 /* with the ring area alone: a sound cylinder */
+    int low, high;                            /* grid points [low, high) outside which nothing is likely */
 } weigh_cylinder;
 
 extern const double RING_NODE_WEIGHT[RING_NODES];

@@ -45,16 +45,16 @@ static const double WASHED_SCATTER = 0.35;
 static const double ASTRAY_VALVE_1 = 0.3, ASTRAY_OIL_FILLER_1 = 0.4, ASTRAY_ELSEWHERE_1 = 0.03;
 
 /* Student's t density with eight degrees of freedom, up to a constant: a normal with honest tails. */
-static double near(double off, double sd)
+static double near(double off, double variance)
 {
-    const double q = 1.0 + off * off / (8.0 * sd * sd), q2 = q * q;
-    return 1.0 / (sd * q2 * q2 * sqrt(q)); /* q to the power -(8 + 1)/2 */
+    const double q = 1.0 + off * off / (8.0 * variance), q2 = q * q;
+    return 1.0 / (q2 * q2 * sqrt(variance * q)); /* q to the power -(8 + 1)/2 over the standard deviation */
 }
 
 static double reading_chance(const measured_mean *mean, double expected_pa, double scatter_1)
 {
-    const double sd = sqrt(mean->u_pa * mean->u_pa + scatter_1 * scatter_1 * expected_pa * expected_pa);
-    return near(mean->mean_pa - expected_pa, sd);
+    const double scatter_pa = scatter_1 * expected_pa;
+    return near(mean->mean_pa - expected_pa, mean->u_pa * mean->u_pa + scatter_pa * scatter_pa);
 }
 
 static double dry_chance(const measured_cylinder *c, double final_pa, double first_pa)
@@ -70,18 +70,6 @@ static double dry_chance(const measured_cylinder *c, double final_pa, double fir
 static double standard_normal(double score)
 {
     return 0.5 * erfc(-score * 0.70710678118654752);
-}
-
-/* The same from the frame's table. */
-static double quick_normal(const weigh_frame *frame, double score)
-{
-    const double place = (score + NORMAL_END) * ((NORMAL_NODES - 1) / (2.0 * NORMAL_END));
-    if (!(place > 0.0))
-        return 0.0;
-    if (place >= NORMAL_NODES - 1)
-        return 1.0;
-    const int below = (int)place;
-    return frame->normal_1[below] + (place - below) * (frame->normal_1[below + 1] - frame->normal_1[below]);
 }
 
 /* Quantile table at a normal score. */
@@ -200,6 +188,24 @@ static double heard_chance(const ch_knowledge_hearing *hearing, const measured_l
     return chance;
 }
 
+/* The loss was read to within LOSS_REPEAT_1; what lies between scatters as the logarithm of the standing area. Beyond the table's ends the chance no
+ * longer changes. */
+static void loss_table(const weigh_frame *frame, measured_leakdown *row)
+{
+    const double last = frame->loss_first + frame->loss_step * (double)(sizeof frame->loss / sizeof frame->loss[0] - 1);
+    const double reach = NORMAL_END * STANDING_SCATTER;
+    const double from = fmin(fmax(row->ratio_ln[0], frame->loss_first), last) - reach;
+    const double to = fmin(fmax(row->ratio_ln[1], frame->loss_first), last) + reach;
+    row->chance_first_ln = from;
+    row->chance_per_ln = (LOSS_NODES - 1) / (to - from);
+    for (int i = 0; i < LOSS_NODES; i++) {
+        const double area_ln = from + i / row->chance_per_ln;
+        const double upto = standard_normal((row->ratio_ln[1] - area_ln) / STANDING_SCATTER);
+        const double below = standard_normal((row->ratio_ln[0] - area_ln) / STANDING_SCATTER);
+        row->chance_1[i] = (1.0 - LOSS_STRAY_1) * (upto - below) / (2.0 * LOSS_REPEAT_1) + LOSS_STRAY_1;
+    }
+}
+
 void weigh_frame_set(weigh_frame *frame)
 {
     const ch_knowledge *knowledge = frame->knowledge;
@@ -235,13 +241,12 @@ void weigh_frame_set(weigh_frame *frame)
         frame->loss[i] = 1.0;
         ch_leakdown_loss_1(&tester, 1e-6 * exp(frame->loss_first + i * frame->loss_step), &frame->loss[i], NULL);
     }
-    for (int i = 0; i < NORMAL_NODES; i++)
-        frame->normal_1[i] = standard_normal(2.0 * NORMAL_END * i / (NORMAL_NODES - 1) - NORMAL_END);
     for (int c = 0; c < frame->measured->cylinders; c++)
         for (size_t i = 0; i < frame->measured->cylinder[c].leakdown_count; i++) {
             measured_leakdown *row = &frame->measured->cylinder[c].leakdown[i];
             row->ratio_ln[0] = weigh_ratio_of_loss(frame, row->loss_1 - LOSS_REPEAT_1);
             row->ratio_ln[1] = weigh_ratio_of_loss(frame, row->loss_1 + LOSS_REPEAT_1);
+            loss_table(frame, row);
             for (unsigned open = 0; open < 32; open++)
                 row->heard_1[open] = row->heard_stated ? heard_chance(&frame->knowledge->hearing, row, open) : 1.0;
         }
@@ -269,7 +274,8 @@ double weigh_ratio_of_loss(const weigh_frame *frame, double loss_1)
 /* Readings over the total leak area at one shared state. */
 typedef struct state_tables {
     double final_pa[CH_EMULATOR_GRID], first_pa[CH_EMULATOR_GRID], wet_pa[CH_EMULATOR_GRID];
-    double wet_dose_m3; /* oil kept that wet_pa holds for; NaN = none made */
+    double wet_chance[CH_EMULATOR_GRID]; /* of the cylinder in hand */
+    double wet_dose_m3;                  /* oil kept that wet_pa holds for; NaN = none made */
     double oil_factor_1, standing_1, orifice_factor_1;
     double gain_1, zero_pa;
     double worn[CH_EMULATOR_GRID];        /* chance of each extra area where the engine is worn as a whole */
@@ -325,18 +331,20 @@ static unsigned char open_enough(const ch_knowledge_hearing *hearing, const doub
 }
 
 /* Chance of the losses with a total area at rest. */
-static double loss_chance(const weigh_frame *frame, const state_tables *t, const measured_cylinder *c, double total_ln)
+static double loss_chance(const state_tables *t, const measured_cylinder *c, double total_ln)
 {
     double chance = 1.0;
     for (size_t i = 0; i < c->leakdown_count; i++) {
         const measured_leakdown *row = &c->leakdown[i];
         if (isnan(row->loss_1))
             continue;
-        /* The loss was read to within LOSS_REPEAT_1; what lies between scatters as the logarithm of the standing area. */
-        const double area_ln = total_ln - t->orifice_ln[i];
-        const double upto = quick_normal(frame, (row->ratio_ln[1] - area_ln) / STANDING_SCATTER);
-        const double below = quick_normal(frame, (row->ratio_ln[0] - area_ln) / STANDING_SCATTER);
-        chance *= (1.0 - LOSS_STRAY_1) * (upto - below) / (2.0 * LOSS_REPEAT_1) + LOSS_STRAY_1;
+        const double place = (total_ln - t->orifice_ln[i] - row->chance_first_ln) * row->chance_per_ln;
+        if (place > 0.0 && place < LOSS_NODES - 1) {
+            const int below = (int)place;
+            chance *= row->chance_1[below] + (place - below) * (row->chance_1[below + 1] - row->chance_1[below]);
+        } else {
+            chance *= row->chance_1[place > 0.0 ? LOSS_NODES - 1 : 0];
+        }
     }
     return chance;
 }
@@ -386,7 +394,7 @@ static double leakdown_alone(const weigh_frame *frame, const state_tables *t, co
         return 1.0;
     double path_m2[CH_PATH_COUNT];
     const double total_m2 = standing_areas(frame, t, ring_m2, 0.0, CH_PATH_RINGS, path_m2);
-    return loss_chance(frame, t, c, log(total_m2)) *
+    return loss_chance(t, c, log(total_m2)) *
            heard_chances(c, open_enough(&frame->knowledge->hearing, path_m2, total_m2));
 }
 
@@ -436,10 +444,10 @@ static void other_tests(const weigh_frame *frame, const state_tables *t, const m
     double loss[2] = {1.0, 1.0}, wet[2] = {1.0, 1.0}; /* [0] rings, [1] elsewhere */
     if (c->leakdown_count > 0)
         for (int where = 0; where < 2; where++)
-            loss[where] = loss_chance(frame, t, c, state->standing_ln[where][k][g]);
+            loss[where] = loss_chance(t, c, state->standing_ln[where][k][g]);
     if (has_wet(frame, c))
         for (int where = 0; where < 2; where++)
-            wet[where] = wet_reading_chance(c, at_place(t->wet_pa, &state->wet[where], k, g));
+            wet[where] = at_place(t->wet_chance, &state->wet[where], k, g);
     for (int place = 0; place < PLACES; place++) {
         if (!wanted[place])
             continue;
@@ -489,24 +497,40 @@ static int place_like(const measured_cylinder *c, bool more, int place)
     return CH_PATH_INTAKE_VALVE; /* at rest and with oil, all that is not rings is alike */
 }
 
-/* Fill likely[place] and its mean over the ring nodes, once for places that are alike. */
-static void weigh_places(const weigh_frame *frame, const state_tables *t, const measured_cylinder *c,
-                         const double dry[CH_EMULATOR_GRID], weigh_cylinder *out)
+/* Of the best: not worth weighing. */
+static const double NOTHING = 1e-7;
+
+/* The dry readings alone: their chance at every total area, and between which extra areas there is anything to weigh. */
+static void weigh_dry(const state_tables *t, const measured_cylinder *c, weigh_cylinder *out)
 {
-    const bool more = c->leakdown_count > 0 || has_wet(frame, c), heard = any_heard(c);
-    double total[RING_NODES][CH_EMULATOR_GRID]; /* dry chance at the total area */
-    for (int k = 0; k < RING_NODES; k++)
-        for (int g = 0; g < CH_EMULATOR_GRID; g++)
-            total[k][g] = at_place(dry, &t->state->dry, k, g);
-    const double nothing = 1e-7; /* of the best: not worth weighing */
+    double dry[CH_EMULATOR_GRID], most = 0.0;
+    for (int g = 0; g < CH_EMULATOR_GRID; g++)
+        dry[g] = dry_chance(c, t->final_pa[g], t->first_pa[g]);
+    for (int g = 0; g < CH_EMULATOR_GRID; g++)
+        most = dry[g] > most ? dry[g] : most;
+    for (int g = 0; g < CH_EMULATOR_GRID; g++)
+        dry[g] /= most;
+    out->scale = most;
+    out->log_scale = log(most);
     out->low = CH_EMULATOR_GRID;
     out->high = 0;
-    for (int g = 0; g < CH_EMULATOR_GRID; g++)
-        for (int k = 0; k < RING_NODES; k++)
-            if (total[k][g] > nothing) {
+    for (int k = 0; k < RING_NODES; k++) {
+        out->dry_alone[k] = dry_alone_pa(t, dry, k);
+        for (int g = 0; g < CH_EMULATOR_GRID; g++) {
+            out->dry[k][g] = at_place(dry, &t->state->dry, k, g);
+            if (out->dry[k][g] > NOTHING) {
                 out->low = g < out->low ? g : out->low;
-                out->high = g + 1;
+                out->high = g >= out->high ? g + 1 : out->high;
             }
+        }
+    }
+}
+
+/* Fill likely[place] and its mean over the ring nodes, once for places that are alike. */
+static void weigh_places(const weigh_frame *frame, const state_tables *t, const measured_cylinder *c,
+                         weigh_cylinder *out)
+{
+    const bool more = c->leakdown_count > 0 || has_wet(frame, c), heard = any_heard(c);
     bool wanted[PLACES];
     for (int place = 0; place < PLACES; place++)
         wanted[place] = place_like(c, more, place) == place;
@@ -515,12 +539,12 @@ static void weigh_places(const weigh_frame *frame, const state_tables *t, const 
     for (int g = out->low; g < out->high; g++)
         for (int k = 0; k < RING_NODES; k++) {
             double others[PLACES];
-            const bool counts = more && total[k][g] > nothing;
+            const bool counts = more && out->dry[k][g] > NOTHING;
             if (counts)
                 other_tests(frame, t, c, heard, k, g, wanted, others);
             for (int place = 0; place < PLACES; place++)
                 if (wanted[place])
-                    out->likely[place][k][g] = counts ? total[k][g] * others[place] : more ? 0.0 : total[k][g];
+                    out->likely[place][k][g] = counts ? out->dry[k][g] * others[place] : more ? 0.0 : out->dry[k][g];
         }
     for (int place = 0; place < PLACES; place++) {
         if (!wanted[place]) {
@@ -637,19 +661,12 @@ static void weigh_one(const weigh_frame *frame, const double value[SHARED_DIMENS
     if (has_wet(frame, c)) {
         const double usual_m3 = isnan(c->oil_m3) ? frame->wet_base_m3 : 0.65 * c->oil_m3;
         wet_table(frame, value, usual_m3 * exp(extra[SHARED_OIL_KEPT]), t);
+        for (int g = 0; g < CH_EMULATOR_GRID; g++)
+            t->wet_chance[g] = wet_reading_chance(c, t->wet_pa[g]);
     }
     for (size_t i = 0; i < c->leakdown_count; i++)
         t->orifice_ln[i] = log(ch_leakdown_orifice_area_m2(c->leakdown[i].orifice_m, 0.8) * t->orifice_factor_1);
-    double dry[CH_EMULATOR_GRID], most = 0.0;
-    for (int g = 0; g < CH_EMULATOR_GRID; g++) {
-        dry[g] = dry_chance(c, t->final_pa[g], t->first_pa[g]);
-        most = fmax(most, dry[g]);
-    }
-    for (int g = 0; g < CH_EMULATOR_GRID; g++)
-        dry[g] /= most;
-    out->scale = most;
-    out->log_scale = log(most);
-    weigh_places(frame, t, c, dry, out);
+    weigh_places(frame, t, c, out);
 
     double sound = 0.0, wrong_leakdown = 0.0;
     double misread_together = 0.0, underfilled_together = 0.0;
@@ -657,7 +674,7 @@ static void weigh_one(const weigh_frame *frame, const double value[SHARED_DIMENS
     const double filling_1 = exp(at_score(frame->filling_ln, extra[SHARED_FILLING]));
     double leakdown[RING_NODES];
     for (int k = 0; k < RING_NODES; k++) {
-        const double w = RING_NODE_WEIGHT[k], dry_alone = dry_alone_pa(t, dry, k), wet = wet_alone(frame, t, c, k);
+        const double w = RING_NODE_WEIGHT[k], dry_alone = out->dry_alone[k], wet = wet_alone(frame, t, c, k);
         leakdown[k] = leakdown_alone(frame, t, c, t->state->ring_m2[k]);
         out->alone[k] = dry_alone * wet * leakdown[k];
         sound += w * out->alone[k];
@@ -696,25 +713,46 @@ static void place_on(const ch_emulator *grid, double area_m2, grid_places *place
     ch_emulator_place(grid, area_m2, &places->below[k][g], &places->part[k][g]);
 }
 
-static void state_set(const weigh_frame *frame, double rings_ln, const state_tables *t, weigh_state *state)
+static void state_set_dry(const weigh_frame *frame, double rings_ln, weigh_state *state)
 {
-    double path_m2[CH_PATH_COUNT];
     for (int k = 0; k < RING_NODES; k++) {
         const double ring_m2 = frame->ring_median_m2 * exp(rings_ln + CH_PRIOR_RING_SD_CYLINDER * RING_NODE[k]);
         state->ring_m2[k] = ring_m2;
-        for (int g = 0; g < CH_EMULATOR_GRID; g++) {
-            const double extra_m2 = frame->dry->area_m2[g];
-            place_on(frame->dry, extra_m2 + ring_m2 + frame->beside_m2, &state->dry, k, g);
-            if (frame->measured->any_wet && frame->wet != NULL) {
-                place_on(frame->wet, t->oil_factor_1 * (ring_m2 + extra_m2) + frame->beside_m2, &state->wet[0], k, g);
-                place_on(frame->wet, t->oil_factor_1 * ring_m2 + extra_m2 + frame->beside_m2, &state->wet[1], k, g);
-            }
-            for (int place = 0; frame->measured->any_leakdown && place < PLACES; place++) {
-                const double total_m2 = standing_areas(frame, t, ring_m2, extra_m2, place, path_m2);
-                state->open[place][k][g] = open_enough(&frame->knowledge->hearing, path_m2, total_m2);
-                if (place == CH_PATH_RINGS || place == CH_PATH_INTAKE_VALVE)
-                    state->standing_ln[place == CH_PATH_RINGS ? 0 : 1][k][g] = log(total_m2);
-            }
+        for (int g = 0; g < CH_EMULATOR_GRID; g++)
+            place_on(frame->dry, frame->dry->area_m2[g] + ring_m2 + frame->beside_m2, &state->dry, k, g);
+    }
+}
+
+static void state_set_wet(const weigh_frame *frame, const state_tables *t, weigh_state *state, int k, int g)
+{
+    const double ring_m2 = state->ring_m2[k], extra_m2 = frame->dry->area_m2[g];
+    place_on(frame->wet, t->oil_factor_1 * (ring_m2 + extra_m2) + frame->beside_m2, &state->wet[0], k, g);
+    place_on(frame->wet, t->oil_factor_1 * ring_m2 + extra_m2 + frame->beside_m2, &state->wet[1], k, g);
+}
+
+static void state_set_standing(const weigh_frame *frame, const state_tables *t, weigh_state *state, int k, int g)
+{
+    double path_m2[CH_PATH_COUNT];
+    for (int place = 0; place < PLACES; place++) {
+        const double total_m2 = standing_areas(frame, t, state->ring_m2[k], frame->dry->area_m2[g], place, path_m2);
+        state->open[place][k][g] = open_enough(&frame->knowledge->hearing, path_m2, total_m2);
+        if (place == CH_PATH_RINGS || place == CH_PATH_INTAKE_VALVE)
+            state->standing_ln[place == CH_PATH_RINGS ? 0 : 1][k][g] = log(total_m2);
+    }
+}
+
+/* What wet test and leak-down see, at no extra area and at [low, high), where some cylinder's dry readings leave anything to weigh. */
+static void state_set_more(const weigh_frame *frame, const state_tables *t, int low, int high, weigh_state *state)
+{
+    const bool wet = frame->measured->any_wet && frame->wet != NULL;
+    for (int k = 0; k < RING_NODES; k++) {
+        if (wet && low > 0)
+            state_set_wet(frame, t, state, k, 0);
+        for (int g = low; g < high; g++) {
+            if (wet)
+                state_set_wet(frame, t, state, k, g);
+            if (frame->measured->any_leakdown)
+                state_set_standing(frame, t, state, k, g);
         }
     }
 }
@@ -731,10 +769,17 @@ void weigh_cylinders(const weigh_frame *frame, const double value[SHARED_DIMENSI
                       .zero_pa = extra[SHARED_ZERO],
                       .state = state};
     worn_weights(frame, extra[SHARED_WEAR], t.worn);
-    state_set(frame, extra[SHARED_RINGS], &t, state);
+    state_set_dry(frame, extra[SHARED_RINGS], state);
     ch_emulator_table(frame->dry, value, t.final_pa, t.first_pa);
     gauge_table(&t, t.final_pa);
     gauge_table(&t, t.first_pa);
+    int low = CH_EMULATOR_GRID, high = 0;
+    for (int i = 0; i < frame->measured->cylinders; i++) {
+        weigh_dry(&t, &frame->measured->cylinder[i], &cylinder[i]);
+        low = cylinder[i].low < low ? cylinder[i].low : low;
+        high = cylinder[i].high > high ? cylinder[i].high : high;
+    }
+    state_set_more(frame, &t, low, high, state);
     for (int i = 0; i < frame->measured->cylinders; i++)
         weigh_one(frame, value, &t, &frame->measured->cylinder[i], &cylinder[i]);
 }
