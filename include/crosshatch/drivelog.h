@@ -174,6 +174,8 @@ typedef struct ch_drivelog_report {
     ch_drivelog_count truncated;      /**< the last row ends in the middle: left out, or its last cell */
     ch_drivelog_count bad_characters; /**< broken UTF-16 pairs and NUL bytes */
     double road_over_gps;             /**< least-squares ratio where both are there and the car moves; NaN otherwise */
+    double
+        rate_over_acceleration; /**< least-squares ratio of the change of road speed to the acceleration; NaN where there is none */
     uint64_t segments_n;
     ch_drivelog_segment segments[CH_DRIVELOG_SEGMENTS_MAX];
 } ch_drivelog_report;

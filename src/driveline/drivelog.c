@@ -16,7 +16,7 @@
 
 void log_count(ch_drivelog_count *count, uint64_t n, uint64_t line)
 {
-    if (n > 0 && count->n == 0)
+    if (n > 0 && (count->n == 0 || line < count->line))
         count->line = line;
     count->n += n;
 }
@@ -91,7 +91,7 @@ ch_status ch_drivelog_open(const ch_drivelog_options *options, ch_drivelog_take 
     r->line = 1;
     r->report.decimal = '.';
     r->report.median_interval_s = NAN;
-    r->report.road_over_gps = NAN;
+    r->report.road_over_gps = r->report.rate_over_acceleration = NAN;
     for (int c = 0; c < LOG_CHANNELS; c++) {
         ch_drivelog_column *const column = &r->report.columns[c];
         column->fresh_interval_s = column->least_si = column->most_si = r->last[c] = NAN;
@@ -312,13 +312,20 @@ static ch_status keep_failure(ch_drivelog *r, ch_status rc, const ch_err *failur
     return rc;
 }
 
+static ch_status failed_before(const ch_drivelog *r, ch_err *err)
+{
+    if (err != NULL && err->status == 0)
+        *err = r->failure;
+    return r->failure.status;
+}
+
 ch_status ch_drivelog_feed(ch_drivelog *log, const void *bytes, size_t n, ch_err *err)
 {
     const unsigned char *at = bytes;
     ch_err failure = {0};
     ch_status rc = CH_OK;
     if (log->failure.status < 0)
-        return keep_failure(log, log->failure.status, &(const ch_err){0}, err);
+        return failed_before(log, err);
     if (!log->encoded) {
         const size_t room = sizeof log->head - log->head_n, more = n < room ? n : room;
         if (more > 0)
@@ -357,6 +364,6 @@ ch_status ch_drivelog_finish(ch_drivelog *log, ch_err *err)
 {
     ch_err failure = {0};
     if (log->failure.status < 0)
-        return keep_failure(log, log->failure.status, &(const ch_err){0}, err);
+        return failed_before(log, err);
     return keep_failure(log, finish(log, &failure), &failure, err);
 }

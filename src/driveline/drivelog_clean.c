@@ -32,14 +32,19 @@ static const struct {
     [CH_DRIVELOG_DRIVEN] = {3, 50},
 };
 
+/* All ones in the two bytes, a quarter r/min each, in which control units send engine speed (SAE J1979): no value. */
+static const double engine_without_value = 65535 / 4.0 * 0.1047197551196597746;
+
 static void take_out_of_range(ch_drivelog *r, unsigned c, size_t n)
 {
     double *const v = r->work.value[c];
+    const double least = physical[c].least, most = physical[c].most;
+    const double none = c == CH_DRIVELOG_ENGINE ? engine_without_value : INFINITY;
     size_t wrong = 0;
     for (size_t i = 0; i < n; i++)
-        wrong += (v[i] < physical[c].least) | (v[i] > physical[c].most);
+        wrong += (v[i] < least) | (v[i] > most) | (fabs(v[i] - none) < 1e-6);
     for (size_t i = 0; i < n && wrong > 0; i++)
-        if (v[i] < physical[c].least || v[i] > physical[c].most) {
+        if (v[i] < least || v[i] > most || fabs(v[i] - none) < 1e-6) {
             v[i] = NAN;
             log_count(&r->report.columns[c].glitches, 1, r->work.line[i]);
         }
@@ -50,20 +55,28 @@ static void take_out_spikes(ch_drivelog *r, unsigned c, size_t n, bool more)
     double *const v = r->work.value[c];
     const double *const t = r->work.value[CH_DRIVELOG_TIME];
     const double leap = spikes[c].leap;
+    const size_t end = n + more;
     double before = r->last[c], before_s = r->clock.last_time_s;
-    for (size_t i = 0; i + !more < n; i++) {
+    for (size_t i = 0; i < n; i++) {
         const double a = v[i] - before;
         if (fabs(a) > leap) {
-            const double b = v[i] - v[i + 1], smaller = fmin(fabs(a), fabs(b));
-            const double wide_s = fmax(t[i] - before_s, t[i + 1] - t[i]);
+            size_t behind = i + 1; /* neighbours are the nearest rows with a value */
+            while (behind < end && isnan(v[behind]))
+                behind++;
+            if (behind == end)
+                return;
+            const double b = v[i] - v[behind], smaller = fmin(fabs(a), fabs(b));
+            const double wide_s = fmax(t[i] - before_s, t[behind] - t[i]);
             if (a * b > 0 && wide_s <= 0.25 && smaller > leap + spikes[c].leap_per_s * wide_s &&
-                fabs(before - v[i + 1]) < smaller / 3) {
+                fabs(before - v[behind]) < smaller / 3) {
                 v[i] = NAN;
                 log_count(&r->report.columns[c].glitches, 1, r->work.line[i]);
             }
         }
-        before = v[i];
-        before_s = t[i];
+        if (!isnan(v[i])) {
+            before = v[i];
+            before_s = t[i];
+        }
     }
 }
 
@@ -142,6 +155,20 @@ static ch_status hand_over(ch_drivelog *r, size_t from, size_t n, ch_err *err)
     return r->take != NULL ? r->take(&rows, r->context, err) : CH_OK;
 }
 
+/* What the acceleration says against how road speed changes: off by a factor where its unit is wrong. */
+static void compare_acceleration(ch_drivelog *r, size_t n)
+{
+    const double *const t = r->work.value[CH_DRIVELOG_TIME], *const road = r->work.value[CH_DRIVELOG_ROAD];
+    const double *const a = r->work.value[CH_DRIVELOG_ACCELERATION];
+    for (size_t i = 1; i < n && r->map.found[CH_DRIVELOG_ACCELERATION]; i++) {
+        const double step_s = t[i] - t[i - 1], product = (road[i] - road[i - 1]) * a[i];
+        if (isnan(product) || step_s > 0.5)
+            continue;
+        r->rate_acceleration += product;
+        r->acceleration_acceleration += a[i] * a[i] * step_s;
+    }
+}
+
 ch_status log_clean_emit(ch_drivelog *r, size_t n, bool more, ch_err *err)
 {
     bool moving[LOG_WORK];
@@ -167,6 +194,7 @@ ch_status log_clean_emit(ch_drivelog *r, size_t n, bool more, ch_err *err)
                 r->road_gps += road[i] * gps[i];
                 r->gps_gps += gps[i] * gps[i];
             }
+    compare_acceleration(r, n);
     for (size_t k = 0; k < r->active_n; k++)
         count_channel(r, r->active[k], n, moving);
     r->clock.last_time_s = t[n - 1];
@@ -195,7 +223,7 @@ static ch_status judge_speeds(ch_drivelog *r, ch_err *err)
         if (column->values == 0)
             return log_fail_at(r, err, CH_E_INPUT,
                                column->not_numbers.n > 0 ? column->not_numbers.line : report->header_line,
-                               column->index, "a column of numbers, with one decimal mark throughout",
+                               column->index, "numbers with one decimal mark and no thousands separators",
                                "%s (\"%.40s\") has no number", needed[i].plain, column->name);
     }
     const ch_drivelog_column *const engine = &report->columns[CH_DRIVELOG_ENGINE];
@@ -216,10 +244,19 @@ ch_status log_clean_judge(ch_drivelog *r, ch_err *err)
             report->columns[c].fresh_interval_s = r->moving_s / (double)report->columns[c].changes;
     if (r->gps_gps > 0)
         report->road_over_gps = r->road_gps / r->gps_gps;
+    if (r->acceleration_acceleration > 0)
+        report->rate_over_acceleration = r->rate_acceleration / r->acceleration_acceleration;
     if (report->ragged.n > report->rows)
         return log_fail_at(r, err, CH_E_INPUT, report->ragged.line, CH_DRIVELOG_COLUMNS_MAX, "as many cells as names",
                            "%llu rows have too few or too many cells, only %llu the right number",
                            (unsigned long long)report->ragged.n, (unsigned long long)report->rows);
+    if (report->rows == 0 && report->no_stamp.n == 0)
+        return log_fail_at(r, err, CH_E_INPUT, report->header_line, CH_DRIVELOG_COLUMNS_MAX,
+                           "rows of numbers below the header", "no row of numbers follows the header");
+    if (report->rows > 1 && r->clock.stamps.n == 0)
+        return log_fail_at(r, err, CH_E_INPUT, report->header_line, report->columns[CH_DRIVELOG_TIME].index,
+                           "a time column that moves", "the clock (\"%.40s\") stands still throughout",
+                           report->columns[CH_DRIVELOG_TIME].name);
     if (report->rows == 0)
         return log_fail_at(r, err, CH_E_INPUT, report->no_stamp.n > 0 ? report->no_stamp.line : r->line,
                            report->no_stamp.n > 0 ? report->columns[CH_DRIVELOG_TIME].index : CH_DRIVELOG_COLUMNS_MAX,

@@ -43,8 +43,13 @@ static void choose_unit(const ch_drivelog *r, log_map *map, ch_drivelog_channel 
             memmove(text, text + 1, length);
             text[length - 2] = '\0';
         }
-        if (log_unit_find(channel, text, strlen(text), unit))
+        if (log_unit_find(channel, text, strlen(text), unit)) {
+            log_unit named;
+            map->contradicted[channel] = header->unit[0] != '\0' &&
+                                         log_unit_find(channel, header->unit, strlen(header->unit), &named) &&
+                                         (named.factor != unit->factor || named.offset != unit->offset);
             return;
+        }
     }
     if (header->unit[0] != '\0' && log_unit_find(channel, header->unit, strlen(header->unit), unit))
         return;

@@ -13,10 +13,11 @@
 
 enum {
     LOG_CHANNELS = CH_DRIVELOG_CHANNELS_,
-    LOG_PROBE = 256 * 1024,           /* bytes looked at before anything is decided */
-    LOG_WORK = 2 * CH_DRIVELOG_BATCH, /* rows at work: those of a batch and as many that wait for what comes next */
-    LOG_SCAN = 32 * 1024,             /* bytes scanned for separators at once */
-    LOG_BINS = 2048                   /* of the histogram of intervals: 32 to an octave, 64 octaves */
+    LOG_PROBE = 256 * 1024,            /* bytes looked at before anything is decided */
+    LOG_WORK = 2 * CH_DRIVELOG_BATCH,  /* rows at work: those of a batch and as many that wait for what comes next */
+    LOG_SCAN = 32 * 1024,              /* bytes scanned for separators at once */
+    LOG_STILL = CH_DRIVELOG_BATCH / 2, /* rows that may share a stamp */
+    LOG_BINS = 2048                    /* of the histogram of intervals: 32 to an octave, 64 octaves */
 };
 
 /* A cell as it stands in the row: with its quotes, without the separators around it. */
@@ -33,6 +34,7 @@ typedef struct log_record {
     size_t lines;  /* line ends in it, more than one where a quoted cell holds some */
     bool quoted;   /* some cell is in quotes */
     bool too_many; /* more cells than fit */
+    bool open;     /* ends inside a quote */
 } log_record;
 
 /* si = number * factor + offset. `name` has static storage. */
@@ -54,8 +56,9 @@ typedef struct log_map {
     log_unit unit[LOG_CHANNELS];
     bool declared[LOG_CHANNELS]; /* the log or the caller names the unit */
     size_t rivals[LOG_CHANNELS];
-    size_t columns;      /* cells of a row */
-    size_t needed_found; /* of the three */
+    bool contradicted[LOG_CHANNELS]; /* the header names one unit, the units row another */
+    size_t columns;                  /* cells of a row */
+    size_t needed_found;             /* of the three */
     size_t any_found;
 } log_map;
 
@@ -91,6 +94,7 @@ typedef struct log_index {
 
 typedef struct log_clock {
     bool begun;
+    size_t still;        /* rows in a row with the stamp of the row before */
     bool fresh;          /* no row of this segment has been handed out */
     double last_stamp_s; /* of the last row that was kept, unwrapped */
     double wrapped_s;    /* added to stamps for wraps so far */
@@ -132,6 +136,7 @@ struct ch_drivelog {
     uint32_t active[LOG_CHANNELS]; /* channels with a column */
     size_t active_n;
     log_record record;
+    log_record above; /* the header, while its units row is read */
     log_index index;
     log_work work;
     size_t decided; /* rows at the front of `work` that have their final time */
@@ -139,6 +144,7 @@ struct ch_drivelog {
     double last[LOG_CHANNELS]; /* values handed out last, NaN where none */
     double moving_s;
     double road_gps, gps_gps;
+    double rate_acceleration, acceleration_acceleration;
     uint64_t batch_first;
     size_t names_capacity;
     char **names, **preview;

@@ -3,6 +3,7 @@
  * how time is written, and whether the numbers look like what their columns say.
  */
 #include <math.h>
+#include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
 
@@ -95,6 +96,8 @@ static bool find_header(ch_drivelog *r, place *header)
                 *header = here;
                 r->report.separator = separators[s];
             }
+            if (map.needed_found == 3)
+                break; /* a later row may be the header of another log behind this one */
         }
     }
     return best > 0;
@@ -127,10 +130,17 @@ static bool find_table(ch_drivelog *r, place *first)
 }
 
 /* "1" to "n" as names where the log has none. */
-static void number_names(log_record *record)
+static ch_status number_names(ch_drivelog *r, log_record *record, ch_err *err)
 {
-    for (size_t i = 0; i < record->n; i++)
-        record->cells[i] = (log_slice){"", 0};
+    enum { DIGITS = 5 };
+    r->header = malloc(record->n * DIGITS);
+    if (r->header == NULL)
+        return ch_fail(err, CH_E_MEMORY, NULL, "no memory for the log's columns");
+    for (size_t i = 0; i < record->n; i++) {
+        char *const name = r->header + i * DIGITS;
+        record->cells[i] = (log_slice){name, (size_t)snprintf(name, DIGITS, "%u", (unsigned)(i + 1) % 10000)};
+    }
+    return CH_OK;
 }
 
 static char *copy_text(const char *text)
@@ -387,26 +397,25 @@ static ch_status check_found(ch_drivelog *r, ch_err *err)
     for (int c = 0; c < LOG_CHANNELS; c++) {
         const char *const channel = ch_drivelog_channel_name((ch_drivelog_channel)c);
         char right[200];
-        if (r->map.found[c])
+        if (r->map.found[c] && r->map.contradicted[c])
+            return log_fail_at(r, err, CH_E_INPUT, r->report.units_line, CH_DRIVELOG_COLUMNS_MAX, "one unit in both",
+                               "the header \"%.60s\" names another unit than the units row (%s)",
+                               r->names[r->map.index[c]], r->map.unit[c].name);
+        if (r->map.found[c] || (r->hand[c] == NULL && c > CH_DRIVELOG_ROAD))
             continue;
-        ch_text said;
-        ch_text_init(&said, sizeof right - 1);
         if (r->hand[c] != NULL)
-            ch_text_appendf(&said, "one of %s", names);
+            snprintf(right, sizeof right, "one of %s", names);
         else
-            ch_text_appendf(&said, "%s=COLUMN, one of %s", channel, names);
-        memcpy(right, ch_text_string(&said), said.length + 1);
-        ch_text_clear(&said);
+            snprintf(right, sizeof right, "%s=COLUMN, one of %s", channel, names);
         if (r->hand[c] != NULL)
             return log_fail_at(r, err, CH_E_INPUT, r->report.header_line, CH_DRIVELOG_COLUMNS_MAX, right,
                                "no column \"%.60s\" for %s", r->hand[c], channel);
-        if (c <= CH_DRIVELOG_ROAD && r->report.header_line == 0)
+        if (r->report.header_line == 0)
             return log_fail_at(r, err, CH_E_INPUT, 1, CH_DRIVELOG_COLUMNS_MAX,
                                "a first row such as time,rpm,speed, or columns by number: time=1 rpm=2 speed=3",
                                "the log has no header that names its columns");
-        if (c <= CH_DRIVELOG_ROAD)
-            return log_fail_at(r, err, CH_E_INPUT, r->report.header_line, CH_DRIVELOG_COLUMNS_MAX, right,
-                               "no column is known as %s", plain[c]);
+        return log_fail_at(r, err, CH_E_INPUT, r->report.header_line, CH_DRIVELOG_COLUMNS_MAX, right,
+                           "no column is known as %s", plain[c]);
     }
     return CH_OK;
 }
@@ -431,6 +440,28 @@ void log_probe_report(ch_drivelog *r)
     }
 }
 
+/* Control characters that no text has; NUL bytes stand in logs whose disk lost power. */
+static bool is_binary(const ch_drivelog *r)
+{
+    size_t odd = 0;
+    for (size_t i = 0; i < r->probe_n; i++) {
+        const unsigned char c = (unsigned char)r->probe[i];
+        odd += c < ' ' && c != 0 && c != '\t' && c != '\n' && c != '\r';
+    }
+    return odd * 50 > r->probe_n || (r->probe_n > 0 && r->probe[0] == '\0');
+}
+
+/* Bytes that are no UTF-8 make the whole Latin-1; a character cut by the end of the probe does not count. */
+static void note_encoding(ch_drivelog *r)
+{
+    for (size_t i = 0; i < r->probe_n;) {
+        const size_t n = (unsigned char)r->probe[i] < 0x80 ? 1 : ch_utf8_length(r->probe + i, r->probe_n - i);
+        if (n == 0 && r->probe_n - i >= 4 && r->report.encoding == CH_DRIVELOG_UTF8)
+            r->report.encoding = CH_DRIVELOG_LATIN1;
+        i += n > 0 ? n : 1;
+    }
+}
+
 ch_status log_probe(ch_drivelog *r, size_t *from, ch_err *err)
 {
     r->newline = memchr(r->probe, '\n', r->probe_n) == NULL && memchr(r->probe, '\r', r->probe_n) != NULL ? '\r' : '\n';
@@ -441,15 +472,20 @@ ch_status log_probe(ch_drivelog *r, size_t *from, ch_err *err)
     if (blank == r->probe_n)
         return log_fail_at(r, err, CH_E_INPUT, 1, CH_DRIVELOG_COLUMNS_MAX,
                            "a header row such as time,rpm,speed and rows of numbers", "the log is empty");
+    if (is_binary(r))
+        return log_fail_at(r, err, CH_E_INPUT, 1, CH_DRIVELOG_COLUMNS_MAX,
+                           "text with a header row such as time,rpm,speed", "these bytes are no text");
+    note_encoding(r);
     bool headed = find_header(r, &at);
     if (!headed && !find_table(r, &at))
         return log_fail_at(r, err, CH_E_INPUT, 1, CH_DRIVELOG_COLUMNS_MAX,
                            "a header row such as time,rpm,speed and rows of numbers with , ; tab or | between them",
-                           memchr(r->probe, '\0', r->probe_n) != NULL ? "these bytes are no text" : "this is no table");
+                           "this is no table");
     next_row(r, r->report.separator, &at);
     if (r->record.too_many)
         return log_fail_at(r, err, CH_E_LIMIT, at.line, CH_DRIVELOG_COLUMNS_MAX, "at most 1024", "too many columns");
     log_record header = r->record;
+    ch_status rc = CH_OK;
     headed = headed || !all_numbers(&header);
     if (headed) {
         r->report.header_line = at.line;
@@ -460,10 +496,11 @@ ch_status log_probe(ch_drivelog *r, size_t *from, ch_err *err)
     } else {
         if (at.line > 1)
             log_count(&r->report.comments, at.line - 1, 1);
-        number_names(&header);
+        rc = number_names(r, &header, err);
     }
     r->record = header;
-    ch_status rc = keep_names(r, err);
+    if (rc >= 0)
+        rc = keep_names(r, err);
     if (rc < 0)
         return rc;
     bool units = false;
@@ -481,8 +518,6 @@ ch_status log_probe(ch_drivelog *r, size_t *from, ch_err *err)
         break;
     }
     log_map_make(r, &header, units ? &r->record : NULL, &r->map);
-    if (!headed)
-        r->map.columns = header.n;
     if (units)
         at = behind;
     r->line = at.line;

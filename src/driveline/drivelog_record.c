@@ -8,7 +8,7 @@
 #include "drivelog_parts.h"
 
 /* Behind the closing quote of the cell whose opening quote is at `at`; `length` where it never closes. Counts the line ends inside. */
-static size_t quoted_end(const char *text, size_t length, size_t at, char newline, size_t *lines)
+static size_t quoted_end(const char *text, size_t length, size_t at, char newline, size_t *lines, bool *open)
 {
     for (at++; at < length; at++) {
         *lines += text[at] == newline;
@@ -19,6 +19,7 @@ static size_t quoted_end(const char *text, size_t length, size_t at, char newlin
         else
             return at + 1;
     }
+    *open = true;
     return length;
 }
 
@@ -26,7 +27,7 @@ bool log_record_split(const char *text, size_t length, bool last, char separator
 {
     record->n = 0;
     record->lines = 0;
-    record->quoted = record->too_many = false;
+    record->quoted = record->too_many = record->open = false;
     size_t begin = 0, at = 0;
     for (;;) {
         size_t opening = at;
@@ -34,7 +35,7 @@ bool log_record_split(const char *text, size_t length, bool last, char separator
             opening++;
         if (opening < length && text[opening] == '"') {
             record->quoted = true;
-            at = quoted_end(text, length, opening, newline, &record->lines);
+            at = quoted_end(text, length, opening, newline, &record->lines, &record->open);
             /* A quote as the last byte so far may be the first of two. */
             if (at == length && !last)
                 return false;

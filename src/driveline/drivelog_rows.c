@@ -117,19 +117,14 @@ static bool units_again(ch_drivelog *r)
 {
     if (!r->after_header || r->header == NULL || !log_map_units_row(&r->record, r->report.decimal))
         return false;
-    log_record *const both = malloc(2 * sizeof *both);
-    if (both == NULL)
-        return false;
-    both[0] = r->record;
-    log_record_split(r->header, r->header_n, true, r->report.separator, r->newline, &both[1]);
     log_map map;
-    log_map_make(r, &both[1], &both[0], &map);
+    log_record_split(r->header, r->header_n, true, r->report.separator, r->newline, &r->above);
+    log_map_make(r, &r->above, &r->record, &map);
     for (int c = 0; c < LOG_CHANNELS; c++)
         if (r->map.found[c] && map.found[c] && map.declared[c]) {
             r->map.unit[c] = map.unit[c];
             r->map.declared[c] = true;
         }
-    free(both);
     return true;
 }
 
@@ -159,8 +154,10 @@ static ch_status careful_row(ch_drivelog *r, const char *text, bool whole, ch_er
             return CH_OK;
         }
         log_map map;
-        log_map_make(r, record, NULL, &map);
-        if (map.needed_found == 3 && n > 1)
+        map.needed_found = 0;
+        if (n >= 3)
+            log_map_make(r, record, NULL, &map);
+        if (map.needed_found == 3)
             return new_header(r, text, &map, err);
         size_t said = 0;
         for (size_t i = 0; i < n; i++)
@@ -259,6 +256,12 @@ static ch_status plain_rows(ch_drivelog *r, const char *text, size_t *used, ch_e
     return CH_OK;
 }
 
+static ch_status too_long(const ch_drivelog *r, ch_err *err)
+{
+    return log_fail_at(r, err, CH_E_LIMIT, r->line, CH_DRIVELOG_COLUMNS_MAX,
+                       "each quote closed, and rows of at most 65536 bytes", "a row of more than 65536 bytes");
+}
+
 ch_status log_rows_take(ch_drivelog *r, const char *text, size_t n, size_t *used, ch_err *err)
 {
     size_t at = 0, window = LOG_SCAN;
@@ -281,15 +284,14 @@ ch_status log_rows_take(ch_drivelog *r, const char *text, size_t n, size_t *used
             break;
         if (!log_record_split(text + at, n - at, r->ending, r->report.separator, r->newline, &r->record)) {
             if (n - at >= CH_DRIVELOG_ROW_MAX)
-                return log_fail_at(r, err, CH_E_LIMIT, r->line, CH_DRIVELOG_COLUMNS_MAX,
-                                   "rows of at most 65536 bytes, and each quote closed",
-                                   r->record.quoted ? "a quote is opened and not closed" : "a row without end");
+                return too_long(r, err);
             break;
         }
         if (r->record.bytes > CH_DRIVELOG_ROW_MAX)
-            return log_fail_at(r, err, CH_E_LIMIT, r->line, CH_DRIVELOG_COLUMNS_MAX,
-                               "rows of at most 65536 bytes, and each quote closed", "a row of %zu bytes",
-                               r->record.bytes);
+            return too_long(r, err);
+        if (r->record.open && r->record.lines > 0)
+            return log_fail_at(r, err, CH_E_INPUT, r->line, CH_DRIVELOG_COLUMNS_MAX, "a quote at both ends of the cell",
+                               "a quote is opened and never closed");
         const bool whole = r->record.bytes > 0 && text[at + r->record.bytes - 1] == r->newline;
         rc = careful_row(r, text + at, whole, err);
         if (rc < 0)

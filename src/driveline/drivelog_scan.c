@@ -12,7 +12,7 @@
 #ifdef __SSE2__
 #include <emmintrin.h>
 
-static uint64_t equal_64(const __m128i v[static 4], char byte)
+static inline uint64_t equal_64(const __m128i v[static 4], char byte)
 {
     const __m128i wanted = _mm_set1_epi8(byte);
     const uint64_t a = (uint64_t)(unsigned)_mm_movemask_epi8(_mm_cmpeq_epi8(v[0], wanted));
@@ -22,7 +22,7 @@ static uint64_t equal_64(const __m128i v[static 4], char byte)
     return a | b << 16 | c << 32 | d << 48;
 }
 
-void log_scan_masks(const char block[static 64], char separator, char newline, log_scan_mask *mask)
+static inline void masks(const char block[static 64], char separator, char newline, log_scan_mask *mask)
 {
     __m128i v[4];
     memcpy(v, block, sizeof v);
@@ -31,11 +31,16 @@ void log_scan_masks(const char block[static 64], char separator, char newline, l
     mask->quotes = equal_64(v, '"');
 }
 #else
-void log_scan_masks(const char block[static 64], char separator, char newline, log_scan_mask *mask)
+static inline void masks(const char block[static 64], char separator, char newline, log_scan_mask *mask)
 {
     log_scan_masks_plain(block, separator, newline, mask);
 }
 #endif
+
+void log_scan_masks(const char block[static 64], char separator, char newline, log_scan_mask *mask)
+{
+    masks(block, separator, newline, mask);
+}
 
 /* One bit for each byte of `word` that is `byte`; the lowest byte in memory gives bit 0. */
 static uint64_t equal_8(uint64_t word, char byte)
@@ -68,11 +73,11 @@ void log_scan(const char *text, size_t n, char separator, char newline, log_inde
     for (size_t at = 0; at < n; at += 64) {
         log_scan_mask mask;
         if (n - at >= 64) {
-            log_scan_masks(text + at, separator, newline, &mask);
+            masks(text + at, separator, newline, &mask);
         } else {
             char block[64] = {0};
             memcpy(block, text + at, n - at);
-            log_scan_masks(block, separator, newline, &mask);
+            masks(block, separator, newline, &mask);
             const uint64_t inside = ((uint64_t)1 << (n - at)) - 1;
             mask.separators &= inside;
             mask.ends &= inside;

@@ -79,7 +79,7 @@ void ch_drivelog_tell(const ch_drivelog_report *report, ch_text *text)
     tell_count(text, &report->strays, "a stamp that fits neither neighbour: the row is left out",
                "rows with a stamp that fits neither neighbour: left out");
     tell_count(text, &report->no_stamp, "a row without a time that can be read: left out",
-               "rows without a time that can be read: left out");
+               "rows without a time that can be read, or under a clock that stands still: left out");
     tell_count(text, &report->repeated, "a row has the stamp of the row before: moved towards the next stamp",
                "rows with the stamp of the row before: spread up to the next stamp");
     tell_count(text, &report->wraps, "the clock passes midnight or its counter's end: carried on",
@@ -90,6 +90,10 @@ void ch_drivelog_tell(const ch_drivelog_report *report, ch_text *text)
     tell_count(text, &report->truncated, "the last row ends in the middle: its end is left out",
                "pieces of a last row that ends in the middle: left out");
     tell_count(text, &report->bad_characters, "a broken or NUL character", "broken or NUL characters");
+    if (report->rate_over_acceleration > 4 ||
+        (report->rate_over_acceleration > 0.02 && report->rate_over_acceleration < 0.25))
+        ch_text_appendf(text, "road speed changes %d %% as fast as the acceleration says: perhaps its unit is wrong\n",
+                        (int)lrint(fmin(report->rate_over_acceleration, 1e6) * 100));
     if (report->road_over_gps > 0 && fabs(report->road_over_gps - 1) > 0.2)
         ch_text_appendf(text, "road speed is %d %% of the GPS speed: perhaps one of their units is wrong\n",
                         (int)lrint(fmin(report->road_over_gps, 1e6) * 100));

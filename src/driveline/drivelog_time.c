@@ -112,6 +112,7 @@ void log_time_break(ch_drivelog *r, ch_drivelog_break why, uint64_t line, double
     for (int c = 0; c < LOG_CHANNELS; c++)
         r->last[c] = NAN;
     clock->wrapped_s = 0;
+    clock->still = 0;
     clock->last_stamp_s = stamp_s;
     clock->origin_stamp_s = stamp_s;
     clock->origin_time_s = time_s;
@@ -121,7 +122,7 @@ void log_time_break(ch_drivelog *r, ch_drivelog_break why, uint64_t line, double
 }
 
 /* What to do with a row. */
-typedef enum verdict { KEEP, BACKWARD, STRAY, RESTART, JUMP } verdict;
+typedef enum verdict { KEEP, BACKWARD, STRAY, STILL, RESTART, JUMP } verdict;
 
 /* `next_s` is the stamp of the row behind it, NaN where there is none. */
 static verdict judge_stamp(ch_drivelog *r, double *stamp_s, double next_s, double step_s)
@@ -130,6 +131,9 @@ static verdict judge_stamp(ch_drivelog *r, double *stamp_s, double next_s, doubl
     const double ahead_s = *stamp_s - clock->last_stamp_s;
     const double near_s = fmax(3, 10 * step_s), last_s = clock->last_stamp_s;
     const bool next_fits = next_s >= last_s && next_s <= last_s + near_s;
+    clock->still = ahead_s == 0 ? clock->still + 1 : 0;
+    if (clock->still > LOG_STILL)
+        return STILL;
     if (ahead_s >= 0) {
         if (ahead_s > fmax(10, 20 * step_s) && (next_fits || (isnan(next_s) && ahead_s > day_s)))
             return STRAY;
@@ -190,8 +194,11 @@ ch_status log_time_settle(ch_drivelog *r, bool final, ch_err *err)
         const verdict v = judge_stamp(r, &stamp[i], last ? NAN : stamp[i + 1] + clock->wrapped_s, step_s);
         if (clock->wrapped_s != wrapped_s)
             log_count(&r->report.wraps, 1, work->line[i]);
-        if (v == BACKWARD || v == STRAY) {
-            log_count(v == STRAY ? &r->report.strays : &r->report.backward, 1, work->line[i]);
+        if (v == BACKWARD || v == STRAY || v == STILL) {
+            log_count(v == STRAY   ? &r->report.strays
+                      : v == STILL ? &r->report.no_stamp
+                                   : &r->report.backward,
+                      1, work->line[i]);
             if (last)
                 work->n = kept;
             continue;
@@ -214,9 +221,6 @@ ch_status log_time_settle(ch_drivelog *r, bool final, ch_err *err)
     if (!final && kept > 0)
         for (ready = kept - 1; ready > 0 && stamp[ready - 1] == stamp[kept - 1];)
             ready--;
-    if (kept - ready >= CH_DRIVELOG_BATCH)
-        return log_fail_at(r, err, CH_E_INPUT, work->line[ready], CH_DRIVELOG_COLUMNS_MAX, "a time column that moves",
-                           "the clock stands still for %zu rows", kept - ready);
     const ch_status rc = hand_out(r, ready, final, step_s, err);
     if (rc < 0)
         return rc;
