@@ -19,13 +19,13 @@
 #include "html.h"
 
 enum {
-    WEB_FORM_MAXIMUM = 64 * 1024,             /* bytes of a form without files */
+    WEB_FORM_MAXIMUM = 64 * 1024,              /* bytes of a form without files */
     WEB_PHOTO_FORM_MAXIMUM = 16 * 1024 * 1024, /* bytes of a form with a photo: the largest that phones make */
-    WEB_FIELDS_MAXIMUM = 512,                 /* fields in a form or query */
-    WEB_PARTS_MAXIMUM = 4,                    /* *s in a route's path */
-    WEB_PATH_MAXIMUM = 256,                   /* bytes of a path */
-    WEB_CLIENT_LENGTH = 32,                   /* hexadecimal digits of a device's id */
-    WEB_TOKEN_LENGTH = 64                     /* hexadecimal digits of a form's token */
+    WEB_FIELDS_MAXIMUM = 512,                  /* fields in a form or query */
+    WEB_PARTS_MAXIMUM = 4,                     /* *s in a route's path */
+    WEB_PATH_MAXIMUM = 256,                    /* bytes of a path */
+    WEB_CLIENT_LENGTH = 32,                    /* hexadecimal digits of a device's id */
+    WEB_TOKEN_LENGTH = 64                      /* hexadecimal digits of a form's token */
 };
 
 /* One field of a form or query. In multipart forms a file has a file name (perhaps empty) and a type as the browser claims it. */
