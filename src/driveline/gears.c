@@ -17,8 +17,9 @@
 #define CELL 0.002       /* of the logarithm */
 #define CELLS 1888       /* ln(HIGH/LOW)/CELL, rounded up */
 
-static const double NEAR_1 = 0.03;  /* rows that belong to a line */
-static const double LIGHT_1 = 0.03; /* of the time: a line that may come from slips */
+static const double NEAR_1 = 0.03;     /* rows that belong to a line */
+static const double LEAST_U_1 = 0.001; /* what lag and steps leave, however long the log */
+static const double LIGHT_1 = 0.03;    /* of the time: a line that may come from slips */
 
 typedef struct spectrum {
     double seconds[CELLS]; /* steady rows, weighted by time */
@@ -91,13 +92,17 @@ static double seconds_between(const spectrum *sp, double from, double to)
     return sum;
 }
 
-/* A place stands out where most of the steady time around it is close to it; where news comes seldom, lines are broader. */
-static bool stands_out(const spectrum *sp, double at, bool slow)
+/*
+ * A place stands out where most of the steady time around it is close to it. Lines are broader where news comes seldom, and above all others: first gear is
+ * left after a second, at a speed of which the noise is a larger part.
+ */
+static bool stands_out(const spectrum *sp, double at, bool slow, bool above_all)
 {
-    const double close = slow ? 0.03 : 0.02, part_1 = slow ? 0.45 : 0.55;
+    const double close = slow || above_all ? 0.035 : 0.02, part_1 = slow || above_all ? 0.5 : 0.55;
+    const double least_s = slow ? 8 : above_all ? 0.8 : 1;
     const double close_s = seconds_between(sp, at - close, at + close);
-    const double around_s = seconds_between(sp, at - 0.09, at + 0.09);
-    return close_s >= (slow ? 8 : 1) && close_s >= part_1 * around_s && close_s >= 0.002 * sp->total_s;
+    const double around_s = seconds_between(sp, at - 0.1, at + 0.1);
+    return close_s >= least_s && close_s >= part_1 * around_s && close_s >= 0.002 * sp->total_s;
 }
 
 /* Between two steps a speed that hardly changes may be anywhere; one that runs through them is known at each. */
@@ -144,7 +149,7 @@ static bool fit_line(const signals *s, const trail *t, double at, line_fit *fit)
         at = quantile_at(&q, 0.5);
         fit->at = at;
         fit->spread = (quantile_at(&q, 0.84) - quantile_at(&q, 0.16)) / 2;
-        fit->u = 1.2533 * fit->spread / sqrt(fmax(seconds / fmax(s->window_s, s->interval_s), 1));
+        fit->u = LEAST_U_1 + 1.2533 * fit->spread / sqrt(fmax(seconds / fmax(s->window_s, s->interval_s), 1));
         fit->seconds = seconds;
         fit->road_spread = sqrt(fmax(square / count - mean * mean, 0)) / mean;
         fit->engine_mean_rad_s = engine / count;
@@ -157,7 +162,7 @@ static bool fit_line(const signals *s, const trail *t, double at, line_fit *fit)
 static bool is_a_gear(const line_fit *fit)
 {
     static const double idle_rad_s = 115; /* 1100 rpm */
-    return fit->seconds >= 1 && !(fit->road_spread < 0.02 && fit->engine_mean_rad_s < idle_rad_s);
+    return fit->seconds >= 0.8 && !(fit->road_spread < 0.02 && fit->engine_mean_rad_s < idle_rad_s);
 }
 
 static int by_line_falling(const void *a, const void *b)
@@ -198,7 +203,10 @@ static size_t lines_of_spectrum(spectrum *sp, const signals *s, const trail *t, 
             break;
         const double at = log(LOW_RAD_M) + (best + 0.5) * CELL;
         line_fit fit;
-        const bool good = stands_out(sp, at, is_slow(s)) && fit_line(s, t, at, &fit) && is_a_gear(&fit);
+        bool above_all = n > 0;
+        for (size_t g = 0; g < n; g++)
+            above_all = above_all && at > found[g].at + 0.22;
+        const bool good = stands_out(sp, at, is_slow(s), above_all) && fit_line(s, t, at, &fit) && is_a_gear(&fit);
         if (good)
             found[n++] = fit;
         const double reach = good ? apart : 0.02;
@@ -489,20 +497,31 @@ int gears_nearest(const ch_driveline *to, double ratio, double tolerance_1)
     return best;
 }
 
-/* Gears from the data alone that no run was ever on came from slips that held for a while. */
+/* Hardly a run on it, just above the line of a gear that is used far more: a slip that held for a while. */
+static bool is_held_slip(const ch_driveline *to, size_t g)
+{
+    static const double hardly_s = 0.6, little_s = 2, far_more = 10, above = 0.45;
+    const double seconds = to->gear[g].seconds;
+    if (seconds < hardly_s)
+        return true;
+    return seconds < little_s && g + 1 < to->gears && to->gear[g + 1].seconds > far_more * seconds &&
+           log(to->gear[g].line_rad_m / to->gear[g + 1].line_rad_m) < above;
+}
+
 bool gears_drop_unused(ch_driveline *to)
 {
-    static const double least_s = 0.6;
     size_t kept = 0;
+    ch_driveline_gear gear[CH_DRIVELINE_GEARS_MAX];
     line_fit found[CH_DRIVELINE_GEARS_MAX];
     int number[CH_DRIVELINE_GEARS_MAX];
     if (!(to->limits & CH_LIMIT_NUMBERS))
         return false;
     for (size_t g = 0; g < to->gears; g++)
-        if (to->gear[g].seconds >= least_s)
-            to->gear[kept++] = to->gear[g];
+        if (!is_held_slip(to, g))
+            gear[kept++] = to->gear[g];
     if (kept == to->gears || kept == 0)
         return false;
+    memcpy(to->gear, gear, kept * sizeof gear[0]);
     to->gears = kept;
     for (size_t g = 0; g < kept; g++)
         found[g] = (line_fit){.at = log(to->gear[g].line_rad_m)};

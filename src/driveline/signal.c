@@ -272,15 +272,17 @@ void signals_ratio(signals *s, double offset_m_s)
         s->ratio[i] =
             s->engine[i] > least_engine_rad_s && road_m_s > least_road_m_s ? logf(s->engine[i] / (float)road_m_s) : NAN;
     }
-    const double reach_s = fmax(1.0, 3 * s->interval_s);
-    size_t before = 0, after = 0;
     for (size_t i = 0; i < s->n; i++) {
-        const double late = signals_at(s->time_s, s->ratio, s->n, s->time_s[i] + s->window_s, reach_s, &after);
-        const double early = signals_at(s->time_s, s->ratio, s->n, s->time_s[i] - s->window_s, reach_s, &before);
-        s->drift[i] = (float)(late - early);
         const bool close = i > 0 && i + 1 < s->n && s->time_s[i + 1] - s->time_s[i - 1] < 0.13;
         const float mean = close ? (s->ratio[i - 1] + s->ratio[i] + s->ratio[i + 1]) / 3 : NAN;
         s->smooth[i] = isnan(mean) ? s->ratio[i] : mean;
+    }
+    const double reach_s = fmax(1.0, 3 * s->interval_s);
+    size_t before = 0, after = 0;
+    for (size_t i = 0; i < s->n; i++) {
+        const double late = signals_at(s->time_s, s->smooth, s->n, s->time_s[i] + s->window_s, reach_s, &after);
+        const double early = signals_at(s->time_s, s->smooth, s->n, s->time_s[i] - s->window_s, reach_s, &before);
+        s->drift[i] = (float)(late - early);
     }
 }
 

@@ -307,6 +307,21 @@ static double own_line(const slip_view *v, int gear, size_t from, size_t to)
 }
 
 /*
+ * Rows far apart: the edge lies between the last row on the line and the first ahead of it, where the next two rows point to; in the middle
+ * where they point beyond.
+ */
+static double find_coarse_edge(const slip_view *v, const slip_event *e, size_t outer, size_t inner, double base)
+{
+    const signals *s = v->s;
+    const size_t second = inner > outer ? inner + 1 : inner - 1;
+    const double middle_s = 0.5 * (s->time_s[outer] + s->time_s[inner]);
+    const double first = ahead(v, e->gear, inner) - base, rise = ahead(v, e->gear, second) - base - first;
+    const double points_s = s->time_s[inner] - first / rise * (s->time_s[second] - s->time_s[inner]);
+    const bool between = rise > 0 && (points_s - s->time_s[outer]) * (points_s - s->time_s[inner]) <= 0;
+    return between ? points_s : middle_s;
+}
+
+/*
  * Where the engine leaves its line, or comes back to it: from a row well ahead, towards the run, to where it is `low` ahead, and from there on as steeply as it
  * fell, down to the line itself.
  */
@@ -324,6 +339,8 @@ static double find_edge(const slip_view *v, const slip_event *e, size_t from, si
     double at_s = s->time_s[i];
     if (!(here <= low))
         return at_s;
+    if (fabs(s->time_s[inner] - at_s) > 0.08)
+        return find_coarse_edge(v, e, i, inner, base);
     if (next > here)
         at_s += (s->time_s[inner] - at_s) * fmin(fmax((low - here) / (next - here), 0), 1);
     const double rise = ahead(v, e->gear, from) - base - low, within_s = fabs(s->time_s[from] - at_s);
