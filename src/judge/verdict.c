@@ -8,7 +8,7 @@
  *   fault    chosen rule broken with a chance >= 0.9, and measuring does not explain the lowest cylinder
  *   fault    manual's minimum broken with a chance >= 0.9, and measuring does not explain that cylinder
  *   watch    measuring explains every tested cylinder alike, and yet the chosen rule is broken with a chance >= 0.9 or P(fault) of a
- *            cylinder is >= 0.25: what misleads all alike sets none apart, and a worn engine looks much the same
+ *            cylinder is >= 0.1: what misleads all alike sets none apart, and a worn engine looks much the same
  *   unclear  measuring explains a cylinder, with P(measurement error) >= 0.5
  *   watch    chosen rule or minimum broken with a chance >= 0.1, or lowest over highest below 0.85
  *   watch    a cylinder reads below the 5 % end of what a sound one would show
@@ -85,7 +85,7 @@ static ch_verdict decide(const grounds *g)
     const ch_judgement *j = g->j;
     const bool reliable = j->trace.reliable;
     const double broken_1 = chosen(g)->applies ? chosen(g)->chance_broken_1 : 0.0;
-    bool measuring = false, suspect = false, fault = false, below = false, alike = g->tested > 1;
+    bool measuring = false, suspect = false, fault = false, below = false, may_be_worn = false, alike = g->tested > 1;
     const int low = j->lowest;
     for (int c = 0; c < j->cylinders; c++) {
         const ch_judged_cylinder *one = &j->cylinder[c];
@@ -93,6 +93,7 @@ static ch_verdict decide(const grounds *g)
                 (one->chance_below_minimum_1 >= BROKEN_1 && !measuring_explains(g, c));
         const bool explained = measuring_explains(g, c) && g->error_1[c] >= MEASURING_1;
         measuring = measuring || explained;
+        may_be_worn = may_be_worn || g->fault_1[c] >= MAY_BE_BROKEN_1;
         alike = alike && (explained || !g->is_tested[c]);
         suspect = suspect || g->fault_1[c] >= SUSPECT_1;
         below = below || one->chance_below_minimum_1 >= MAY_BE_BROKEN_1 ||
@@ -102,7 +103,7 @@ static ch_verdict decide(const grounds *g)
         return CH_VERDICT_UNCLEAR;
     if (fault || (broken_1 >= BROKEN_1 && low > 0 && !measuring_explains(g, low - 1)))
         return CH_VERDICT_FAULT;
-    if (alike && (broken_1 >= BROKEN_1 || suspect))
+    if (alike && (broken_1 >= BROKEN_1 || may_be_worn))
         return CH_VERDICT_WATCH;
     if (measuring)
         return CH_VERDICT_UNCLEAR;

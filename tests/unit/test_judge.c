@@ -166,7 +166,9 @@ static void what_misleads_all_alike_does_not_hide_a_fault(void **state)
     judgement.rule[CH_RULE_75_PERCENT].chance_broken_1 = 0.95;
     assert_int_equal(verdict_of(TESTED), CH_VERDICT_WATCH);
     judgement.rule[CH_RULE_75_PERCENT].chance_broken_1 = 0.0;
-    blame(2, CH_CAUSE_RINGS_OR_BORE, 0.26);
+    blame(2, CH_CAUSE_RINGS_OR_BORE, 0.09);
+    assert_int_equal(verdict_of(TESTED), CH_VERDICT_UNCLEAR);
+    blame(2, CH_CAUSE_RINGS_OR_BORE, 0.02);
     assert_int_equal(verdict_of(TESTED), CH_VERDICT_WATCH);
 }
 
