@@ -490,10 +490,19 @@ static void fitted_draws_weigh_as_the_prior(void **state)
     shared_space space;
     fitted_normal fit;
     fitted_space(&space, &fit);
+    const double share_1[] = {0.5, 0.3, 0.2};
+    fitted_normal several[] = {fit, fit, fit}; /* on either side of the first, and a narrow one */
+    several[1].mean[0] = -1.0;
+    for (int k = 0; k < fit.d * fit.d; k++)
+        several[2].factor[k] *= 0.3;
+    several[2].log_determinant += fit.d * log(0.3);
     for (uint64_t seed = 8; seed < 14; seed++) {
         shared_draws draws;
         assert_int_equal(shared_draws_new(DRAWS, &draws, NULL), CH_OK);
-        assert_int_equal(shared_draw_fitted(&space, &fit, seed, 0, DRAWS, &draws, NULL), CH_OK);
+        if (seed % 2 == 0)
+            assert_int_equal(shared_draw_fitted(&space, &fit, seed, 0, DRAWS, &draws, NULL), CH_OK);
+        else
+            assert_int_equal(shared_draw_mixture(&space, several, share_1, 3, seed, 0, DRAWS, &draws, NULL), CH_OK);
         double sum = 0.0, square = 0.0, first[DIRECTIONS_MAX + SHARED_DIMENSIONS] = {0};
         double second[DIRECTIONS_MAX + SHARED_DIMENSIONS] = {0};
         for (size_t i = 0; i < DRAWS; i++) {
@@ -655,6 +664,50 @@ static void air_heard_somewhere_speaks_for_the_path_there(void **state)
                 before.evidence[CH_CAUSE_EXHAUST_VALVE] / before.evidence[CH_CAUSE_MEASUREMENT_ERROR]);
 }
 
+/* Else hearing anything at all would speak for or against the tester. */
+static void what_is_heard_on_a_misleading_tester_adds_up_to_one(void **state)
+{
+    (void)state;
+    const measured_cylinder deaf = leakdown_of(0.4, 0, false);
+    double sum = 0.0;
+    for (unsigned heard = 0; heard < CH_HEARD_NOTHING; heard++)
+        for (unsigned neighbour = 0; neighbour < 2; neighbour++) {
+            measured_cylinder all_ears = leakdown_of(0.4, heard, true);
+            all_ears.leakdown[0].heard_cylinders = neighbour << 1;
+            sum += weighed(&all_ears).evidence_leakdown_wrong;
+        }
+    expect_relative(sum, weighed(&deaf).evidence_leakdown_wrong, 1e-12);
+}
+
+/* Against the integral of prior density times Student's t over twenty thousand factors. A reading pins its factor down to a few per cent:
+ * fixed places for it would come out high or low by luck. 1 %: what the trapezoid leaves off beyond 3.75 standard deviations. */
+static void a_misread_test_is_weighed_alike_wherever_its_reading_lies(void **state)
+{
+    (void)state;
+    const ch_mixture *factors = &knowledge.causes[CH_CAUSE_MEASUREMENT_ERROR].reading_1;
+    const double sound_pa = sound_reading_pa(&bench.dry);
+    for (double part = 0.18; part < 1.2; part += 0.013) {
+        const measured_cylinder readings = dry_reading(part);
+        const weigh_cylinder c = weighed(&readings);
+        enum { STEPS = 20000 };
+        const double from_ln = log(0.01), step_ln = (log(3.0) - from_ln) / STEPS;
+        double sum = 0.0;
+        for (int i = 0; i <= STEPS; i++) {
+            const double factor_ln = from_ln + i * step_ln, expected_pa = exp(factor_ln) * sound_pa;
+            const double variance = 17e3 * 17e3 + pow(0.02 * expected_pa, 2.0);
+            const double off = readings.dry.mean_pa - expected_pa;
+            double density = 0.0;
+            for (size_t k = 0; k < factors->count; k++) {
+                const double z = (factor_ln - log(factors->part[k].median)) / factors->part[k].spread_1;
+                density +=
+                    factors->part[k].weight_1 * exp(-0.5 * z * z) / (factors->part[k].spread_1 * 2.5066282746310002);
+            }
+            sum += step_ln * density * pow(1.0 + off * off / (8.0 * variance), -4.5) / sqrt(variance);
+        }
+        expect_relative(c.evidence[CH_CAUSE_MEASUREMENT_ERROR] * exp(c.log_scale), sum, 0.01);
+    }
+}
+
 static void the_more_oil_lifts_the_reading_the_more_it_is_the_rings(void **state)
 {
     (void)state;
@@ -695,6 +748,8 @@ int main(void)
         cmocka_unit_test(a_lower_reading_means_a_larger_hole),
         cmocka_unit_test(more_loss_means_a_larger_hole),
         cmocka_unit_test(air_heard_somewhere_speaks_for_the_path_there),
+        cmocka_unit_test(what_is_heard_on_a_misleading_tester_adds_up_to_one),
+        cmocka_unit_test(a_misread_test_is_weighed_alike_wherever_its_reading_lies),
         cmocka_unit_test(the_more_oil_lifts_the_reading_the_more_it_is_the_rings),
     };
     return cmocka_run_group_tests(tests, load, unload);
