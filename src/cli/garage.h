@@ -33,8 +33,8 @@ ch_date garage_made_on(void);
  *
  * retval CH_E_INPUT: no such car. CH_E_USAGE: several, and none asked for.
  */
-ch_status garage_car(const cli_options *options, ch_store *store, ch_store_pool *pool, const char *verb, int64_t *car_id,
-                     ch_err *err);
+ch_status garage_car(const cli_options *options, ch_store *store, ch_store_pool *pool, const char *verb,
+                     int64_t *car_id, ch_err *err);
 
 /* Seconds since 1970-01-01 UTC. */
 int64_t garage_now_s(void);
