@@ -32,7 +32,7 @@ typedef enum ch_job_sheet_part { CH_JOB_SHEET_OPEN, CH_JOB_SHEET_WORK, CH_JOB_SH
 /** A step, with the access step or job that it belongs to. Its cautions stand before it, gravest first. */
 typedef struct ch_job_sheet_step {
     ch_job_sheet_part part;
-    const ch_work *of;
+    const ch_jobs_work *of;
     const ch_work_step *step;
 } ch_job_sheet_step;
 
@@ -48,7 +48,7 @@ typedef struct ch_job_sheet_torque {
 
 /** A thing that is off and has to go back. */
 typedef struct ch_job_sheet_thing {
-    const ch_work *of;
+    const ch_jobs_work *of;
     const ch_work_named *what;
 } ch_job_sheet_thing;
 

@@ -71,7 +71,7 @@ typedef struct ch_work_step {
 } ch_work_step;
 
 /** What access steps and jobs have in common. */
-typedef struct ch_work {
+typedef struct ch_jobs_work {
     const char *id, *title, *why, *source;
     bool drives[CH_DRIVES]; /* for which cars it holds; at least one */
     ch_places needs
@@ -82,11 +82,11 @@ typedef struct ch_work {
     const ch_work_step *steps; /* at least one */
     size_t steps_count;
     ch_places cautions; /* of all its steps, gravest first, each once */
-} ch_work;
+} ch_jobs_work;
 
 /** Work done to get there and back. */
 typedef struct ch_access {
-    ch_work work;      /* its time and steps are those of opening */
+    ch_jobs_work work; /* its time and steps are those of opening */
     ch_work_time back; /* closing again */
     const ch_work_step *back_steps;
     size_t back_steps_count; /* at least one */
@@ -111,7 +111,7 @@ typedef struct ch_retest {
 } ch_retest;
 
 typedef struct ch_job {
-    ch_work work;
+    ch_jobs_work work;
     const char *const *tools; /* special tools, in plain words */
     size_t tools_count;
     const char *const

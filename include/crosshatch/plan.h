@@ -14,6 +14,7 @@
 #include "crosshatch/date.h"
 #include "crosshatch/knowledge.h"
 #include "crosshatch/status.h"
+#include "crosshatch/text.h"
 
 /** Money in ten-millionths of the plan's currency. */
 typedef int64_t ch_money;
@@ -44,18 +45,19 @@ typedef struct ch_plan_item {
     const char *name;
     const char *title; /**< for people; NULL = the name */
     ch_plan_kind kind;
-    ch_work_guess hours; /**< of the job, or of opening */
-    ch_work_guess refit; /**< of closing; access only */
-    ch_money parts;      /**< parts and consumables */
-    ch_money avoided;    /**< what having it done saves; jobs only */
-    bool must;           /**< jobs only */
-    bool done;           /**< job: done; access: open, and still to be closed */
-    ch_work done_us;     /**< already worked on it (on its opening) */
-    int lead_days;       /**< from ordering until its parts are there */
-    ch_places needs;     /**< access steps, and for a job also jobs: chosen with it, and before it */
-    ch_places requires_; /**< jobs that are chosen with it, in any order; jobs only */
-    ch_places excludes;  /**< jobs that are not; jobs only */
-    ch_places after;     /**< what comes before it if both are chosen; jobs only */
+    ch_work_guess hours;   /**< still to be done of the job, or of opening */
+    ch_work_guess guessed; /**< the same as the plan states it, before what is done came off */
+    ch_work_guess refit;   /**< of closing; access only */
+    ch_money parts;        /**< parts and consumables */
+    ch_money avoided;      /**< what having it done saves; jobs only */
+    bool must;             /**< jobs only */
+    bool done;             /**< job: done; access: open, and still to be closed */
+    ch_work done_us;       /**< already worked on it (on its opening) */
+    int lead_days;         /**< from ordering until its parts are there */
+    ch_places needs;       /**< access steps, and for a job also jobs: chosen with it, and before it */
+    ch_places requires_;   /**< jobs that are chosen with it, in any order; jobs only */
+    ch_places excludes;    /**< jobs that are not; jobs only */
+    ch_places after;       /**< what comes before it if both are chosen; jobs only */
     long line, column;
 } ch_plan_item;
 
@@ -96,6 +98,16 @@ typedef struct ch_plan {
  * @retval CH_E_MEMORY
  */
 ch_status ch_plan_parse(const char *name, const char *text, size_t length, ch_date today, ch_plan *plan, ch_err *err);
+
+/**
+ * Append a plan as YAML of version 1, such that ch_plan_parse() reads an equal one: item by item, links and amounts included. A plan need not
+ * come from there: the caller may fill in the struct, with `guessed` for the hours of each item (`hours` is not looked at).
+ *
+ * @param text Holds a part of the plan on failure.
+ * @retval CH_E_INPUT A link to a step or job whose name another item takes away (steps go first in `needs`, jobs in `after`).
+ * @retval as ch_text_check().
+ */
+ch_status ch_plan_write(const ch_plan *plan, ch_text *text, ch_err *err);
 
 /** Fine on a zeroed plan. */
 void ch_plan_clear(ch_plan *plan);

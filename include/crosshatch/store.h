@@ -38,6 +38,7 @@
 enum {
     CH_STORE_VERSION = 3,                /* of the schema */
     CH_STORE_TEXT_MAX = 8000,            /* bytes of one text */
+    CH_STORE_SETTING_MAX = 256 * 1024,   /* bytes of a setting's text: a winter plan is one */
     CH_STORE_CLIENT_MAX = 64,            /* bytes of a sender's id */
     CH_STORE_PHOTO_MAX = 2 * 1024 * 1024 /* bytes of one photo */
 };

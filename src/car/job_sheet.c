@@ -50,7 +50,8 @@ static ch_status cross_check(const maker *m, ch_job_sheet_torque *to)
     return CH_OK;
 }
 
-static ch_status add_steps(maker *m, ch_job_sheet_part part, const ch_work *of, const ch_work_step *steps, size_t count)
+static ch_status add_steps(maker *m, ch_job_sheet_part part, const ch_jobs_work *of, const ch_work_step *steps,
+                           size_t count)
 {
     ch_job_sheet *to = m->to;
     for (size_t i = 0; i < count; i++) {

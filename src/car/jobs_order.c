@@ -63,7 +63,7 @@ static size_t first_in_ring(const ch_jobs *jobs, size_t count, edges_of edges, i
 
 /* `, by way of "b", "c"`, cut to the buffer; nothing where the entry names itself. */
 static void name_ring(const ch_jobs *jobs, size_t ring, edges_of edges, int which, const bool *taken,
-                      const ch_work *(*work_of)(const ch_jobs *, size_t), char text[160])
+                      const ch_jobs_work *(*work_of)(const ch_jobs *, size_t), char text[160])
 {
     enum { SIZE = 160 };
     size_t used = 0;
@@ -74,12 +74,12 @@ static void name_ring(const ch_jobs *jobs, size_t ring, edges_of edges, int whic
                                  work_of(jobs, i)->id);
 }
 
-static const ch_work *access_work(const ch_jobs *jobs, size_t entry)
+static const ch_jobs_work *access_work(const ch_jobs *jobs, size_t entry)
 {
     return &jobs->access[entry].work;
 }
 
-static const ch_work *job_work(const ch_jobs *jobs, size_t entry)
+static const ch_jobs_work *job_work(const ch_jobs *jobs, size_t entry)
 {
     return &jobs->jobs[entry].work;
 }
@@ -215,7 +215,7 @@ ch_status ch_jobs_closure(const ch_jobs *jobs, ch_drive drive, const size_t chos
     for (size_t i = 0; i < n; i++) {
         if (chosen[i] >= jobs->jobs_count)
             return ch_fail(err, CH_E_RANGE, NULL, "job %zu of %zu", chosen[i], jobs->jobs_count);
-        const ch_work *work = &jobs->jobs[chosen[i]].work;
+        const ch_jobs_work *work = &jobs->jobs[chosen[i]].work;
         if (!work->drives[drive])
             return ch_fail(err, CH_E_INPUT, "a job for this drive", "%s is not for %s-wheel drive", work->id,
                            ch_drive_name(drive));

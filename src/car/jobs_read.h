@@ -27,7 +27,7 @@ void jobs_read_access(jobs_reader *jr);
 void jobs_read_jobs(jobs_reader *jr);
 
 /* What access steps and jobs have in common; not `needs`. */
-void jobs_read_work(jobs_reader *jr, const ch_tree_node *map, ch_work *to);
+void jobs_read_work(jobs_reader *jr, const ch_tree_node *map, ch_jobs_work *to);
 
 /* A list of steps, at least one. */
 void jobs_read_steps(jobs_reader *jr, const ch_tree_node *map, const char *key, const ch_work_step **steps,
@@ -43,10 +43,10 @@ void jobs_read_time(jobs_reader *jr, const ch_tree_node *map, const char *key, c
 void jobs_read_three(knowledge_reader *r, const ch_tree_node *list, double three[3]);
 
 /* `needs`, `needs_rear`, `needs_front`; access_names and the drives of all access steps are known by now. */
-void jobs_read_needs(jobs_reader *jr, const ch_tree_node *map, ch_work *to);
+void jobs_read_needs(jobs_reader *jr, const ch_tree_node *map, ch_jobs_work *to);
 
 /* All cautions of some steps, each once, the gravest first. */
-void jobs_gather_cautions(jobs_reader *jr, ch_work *to, const ch_work_step *more, size_t more_count);
+void jobs_gather_cautions(jobs_reader *jr, ch_jobs_work *to, const ch_work_step *more, size_t more_count);
 
 /* Hold that no access step needs itself and no job waits for itself. */
 void jobs_check_cycles(jobs_reader *jr);

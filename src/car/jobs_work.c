@@ -60,7 +60,7 @@ static void read_needed_goods(jobs_reader *jr, const ch_tree_node *map, bool may
     }
 }
 
-static void read_goods(jobs_reader *jr, const ch_tree_node *map, ch_work *to)
+static void read_goods(jobs_reader *jr, const ch_tree_node *map, ch_jobs_work *to)
 {
     const ch_tree_node *buy = knowledge_map(&jr->r, map, "buy", true);
     const ch_tree_node *maybe = knowledge_map(&jr->r, map, "maybe", true);
@@ -141,7 +141,7 @@ static void mark_cautions(const ch_work_step *steps, size_t count, bool *marked)
             marked[steps[i].cautions.at[k]] = true;
 }
 
-void jobs_gather_cautions(jobs_reader *jr, ch_work *to, const ch_work_step *more, size_t more_count)
+void jobs_gather_cautions(jobs_reader *jr, ch_jobs_work *to, const ch_work_step *more, size_t more_count)
 {
     const ch_knowledge *knowledge = jr->r.to;
     bool *marked = knowledge_alloc(&jr->r, knowledge->cautions_count, sizeof *marked);
@@ -158,7 +158,7 @@ void jobs_gather_cautions(jobs_reader *jr, ch_work *to, const ch_work_step *more
     to->cautions = (ch_places){.at = at, .count = n};
 }
 
-void jobs_read_work(jobs_reader *jr, const ch_tree_node *map, ch_work *to)
+void jobs_read_work(jobs_reader *jr, const ch_tree_node *map, ch_jobs_work *to)
 {
     static const char *const drives[] = {"rear", "front", "both"};
     knowledge_reader *r = &jr->r;
@@ -200,7 +200,7 @@ static size_t list_count(const ch_tree_node *map, const char *key)
     return list != NULL ? list->count : 0;
 }
 
-void jobs_read_needs(jobs_reader *jr, const ch_tree_node *map, ch_work *to)
+void jobs_read_needs(jobs_reader *jr, const ch_tree_node *map, ch_jobs_work *to)
 {
     static const char *const own[CH_DRIVES] = {"needs_rear", "needs_front"};
     knowledge_reader *r = &jr->r;

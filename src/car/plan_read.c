@@ -129,6 +129,7 @@ static void read_item(knowledge_reader *r, const ch_tree_node *map, ch_plan_kind
         return;
     to->lead_days = (int)ceil(lead);
     to->done_us = work_of(done);
+    to->guessed = to->hours;
     take_off_done(to);
 }
 

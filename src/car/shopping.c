@@ -10,7 +10,7 @@ typedef struct basket {
 } basket;
 
 /* A shared thing serves all: the largest need counts. */
-static void add(const ch_jobs *jobs, basket *b, const ch_work *work)
+static void add(const ch_jobs *jobs, basket *b, const ch_jobs_work *work)
 {
     for (size_t i = 0; i < work->goods_count; i++) {
         const ch_goods_need *need = &work->goods[i];

@@ -1,6 +1,7 @@
 /* Memory of what a call gives back, and texts on their way in and out. */
 #include <math.h>
 #include <stdint.h>
+#include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
 
@@ -100,13 +101,21 @@ static size_t character(const unsigned char *c)
 
 ch_status store_text_check(const char *label, const char *text, bool needed, ch_err *err)
 {
+    return store_text_check_to(label, text, needed, CH_STORE_TEXT_MAX, err);
+}
+
+ch_status store_text_check_to(const char *label, const char *text, bool needed, size_t most, ch_err *err)
+{
     if (needed && (text == NULL || text[strspn(text, " \t\n")] == '\0'))
         return ch_fail(err, CH_E_INPUT, "a text", "%s: nothing given", label);
     if (text == NULL)
         return CH_OK;
     const size_t length = strlen(text);
-    if (length > CH_STORE_TEXT_MAX)
-        return ch_fail(err, CH_E_LIMIT, "at most 8000 bytes", "%s: %zu bytes", label, length);
+    if (length > most) {
+        char right[48];
+        snprintf(right, sizeof right, "at most %zu bytes", most);
+        return ch_fail(err, CH_E_LIMIT, right, "%s: %zu bytes", label, length);
+    }
     for (const unsigned char *c = (const unsigned char *)text; *c != '\0';) {
         const size_t n = character(c);
         if (n == 0)

@@ -92,6 +92,8 @@ void *store_list_more(store_list *list, ch_err *err); /* a zeroed row at the end
 
 /* Check a text that comes in: UTF-8, no control characters but line breaks and tabs, not too long; `needed`: not blank. */
 ch_status store_text_check(const char *label, const char *text, bool needed, ch_err *err);
+/* The same with another limit than CH_STORE_TEXT_MAX, in bytes. */
+ch_status store_text_check_to(const char *label, const char *text, bool needed, size_t most, ch_err *err);
 
 /* ---- store_fields.c ---- */
 

@@ -33,7 +33,7 @@ ch_status ch_store_setting_set(ch_store *store, const char *name, const char *te
 {
     ch_status rc = check_name(name, err);
     if (rc >= 0)
-        rc = store_text_check(name, text, false, err);
+        rc = store_text_check_to(name, text, false, CH_STORE_SETTING_MAX, err);
     if (rc >= 0)
         rc = store_begin(store, err);
     if (rc < 0)

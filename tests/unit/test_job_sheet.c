@@ -73,7 +73,7 @@ static void a_sheet_opens_works_and_closes_in_reverse(void **state)
     assert_string_equal(s.steps[s.steps_count - 1].of->id, "car_on_stands");
     size_t opened = 0, closing = s.access_count;
     ch_job_sheet_part part = CH_JOB_SHEET_OPEN;
-    const ch_work *of = NULL;
+    const ch_jobs_work *of = NULL;
     for (size_t i = 0; i < s.steps_count; i++) {
         assert_true(s.steps[i].part >= part); /* open, work, close */
         part = s.steps[i].part;

@@ -1,0 +1,260 @@
+/* Promises of winter/suggest.c and winter/draft.c: what is probably wrong becomes jobs, with what each saves and why, and jobs become a plan. */
+#include "crosshatch/suggest.h"
+
+#include <math.h>
+#include <stdlib.h>
+#include <string.h>
+
+#include "crosshatch/draft.h"
+#include "crosshatch/winter.h"
+#include "expect.h"
+#include "fail_alloc.h"
+
+static ch_knowledge knowledge;
+static ch_jobs jobs;
+static ch_assumptions assumptions;
+
+static int load(void **state)
+{
+    (void)state;
+    if (ch_knowledge_parse(&knowledge, ch_knowledge_builtin(), NULL) != CH_OK ||
+        ch_jobs_parse(&jobs, &knowledge, ch_jobs_builtin(), NULL) != CH_OK)
+        return -1;
+    return ch_assumptions_parse(&assumptions, ch_assumptions_builtin(), NULL) == CH_OK ? 0 : -1;
+}
+
+static int unload(void **state)
+{
+    (void)state;
+    ch_assumptions_clear(&assumptions);
+    ch_jobs_clear(&jobs);
+    ch_knowledge_clear(&knowledge);
+    return 0;
+}
+
+static size_t place(const char *id)
+{
+    const ch_job *job = ch_job_find(&jobs, id, strlen(id));
+    assert_non_null(job);
+    return (size_t)(job - jobs.jobs);
+}
+
+static ch_suggestion made[CH_JOBS_MAX];
+static size_t made_count;
+
+static void suggest(const ch_suggest_cause cause[], size_t n)
+{
+    ch_err err = {0};
+    if (ch_suggest(&jobs, &assumptions, CH_DRIVE_REAR, NAN, cause, n, made, &made_count, &err) != CH_OK)
+        fail_msg("%s", err.what);
+}
+
+static const ch_suggestion *suggested(const char *id)
+{
+    for (size_t i = 0; i < made_count; i++)
+        if (made[i].job == place(id))
+            return &made[i];
+    return NULL;
+}
+
+static double usual(ch_assumption_id id)
+{
+    return assumptions.of[id].usual;
+}
+
+/* The stated figures by hand: a repair of the head, and half a chance of being towed home, missing events and perhaps ruining the engine. */
+static void a_burnt_valve_is_worth_its_chance_times_the_stated_figures(void **state)
+{
+    (void)state;
+    const ch_suggest_cause cause[] = {{"exhaust_valve", "Exhaust valve leaks", 0.8}};
+    const double leaving = usual(CH_ASSUME_REPAIR_MONEY) + usual(CH_ASSUME_REPAIR_HOURS) * usual(CH_ASSUME_HOUR_VALUE) +
+                           usual(CH_ASSUME_BREAK_OVER) * (usual(CH_ASSUME_TOW_HOME) +
+                                                          usual(CH_ASSUME_LOST_EVENTS) * usual(CH_ASSUME_EVENT_VALUE) +
+                                                          usual(CH_ASSUME_RUIN_SHARE) * usual(CH_ASSUME_RUIN_MONEY));
+    suggest(cause, 1);
+    const ch_suggestion *head = suggested("head_rebuild"), *swap = suggested("engine_swap");
+    assert_non_null(head);
+    assert_non_null(swap);                                /* it excludes the rebuild: it may count the same cause */
+    expect_relative(head->avoided, 0.8 * leaving, 1e-12); /* rounding of the same sum */
+    expect_relative(swap->avoided, 0.8 * leaving, 1e-12);
+    assert_non_null(strstr(head->reason, "Exhaust valve leaks (80 %)"));
+    assert_null(suggested("clutch_kit"));
+}
+
+static void no_cause_is_paid_for_twice(void **state)
+{
+    (void)state;
+    const ch_suggest_cause cause[] = {{"valve_lash_tight", "Valve lash too tight", 0.5}};
+    suggest(cause, 1);
+    const ch_suggestion *lash = suggested("valve_lash"), *head = suggested("head_rebuild");
+    assert_non_null(lash);
+    assert_non_null(head); /* it needs the lash set anyway */
+    assert_true(lash->avoided > 0);
+    expect_close(head->avoided, 0, 0);
+    assert_non_null(strstr(head->reason, "counted for"));
+}
+
+static void a_slipping_clutch_brings_its_kit_and_what_keeps_the_oil_off(void **state)
+{
+    (void)state;
+    const ch_suggest_cause cause[] = {{"oil_contaminated", "Oil on the plate", 0.7}, {"worn", "Worn", 0.2}};
+    suggest(cause, 2);
+    const ch_suggestion *kit = suggested("clutch_kit"), *seal = suggested("rear_crank_seal");
+    assert_non_null(kit);
+    assert_non_null(seal);
+    assert_true(kit->avoided > 0.9 * (usual(CH_ASSUME_EVENT_VALUE) + usual(CH_ASSUME_TOW_HOME)));
+    assert_true(seal->avoided > 0);
+    assert_non_null(strstr(seal->reason, "comes back"));
+    assert_true(made[0].avoided >= made[made_count - 1].avoided);
+}
+
+static void what_is_hardly_likely_suggests_nothing(void **state)
+{
+    (void)state;
+    const ch_suggest_cause cause[] = {{"exhaust_valve", "Exhaust valve leaks", CH_SUGGEST_LEAST_1 / 2},
+                                      {"sound", "Sound", 0.9},
+                                      {"not_the_clutch", "Something else", 0.9}};
+    suggest(cause, 3);
+    assert_int_equal(made_count, 0);
+}
+
+static void of_an_id_that_stands_twice_the_greater_chance_counts(void **state)
+{
+    (void)state;
+    const ch_suggest_cause twice[] = {{"exhaust_valve", "Cylinder 1", 0.3}, {"exhaust_valve", "Cylinder 3", 0.6}};
+    suggest(twice, 2);
+    const double both = suggested("head_rebuild")->avoided;
+    assert_non_null(strstr(suggested("head_rebuild")->reason, "Cylinder 3"));
+    suggest(twice + 1, 1);
+    expect_relative(both, suggested("head_rebuild")->avoided, 1e-12); /* rounding of the same sum */
+}
+
+static void what_is_no_chance_is_refused(void **state)
+{
+    (void)state;
+    const double wrong[] = {NAN, -0.1, 1.1};
+    for (size_t i = 0; i < 3; i++) {
+        const ch_suggest_cause cause[] = {{"exhaust_valve", "Exhaust valve leaks", wrong[i]}};
+        made_count = 77;
+        assert_int_equal(ch_suggest(&jobs, &assumptions, CH_DRIVE_REAR, NAN, cause, 1, made, &made_count, NULL),
+                         CH_E_RANGE);
+        assert_int_equal(made_count, 77);
+    }
+}
+
+static void suggestions_survive_the_loss_of_any_allocation(void **state)
+{
+    (void)state;
+    const ch_suggest_cause cause[] = {{"exhaust_valve", "Exhaust valve leaks", 0.8}};
+    for (long n = 1; n < 4; n++) {
+        fail_alloc_at(n);
+        const ch_status rc = ch_suggest(&jobs, &assumptions, CH_DRIVE_REAR, NAN, cause, 1, made, &made_count, NULL);
+        assert_true(fail_alloc_stop());
+        assert_int_equal(rc, CH_E_MEMORY);
+    }
+}
+
+/* ------------------------------------------------------------------ the plan */
+
+static size_t item_at(const ch_plan *plan, const char *name, ch_plan_kind kind)
+{
+    for (size_t i = 0; i < plan->items_count; i++)
+        if (plan->items[i].kind == kind && strcmp(plan->items[i].name, name) == 0)
+            return i;
+    fail_msg("no %s", name);
+    return 0;
+}
+
+static void a_draft_holds_the_jobs_what_they_require_and_their_access(void **state)
+{
+    (void)state;
+    const size_t picked[] = {place("head_rebuild")};
+    ch_draft draft;
+    assert_int_equal(ch_draft_plan(&jobs, CH_DRIVE_REAR, picked, 1, 0, &draft, NULL), CH_OK);
+    const size_t head = item_at(&draft.plan, "head_rebuild", CH_PLAN_JOB),
+                 lash = item_at(&draft.plan, "valve_lash", CH_PLAN_JOB);
+    assert_int_equal(draft.items[head].requires_.count, 1);
+    assert_int_equal(draft.items[head].requires_.at[0], lash);
+    assert_true(draft.plan.access_count > 0);
+    for (size_t i = 0; i < draft.plan.items_count; i++)
+        for (size_t k = 0; k < draft.items[i].needs.count; k++)
+            assert_true(draft.items[i].needs.at[k] < draft.plan.access_count);
+    assert_int_equal(draft.items[head].lead_days,
+                     (int)(jobs.jobs[picked[0]].lead_days + jobs.jobs[picked[0]].shop_days));
+    ch_draft_clear(&draft);
+}
+
+/* Every job of the knowledge, both drives: the plan can be written, read and answered. */
+static void a_draft_of_all_jobs_is_a_plan(void **state)
+{
+    (void)state;
+    for (int drive = 0; drive < CH_DRIVES; drive++) {
+        size_t picked[CH_JOBS_MAX], n = 0;
+        ch_draft draft;
+        ch_plan plan;
+        ch_choice choice;
+        ch_text text;
+        ch_err err = {0};
+        bool chosen[CH_PLAN_ITEMS_MAX];
+        for (size_t i = 0; i < jobs.jobs_count; i++)
+            if (jobs.jobs[i].work.drives[drive])
+                picked[n++] = i;
+        assert_int_equal(ch_draft_plan(&jobs, (ch_drive)drive, picked, n, 0, &draft, NULL), CH_OK);
+        ch_text_init(&text, CH_PLAN_BYTES_MAX);
+        assert_int_equal(ch_plan_write(&draft.plan, &text, &err), CH_OK);
+        if (ch_plan_parse("draft", ch_text_string(&text), text.length, (ch_date){0}, &plan, &err) != CH_OK)
+            fail_msg("%ld: %s", err.line, err.what);
+        assert_int_equal(plan.items_count, draft.plan.items_count);
+        assert_int_equal(ch_winter_choose(&plan, NULL, 0, 0, 0, chosen, &choice, NULL), CH_OK);
+        assert_true(choice.feasible);
+        ch_plan_clear(&plan);
+        ch_text_clear(&text);
+        ch_draft_clear(&draft);
+    }
+}
+
+static void a_draft_leaves_room_for_the_owners_own_jobs(void **state)
+{
+    (void)state;
+    const size_t picked[] = {place("clutch_kit")};
+    ch_draft draft;
+    assert_int_equal(ch_draft_plan(&jobs, CH_DRIVE_FRONT, picked, 1, 2, &draft, NULL), CH_OK);
+    assert_int_equal(draft.plan.items_count, draft.plan.access_count + 3);
+    assert_null(draft.items[draft.plan.items_count - 1].name);
+    assert_int_equal(draft.items[draft.plan.items_count - 1].kind, CH_PLAN_JOB);
+    ch_draft_clear(&draft);
+    const size_t none[] = {jobs.jobs_count};
+    assert_int_equal(ch_draft_plan(&jobs, CH_DRIVE_FRONT, none, 1, 0, &draft, NULL), CH_E_RANGE);
+}
+
+static void a_draft_survives_the_loss_of_any_allocation(void **state)
+{
+    (void)state;
+    const size_t picked[] = {place("clutch_kit")};
+    for (long n = 1; n <= 4; n++) {
+        ch_draft draft = {0};
+        fail_alloc_at(n);
+        const ch_status rc = ch_draft_plan(&jobs, CH_DRIVE_REAR, picked, 1, 0, &draft, NULL);
+        assert_true(fail_alloc_stop());
+        assert_int_equal(rc, CH_E_MEMORY);
+        assert_null(draft.items);
+    }
+}
+
+int main(void)
+{
+    const struct CMUnitTest tests[] = {
+        cmocka_unit_test(a_burnt_valve_is_worth_its_chance_times_the_stated_figures),
+        cmocka_unit_test(no_cause_is_paid_for_twice),
+        cmocka_unit_test(a_slipping_clutch_brings_its_kit_and_what_keeps_the_oil_off),
+        cmocka_unit_test(what_is_hardly_likely_suggests_nothing),
+        cmocka_unit_test(of_an_id_that_stands_twice_the_greater_chance_counts),
+        cmocka_unit_test(what_is_no_chance_is_refused),
+        cmocka_unit_test(suggestions_survive_the_loss_of_any_allocation),
+        cmocka_unit_test(a_draft_holds_the_jobs_what_they_require_and_their_access),
+        cmocka_unit_test(a_draft_of_all_jobs_is_a_plan),
+        cmocka_unit_test(a_draft_leaves_room_for_the_owners_own_jobs),
+        cmocka_unit_test(a_draft_survives_the_loss_of_any_allocation),
+    };
+    return cmocka_run_group_tests(tests, load, unload);
+}
