@@ -243,6 +243,10 @@ static bool print_causes(const plan *p, const engine_result results[])
         if (r.n[b] > 0)
             printf("  said %.3f true %.3f (%zu)\n", r.said_1[b], r.true_1[b], r.n[b]);
     plot_reliability(p, &r, "causes", "Chance said of every cause, and how often it was true");
+    const share sure = result_sure_and_wrong(results, p->engines);
+    if (sure.n > 0)
+        met &= study_figure_print(&(study_figure){"dry readings alone: engines with a cause above 0.9 that is wrong",
+                                                  sure.value, -INFINITY, 0.1, sure.n}) != 0;
     for (int c = 0; c < CH_CAUSE_COUNT; c++) {
         char what[80];
         result_reliability(results, p->engines, c, false, &r);
