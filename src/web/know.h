@@ -2,12 +2,18 @@
 #ifndef CROSSHATCH_WEB_KNOW_H
 #define CROSSHATCH_WEB_KNOW_H
 
+#include "crosshatch/inspection.h"
 #include "crosshatch/knowledge.h"
+#include "crosshatch/part_lives.h"
 #include "crosshatch/procedure.h"
 
 typedef struct web_know {
     ch_knowledge knowledge;
     ch_procedures procedures;
+    ch_jobs jobs;
+    ch_part_lives lives;
+    ch_inspection inspection;
+    char made_by[24]; /* names this knowledge, for what is kept of judged sheets: the same as the terminal's */
 } web_know;
 
 /* The knowledge; lives as long as the program. NULL and the reason in `err` where it could not be read. Cost of the first call: 20 ms. */
