@@ -201,7 +201,7 @@ static ch_status keep_preview(ch_drivelog *r, place at, ch_err *err)
 
 /* What the first rows say about one column. */
 typedef struct sample {
-    size_t numbers, points, commas, clocks, dated, texts, steps;
+    size_t numbers, clocks, dated, texts, missing, steps;
     double least, most, last, step_sum;
     double stepped[SAMPLE_ROWS];
 } sample;
@@ -218,6 +218,7 @@ static void look(sample *s, log_slice cell, char decimal)
     }
     const log_cell_kind kind = log_cell_read(cell, decimal, &value, &unit);
     s->texts += kind == LOG_CELL_TEXT;
+    s->missing += kind == LOG_CELL_MISSING;
     if (kind != LOG_CELL_NUMBER)
         return;
     if (s->numbers++ > 0 && value > s->last && s->steps < SAMPLE_ROWS)
@@ -373,6 +374,8 @@ static ch_status look_at_rows(ch_drivelog *r, place at, ch_err *err)
             r->map.declared[CH_DRIVELOG_TIME] = true;
         }
         guess_units(r, samples);
+        for (int c = CH_DRIVELOG_TIME + 1; c < LOG_CHANNELS; c++) /* more than one cell in five */
+            r->sparse[c] = samples[c].numbers >= 2 && samples[c].missing * 4 > samples[c].numbers;
         rc = check_swapped(r, samples, err);
     }
     free(samples);
