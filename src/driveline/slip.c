@@ -268,6 +268,9 @@ static ch_not_slip judge(const slip_view *v, slip_event *e)
         return CH_NOT_SLIP_BRIEF;
     if (is_sensor(v, e))
         return CH_NOT_SLIP_SENSOR;
+    /* the throttle that makes a clutch slip is open before it does; a blip's opens with it */
+    if (pulling_share(v, row_before(s, e->first, 0.3), e->first) < 0.6)
+        return CH_NOT_SLIP_CLUTCH;
     if (pulling_share(v, e->first, e->peak_at) < 0.85 || pulling_share(v, e->first, e->last) < 0.6)
         return CH_NOT_SLIP_CLUTCH;
     if (!(traction_before > 0.3) || !(traction_within > 0.4 * traction_before) || !(traction_within > 0.3))
