@@ -260,18 +260,16 @@ static void guess_time_unit(ch_drivelog *r, sample *s)
     if (s->steps > 0)
         qsort(s->stepped, s->steps, sizeof s->stepped[0], compare);
     const double typical = s->steps > 0 ? s->stepped[s->steps / 2] : NAN;
+    /* Seconds since 1970 are some 2e9; counted from the start, rows five seconds apart would be no log of a drive. */
+    const bool epoch = s->least >= 1e9;
     if (s->most >= 1e17)
         guess = "ns";
-    else if (s->most >= 1e14)
+    else if (s->most >= 1e14 || (!epoch && typical >= 5000))
         guess = "us";
-    else if (s->most >= 1e11)
+    else if (s->most >= 1e11 || (!epoch && typical >= 5))
         guess = "ms";
     else if (s->least >= 20000 && s->most <= 80000 && typical < 1e-4)
         guess = "days"; /* the day count of spreadsheets */
-    else if (s->least < 1e9 && typical >= 5000)
-        guess = "us";
-    else if (s->least < 1e9 && typical >= 5)
-        guess = "ms"; /* rows five seconds apart would be no log of a drive */
     log_unit_find(CH_DRIVELOG_TIME, guess, strlen(guess), unit);
 }
 
