@@ -23,6 +23,8 @@ static void load(void)
     if (came_to >= 0)
         came_to =
             ch_inspection_parse(&known.inspection, &known.knowledge, &known.lives, ch_inspection_builtin(), &failure);
+    if (came_to >= 0)
+        came_to = ch_assumptions_parse(&known.assumptions, ch_assumptions_builtin(), &failure);
     snprintf(known.made_by, sizeof known.made_by, "%016llx",
              (unsigned long long)ch_knowledge_mark(ch_knowledge_builtin()));
 }

@@ -2,6 +2,7 @@
 #ifndef CROSSHATCH_WEB_KNOW_H
 #define CROSSHATCH_WEB_KNOW_H
 
+#include "crosshatch/assumptions.h"
 #include "crosshatch/inspection.h"
 #include "crosshatch/knowledge.h"
 #include "crosshatch/part_lives.h"
@@ -13,6 +14,7 @@ typedef struct web_know {
     ch_jobs jobs;
     ch_part_lives lives;
     ch_inspection inspection;
+    ch_assumptions assumptions;
     char made_by[24]; /* names this knowledge, for what is kept of judged sheets: the same as the terminal's */
 } web_know;
 

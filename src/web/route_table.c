@@ -22,6 +22,7 @@ const web_route web_routes[] = {
     {.path = "/event/*", .get = page_event_get, .post = page_event_post},
     {.path = "/car/*/parts", .get = page_parts_get, .post = page_parts_post},
     {.path = "/part/*", .get = page_part_get, .post = page_part_post},
+    {.path = "/car/*/season", .get = page_season_get},
     {.path = "/gauge/*", .get = page_gauge_get, .post = page_gauge_post},
     {.path = "/sheet/*", .get = page_sheet_get},
     {.path = "/sheet/*/revision", .get = page_sheet_revision_get},

@@ -1,28 +1,11 @@
 #!/usr/bin/env python3
 """Promises of the pages from one event to the next: events, parts, the season, ready or not. Plain HTTP forms. TAP."""
-import datetime
 import sys
 
 from browse import Person, Server
 from newcomer import enter_car
 from promises import keep, promise
-
-TODAY = datetime.date.today()
-
-
-def day(offset):
-    """A day, counted from today."""
-    return (TODAY + datetime.timedelta(days=offset)).isoformat()
-
-
-def enter_event(person, offset, name, status=200, **more):
-    person.get("/car/1/events")
-    return person.submit(person.page.form("/car/1/events"), status=status, day=day(offset), name=name, **more)
-
-
-def enter_part(person, life="", status=200, **more):
-    person.get("/car/1/parts")
-    return person.submit(person.page.form("/car/1/parts"), status=status, life=life, **more)
+from seasons import day, enter_event, enter_part, worn_four
 
 
 # ------------------------------------------------------------------ events
@@ -169,8 +152,63 @@ def what_is_not_there_is_said_to_be_not_there():
     with Server() as server:
         person = Person(server)
         enter_car(person)
-        for path in ("/car/9/events", "/car/9/parts", "/event/1", "/part/1", "/event/x", "/part/0"):
+        for path in ("/car/9/events", "/car/9/parts", "/car/9/season", "/event/1", "/part/1", "/event/x", "/part/0"):
             assert person.send("GET", path)[0] == 404, path
+
+
+# ------------------------------------------------------------------ the season
+
+
+@promise
+def a_season_gives_the_advice_first_then_what_it_rests_on():
+    server = Server()
+    worn_four(server.garage)
+    with server:
+        person = Person(server)
+        person.get("/")
+        enter_event(person, -30, "Autumn day", hours="2")
+        enter_event(person, 40, "Spring <b>sprint</b>")
+        page = person.get("/car/1/season")
+        order = [page.says.index(words) for words in ("Cheapest over the next year", "You decide", "Upgrade money", "Events to come",
+                                                      "Spring <b>sprint</b>", "What each choice costs", "(cheapest)", "Leak areas and hours left",
+                                                      "The numbers", "What the answer hangs on", "All assumptions", "History")]
+        assert order == sorted(order), order
+        assert page.source.count('role="img"') == 5 and page.source.count("<title") == 6 and page.source.count("<desc") == 5
+        for number in ("172", "155", "395.0"):
+            assert number in page.says, number
+
+
+@promise
+def a_season_is_told_to_the_horizon_asked_for():
+    server = Server()
+    worn_four(server.garage)
+    with server:
+        person = Person(server)
+        for horizon, words in (("season", "to the end of the season"), ("year", "over the next year"), ("three_years", "over three years")):
+            page = person.get(f"/car/1/season?horizon={horizon}")
+            assert f"Cheapest {words}" in page.says
+        assert "over the next year" in person.get("/car/1/season?horizon=ever").says
+
+
+@promise
+def what_was_done_stands_between_the_sheets():
+    server = Server()
+    worn_four(server.garage)
+    with server:
+        person = Person(server)
+        enter_part(person, name="Head gasket", fitted=day(-600))
+        says = person.get("/car/1/season").says
+        order = [says.index(words) for words in ("History", day(-60), day(-440), "Fitted: Head gasket", day(-810))]
+        assert order == sorted(order) and "opened" in says, says
+
+
+@promise
+def a_car_without_sheets_has_no_season_yet():
+    with Server() as server:
+        person = Person(server)
+        enter_car(person)
+        page = person.get("/car/1/season")
+        assert "Nothing can be said yet" in page.says and "/sheets/new?car=1" in page.links
 
 
 if __name__ == "__main__":
