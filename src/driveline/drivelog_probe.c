@@ -275,6 +275,8 @@ static void guess_time_unit(ch_drivelog *r, sample *s)
 
 static void guess_units(ch_drivelog *r, sample *samples)
 {
+    /* A throttle that never passes 1 while the car drives is no percentage; standing, it may be one. */
+    const bool driven = samples[CH_DRIVELOG_ROAD].numbers > 0 && samples[CH_DRIVELOG_ROAD].most > 20;
     for (int c = 0; c < LOG_CHANNELS; c++) {
         sample *const s = &samples[c];
         if (!r->map.found[c] || r->map.declared[c] || r->hand_assumed[c] != NULL || s->numbers == 0)
@@ -284,7 +286,9 @@ static void guess_units(ch_drivelog *r, sample *samples)
             guess_time_unit(r, s);
         else if (c == CH_DRIVELOG_ENGINE && s->most > 0 && s->most < 20)
             guess = "krpm";
-        else if ((c == CH_DRIVELOG_THROTTLE || c == CH_DRIVELOG_CLUTCH) && s->most <= 1 && s->least >= 0)
+        else if (c == CH_DRIVELOG_THROTTLE && driven && s->most > 0.05 && s->most <= 1)
+            guess = "1";
+        else if (c == CH_DRIVELOG_CLUTCH && s->most <= 1)
             guess = "1";
         else if (c == CH_DRIVELOG_ACCELERATION && fmax(s->most, -s->least) > 2.5)
             guess = "m/s2";

@@ -72,10 +72,10 @@ static const char foreign_all[] =
 static const char *const foreign[LOG_CHANNELS] = {
     [CH_DRIVELOG_TIME] =
         "lap,sector,split,injection,injector,dwell,best,gap,fuel,ignition,valve,temperature,interval,since,remaining",
-    [CH_DRIVELOG_ENGINE] = "idle,input,output,turbine,gearbox,trans,transmission,fan,pump,shaft,turbo,wheel,rad,"
-                           "getriebe,oil,load,temp,cut",
+    [CH_DRIVELOG_ENGINE] =
+        "idle,input,output,turbine,gearbox,trans,transmission,fan,pump,shaft,turbo,wheel,getriebe,oil,load,temp",
     [CH_DRIVELOG_ROAD] =
-        "engine,motor,moteur,motore,gps,satellite,fan,idle,turbo,shaft,wind,rotor,pump,crank,cruise,driven,drive,wheel",
+        "engine,motor,moteur,motore,gps,satellite,fan,idle,turbo,shaft,wind,rotor,pump,crank,driven,drive,wheel",
     [CH_DRIVELOG_THROTTLE] = "brake,clutch,bremse,kupplung,frein,freno,temp,temperature,heater,gps",
     [CH_DRIVELOG_ACCELERATION] = "y,z,quer,laterale,transversal,verticale,pedal,pump,angular,enrichment,fuel",
     [CH_DRIVELOG_COOLANT] = "oil,air,intake,fan,pump,exhaust,gearbox,brake",

@@ -361,6 +361,37 @@ static void logs_joined_end_to_end_are_segments_with_their_own_units(void **stat
     read_log_clear(&log);
 }
 
+static void units_that_nobody_names_are_taken_by_size(void **state)
+{
+    (void)state;
+    static const struct {
+        const char *header, *cells[2];
+        ch_drivelog_channel channel;
+        double second_si;
+    } logs[] = {
+        {"TPS", {"0", "80"}, CH_DRIVELOG_THROTTLE, 0.8},
+        {"TPS", {"0.1", "0.8"}, CH_DRIVELOG_THROTTLE, 0.8},
+        {"clutch", {"0", "1"}, CH_DRIVELOG_CLUTCH, 1},
+        {"clutch", {"off", "on"}, CH_DRIVELOG_CLUTCH, 1},
+        {"accel", {"0.1", "0.5"}, CH_DRIVELOG_ACCELERATION, 4.903325},
+        {"accel", {"0.1", "5"}, CH_DRIVELOG_ACCELERATION, 5},
+        {"water temp", {"80", "90"}, CH_DRIVELOG_COOLANT, 363.15},
+        {"water temp", {"180", "194"}, CH_DRIVELOG_COOLANT, 363.15},
+        {"water temp", {"353.15", "363.15"}, CH_DRIVELOG_COOLANT, 363.15},
+    };
+    for (size_t i = 0; i < sizeof logs / sizeof logs[0]; i++) {
+        char text[256];
+        snprintf(text, sizeof text, "time (s),rpm,speed (km/h),%s\n0,3000,50,%s\n1,3000,50,%s\n", logs[i].header,
+                 logs[i].cells[0], logs[i].cells[1]);
+        read_log log;
+        read_string(&log, text);
+        expect_close(log.value[logs[i].channel][1], logs[i].second_si, 1e-9);
+        assert_true(log.report.columns[logs[i].channel].unit_assumed);
+        assert_non_null(strstr(log.told, "the log names no unit"));
+        read_log_clear(&log);
+    }
+}
+
 static void a_doubtful_unit_is_said(void **state)
 {
     (void)state;
@@ -504,6 +535,7 @@ int main(void)
         cmocka_unit_test(stale_samples_are_counted),
         cmocka_unit_test(channels_slower_than_the_rows_are_put_on_the_line_between_their_values),
         cmocka_unit_test(logs_joined_end_to_end_are_segments_with_their_own_units),
+        cmocka_unit_test(units_that_nobody_names_are_taken_by_size),
         cmocka_unit_test(a_doubtful_unit_is_said),
         cmocka_unit_test(a_log_of_vehicle_a_is_read_with_its_stale_samples),
         cmocka_unit_test(a_failure_sticks),
