@@ -264,7 +264,8 @@ static void more(winter_page *w)
         if (buys->money > 0 ? w->plan->budget == CH_MONEY_NO_LIMIT : !w->plan->has_days)
             continue;
         if (buys->money > 0)
-            snprintf(first, sizeof first, "%.40s%.1s%.16s more", ch_show_money(buys->money, amount), w->space, w->currency);
+            snprintf(first, sizeof first, "%.40s%.1s%.16s more", ch_show_money(buys->money, amount), w->space,
+                     w->currency);
         else
             snprintf(first, sizeof first, "%.40s h more", ch_show_work(buys->work_us, amount));
         list_difference(w, buys->chosen, w->winter->chosen, "; in comes ", list);
