@@ -10,6 +10,7 @@
 #include <string.h>
 
 #include "crosshatch/judge.h"
+#include "piece.h"
 
 enum { CONTENT_MAXIMUM = 16 * 1024 * 1024, SEED = 1 /* as the terminal's */ };
 
@@ -37,7 +38,7 @@ static void empty(place *p)
         ch_season_clear(p->one.season);
     free(p->one.season);
     for (size_t i = 0; i < p->events; i++)
-        free((char *)(uintptr_t)p->event[i].name);
+        free(piece_lent(p->event[i].name));
     free(p->event);
     free(p->sheet);
     ch_text_clear(&p->content);

@@ -1,5 +1,6 @@
 #!/usr/bin/env python3
 """Promises of the pages from one event to the next: events, parts, the season, ready or not. Plain HTTP forms. TAP."""
+import re
 import sys
 
 from browse import Person, Server
@@ -174,8 +175,9 @@ def a_season_gives_the_advice_first_then_what_it_rests_on():
                                                       "The numbers", "What the answer hangs on", "All assumptions", "History")]
         assert order == sorted(order), order
         assert page.source.count('role="img"') == 5 and page.source.count("<title") == 6 and page.source.count("<desc") == 5
-        for number in ("172", "155", "395.0"):
-            assert number in page.says, number
+        assert "395.0" in page.says
+        for reading in (172, 155):  # brought to the standard day, which moves them a little
+            assert any(re.search(rf"\b{number}\b", page.says) for number in range(reading - 3, reading + 4)), reading
 
 
 @promise
