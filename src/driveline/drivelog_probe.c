@@ -282,13 +282,13 @@ static void guess_units(ch_drivelog *r, sample *samples)
         if (!r->map.found[c] || r->map.declared[c] || r->hand_assumed[c] != NULL || s->numbers == 0)
             continue;
         const char *guess = NULL;
+        const bool share = (c == CH_DRIVELOG_THROTTLE && driven && s->most > 0.05 && s->most <= 1) ||
+                           (c == CH_DRIVELOG_CLUTCH && s->most <= 1);
         if (c == CH_DRIVELOG_TIME)
             guess_time_unit(r, s);
         else if (c == CH_DRIVELOG_ENGINE && s->most > 0 && s->most < 20)
             guess = "krpm";
-        else if (c == CH_DRIVELOG_THROTTLE && driven && s->most > 0.05 && s->most <= 1)
-            guess = "1";
-        else if (c == CH_DRIVELOG_CLUTCH && s->most <= 1)
+        else if (share)
             guess = "1";
         else if (c == CH_DRIVELOG_ACCELERATION && fmax(s->most, -s->least) > 2.5)
             guess = "m/s2";
