@@ -313,7 +313,7 @@ static bool print_detection(const plan *p, const engine_result results[], ch_err
 {
     enum { POINTS = 101 };
     bool met = true;
-    double curve[2][POINTS][2];
+    double curve[2][POINTS][2] = {{{0.0}}};
     detection all[EVIDENCE_COUNT][2];
     static const char *const name[EVIDENCE_COUNT] = {"all evidence", "dry readings alone", "leak-tested cylinders"};
     for (int of = 0; of < EVIDENCE_COUNT; of++)
