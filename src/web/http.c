@@ -1,11 +1,12 @@
 /*
- * The transport: libmicrohttpd with WEB_THREADS threads, each with its own share of the connections.
+ * The transport: libmicrohttpd with LINK_THREADS threads, each with its own share of the connections, and WEB_THREADS others that answer.
  *  1. The library's own time limit starts anew with every byte, so a client that sends one now and then would never end. Here each connection has a
  *     deadline for what it is doing; web_server_wait shuts down those that miss it, which the library sees as the client having left.
  *  2. A connection's descriptor is in the table from before the first byte until just before the library closes it, both under one lock: what is
  *     shut down is never a descriptor that has meanwhile become another's.
  *  3. Nothing of the request is decoded by the library; route_gate.c sees what was sent.
  *  4. A refusal with a body still to come closes the connection.
+ *  5. While a page is made the library leaves the connection alone (suspended): the passage is then the answering thread's alone.
  */
 #include "http.h"
 
@@ -23,11 +24,13 @@
 #include <time.h>
 #include <unistd.h>
 
+#include "answerers.h"
 #include "route_gate.h"
 
 enum {
     HEADERS_MAXIMUM = 16 * 1024,
     LAN_PER_ADDRESS = 64,
+    LINK_THREADS = 4,
     PATIENCE_S = 20,
     BYTES_PER_S = 32 * 1024, /* the slowest that a photo or a report may travel */
     STOP_PATIENCE_S = 5,
@@ -46,6 +49,8 @@ typedef struct link {
 struct web_server {
     web_gate gate;
     struct MHD_Daemon *daemon;
+    answerers *answerers;
+    atomic_bool ending;
     pthread_mutex_t links_lock;
     link_t *links;
     atomic_size_t bodies; /* bytes that bodies being received may grow to */
@@ -55,12 +60,14 @@ struct web_server {
 
 /* One request as the transport sees it. */
 typedef struct passage {
+    answerers_item item; /* first, so that it leads here */
     web_server *server;
+    struct MHD_Connection *connection;
     web_exchange x;
     char *address; /* as sent */
     char *body;
     size_t body_length, body_size;
-    bool begun, counted;
+    bool begun, counted, answered;
     int64_t begun_us; /* when the headers were in */
 } passage;
 
@@ -384,6 +391,18 @@ static enum MHD_Result begin(struct MHD_Connection *connection, passage *p, cons
     return MHD_YES;
 }
 
+/* In a thread that answers. The library calls on_request once more then. */
+static void answer(answerers_item *item)
+{
+    passage *p = (passage *)(void *)item;
+    if (p->server->ending)
+        web_message(&p->x.request, &p->x.response, 503, "The program is ending", "Nothing was changed.");
+    else
+        web_gate_answer(&p->server->gate, &p->x, p->body, p->body_length);
+    p->answered = true;
+    MHD_resume_connection(p->connection);
+}
+
 static enum MHD_Result on_request(void *context, struct MHD_Connection *connection, const char *url, const char *method,
                                   const char *version, const char *upload, size_t *upload_size, void **request_context)
 {
@@ -403,13 +422,18 @@ static enum MHD_Result on_request(void *context, struct MHD_Connection *connecti
         *upload_size = 0;
         return MHD_YES;
     }
+    if (p->answered)
+        return send_response(connection, p);
     link_t *link = link_of(connection);
     if (link != NULL)
         link->deadline_s = INT64_MAX;
     if (p->body != NULL)
         p->body[p->body_length] = '\0';
-    web_gate_answer(&p->server->gate, &p->x, p->body, p->body_length);
-    return send_response(connection, p);
+    p->connection = connection;
+    MHD_suspend_connection(connection);
+    if (!answerers_add(p->server->answerers, &p->item))
+        answer(&p->item); /* the server is ending, which is said at once */
+    return MHD_YES;
 }
 
 /* ---------------------------------------------------------------- start and stop */
@@ -474,16 +498,17 @@ static struct MHD_Daemon *daemon_start(web_server *server, int descriptor)
                                             {MHD_OPTION_HTTPS_PRIORITIES, 0, priorities},
                                             {MHD_OPTION_END, 0, NULL}};
     const struct MHD_OptionItem open[] = {{MHD_OPTION_END, 0, NULL}};
-    return MHD_start_daemon(
-        MHD_USE_EPOLL_INTERNAL_THREAD | MHD_USE_ITC | MHD_USE_ERROR_LOG | (tls != NULL ? (unsigned)MHD_USE_TLS : 0U), 0,
-        NULL, NULL, on_request, server, MHD_OPTION_EXTERNAL_LOGGER, no_log, NULL, MHD_OPTION_LISTEN_SOCKET, descriptor,
-        MHD_OPTION_THREAD_POOL_SIZE, (unsigned)WEB_THREADS, MHD_OPTION_CONNECTION_LIMIT, (unsigned)WEB_CONNECTIONS,
-        MHD_OPTION_PER_IP_CONNECTION_LIMIT, server->gate.config.lan ? (unsigned)LAN_PER_ADDRESS : 0U,
-        MHD_OPTION_CONNECTION_TIMEOUT, 0U, MHD_OPTION_CONNECTION_MEMORY_LIMIT, (size_t)HEADERS_MAXIMUM,
-        MHD_OPTION_STRICT_FOR_CLIENT, 1, MHD_OPTION_UNESCAPE_CALLBACK, leave_as_sent, NULL, MHD_OPTION_URI_LOG_CALLBACK,
-        on_address, server, MHD_OPTION_NOTIFY_CONNECTION, on_connection, server, MHD_OPTION_NOTIFY_COMPLETED,
-        on_completed, server, MHD_OPTION_SIGPIPE_HANDLED_BY_APP, 1, MHD_OPTION_ARRAY, tls != NULL ? secure : open,
-        MHD_OPTION_END);
+    return MHD_start_daemon(MHD_USE_EPOLL_INTERNAL_THREAD | MHD_ALLOW_SUSPEND_RESUME | MHD_USE_ITC | MHD_USE_ERROR_LOG |
+                                (tls != NULL ? (unsigned)MHD_USE_TLS : 0U),
+                            0, NULL, NULL, on_request, server, MHD_OPTION_EXTERNAL_LOGGER, no_log, NULL,
+                            MHD_OPTION_LISTEN_SOCKET, descriptor, MHD_OPTION_THREAD_POOL_SIZE, (unsigned)LINK_THREADS,
+                            MHD_OPTION_CONNECTION_LIMIT, (unsigned)WEB_CONNECTIONS, MHD_OPTION_PER_IP_CONNECTION_LIMIT,
+                            server->gate.config.lan ? (unsigned)LAN_PER_ADDRESS : 0U, MHD_OPTION_CONNECTION_TIMEOUT, 0U,
+                            MHD_OPTION_CONNECTION_MEMORY_LIMIT, (size_t)HEADERS_MAXIMUM, MHD_OPTION_STRICT_FOR_CLIENT,
+                            1, MHD_OPTION_UNESCAPE_CALLBACK, leave_as_sent, NULL, MHD_OPTION_URI_LOG_CALLBACK,
+                            on_address, server, MHD_OPTION_NOTIFY_CONNECTION, on_connection, server,
+                            MHD_OPTION_NOTIFY_COMPLETED, on_completed, server, MHD_OPTION_SIGPIPE_HANDLED_BY_APP, 1,
+                            MHD_OPTION_ARRAY, tls != NULL ? secure : open, MHD_OPTION_END);
 }
 
 ch_status web_server_start(const web_config *config, web_server **server, uint16_t *port, ch_err *err)
@@ -508,11 +533,12 @@ ch_status web_server_start(const web_config *config, web_server **server, uint16
     sigaddset(&made->signals, SIGTERM);
     sigaddset(&made->signals, SIGHUP);
     pthread_sigmask(SIG_BLOCK, &made->signals, &made->signals_before);
-    made->daemon = daemon_start(made, descriptor);
+    const ch_status rc = answerers_new(WEB_THREADS, answer, &made->answerers, err);
+    made->daemon = rc >= 0 ? daemon_start(made, descriptor) : NULL;
     if (made->daemon == NULL) {
         close(descriptor);
         web_server_stop(made);
-        return ch_fail(err, CH_E_IO, NULL, "the server could not be started on port %d", chosen);
+        return rc < 0 ? rc : ch_fail(err, CH_E_IO, NULL, "the server could not be started on port %d", chosen);
     }
     *server = made;
     *port = chosen;
@@ -535,10 +561,13 @@ void web_server_stop(web_server *server)
         const struct timespec moment = {.tv_nsec = 20000000};
         for (int i = 0; i < STOP_PATIENCE_S * 50 && server->answering > 0; i++)
             nanosleep(&moment, NULL);
+        server->ending = true;
+        answerers_end(server->answerers); /* before the library ends, which must find none suspended */
         MHD_stop_daemon(server->daemon);
         if (descriptor != MHD_INVALID_SOCKET)
             close(descriptor);
     }
+    answerers_free(server->answerers);
     pthread_sigmask(SIG_SETMASK, &server->signals_before, NULL);
     pthread_mutex_destroy(&server->links_lock);
     pthread_mutex_destroy(&server->gate.lock);

@@ -76,7 +76,7 @@ def a_body_declared_too_large_is_refused_before_it_is_sent():
         person, _, action, _ = ready_to_enter(server)
         for length in (64 * 1024 + 1, 9 * 1024 * 1024, 2**31, 2**40, 2**63 - 1):
             head = raw.request(server, f"POST {action} HTTP/1.1", f"Cookie: {person.cookie}", FORM, f"Content-Length: {length}")
-            answer = raw.send(server, head, half_close=False, seconds=5)
+            answer = raw.send(server, head, half_close=False)
             assert answer.statuses == [413], (length, answer)
             raw.assert_safe(answer)
         still_works(server)
@@ -156,7 +156,7 @@ def what_is_no_request_ends_the_connection():
         for sent in (b"\x16\x03\x01\x02\x00\x01\x00\x01\xfc\x03\x03" + bytes(range(256)), b"\0" * 1000, b"\r\n\r\n", b"GET\r\n\r\n", b"GET / \r\n\r\n",
                      b"GET / HTTP/9.9\r\n\r\n", b"GET  /  HTTP/1.1\r\n\r\n", b"GET / HTTP/1.1\r\nHost\r\n\r\n",
                      b"GET / HTTP/1.1\r\n: a\r\n\r\n", b"GET /\r HTTP/1.1\r\n\r\n", b"PRI * HTTP/2.0\r\n\r\nSM\r\n\r\n"):
-            answer = raw.send(server, sent, seconds=25)
+            answer = raw.send(server, sent)
             assert answer.status == 0 or 400 <= answer.status < 600, (sent[:30], answer)
         still_works(server)
 
@@ -200,7 +200,7 @@ def a_slow_client_is_let_go_after_twenty_seconds():
                             if not link.recv(1000):
                                 break
                         except socket.timeout:
-                            assert time.monotonic() - begun < 40, f"{name} is still open"
+                            assert time.monotonic() - begun < 60, f"{name} is still open"
             except (BrokenPipeError, ConnectionResetError):
                 pass
             except AssertionError as problem:
@@ -212,7 +212,7 @@ def a_slow_client_is_let_go_after_twenty_seconds():
                 with raw.connect(server) as link:
                     link.setsockopt(socket.SOL_SOCKET, socket.SO_RCVBUF, 4096)
                     link.settimeout(40)
-                    while time.monotonic() < begun + 40:
+                    while time.monotonic() < begun + 60:
                         link.sendall(greedy)
                     problems.append("someone who takes no answers is still served")
             except (BrokenPipeError, ConnectionResetError):
@@ -230,13 +230,13 @@ def a_slow_client_is_let_go_after_twenty_seconds():
         still_works(server)
         quick = time.monotonic() - before
         with raw.connect(server) as silent:
-            closed["silence"] = raw.receive(silent, 40).seconds
+            closed["silence"] = raw.receive(silent, 60).seconds
         for thread in threads:
             thread.join()
         assert not problems, problems
         assert quick < 2, f"others wait {quick} s for slow ones"
         for name, seconds in closed.items():  # some seconds for a busy machine, and for the once-a-second look
-            assert PATIENCE_SECONDS - 2 < seconds < PATIENCE_SECONDS + 8, closed
+            assert PATIENCE_SECONDS - 2 < seconds < PATIENCE_SECONDS + 20, closed
         assert entries(server) == 0
 
 
@@ -261,6 +261,41 @@ def five_hundred_idle_connections_do_not_slow_one_person_down():
         assert entries(server) == 20
         # 0.25 s is promised; that nine in ten keep it leaves room for what else the machine does during a test.
         assert statistics.quantiles(times, n=10)[-1] < 0.25, sorted(times)[-10:]
+
+
+@promise
+def long_judging_for_one_device_holds_no_other_up():
+    with Server() as server:
+        sheet = os.path.join(SOURCE, "demo/hill-climb-burnt-valve.yaml")
+        subprocess.run([PROGRAM, "import", "--garage", server.garage, sheet], check=True, stdout=subprocess.DEVNULL)
+        person = Person(server)
+        person.get("/")
+        # Kept connections: more than the server has threads, so that each of these has some.
+        kept = [raw.connect(server) for _ in range(40)]
+        judging = []
+
+        def judge():
+            begun = time.monotonic()
+            status = Person(server).send("GET", "/sheet/1/findings?why=3")[0]
+            judging.append((status, time.monotonic() - begun))
+
+        thread = threading.Thread(target=judge)
+        thread.start()
+        time.sleep(0.2)
+        waited = []
+        ask = f"GET /sheet/1/revision HTTP/1.1\r\nHost: localhost\r\nCookie: {person.cookie}\r\n\r\n".encode()
+        for link in kept:
+            begun = time.monotonic()
+            link.sendall(ask)
+            assert b" 200 " in link.recv(4096)
+            waited.append(time.monotonic() - begun)
+            if not thread.is_alive():
+                break
+        thread.join()
+        for link in kept:
+            link.close()
+        assert judging[0][0] == 200, judging
+        assert max(waited) < max(0.25, judging[0][1] / 2), (max(waited), len(waited), judging)
 
 
 @promise
@@ -643,7 +678,7 @@ def every_kind_of_answer_carries_the_safe_headers():
                     assert "private" in answer.headers["cache-control"] or status == 421 or status >= 400, answer
         # Answers that the HTTP library gives before a request is one: fixed words, nothing of what was sent.
         for sent in (b"GET / HTTP/1.1\r\nHost: a\r\nContent-Length: <script>\r\n\r\n", b"GET /<script> HTTP/1.1\r\n\r\n", b"<script> <script>\r\n\r\n"):
-            assert b"<script" not in raw.send(server, sent, seconds=10).body
+            assert b"<script" not in raw.send(server, sent).body
 
 
 @promise
