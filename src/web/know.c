@@ -15,6 +15,12 @@ static void load(void)
     came_to = ch_knowledge_parse(&known.knowledge, ch_knowledge_builtin(), &failure);
     if (came_to >= 0)
         came_to = ch_procedures_parse(&known.procedures, &known.knowledge, texts, count, &failure);
+    if (came_to >= 0)
+        came_to = ch_jobs_parse(&known.jobs, &known.knowledge, ch_jobs_builtin(), &failure);
+    if (came_to >= 0)
+        came_to = ch_assumptions_parse(&known.assumptions, ch_assumptions_builtin(), &failure);
+    if (came_to >= 0)
+        came_to = ch_clutch_knowledge_parse(&known.clutch, &known.knowledge, ch_clutch_builtin(), &failure);
 }
 
 const web_know *know_get(ch_err *err)

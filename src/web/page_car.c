@@ -133,7 +133,9 @@ static ch_status car_page(web_request *request, web_response *response, const ch
         html_page_open(w, request, car->name);
         html_lit(w, "<link rel=\"stylesheet\" href=\"/asset/garage.css\"><p><a class=\"button wide\"");
         html_attrf(w, "href", "/sheets/new?car=%lld", (long long)car->id);
-        html_lit(w, ">Begin a test sheet</a></p>\n");
+        html_lit(w, ">Begin a test sheet</a><a class=\"button second wide\"");
+        html_attrf(w, "href", "/car/%lld/winter", (long long)car->id);
+        html_lit(w, ">Winter work</a></p>\n");
         if (car->note != NULL) {
             html_lit(w, "<p class=\"note\">");
             html_text(w, car->note);

@@ -18,6 +18,8 @@ const web_route web_routes[] = {
     {.path = "/sheets/new", .get = page_sheet_new_get, .post = page_sheet_new_post},
     {.path = "/car/*", .get = page_car_get, .post = page_car_post},
     {.path = "/car/*/engine", .get = page_engine_get, .post = page_engine_post},
+    {.path = "/car/*/winter", .get = page_winter_get, .post = page_winter_post},
+    {.path = "/car/*/winter/*", .get = page_winter_file_get},
     {.path = "/gauge/*", .get = page_gauge_get, .post = page_gauge_post},
     {.path = "/sheet/*", .get = page_sheet_get},
     {.path = "/sheet/*/revision", .get = page_sheet_revision_get},
