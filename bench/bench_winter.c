@@ -111,7 +111,7 @@ int main(void)
         figures f = {0};
         for (int n = 0; n < REPEATS; n++) {
             ch_stream stream;
-            ch_stream_init(&stream, 1000, (uint64_t)(k * REPEATS + n));
+            ch_stream_init(&stream, 1000, (uint64_t)k * REPEATS + (uint64_t)n);
             make_program(&p, &stream, SIZE[k].jobs, SIZE[k].steps, n % 2 == 0 ? PROGRAM_TIGHT : PROGRAM_MIXED, false);
             measure(&p, n, &f);
         }

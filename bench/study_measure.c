@@ -239,8 +239,12 @@ static double sign_chance(const virtual_engine *engine, const ch_knowledge_obser
         if (cylinder >= 0)
             return sign->positive_1[engine->cylinder[cylinder].cause];
         double none = 1.0;
-        for (int i = 0; i < engine->cylinders; i++)
-            none *= 1.0 - sign->positive_1[engine->cylinder[i].cause];
+        bool counted = false; /* what strikes several cylinders at once counts once */
+        for (int i = 0; i < engine->cylinders; i++) {
+            const bool again = engine->cylinder[i].with_others && counted;
+            none *= again ? 1.0 : 1.0 - sign->positive_1[engine->cylinder[i].cause];
+            counted = counted || engine->cylinder[i].with_others;
+        }
         return 1.0 - none;
     }
     bool falls = false;

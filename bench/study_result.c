@@ -83,6 +83,23 @@ void result_reliability(const engine_result results[], size_t n, int cause, bool
     r->error_1 /= (double)r->total;
 }
 
+share result_sure_and_wrong(const engine_result results[], size_t n)
+{
+    size_t sure = 0, wrong = 0;
+    for (size_t i = 0; i < n; i++) {
+        bool any = false, any_wrong = false;
+        for (int c = 0; c < results[i].cylinders && results[i].reliable && results[i].dry_only; c++)
+            for (int k = 1; k < CH_CAUSE_COUNT; k++)
+                if (results[i].cylinder[c].cause_1[k] > 0.9) {
+                    any = true;
+                    any_wrong = any_wrong || (int)results[i].cylinder[c].cause != k;
+                }
+        sure += any;
+        wrong += any_wrong;
+    }
+    return (share){.value = sure > 0 ? (double)wrong / (double)sure : NAN, .n = sure};
+}
+
 typedef struct scored {
     double score;
     bool faulty;

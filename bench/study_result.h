@@ -62,6 +62,10 @@ typedef struct reliability {
 /* cause CH_CAUSE_COUNT: of all causes together. likeliest: only the likeliest cause of each cylinder. */
 void result_reliability(const engine_result results[], size_t n, int cause, bool likeliest, reliability *r);
 
+/* Of the engines with dry readings alone on which a cause other than `sound` has more than 0.9 in a cylinder: how many have such a cause that is
+ * wrong. */
+share result_sure_and_wrong(const engine_result results[], size_t n);
+
 /* Detection of faulty cylinders at the false-alarm rate of the 75 % rule. */
 typedef struct detection {
     size_t faulty, sound, alarms; /* alarms: the rule's, on cylinders without a fault */

@@ -160,6 +160,26 @@ static bool run_all(const plan *p, const ch_knowledge *knowledge, engine_result 
 
 /* ---- figures and plots ---- */
 
+/* Part of true areas within the middle p of their posterior, for every p that the ladder has; one cylinder an engine. */
+static void plot_coverage(const plan *p, const size_t count[RANKS], size_t total)
+{
+    study_plot plot;
+    if (!study_plot_open(&plot, p->folder, "coverage", "True leak areas inside intervals of every width; bars: 2 sd",
+                         "chance said", "inside", (double[2]){0.0, 1.0}, (double[2]){0.0, 1.0}))
+        return;
+    study_plot_line(&plot, (const double[2][2]){{0.0, 0.0}, {1.0, 1.0}}, 2, "stroke=\"#888\"");
+    size_t inside = 0;
+    for (int low = RANKS / 2 - 1; low > 0; low--) { /* ranks low..RANKS-1-low lie between two steps of the ladder */
+        inside += count[low] + count[RANKS - 1 - low];
+        const double said = LADDER_1[RANKS - 1 - low] - LADDER_1[low - 1], t = (double)inside / (double)total;
+        const double two_sd = 2.0 * sqrt(t * (1.0 - t) / (double)total);
+        study_plot_line(&plot, (const double[2][2]){{said, fmax(t - two_sd, 0.0)}, {said, fmin(t + two_sd, 1.0)}}, 2,
+                        "stroke=\"#5b7fa6\" stroke-width=\"2\"");
+        study_plot_point(&plot, said, t, 4.0, "fill=\"#1f3c5c\"");
+    }
+    study_plot_close(&plot, p->folder, "coverage");
+}
+
 static bool print_areas(const plan *p, const engine_result results[])
 {
     bool met = true;
@@ -188,6 +208,7 @@ static bool print_areas(const plan *p, const engine_result results[])
     for (int r = 0; r < RANKS; r++)
         printf(" %zu", count[r]);
     printf("\n");
+    plot_coverage(p, count, total);
     study_plot plot;
     if (study_plot_open(&plot, p->folder, "ranks", "Where true leak areas stand in their posteriors; dashed: 2 sd",
                         "posterior quantile", "engines over expected", (double[2]){0.0, 1.0}, (double[2]){0.0, 2.0})) {
@@ -243,6 +264,10 @@ static bool print_causes(const plan *p, const engine_result results[])
         if (r.n[b] > 0)
             printf("  said %.3f true %.3f (%zu)\n", r.said_1[b], r.true_1[b], r.n[b]);
     plot_reliability(p, &r, "causes", "Chance said of every cause, and how often it was true");
+    const share sure = result_sure_and_wrong(results, p->engines);
+    if (sure.n > 0)
+        met &= study_figure_print(&(study_figure){"dry readings alone: engines with a cause above 0.9 that is wrong",
+                                                  sure.value, -INFINITY, 0.1, sure.n}) != 0;
     for (int c = 0; c < CH_CAUSE_COUNT; c++) {
         char what[80];
         result_reliability(results, p->engines, c, false, &r);
@@ -288,7 +313,7 @@ static bool print_detection(const plan *p, const engine_result results[], ch_err
 {
     enum { POINTS = 101 };
     bool met = true;
-    double curve[2][POINTS][2];
+    double curve[2][POINTS][2] = {{{0.0}}};
     detection all[EVIDENCE_COUNT][2];
     static const char *const name[EVIDENCE_COUNT] = {"all evidence", "dry readings alone", "leak-tested cylinders"};
     for (int of = 0; of < EVIDENCE_COUNT; of++)

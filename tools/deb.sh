@@ -54,4 +54,4 @@ END
 find "$root" -type d -exec chmod 755 {} +
 SOURCE_DATE_EPOCH=${SOURCE_DATE_EPOCH:-$(git log -1 --format=%ct 2>/dev/null || date +%s)}
 export SOURCE_DATE_EPOCH
-dpkg-deb --root-owner-group --build "$root" "$package" >/dev/null
+dpkg-deb -Zgzip --root-owner-group --build "$root" "$package" >/dev/null

@@ -56,7 +56,8 @@ typedef struct ch_drivelog_options {
 } ch_drivelog_options;
 
 /**
- * Rows in SI, as arrays of `n`. NaN: the cell is empty, not a number, out of physical range, or the log has no such column. All pointers are
+ * Rows in SI, as arrays of `n`. NaN: the cell is empty, not a number, out of physical range, or the log has no such column. Only a column that has
+ * a value every few rows from the start (a channel slower than the rows) is filled in between, over at most two seconds. All pointers are
  * set; they live until the callback returns. A batch never spans two segments.
  *
  * time_s begins at 0 with the first row of the log and strictly increases over the whole log: rows that go back are left out, rows that share a
@@ -111,6 +112,7 @@ typedef struct ch_drivelog_column {
     ch_drivelog_count not_numbers; /**< cells with other text */
     ch_drivelog_count glitches;    /**< out of physical range, or a spike of one row; taken out (NaN) */
     ch_drivelog_count other_units; /**< cells that carry a unit of their own, converted */
+    uint64_t filled;               /**< empty cells of a column slower than the rows, on the line between its values */
     uint64_t changes;              /**< rows whose value differs from the last one, while engine and car turn */
     uint64_t stale;                /**< rows that repeat the last value, while engine and car turn */
     double

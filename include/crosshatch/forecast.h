@@ -133,6 +133,16 @@ typedef struct ch_forecast {
  */
 ch_status ch_forecast_run(const ch_wear_input *input, ch_forecast *forecast, ch_err *err);
 
+/**
+ * The logarithm of a cylinder's area after `ahead_s` more seconds of running: 5 %, 50 %, 95 % of the draws.
+ *
+ * @param cylinder 1-based.
+ * @param log_area (out) Natural logarithm of m2. Untouched on failure.
+ * @retval CH_E_RANGE No such cylinder, `ahead_s` below 0, or no draws.
+ * @retval CH_E_MEMORY
+ */
+ch_status ch_forecast_ahead(const ch_forecast *forecast, int cylinder, double ahead_s, double log_area[3], ch_err *err);
+
 /** Free; fine on zeros and twice. */
 void ch_forecast_clear(ch_forecast *forecast);
 

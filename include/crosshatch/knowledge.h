@@ -11,6 +11,7 @@
 
 #include <stdbool.h>
 #include <stddef.h>
+#include <stdint.h>
 
 #include "crosshatch/status.h"
 
@@ -227,6 +228,12 @@ void ch_knowledge_clear(ch_knowledge *knowledge);
  * A copy that does not load is a fault of the build, and a test holds it to that.
  */
 const ch_knowledge_text *ch_knowledge_builtin(void);
+
+/**
+ * A number that tells CH_KNOWLEDGE_FILES texts from other ones, for what is kept of results that rest on them. It guards nothing.
+ * Source: Fowler, Noll and Vo, FNV-1a, 64 bits (parameters of RFC 9923).
+ */
+uint64_t ch_knowledge_mark(const ch_knowledge_text texts[]);
 
 /** Name of a cause as files and `judge --json` have it: "rings_or_bore". Static storage; NULL outside the enum. */
 const char *ch_cause_name(ch_cause cause);

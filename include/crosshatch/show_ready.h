@@ -47,6 +47,9 @@ void ch_show_ready_outcome(const ch_show_ready *shown, char sentence[CH_SHOW_SEN
 /** "Engine oil: over its 7 h by 1.5 h". */
 void ch_show_ready_due(const ch_ready_due *due, char sentence[CH_SHOW_SENTENCE]);
 
+/** One way in which a part's life is counted, used and limit: "3.5 of 7.0 h", "made 2026-05-01, good to 2031-05-01". */
+void ch_show_part_limit(const ch_ready_part *part, const ch_life_limit *limit, char sentence[CH_SHOW_SENTENCE]);
+
 /**
  * Build the check sheet: what is open and due, then the inspection list by area, each item behind its cautions, with a box for each time it is
  * looked at; the wheels' torque after the first session among them.

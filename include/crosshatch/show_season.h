@@ -8,6 +8,7 @@
 #include "crosshatch/season.h"
 #include "crosshatch/show.h"
 #include "crosshatch/show_words.h"
+#include "crosshatch/svg.h"
 
 /** A season and what it is of. Borrowed. */
 typedef struct ch_show_season {
@@ -44,5 +45,32 @@ void ch_show_season_step(const ch_show_season *shown, size_t step, char sentence
 
 /** What the answer hangs on, as a sentence: assumption number `swing` of the decision, widest first; "" where it does not change the best choice. */
 void ch_show_season_swing(const ch_show_season *shown, size_t swing, char sentence[CH_SHOW_SENTENCE]);
+
+/** Hours left as a person says them: what lies many seasons ahead is not told to the hour. Returns `buffer`. */
+const char *ch_show_hours_left(double left_s, char buffer[CH_SHOW_NUMBER]);
+
+/** A figure of an assumption with its unit: "150 EUR", "2.5 h", "30 %". Returns `buffer`. */
+const char *ch_show_assumed(const ch_show_season *shown, const ch_assumption *assumption, double figure,
+                            char buffer[CH_SHOW_NUMBER + 16]);
+
+/**
+ * Leak area of one cylinder over the engine's running time, on a logarithmic scale in mm2: each sheet's median with its interval from 5 % to
+ * 95 %, the forecast's to the end of the horizon, the watch and the fault limit, and where the engine was open or a step was found.
+ *
+ * @param cylinder 1-based.
+ * @param svg      (out) As ch_show_engine_svg().
+ * @retval CH_E_MEMORY, CH_E_LIMIT
+ */
+ch_status ch_show_trend_svg(const ch_show_season *shown, int cylinder, ch_svg *svg, ch_err *err);
+
+/**
+ * What the answer hangs on: for each of the CH_SHOW_SWINGS assumptions that move it most, the lead of the cheapest choice with the assumption at
+ * its low end (hatched) and at its high end (filled); left of the dashed line another choice is cheaper.
+ *
+ * @param svg (out) As ch_show_engine_svg().
+ * @retval CH_E_MEMORY, CH_E_LIMIT
+ */
+enum { CH_SHOW_SWINGS = 8 };
+ch_status ch_show_sensitivity_svg(const ch_show_season *shown, ch_svg *svg, ch_err *err);
 
 #endif

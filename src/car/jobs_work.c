@@ -111,7 +111,7 @@ static void read_step(jobs_reader *jr, const ch_tree_node *map, ch_work_step *to
     read_named(r, map, "takes_off", CH_STEP_TEXT_MAX, &to->takes_off, &to->takes_off_count);
     read_named(r, map, "torques", CH_TORQUE_TEXT_MAX, &to->torques, &to->torques_count);
     for (size_t i = 0; i < to->torques_count && r->status >= 0; i++)
-        if (strpbrk(to->torques[i].text, "0123456789") != NULL)
+        if (to->torques[i].text != NULL && strpbrk(to->torques[i].text, "0123456789") != NULL)
             knowledge_fail(r, CH_E_INPUT, ch_tree_get(ch_tree_get(map, "torques"), to->torques[i].id),
                            "what to look up in the car's own manual", "a torque holds a figure");
 }

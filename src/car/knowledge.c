@@ -36,3 +36,12 @@ ch_status ch_knowledge_parse(ch_knowledge *knowledge, const ch_knowledge_text te
     *knowledge = made;
     return CH_OK;
 }
+
+uint64_t ch_knowledge_mark(const ch_knowledge_text texts[])
+{
+    uint64_t mark = UINT64_C(0xcbf29ce484222325);
+    for (int i = 0; i < CH_KNOWLEDGE_FILES; i++)
+        for (size_t k = 0; k < texts[i].length; k++)
+            mark = (mark ^ (unsigned char)texts[i].text[k]) * UINT64_C(0x100000001b3);
+    return mark;
+}

@@ -46,6 +46,7 @@ static void write_amount(ch_text *text, int64_t count, int64_t one)
     /* rest * tenfold would not fit: in two halves of five digits */
     const int64_t high = rest * 100000 / one, left = rest * 100000 % one;
     int64_t digits = high * 100000 + (left * 100000 + one / 2) / one;
+    /* cppcheck-suppress zerodivcond ; it is `digits` that is held against 0, never what it is divided by */
     const int64_t carry = digits / tenfold;
     digits %= tenfold;
     ch_text_appendf(text, "%" PRId64, whole + carry);

@@ -100,12 +100,7 @@ ch_status input_assumptions(const char *folder, ch_assumptions *assumptions, ch_
 
 uint64_t input_knowledge_mark(void)
 {
-    const ch_knowledge_text *texts = ch_knowledge_builtin();
-    uint64_t mark = 0xcbf29ce484222325U;
-    for (int i = 0; i < CH_KNOWLEDGE_FILES; i++)
-        for (size_t k = 0; k < texts[i].length; k++)
-            mark = (mark ^ (unsigned char)texts[i].text[k]) * 0x100000001b3U;
-    return mark;
+    return ch_knowledge_mark(ch_knowledge_builtin());
 }
 
 static ch_status one_file(const char *folder, const char *file, char name[PATH_MAX], char **bytes,

@@ -231,6 +231,22 @@ ch_status ch_forecast_run(const ch_wear_input *in, ch_forecast *forecast, ch_err
     return rc;
 }
 
+ch_status ch_forecast_ahead(const ch_forecast *forecast, int cylinder, double ahead_s, double log_area[3], ch_err *err)
+{
+    if (forecast->draw == NULL || cylinder < 1 || cylinder > forecast->cylinders || !(ahead_s >= 0.0) || isinf(ahead_s))
+        return ch_fail(err, CH_E_RANGE, "a cylinder of the engine, 0 hours or more", "no forecast for that");
+    double *scratch = malloc(CH_FORECAST_DRAWS * sizeof *scratch);
+    if (scratch == NULL)
+        return ch_fail(err, CH_E_MEMORY, NULL, "no memory for the forecast");
+    for (size_t d = 0; d < forecast->draws; d++) {
+        const double *row = forecast->draw + d * 2 * (size_t)forecast->cylinders;
+        scratch[d] = row[cylinder - 1] + ahead_s * row[forecast->cylinders + cylinder - 1];
+    }
+    quantiles(scratch, log_area);
+    free(scratch);
+    return CH_OK;
+}
+
 void ch_forecast_clear(ch_forecast *forecast)
 {
     free(forecast->draw);

@@ -80,7 +80,8 @@ static void take_out_spikes(ch_drivelog *r, unsigned c, size_t n, bool more)
     }
 }
 
-static void count_channel(ch_drivelog *r, unsigned c, size_t n, const bool moving[static LOG_WORK])
+static void count_channel(ch_drivelog *r, unsigned c, size_t n, const bool moving[static LOG_WORK],
+                          const uint16_t filled[static LOG_WORK])
 {
     ch_drivelog_column *const column = &r->report.columns[c];
     const double *const v = r->work.value[c];
@@ -92,11 +93,16 @@ static void count_channel(ch_drivelog *r, unsigned c, size_t n, const bool movin
         if (isnan(v[i]))
             continue;
         values++;
+        if (filled[i] >> c & 1) {
+            column->filled++;
+            continue;
+        }
         if (moving[i]) {
             changes += v[i] != last;
             stale += v[i] == last;
         }
         last = v[i];
+        r->last_value_s[c] = r->work.value[CH_DRIVELOG_TIME][i];
         least = v[i] < least ? v[i] : least;
         most = v[i] > most ? v[i] : most;
     }
@@ -169,9 +175,10 @@ static void compare_acceleration(ch_drivelog *r, size_t n)
     }
 }
 
-ch_status log_clean_emit(ch_drivelog *r, size_t n, bool more, ch_err *err)
+ch_status log_clean_emit(ch_drivelog *r, size_t n, size_t kept, bool more, ch_err *err)
 {
     bool moving[LOG_WORK];
+    uint16_t filled[LOG_WORK];
     const double *const t = r->work.value[CH_DRIVELOG_TIME];
     const double *const engine = r->work.value[CH_DRIVELOG_ENGINE], *const road = r->work.value[CH_DRIVELOG_ROAD];
     const double *const gps = r->work.value[CH_DRIVELOG_GPS];
@@ -180,6 +187,7 @@ ch_status log_clean_emit(ch_drivelog *r, size_t n, bool more, ch_err *err)
         if (spikes[r->active[k]].leap > 0)
             take_out_spikes(r, r->active[k], n, more);
     }
+    log_fill(r, n, kept, filled);
     count_intervals(r, n);
     const double usual_s = r->report.median_interval_s;
     for (size_t i = 0; i < n; i++) {
@@ -196,7 +204,7 @@ ch_status log_clean_emit(ch_drivelog *r, size_t n, bool more, ch_err *err)
             }
     compare_acceleration(r, n);
     for (size_t k = 0; k < r->active_n; k++)
-        count_channel(r, r->active[k], n, moving);
+        count_channel(r, r->active[k], n, moving, filled);
     r->clock.last_time_s = t[n - 1];
     for (size_t from = 0; from < n; from += CH_DRIVELOG_BATCH) {
         const ch_status rc = hand_over(r, from, n - from < CH_DRIVELOG_BATCH ? n - from : CH_DRIVELOG_BATCH, err);

@@ -133,7 +133,9 @@ struct ch_drivelog {
     size_t header_n;
     size_t last_cell; /* length of the last cell of the last row */
 
-    uint32_t active[LOG_CHANNELS]; /* channels with a column */
+    uint32_t active[LOG_CHANNELS];     /* channels with a column */
+    bool sparse[LOG_CHANNELS];         /* a value every few rows: filled in between */
+    double last_value_s[LOG_CHANNELS]; /* time of `last` */
     size_t active_n;
     log_record record;
     log_record above; /* the header, while its units row is read */
@@ -203,8 +205,15 @@ void log_time_break(ch_drivelog *r, ch_drivelog_break why, uint64_t line, double
 void log_intervals_add(log_intervals *intervals, double interval_s);
 double log_intervals_median(const log_intervals *intervals);
 
-/* drivelog_clean.c: rows [0, n) of the work have their time; cleans, counts and hands them out. `more`: row n follows in this segment. */
-ch_status log_clean_emit(ch_drivelog *r, size_t n, bool more, ch_err *err);
+/* drivelog_fill.c: fills sparse columns of the rows [0, n); the `kept` rows belong to the segment, those behind n with their stamp. Bit c of
+ * `filled[i]`: channel c of row i was filled. */
+void log_fill(ch_drivelog *r, size_t n, size_t kept, uint16_t filled[static LOG_WORK]);
+/* How many of the first `ready` rows can be filled now: the others wait for the next value. */
+size_t log_fill_ready(const ch_drivelog *r, size_t ready, size_t kept);
+
+/* drivelog_clean.c: rows [0, n) of the work have their time; cleans, counts and hands them out. `more`: row n follows in this segment;
+ * `kept` rows of the work are of this segment. */
+ch_status log_clean_emit(ch_drivelog *r, size_t n, size_t kept, bool more, ch_err *err);
 ch_status log_clean_judge(ch_drivelog *r, ch_err *err);
 
 #endif

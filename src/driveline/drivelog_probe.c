@@ -201,7 +201,7 @@ static ch_status keep_preview(ch_drivelog *r, place at, ch_err *err)
 
 /* What the first rows say about one column. */
 typedef struct sample {
-    size_t numbers, points, commas, clocks, dated, texts, steps;
+    size_t numbers, clocks, dated, texts, missing, steps;
     double least, most, last, step_sum;
     double stepped[SAMPLE_ROWS];
 } sample;
@@ -218,6 +218,7 @@ static void look(sample *s, log_slice cell, char decimal)
     }
     const log_cell_kind kind = log_cell_read(cell, decimal, &value, &unit);
     s->texts += kind == LOG_CELL_TEXT;
+    s->missing += kind == LOG_CELL_MISSING;
     if (kind != LOG_CELL_NUMBER)
         return;
     if (s->numbers++ > 0 && value > s->last && s->steps < SAMPLE_ROWS)
@@ -259,33 +260,35 @@ static void guess_time_unit(ch_drivelog *r, sample *s)
     if (s->steps > 0)
         qsort(s->stepped, s->steps, sizeof s->stepped[0], compare);
     const double typical = s->steps > 0 ? s->stepped[s->steps / 2] : NAN;
+    /* Seconds since 1970 are some 2e9; counted from the start, rows five seconds apart would be no log of a drive. */
+    const bool epoch = s->least >= 1e9;
     if (s->most >= 1e17)
         guess = "ns";
-    else if (s->most >= 1e14)
+    else if (s->most >= 1e14 || (!epoch && typical >= 5000))
         guess = "us";
-    else if (s->most >= 1e11)
+    else if (s->most >= 1e11 || (!epoch && typical >= 5))
         guess = "ms";
     else if (s->least >= 20000 && s->most <= 80000 && typical < 1e-4)
         guess = "days"; /* the day count of spreadsheets */
-    else if (s->least < 1e9 && typical >= 5000)
-        guess = "us";
-    else if (s->least < 1e9 && typical >= 5)
-        guess = "ms"; /* rows five seconds apart would be no log of a drive */
     log_unit_find(CH_DRIVELOG_TIME, guess, strlen(guess), unit);
 }
 
 static void guess_units(ch_drivelog *r, sample *samples)
 {
+    /* A throttle that never passes 1 while the car drives is no percentage; standing, it may be one. */
+    const bool driven = samples[CH_DRIVELOG_ROAD].numbers > 0 && samples[CH_DRIVELOG_ROAD].most > 20;
     for (int c = 0; c < LOG_CHANNELS; c++) {
         sample *const s = &samples[c];
         if (!r->map.found[c] || r->map.declared[c] || r->hand_assumed[c] != NULL || s->numbers == 0)
             continue;
         const char *guess = NULL;
+        const bool share = (c == CH_DRIVELOG_THROTTLE && driven && s->most > 0.05 && s->most <= 1) ||
+                           (c == CH_DRIVELOG_CLUTCH && s->most <= 1);
         if (c == CH_DRIVELOG_TIME)
             guess_time_unit(r, s);
         else if (c == CH_DRIVELOG_ENGINE && s->most > 0 && s->most < 20)
             guess = "krpm";
-        else if ((c == CH_DRIVELOG_THROTTLE || c == CH_DRIVELOG_CLUTCH) && s->most <= 1 && s->least >= 0)
+        else if (share)
             guess = "1";
         else if (c == CH_DRIVELOG_ACCELERATION && fmax(s->most, -s->least) > 2.5)
             guess = "m/s2";
@@ -373,6 +376,8 @@ static ch_status look_at_rows(ch_drivelog *r, place at, ch_err *err)
             r->map.declared[CH_DRIVELOG_TIME] = true;
         }
         guess_units(r, samples);
+        for (int c = CH_DRIVELOG_TIME + 1; c < LOG_CHANNELS; c++) /* more than one cell in five */
+            r->sparse[c] = samples[c].numbers >= 2 && samples[c].missing * 4 > samples[c].numbers;
         rc = check_swapped(r, samples, err);
     }
     free(samples);

@@ -73,22 +73,18 @@ bool log_stamp_read(log_slice cell, double *seconds, bool *dated)
     long part[4];
     int n = 0;
     double fraction = 0;
-    for (;;) {
+    for (bool another = true; another && n < 4; n++) {
         const char *const first = at;
         part[n] = whole(&at, end);
-        if (part[n++] < 0)
+        if (part[n] < 0)
             return false;
-        if (n == 4) { /* a fourth group is a fraction by its digits: 04:500 */
-            fraction = (double)part[3];
+        if (n == 3) { /* a fourth group is a fraction by its digits: 04:500 */
+            fraction = (double)part[n];
             for (const char *c = first; c < at; c++)
                 fraction /= 10;
-            break;
         }
-        if (at < end && *at == ':' && at + 1 < end) {
-            at++;
-            continue;
-        }
-        break;
+        another = at + 1 < end && *at == ':';
+        at += another && n < 3;
     }
     if (n < 2)
         return false;

@@ -45,6 +45,9 @@ static void tell_column(ch_text *text, const ch_drivelog_report *report, ch_driv
     tell_cells(text, &column->other_units, channel, "with a unit of their own: converted");
     tell_cells(text, &column->glitches, channel, "that cannot be (out of range, or a leap of one row): left empty");
     tell_cells(text, &column->missing, channel, "without a value");
+    if (column->filled > 0)
+        ch_text_appendf(text, "%s: a value every few rows; %llu cells between them filled in\n", channel,
+                        (unsigned long long)column->filled);
 }
 
 static void tell_segments(ch_text *text, const ch_drivelog_report *report)

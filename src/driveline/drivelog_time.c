@@ -71,7 +71,7 @@ static double usual_step(const ch_drivelog *r)
 }
 
 /* Gives the first `n` rows their time and hands them out; row n, where there is one, is the next of this segment. */
-static ch_status hand_out(ch_drivelog *r, size_t n, bool final, double step_s, ch_err *err)
+static ch_status hand_out(ch_drivelog *r, size_t n, size_t kept, bool final, double step_s, ch_err *err)
 {
     log_clock *const clock = &r->clock;
     double *const stamp = r->work.value[CH_DRIVELOG_TIME];
@@ -97,7 +97,7 @@ static ch_status hand_out(ch_drivelog *r, size_t n, bool final, double step_s, c
         const double time_s = clock->origin_time_s + (stamp[i] - clock->origin_stamp_s);
         before_s = stamp[i] = time_s > before_s ? time_s : nextafter(before_s, INFINITY);
     }
-    const ch_status rc = n > 0 ? log_clean_emit(r, n, !final, err) : CH_OK;
+    const ch_status rc = n > 0 ? log_clean_emit(r, n, kept, !final, err) : CH_OK;
     if (n > 0 && !final)
         stamp[n] = waiting_s;
     return rc;
@@ -205,7 +205,7 @@ ch_status log_time_settle(ch_drivelog *r, bool final, ch_err *err)
         }
         if (v != KEEP) {
             stamp[i] -= clock->wrapped_s;
-            const ch_status rc = hand_out(r, kept, true, step_s, err);
+            const ch_status rc = hand_out(r, kept, kept, true, step_s, err);
             if (rc < 0)
                 return rc;
             shift(work, i);
@@ -221,7 +221,9 @@ ch_status log_time_settle(ch_drivelog *r, bool final, ch_err *err)
     if (!final && kept > 0)
         for (ready = kept - 1; ready > 0 && stamp[ready - 1] == stamp[kept - 1];)
             ready--;
-    const ch_status rc = hand_out(r, ready, final, step_s, err);
+    if (!final)
+        ready = log_fill_ready(r, ready, kept);
+    const ch_status rc = hand_out(r, ready, kept, final, step_s, err);
     if (rc < 0)
         return rc;
     shift(work, ready);

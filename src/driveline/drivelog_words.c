@@ -61,6 +61,9 @@ static const char *const phrases[LOG_CHANNELS] = {
 static const char fillers[] =
     "ecu,obd,obdii,obd2,can,signal,value,val,sensor,actual,current,act,ist,measured,the,of,de,du,der,des,del,della,di,"
     "la,le,el,il,vehicle,car,log,abs,absolute,sae,channel,raw,1,0,logged,aktuell,s,in,l";
+/* One wheel is not the car. */
+static const char wheel_places[] = "front,rear,left,right,fl,fr,rl,rr";
+
 /* Words that say it is something else, for any channel, and for each. */
 static const char foreign_all[] =
     "target,limit,limiter,avg,average,mean,desired,requested,request,setpoint,commanded,error,delta,diff,max,"
@@ -69,18 +72,17 @@ static const char foreign_all[] =
 static const char *const foreign[LOG_CHANNELS] = {
     [CH_DRIVELOG_TIME] =
         "lap,sector,split,injection,injector,dwell,best,gap,fuel,ignition,valve,temperature,interval,since,remaining",
-    [CH_DRIVELOG_ENGINE] = "idle,input,output,turbine,gearbox,trans,transmission,fan,pump,shaft,turbo,wheel,rad,"
-                           "getriebe,oil,load,temp,cut",
-    [CH_DRIVELOG_ROAD] = "engine,motor,moteur,motore,gps,satellite,fan,idle,turbo,shaft,wind,rotor,pump,crank,cruise,"
-                         "front,rear,left,right,fl,fr,rl,rr,"
-                         "driven,drive,wheel,sound",
+    [CH_DRIVELOG_ENGINE] =
+        "idle,input,output,turbine,gearbox,trans,transmission,fan,pump,shaft,turbo,wheel,getriebe,oil,load,temp",
+    [CH_DRIVELOG_ROAD] =
+        "engine,motor,moteur,motore,gps,satellite,fan,idle,turbo,shaft,wind,rotor,pump,crank,driven,drive,wheel",
     [CH_DRIVELOG_THROTTLE] = "brake,clutch,bremse,kupplung,frein,freno,temp,temperature,heater,gps",
     [CH_DRIVELOG_ACCELERATION] = "y,z,quer,laterale,transversal,verticale,pedal,pump,angular,enrichment,fuel",
     [CH_DRIVELOG_COOLANT] = "oil,air,intake,fan,pump,exhaust,gearbox,brake",
     [CH_DRIVELOG_OIL] = "gearbox,trans,transmission,diff,differential,getriebe,life",
     [CH_DRIVELOG_CLUTCH] = "temp,temperature,slip,schlupf,wear,torque",
     [CH_DRIVELOG_GPS] = "time,altitude,course",
-    [CH_DRIVELOG_DRIVEN] = "front,rear,left,right,fl,fr,rl,rr",
+    [CH_DRIVELOG_DRIVEN] = "gps",
 };
 
 static bool listed(const char *list, const char *word)
@@ -230,7 +232,10 @@ int log_header_fits(const log_header *header, ch_drivelog_channel channel)
 {
     int best = 0;
     size_t telling = 0; /* words that are no fillers */
+    const bool road = channel == CH_DRIVELOG_ROAD || channel == CH_DRIVELOG_DRIVEN;
     for (size_t i = 0; i < header->n; i++) {
+        if (road && listed(wheel_places, header->tokens[i]))
+            return 0;
         if (listed(foreign_all, header->tokens[i]) || listed(foreign[channel], header->tokens[i]))
             return 0;
         telling += !listed(fillers, header->tokens[i]);

@@ -17,7 +17,7 @@ enum { LOW_GEARS = 2 };
 
 static const double LEAST_PEAK = 0.03;
 static const double LONGEST_S = 20;
-static const double SPINS_FROM_M_S2 = 2.5; /* below, two driven wheels do not spin on dry tarmac */
+static const double SPINS_FROM_M_S2 = 1.8; /* below, two driven wheels do not spin on dry tarmac */
 
 /* Between quantiles of throttle: an idling engine may read 0.17. */
 static void throttle_range(const trail *t, double *low, double *span)
@@ -268,6 +268,9 @@ static ch_not_slip judge(const slip_view *v, slip_event *e)
         return CH_NOT_SLIP_BRIEF;
     if (is_sensor(v, e))
         return CH_NOT_SLIP_SENSOR;
+    /* the throttle that makes a clutch slip is open before it does; a blip's opens with it */
+    if (pulling_share(v, row_before(s, e->first, 0.3), e->first) < 0.6)
+        return CH_NOT_SLIP_CLUTCH;
     if (pulling_share(v, e->first, e->peak_at) < 0.85 || pulling_share(v, e->first, e->last) < 0.6)
         return CH_NOT_SLIP_CLUTCH;
     if (!(traction_before > 0.3) || !(traction_within > 0.4 * traction_before) || !(traction_within > 0.3))
@@ -417,6 +420,58 @@ static bool out_of_corner(const slip_view *v, const slip_event *e)
     return isfinite(v->throttle_low) ? pulling_share(v, from, to) < share_1 : mean_traction(v->s, from, to) < 0.6;
 }
 
+/* Keep an event as what it was judged to be; those of low gears are judged when the others are known. */
+static ch_status settle(slip_view *v, slip_event *e, ch_not_slip verdict, size_t from, size_t to_row, bool back,
+                        ch_driveline *to, ch_err *err)
+{
+    if (verdict != CH_NOT_SLIP_KINDS) {
+        to->not_slips[verdict] += !(verdict == CH_NOT_SLIP_BRIEF && e->peak_1 < LEAST_PEAK);
+        return CH_OK;
+    }
+    find_edges(v, e, from, to_row, back);
+    if (to->gear[e->gear].number <= LOW_GEARS || out_of_corner(v, e)) {
+        if (v->low_n < SLIP_LOW_MAX)
+            v->low[v->low_n++] = *e;
+        return CH_OK;
+    }
+    const double torque = relative_torque(v, e);
+    v->torque_least = fmin(v->torque_least, torque);
+    v->torque_most = fmax(v->torque_most, torque);
+    return append(v, e, to, err);
+}
+
+/*
+ * A slip straight after a change up, before a run on the new line could begin: the engine has come down to the new line, and with the throttle open
+ * runs ahead of it again. While a clutch only comes home after a change, the engine does nothing but fall.
+ */
+static ch_status examine_after_shift(slip_view *v, const slip_run *run, size_t k, ch_driveline *to, ch_err *err)
+{
+    static const double least_s = 0.45, least_peak = 0.05, least_traction = 0.5;
+    const signals *s = v->s;
+    const slip_run *next = &run[k + 1];
+    slip_event e = {.gear = next->gear, .last = next->from - 1};
+    size_t touch = next->from;
+    for (size_t i = next->from; i > run[k].to; i--) {
+        if (!follows(s, i) || isnan(s->smooth[i]) || s->time_s[next->from] - s->time_s[i] > LONGEST_S)
+            return CH_OK;
+        if (i < next->from && ahead(v, e.gear, i) <= tolerance(v, (size_t)e.gear, i)) {
+            touch = i;
+            break;
+        }
+    }
+    if (touch == next->from || touch + 2 > e.last)
+        return CH_OK;
+    e.first = touch + 1;
+    const ch_not_slip before =
+        judge(v, &e); /* for its figures; what it says of the time before the event is that of the change */
+    const bool is_slip =
+        s->time_s[e.last] - s->time_s[e.first] + s->interval_s >= fmax(least_s, v->to->shortest_slip_s) &&
+        e.peak_1 > fmax(least_peak, 5 * v->spread[e.gear]) && before != CH_NOT_SLIP_SENSOR &&
+        before != CH_NOT_SLIP_WHEELSPIN && pulling_share(v, e.first, e.last) > 0.9 &&
+        mean_traction(s, e.first, e.last) > least_traction;
+    return is_slip ? settle(v, &e, CH_NOT_SLIP_KINDS, touch, next->to, true, to, err) : CH_OK;
+}
+
 /* An event between run k and the next; slips of low gears are only noted. */
 static ch_status examine(slip_view *v, const slip_run *run, size_t k, size_t n, ch_driveline *to, ch_err *err)
 {
@@ -429,6 +484,11 @@ static ch_status examine(slip_view *v, const slip_run *run, size_t k, size_t n, 
         }
     slip_event e = {.gear = run[k].gear};
     const bool back = k + 1 < n && run[k + 1].from == end && run[k + 1].gear == run[k].gear;
+    if (k + 1 < n && run[k + 1].gear > run[k].gear) {
+        const ch_status rc = examine_after_shift(v, run, k, to, err);
+        if (rc < 0)
+            return rc;
+    }
     if (!back)
         end = release(v, from, end);
     if (end <= from || !widest_ahead(v, e.gear, from, end, &e.first, &e.last))
@@ -438,21 +498,7 @@ static ch_status examine(slip_view *v, const slip_run *run, size_t k, size_t n, 
         return CH_OK;
     if (!back && s->time_s[e.last] - s->time_s[e.first] + s->interval_s < fmax(0.4, v->to->shortest_slip_s))
         return CH_OK;
-    const ch_not_slip verdict = judge(v, &e);
-    if (verdict != CH_NOT_SLIP_KINDS) {
-        to->not_slips[verdict] += !(verdict == CH_NOT_SLIP_BRIEF && e.peak_1 < LEAST_PEAK);
-        return CH_OK;
-    }
-    find_edges(v, &e, run[k].from, back ? run[k + 1].to : end, back);
-    if (to->gear[e.gear].number <= LOW_GEARS || out_of_corner(v, &e)) {
-        if (v->low_n < SLIP_LOW_MAX)
-            v->low[v->low_n++] = e;
-        return CH_OK;
-    }
-    const double torque = relative_torque(v, &e);
-    v->torque_least = fmin(v->torque_least, torque);
-    v->torque_most = fmax(v->torque_most, torque);
-    return append(v, &e, to, err);
+    return settle(v, &e, judge(v, &e), run[k].from, back ? run[k + 1].to : end, back, to, err);
 }
 
 /*

@@ -15,9 +15,9 @@ typedef struct telling {
     int decimals;
 } telling;
 
-static telling telling_of(const ch_ready_due *due)
+static telling telling_of(ch_life_by by)
 {
-    switch (due->limit->by) {
+    switch (by) {
     case CH_LIFE_HOURS: return (telling){"h", 3600.0, 1};
     case CH_LIFE_SESSIONS: return (telling){"sessions", 1.0, 0};
     case CH_LIFE_HEAT_CYCLES: return (telling){"heat cycles", 1.0, 0};
@@ -41,7 +41,7 @@ static void by_date(const ch_ready_due *due, char sentence[CH_SHOW_SENTENCE])
 
 static void by_amount(const ch_ready_due *due, char sentence[CH_SHOW_SENTENCE])
 {
-    const telling t = telling_of(due);
+    const telling t = telling_of(due->limit->by);
     const char *name = due->part->name;
     char used[CH_SHOW_NUMBER], limit[CH_SHOW_NUMBER], left[CH_SHOW_NUMBER];
     ch_show_number(due->used_si / t.factor, t.decimals, used);
@@ -66,6 +66,61 @@ void ch_show_ready_due(const ch_ready_due *due, char sentence[CH_SHOW_SENTENCE])
         by_date(due, sentence);
     else
         by_amount(due, sentence);
+}
+
+/* ---------------------------------------------------------------- a part's limits */
+
+/* "made 2026-05-01, good to 2031-05-01" */
+static void limit_by_age(const char *what, ch_date from, double months, char sentence[CH_SHOW_SENTENCE])
+{
+    char begun[16], last[16];
+    ch_date_format(from, begun, sizeof begun);
+    if (!ch_date_given(from)) {
+        snprintf(sentence, CH_SHOW_SENTENCE, "%s: day not entered; good for %.0f months", what, months);
+        return;
+    }
+    ch_date_format(ch_ready_months_later(from, (int)lround(months)), last, sizeof last);
+    snprintf(sentence, CH_SHOW_SENTENCE, "%s %s, good to %s", what, begun, last);
+}
+
+static void limit_by_amount(const ch_life_limit *limit, double used_si, char sentence[CH_SHOW_SENTENCE])
+{
+    const telling t = telling_of(limit->by);
+    char used[CH_SHOW_NUMBER], most[CH_SHOW_NUMBER];
+    const bool falls = ch_life_falls(limit->by);
+    ch_show_number(limit->limit_si / t.factor, t.decimals, most);
+    ch_show_number(used_si / t.factor, t.decimals, used);
+    if (isnan(used_si))
+        snprintf(sentence, CH_SHOW_SENTENCE, "%s; due at %s %s", falls ? "not measured" : "not counted", most, t.unit);
+    else if (falls)
+        snprintf(sentence, CH_SHOW_SENTENCE, "%s %s left, due at %s", used, t.unit, most);
+    else
+        snprintf(sentence, CH_SHOW_SENTENCE, "%s of %s %s", used, most, t.unit);
+}
+
+void ch_show_part_limit(const ch_ready_part *part, const ch_life_limit *limit, char sentence[CH_SHOW_SENTENCE])
+{
+    char day[16];
+    switch (limit->by) {
+    case CH_LIFE_HOURS: limit_by_amount(limit, part->running_s, sentence); return;
+    case CH_LIFE_SESSIONS:
+    case CH_LIFE_HEAT_CYCLES: limit_by_amount(limit, part->sessions_1, sentence); return;
+    case CH_LIFE_DISTANCE: limit_by_amount(limit, part->distance_m, sentence); return;
+    case CH_LIFE_PART_LEFT: limit_by_amount(limit, part->part_left_1, sentence); return;
+    case CH_LIFE_DEPTH: limit_by_amount(limit, part->depth_m, sentence); return;
+    case CH_LIFE_AGE_FITTED: limit_by_age("fitted", part->fitted, limit->limit_si, sentence); return;
+    case CH_LIFE_AGE_MADE: limit_by_age("made", part->made, limit->limit_si, sentence); return;
+    case CH_LIFE_PRINTED_DATE:
+        ch_date_format(part->until, day, sizeof day);
+        snprintf(sentence, CH_SHOW_SENTENCE, "date printed on it: %s", day[0] != '\0' ? day : "not entered");
+        return;
+    case CH_LIFE_PRINTED_MINIMUM:
+        snprintf(sentence, CH_SHOW_SENTENCE, "%s the least thickness printed on it",
+                 part->under_printed ? "measured under" : "due at");
+        return;
+    case CH_LIFE_BY_COUNT: break;
+    }
+    sentence[0] = '\0';
 }
 
 static size_t count_of(const ch_ready *ready, ch_ready_when when)
@@ -169,7 +224,7 @@ void ch_show_ready_text(const ch_show_ready *shown, const ch_show_style *style, 
 
 static json_t *due_json(const ch_ready_due *due)
 {
-    const telling t = telling_of(due);
+    const telling t = telling_of(due->limit->by);
     char day[16];
     ch_date_format(due->by, day, sizeof day);
     json_t *one = json_object();

@@ -8,20 +8,7 @@
 #include "page.h"
 
 enum { BAR = 24, BARS = 6, SHEETS_SHOWN = 12 };
-static const double HOUR_S = 3600.0, PER_100_H_S = 360000.0, FAR_H = 2000.0;
-
-/* Hours left as a person says them: what lies many seasons ahead is not told to the hour. */
-static const char *hours_left(double left_s, char buffer[CH_SHOW_NUMBER])
-{
-    const double hours = left_s / HOUR_S;
-    if (isnan(hours))
-        return ch_show_number(NAN, 0, buffer);
-    if (hours > FAR_H)
-        snprintf(buffer, CH_SHOW_NUMBER, ">%.0f", FAR_H);
-    else
-        ch_show_number(hours, 0, buffer);
-    return buffer;
-}
+static const double HOUR_S = 3600.0, PER_100_H_S = 360000.0;
 
 static void head(page *p, const ch_show_season *shown)
 {
@@ -57,7 +44,7 @@ static void areas(page *p, const ch_show_season *shown)
         for (int i = 0; i < 3; i++) {
             ch_show_area(exp(one->log_area_now[i]), cell[0][i]);
             ch_show_area(one->growth_m2_per_s[i] * PER_100_H_S, cell[1][i]);
-            hours_left(one->fault_s[i], cell[2][i]);
+            ch_show_hours_left(one->fault_s[i], cell[2][i]);
         }
         for (int k = 0; k < 3; k++)
             snprintf(column[k], sizeof column[k], "%.40s .. %.40s .. %.40s", cell[k][0], cell[k][1], cell[k][2]);

@@ -97,19 +97,36 @@ void ch_show_season_step(const ch_show_season *shown, size_t step, char sentence
                               : "It rests on one sheet: repeat the test before anything is taken apart.");
 }
 
-/* A figure of an assumption as a person says it. */
-static void say_figure(const ch_show_season *shown, const ch_assumption *a, double figure,
-                       char text[CH_SHOW_NUMBER + 16])
+const char *ch_show_hours_left(double left_s, char buffer[CH_SHOW_NUMBER])
+{
+    static const double FAR_H = 2000.0;
+    const double hours = left_s / 3600.0;
+    if (hours > FAR_H)
+        snprintf(buffer, CH_SHOW_NUMBER, ">%.0f", FAR_H);
+    else
+        ch_show_number(hours, 0, buffer);
+    return buffer;
+}
+
+const char *ch_show_assumed(const ch_show_season *shown, const ch_assumption *a, double figure,
+                            char buffer[CH_SHOW_NUMBER + 16])
 {
     char number[CH_SHOW_NUMBER];
+    const char *unit = "";
     switch (a->unit) {
     case CH_ASSUMED_MONEY:
-        snprintf(text, CH_SHOW_NUMBER + 16, "%s %.8s", ch_show_number(figure, 0, number), shown->assumptions->currency);
-        return;
-    case CH_ASSUMED_HOURS: snprintf(text, CH_SHOW_NUMBER + 16, "%s h", ch_show_number(figure, 1, number)); return;
-    case CH_ASSUMED_COUNT: snprintf(text, CH_SHOW_NUMBER + 16, "%s", ch_show_number(figure, 0, number)); return;
-    case CH_ASSUMED_CHANCE: snprintf(text, CH_SHOW_NUMBER + 16, "%s", ch_show_chance(figure, number)); return;
+        ch_show_number(figure, 0, number);
+        unit = shown->assumptions->currency;
+        break;
+    case CH_ASSUMED_HOURS:
+        ch_show_number(figure, 1, number);
+        unit = "h";
+        break;
+    case CH_ASSUMED_COUNT: ch_show_number(figure, 0, number); break;
+    case CH_ASSUMED_CHANCE: ch_show_chance(figure, number); break;
     }
+    snprintf(buffer, CH_SHOW_NUMBER + 16, "%s%s%.8s", number, unit[0] != '\0' ? " " : "", unit);
+    return buffer;
 }
 
 void ch_show_season_swing(const ch_show_season *shown, size_t swing, char sentence[CH_SHOW_SENTENCE])
@@ -123,7 +140,7 @@ void ch_show_season_swing(const ch_show_season *shown, size_t swing, char senten
         char figure[CH_SHOW_NUMBER + 16];
         if (s->best[end] == d->best)
             continue;
-        say_figure(shown, a, end == 0 ? a->low : a->high, figure);
+        ch_show_assumed(shown, a, end == 0 ? a->low : a->high, figure);
         if (used == 0)
             used = (size_t)snprintf(sentence, CH_SHOW_SENTENCE, "%.160s: ", a->title);
         used +=

@@ -135,7 +135,7 @@ static void add_present_anywhere(const counted *sign, int cylinders, seen *s)
         return;
     }
     seen_shared *shared = &s->shared[s->shared_count++];
-    *shared = (seen_shared){.base_1 = engine ? 1.0 - usual : 1.0, .strength = sign->strength, .once = engine};
+    *shared = (seen_shared){.base_1 = engine ? 1.0 - usual : 1.0, .strength = sign->strength, .once = true};
     for (int i = 0; i < cylinders; i++)
         for (int c = 0; c < CH_CAUSE_COUNT; c++) {
             const double p = pow(sign->known->positive_1[c], sign->power);

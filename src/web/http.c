@@ -467,12 +467,12 @@ static int listen_on(const web_config *config, uint16_t *port, ch_err *err)
 static struct MHD_Daemon *daemon_start(web_server *server, int descriptor)
 {
     const web_tls *tls = server->gate.config.tls;
-    /* TLS 1.2 and 1.3 alone (BCP 195, RFC 9325). */
-    const struct MHD_OptionItem secure[] = {
-        {MHD_OPTION_HTTPS_MEM_KEY, 0, tls != NULL ? tls->key : NULL},
-        {MHD_OPTION_HTTPS_MEM_CERT, 0, tls != NULL ? tls->chain : NULL},
-        {MHD_OPTION_HTTPS_PRIORITIES, 0, (void *)(uintptr_t) "NORMAL:-VERS-ALL:+VERS-TLS1.3:+VERS-TLS1.2"},
-        {MHD_OPTION_END, 0, NULL}};
+    char priorities[] =
+        "NORMAL:-VERS-ALL:+VERS-TLS1.3:+VERS-TLS1.2"; /* BCP 195, RFC 9325; read when the server starts */
+    const struct MHD_OptionItem secure[] = {{MHD_OPTION_HTTPS_MEM_KEY, 0, tls != NULL ? tls->key : NULL},
+                                            {MHD_OPTION_HTTPS_MEM_CERT, 0, tls != NULL ? tls->chain : NULL},
+                                            {MHD_OPTION_HTTPS_PRIORITIES, 0, priorities},
+                                            {MHD_OPTION_END, 0, NULL}};
     const struct MHD_OptionItem open[] = {{MHD_OPTION_END, 0, NULL}};
     return MHD_start_daemon(
         MHD_USE_EPOLL_INTERNAL_THREAD | MHD_USE_ITC | MHD_USE_ERROR_LOG | (tls != NULL ? (unsigned)MHD_USE_TLS : 0U), 0,

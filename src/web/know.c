@@ -2,6 +2,7 @@
 #include "know.h"
 
 #include <pthread.h>
+#include <stdio.h>
 
 static pthread_once_t once = PTHREAD_ONCE_INIT;
 static web_know known;
@@ -18,9 +19,16 @@ static void load(void)
     if (came_to >= 0)
         came_to = ch_jobs_parse(&known.jobs, &known.knowledge, ch_jobs_builtin(), &failure);
     if (came_to >= 0)
-        came_to = ch_assumptions_parse(&known.assumptions, ch_assumptions_builtin(), &failure);
-    if (came_to >= 0)
         came_to = ch_clutch_knowledge_parse(&known.clutch, &known.knowledge, ch_clutch_builtin(), &failure);
+    if (came_to >= 0)
+        came_to = ch_part_lives_parse(&known.lives, &known.jobs, ch_part_lives_builtin(), &failure);
+    if (came_to >= 0)
+        came_to =
+            ch_inspection_parse(&known.inspection, &known.knowledge, &known.lives, ch_inspection_builtin(), &failure);
+    if (came_to >= 0)
+        came_to = ch_assumptions_parse(&known.assumptions, ch_assumptions_builtin(), &failure);
+    snprintf(known.made_by, sizeof known.made_by, "%016llx",
+             (unsigned long long)ch_knowledge_mark(ch_knowledge_builtin()));
 }
 
 const web_know *know_get(ch_err *err)

@@ -38,7 +38,7 @@ static ch_status read_compression(const web_fields *form, const ch_sheet *sheet,
     settle_bare(&r->first_stroke, sheet);
     settle_bare(&r->oil, sheet);
     r->cylinder = piece_number(form, "cylinder", 0);
-    r->note = (char *)(uintptr_t)piece_given(form, "note"); /* only read */
+    r->note = piece_lent(piece_given(form, "note"));
     return rc;
 }
 
@@ -62,7 +62,7 @@ static ch_status read_leakdown(const web_fields *form, const ch_sheet *sheet, co
     const int neighbour = piece_number(form, "heard_cylinder", 0);
     if (neighbour >= 1 && neighbour <= CH_CYLINDERS_MAX)
         r->heard_cylinders = 1u << (neighbour - 1);
-    r->note = (char *)(uintptr_t)piece_given(form, "note");
+    r->note = piece_lent(piece_given(form, "note"));
     return rc;
 }
 

@@ -6,20 +6,8 @@
 
 #include "crosshatch/store_car.h"
 #include "page.h"
-#include "piece.h"
+#include "piece_car.h"
 #include "sheet_form.h"
-
-static ch_status find_car(web_request *request, const ch_store_car **found, ch_err *err)
-{
-    const ch_store_car *cars = NULL;
-    size_t count = 0;
-    const int64_t id = web_part_id(request, 0);
-    const ch_status rc = ch_store_cars(request->store, &request->pool, &cars, &count, err);
-    for (size_t i = 0; rc >= 0 && i < count; i++)
-        if (cars[i].id == id)
-            *found = &cars[i];
-    return rc;
-}
 
 static ch_status write_sheets(html_writer *w, web_request *request, const ch_store_car *car, ch_err *err)
 {
@@ -131,7 +119,9 @@ static ch_status car_page(web_request *request, web_response *response, const ch
         rc = ch_store_engine_load(request->store, car->engine_id, &described, err);
     if (rc >= 0) {
         html_page_open(w, request, car->name);
-        html_lit(w, "<link rel=\"stylesheet\" href=\"/asset/garage.css\"><p><a class=\"button wide\"");
+        html_lit(w, "<link rel=\"stylesheet\" href=\"/asset/garage.css\">");
+        piece_car_links(w, car, "");
+        html_lit(w, "<p><a class=\"button wide\"");
         html_attrf(w, "href", "/sheets/new?car=%lld", (long long)car->id);
         html_lit(w, ">Begin a test sheet</a><a class=\"button second wide\"");
         html_attrf(w, "href", "/car/%lld/winter", (long long)car->id);
@@ -163,10 +153,8 @@ static ch_status car_page(web_request *request, web_response *response, const ch
 ch_status page_car_get(web_request *request, web_response *response, ch_err *err)
 {
     const ch_store_car *car = NULL;
-    const ch_status rc = find_car(request, &car, err);
-    if (rc < 0)
-        return rc;
-    return car == NULL ? web_not_found(request, response) : car_page(request, response, car, NULL, err);
+    ch_status rc;
+    return piece_car(request, response, &car, &rc, err) ? car_page(request, response, car, NULL, err) : rc;
 }
 
 static ch_status change_engine(web_request *request, const ch_store_car *car, ch_err *err)
@@ -189,11 +177,9 @@ ch_status page_car_post(web_request *request, web_response *response, ch_err *er
 {
     const ch_store_car *car = NULL;
     const char *what = piece_given(&request->form, "do");
-    ch_status rc = find_car(request, &car, err);
-    if (rc < 0)
+    ch_status rc;
+    if (!piece_car(request, response, &car, &rc, err))
         return rc;
-    if (car == NULL)
-        return web_not_found(request, response);
     ch_err own = {0};
     char line[PIECE_LINE];
     if (what != NULL && strcmp(what, "engine") == 0 && car->engine_id != 0) {

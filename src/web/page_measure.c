@@ -217,15 +217,19 @@ ch_status page_measure_get(web_request *request, web_response *response, ch_err 
 
 /* ---------------------------------------------------------------- entering */
 
-static ch_status answer_json(web_response *response, int status, const ch_stored *stored, const char *refused)
+static ch_status answer_stored(web_response *response, const ch_stored *stored)
 {
-    response->status = status;
+    response->status = 200;
     response->data_type = "application/json";
-    if (refused == NULL) {
-        ch_text_appendf(&response->data, "{\"stored\": %lld, \"again\": %s}\n", (long long)stored->id,
-                        stored->again ? "true" : "false");
-        return CH_OK;
-    }
+    ch_text_appendf(&response->data, "{\"stored\": %lld, \"again\": %s}\n", (long long)stored->id,
+                    stored->again ? "true" : "false");
+    return CH_OK;
+}
+
+static ch_status answer_refused(web_response *response, const char *refused)
+{
+    response->status = 422;
+    response->data_type = "application/json";
     ch_text_append_string(&response->data, "{\"refused\": \"");
     for (const char *p = refused; *p != '\0'; p++) { /* no control characters come out of ch_err_format */
         if (*p == '"' || *p == '\\')
@@ -256,11 +260,11 @@ ch_status page_measure_post(web_request *request, web_response *response, ch_err
         rc = ch_store_row_add(request->store, m.row.id, &row, piece_client(request, client), request->now_s, &stored,
                               &own);
     if (rc >= 0) {
-        rc = json ? answer_json(response, 200, &stored, NULL)
+        rc = json ? answer_stored(response, &stored)
                   : web_redirect(response, "/sheet/%lld/measure?kind=%s%s#engine", (long long)m.row.id,
                                  measure_kinds[m.kind].name, stored.again ? "&again=1" : "");
     } else if (piece_refused(rc, &own, response, line, err)) {
-        rc = json ? answer_json(response, 422, NULL, line) : measure_page(request, response, &m, line, err);
+        rc = json ? answer_refused(response, line) : measure_page(request, response, &m, line, err);
     }
     ch_sheet_clear(&m.sheet);
     return rc;

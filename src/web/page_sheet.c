@@ -266,8 +266,8 @@ ch_status page_sheet_observed_post(web_request *request, web_response *response,
     char client[CH_STORE_CLIENT_MAX + 1];
     ch_store_row row;
     ch_store_row_init(&row, CH_STORE_OBSERVED);
-    row.observed.what = (char *)(uintptr_t)what; /* only read */
-    row.observed.note = (char *)(uintptr_t)note;
+    row.observed.what = piece_lent(what);
+    row.observed.note = piece_lent(note);
     row.observed.cylinder = piece_number(&request->form, "cylinder", 0);
     row.observed.absent = found != NULL && strcmp(found, "no") == 0;
     ch_err own = {0};

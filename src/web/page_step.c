@@ -56,10 +56,10 @@ static ch_status write_taking(html_writer *w, web_request *request, const ch_sto
     ch_text from;
     ch_text_init(&from, 1024);
     ch_procedure_fill(thing->from, cylinder, &from);
-    const bool same = last != NULL && thing->scope == CH_STEP_ONCE;
+    const char *origin = last != NULL && thing->scope == CH_STEP_ONCE ? last->origin : NULL;
     piece_field(w, &(piece_input){.label = thing->ask_which ? "Which one" : "Where it belongs",
                                   .name = "origin",
-                                  .value = same ? last->origin : ch_text_string(&from),
+                                  .value = origin != NULL ? origin : ch_text_string(&from),
                                   .hint = thing->ask_which ? "so that it goes back into the right place" : NULL});
     ch_text_clear(&from);
     if (thing->ask_where || thing->ask_which)

@@ -40,6 +40,13 @@ bool piece_refused(ch_status rc, const ch_err *own, web_response *response, char
     return true;
 }
 
+char *piece_lent(const char *text)
+{
+    char *lent = NULL;
+    memcpy(&lent, &text, sizeof lent);
+    return lent;
+}
+
 int piece_number(const web_fields *fields, const char *name, int missing)
 {
     const char *text = piece_given(fields, name);

@@ -28,6 +28,9 @@ const char *piece_typed(const web_request *request, const char *name, const char
 enum { PIECE_LINE = 600 };
 bool piece_refused(ch_status rc, const ch_err *own, web_response *response, char line[PIECE_LINE], ch_err *err);
 
+/* A text of the request for a struct that could own one and here does not: it is only read. */
+char *piece_lent(const char *text);
+
 /* A whole number 0 .. 999999999 in a field; `missing` where there is none. */
 int piece_number(const web_fields *fields, const char *name, int missing);
 

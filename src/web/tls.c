@@ -87,7 +87,7 @@ static bool pair_write(const char *key_name, const char *name, const pair *p)
 /* What both kinds have: a new key, a random serial number, a name, a life. */
 static int begin_certificate(pair *p, const char *common_name, int64_t now_s, int days)
 {
-    unsigned char serial[16], id[20];
+    unsigned char serial[16] = {0}, id[20];
     size_t id_size = sizeof id;
     int rc = gnutls_x509_privkey_init(&p->key);
     if (rc >= 0)

@@ -59,6 +59,7 @@ static ch_plan_item item_of(drafting *d, const ch_jobs_work *work, ch_plan_kind 
     ch_plan_item item = {.name = work->id, .title = work->title, .kind = kind};
     item.guessed = item.hours = guess_of(&work->time);
     item.parts = parts_of(d->jobs, work);
+    /* What it points into is the draft's, which frees it. NOLINTNEXTLINE(clang-analyzer-unix.Malloc) */
     item.needs = linked(d, &work->needs[d->drive], d->access_item);
     return item;
 }

@@ -31,7 +31,7 @@ async function byTaps(page, base) {
     await page.keyboard.type(String(reading));
     await Promise.all([page.waitForEvent("load"), tap("button:has-text('Enter cylinder')")]);
   }
-  await tap("main a.wide:has-text('Findings')");
+  await Promise.all([page.waitForURL(/\/findings$/), tap("main a.wide:has-text('Findings')")]);
   await findings(page);
   return taps;
 }

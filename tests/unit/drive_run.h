@@ -46,11 +46,11 @@ typedef struct drive_options {
     double seconds;
     bool slipping; /* the clutch lets go in high gears at full load */
     double
-        capacity_1; /* of the engine's peak torque, where it lets go by torque balance; 0 = prescribed courses only */
+        capacity_1;   /* of the engine's peak torque, where it lets go by torque balance; 0 = prescribed courses only */
     bool wheelspin;   /* in first and second gear */
     bool corner_spin; /* in third, out of corners */
-    bool automatic; /* no fixed gears */
-    bool low_gear;  /* begins in first from rest; otherwise rolling in a higher gear, and never uses first */
+    bool automatic;   /* no fixed gears */
+    bool low_gear;    /* begins in first from rest; otherwise rolling in a higher gear, and never uses first */
 } drive_options;
 
 typedef struct drive_slip {

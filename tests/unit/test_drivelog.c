@@ -245,11 +245,11 @@ static void pieces_change_nothing(void **state)
 {
     (void)state;
     size_t length;
-    char *const text = long_log(9000, &length);
+    char *const text = long_log(5000, &length);
     read_log whole;
     read_log_text(&whole, text, length, 0, NULL);
     assert_int_equal(whole.status, CH_OK);
-    assert_true(whole.n > 8500 && whole.batches > 8 && whole.longest == CH_DRIVELOG_BATCH);
+    assert_true(whole.n > 4500 && whole.batches > 4 && whole.longest == CH_DRIVELOG_BATCH);
     static const size_t pieces[] = {1, 3, 63, 4096, 65537, 262144};
     for (size_t i = 0; i < sizeof pieces / sizeof pieces[0]; i++) {
         read_log cut;
@@ -305,6 +305,42 @@ static void stale_samples_are_counted(void **state)
     read_log_clear(&log);
 }
 
+static void channels_slower_than_the_rows_are_put_on_the_line_between_their_values(void **state)
+{
+    (void)state;
+    /* engine speed in even rows, road speed in each fifth, coolant once a second; all of them straight lines in time */
+    const size_t rows = 5000;
+    char *const text = malloc(rows * 48 + 100);
+    assert_non_null(text);
+    if (text == NULL)
+        return;
+    size_t used = (size_t)sprintf(text, "time (s),rpm,speed (km/h),coolant (C)\n");
+    for (size_t i = 0; i < rows; i++) {
+        used += (size_t)sprintf(text + used, "%.2f,", (double)i * 0.01);
+        used += i % 2 == 0 ? (size_t)sprintf(text + used, "%.1f,", 2000 + (double)i * 0.5)
+                           : (size_t)sprintf(text + used, ",");
+        used += i % 5 == 3 ? (size_t)sprintf(text + used, "%.3f,", 40 + (double)i * 0.01)
+                           : (size_t)sprintf(text + used, ",");
+        used += i % 100 == 50 ? (size_t)sprintf(text + used, "90\n") : (size_t)sprintf(text + used, "\n");
+    }
+    static const size_t pieces[] = {0, 1000};
+    for (size_t p = 0; p < 2; p++) {
+        read_log log;
+        read_log_text(&log, text, used, pieces[p], NULL);
+        assert_int_equal(log.status, CH_OK);
+        assert_int_equal(log.n, rows);
+        for (size_t i = 3; i + 2 < rows - 1; i++)
+            expect_row(&log, i, (double)i * 0.01, 2000 + (double)i * 0.5, 40 + (double)i * 0.01);
+        assert_true(isnan(log.value[CH_DRIVELOG_ROAD][2])); /* nothing ahead of the first value */
+        assert_true(isnan(log.value[CH_DRIVELOG_ROAD][rows - 1]));
+        expect_close(log.value[CH_DRIVELOG_COOLANT][2500], 363.15, 1e-9);
+        expect_close(log.report.columns[CH_DRIVELOG_ROAD].fresh_interval_s, 0.05, 1e-3);
+        assert_int_equal(log.report.columns[CH_DRIVELOG_ROAD].values, rows - 3 - 1);
+        read_log_clear(&log);
+    }
+    free(text);
+}
+
 static void logs_joined_end_to_end_are_segments_with_their_own_units(void **state)
 {
     (void)state;
@@ -323,6 +359,37 @@ static void logs_joined_end_to_end_are_segments_with_their_own_units(void **stat
     assert_int_equal(log.report.segments[1].line, 7);
     assert_int_equal(log.report.headers_again.line, 5);
     read_log_clear(&log);
+}
+
+static void units_that_nobody_names_are_taken_by_size(void **state)
+{
+    (void)state;
+    static const struct {
+        const char *header, *cells[2];
+        ch_drivelog_channel channel;
+        double second_si;
+    } logs[] = {
+        {"TPS", {"0", "80"}, CH_DRIVELOG_THROTTLE, 0.8},
+        {"TPS", {"0.1", "0.8"}, CH_DRIVELOG_THROTTLE, 0.8},
+        {"clutch", {"0", "1"}, CH_DRIVELOG_CLUTCH, 1},
+        {"clutch", {"off", "on"}, CH_DRIVELOG_CLUTCH, 1},
+        {"accel", {"0.1", "0.5"}, CH_DRIVELOG_ACCELERATION, 4.903325},
+        {"accel", {"0.1", "5"}, CH_DRIVELOG_ACCELERATION, 5},
+        {"water temp", {"80", "90"}, CH_DRIVELOG_COOLANT, 363.15},
+        {"water temp", {"180", "194"}, CH_DRIVELOG_COOLANT, 363.15},
+        {"water temp", {"353.15", "363.15"}, CH_DRIVELOG_COOLANT, 363.15},
+    };
+    for (size_t i = 0; i < sizeof logs / sizeof logs[0]; i++) {
+        char text[256];
+        snprintf(text, sizeof text, "time (s),rpm,speed (km/h),%s\n0,3000,50,%s\n1,3000,50,%s\n", logs[i].header,
+                 logs[i].cells[0], logs[i].cells[1]);
+        read_log log;
+        read_string(&log, text);
+        expect_close(log.value[logs[i].channel][1], logs[i].second_si, 1e-9);
+        assert_true(log.report.columns[logs[i].channel].unit_assumed);
+        assert_non_null(strstr(log.told, "the log names no unit"));
+        read_log_clear(&log);
+    }
 }
 
 static void a_doubtful_unit_is_said(void **state)
@@ -466,7 +533,9 @@ int main(void)
         cmocka_unit_test(pieces_change_nothing),
         cmocka_unit_test(every_row_keeps_its_line),
         cmocka_unit_test(stale_samples_are_counted),
+        cmocka_unit_test(channels_slower_than_the_rows_are_put_on_the_line_between_their_values),
         cmocka_unit_test(logs_joined_end_to_end_are_segments_with_their_own_units),
+        cmocka_unit_test(units_that_nobody_names_are_taken_by_size),
         cmocka_unit_test(a_doubtful_unit_is_said),
         cmocka_unit_test(a_log_of_vehicle_a_is_read_with_its_stale_samples),
         cmocka_unit_test(a_failure_sticks),

@@ -83,7 +83,7 @@ static void compare_with_all_subsets(size_t jobs, size_t steps, program_kind kin
     for (int n = 0; n < repeats; n++) {
         ch_stream stream;
         bool want[ITEMS_MAX], got[ITEMS_MAX];
-        sums sum;
+        sums sum = {0};
         ch_selected selected;
         ch_stream_init(&stream, 7, (uint64_t)n);
         make_program(p, &stream, jobs, steps, kind, musts);
@@ -128,7 +128,7 @@ static void compare_with_glpk(size_t jobs, size_t steps, program_kind kind, int 
         ch_stream stream;
         bool got[ITEMS_MAX];
         ch_selected selected;
-        sums sum;
+        sums sum = {0};
         ch_stream_init(&stream, 1000 + jobs + (uint64_t)kind, (uint64_t)n);
         make_program(p, &stream, jobs, steps, kind, false);
         assert_int_equal(ch_select(&p->task, got, &selected, NULL), CH_OK);

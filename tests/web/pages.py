@@ -70,6 +70,10 @@ def every_page_is_reached_from_the_start_and_no_link_is_dead():
         enter_reading(person, 3, 1, "170")
         person.get("/sheet/3/do/open_up?step=plugs&cylinder=1")
         person.submit(person.page.form("/do/open_up"), "done")
+        person.get("/car/1/events")
+        person.submit(person.page.form("/events"), day="2026-10-03", name="Autumn day", hours="2")
+        person.get("/car/1/parts")
+        person.submit(person.page.form("/parts"), life="engine_oil")
         found = person.crawl()
         with open(os.path.join(SOURCE, "src/web/route_table.c"), encoding="utf-8") as file:
             routes = re.findall(r'\.path = "([^"]*)", \.get', file.read())
