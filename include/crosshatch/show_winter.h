@@ -5,6 +5,7 @@
 #ifndef CROSSHATCH_SHOW_WINTER_H
 #define CROSSHATCH_SHOW_WINTER_H
 
+#include "crosshatch/document.h"
 #include "crosshatch/show.h"
 #include "crosshatch/show_words.h"
 #include "crosshatch/winter.h"
@@ -28,6 +29,35 @@ void ch_show_job_reason(const ch_plan *plan, const ch_job_view *view, char sente
  * A limit that all that must be done does not keep, as a sentence with by how much. Returns false where there is no such `which` (0, 1 ...).
  */
 bool ch_show_shortfall(const ch_plan *plan, const ch_choice *choice, int which, char sentence[CH_SHOW_SENTENCE]);
+
+/** "Mon". Static storage. */
+const char *ch_show_weekday(ch_date date);
+
+/** When it is done and how likely in time; where waiting leaves hours over, that. "" where there are no days or no work. */
+void ch_show_winter_time(const ch_plan *plan, const ch_winter *winter, char sentence[CH_SHOW_SENTENCE]);
+
+enum { CH_SHOW_NEARLY_FREE_MAX = 6, CH_SHOW_LIST = 1024 };
+
+/** Jobs left out that take much less beside the chosen ones than by themselves, the cheapest in hours first: places in winter->jobs, and how many. */
+size_t ch_show_nearly_free(const ch_winter *winter, size_t view[CH_SHOW_NEARLY_FREE_MAX]);
+
+/** One of them as a sentence. */
+void ch_show_nearly_free_says(const ch_plan *plan, const ch_job_view *view, char sentence[CH_SHOW_SENTENCE]);
+
+/** What more money (`which` 0) or hours (1) would buy. Returns false where the plan does not limit them. */
+bool ch_show_winter_buys(const ch_plan *plan, const ch_winter *winter, int which, char list[CH_SHOW_LIST]);
+
+/** A job to give up, what that frees and loses. */
+void ch_show_winter_drop(const ch_plan *plan, const ch_winter_drop *drop, char sentence[CH_SHOW_SENTENCE]);
+
+/**
+ * Write the answer up as a document to be printed and ticked off: what it comes to, the calendar with a box for each piece of work, what to order,
+ * why each job is in or out.
+ *
+ * @param document (out) The caller frees it with ch_document_free(); untouched on failure.
+ * @retval CH_E_MEMORY, CH_E_LIMIT
+ */
+ch_status ch_report_winter(const ch_plan *plan, const ch_winter *winter, ch_document **document, ch_err *err);
 
 /** Append the answer for a terminal: what is worth doing and why, on which days, the chance, what to give up first. */
 void ch_show_winter_text(const ch_plan *plan, const ch_winter *winter, const ch_show_style *style, ch_text *text);

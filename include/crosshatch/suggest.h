@@ -50,4 +50,14 @@ typedef struct ch_suggestion {
 ch_status ch_suggest(const ch_jobs *jobs, const ch_assumptions *assumptions, ch_drive drive, double hour_value,
                      const ch_suggest_cause cause[], size_t n, ch_suggestion suggestion[], size_t *count, ch_err *err);
 
+/**
+ * What a job costs by itself: its parts and hours, those of what it requires, and all access.
+ *
+ * @param job        Place in jobs->jobs.
+ * @param hour_value What an hour is worth, money.
+ * @param alone      (out) Money; NaN where the job, or one that it requires, does not hold for the drive. Untouched on failure.
+ * @retval CH_E_MEMORY
+ */
+ch_status ch_job_alone(const ch_jobs *jobs, ch_drive drive, size_t job, double hour_value, double *alone, ch_err *err);
+
 #endif

@@ -6,7 +6,7 @@
 #include "crosshatch/show_winter.h"
 #include "page.h"
 
-enum { NAME = 30, NAME_SIZE = 4 * NAME + 1, LIST_MAXIMUM = 1024, NEARLY_FREE_MAX = 6 };
+enum { NAME = 30, NAME_SIZE = 4 * NAME + 1 };
 
 typedef struct winter_page {
     page p;
@@ -76,25 +76,14 @@ static void head(winter_page *w)
 
 static void in_time(winter_page *w)
 {
-    char number[CH_SHOW_NUMBER], date[16];
-    const ch_calendar *days = &w->winter->calendar;
-    if (!w->plan->has_days)
+    char sentence[CH_SHOW_SENTENCE];
+    ch_show_winter_time(w->plan, w->winter, sentence);
+    if (sentence[0] == '\0')
         return;
-    if (!days->fits) {
+    if (!w->winter->calendar.fits)
         page_tone_text(&w->p, PAGE_BAD, "Not in time: ");
-        page_paragraphf(
-            &w->p, 0, "",
-            "the hours would do, but waiting for parts or for each other leaves %s h over. What found no day "
-            "stands below the calendar.",
-            ch_show_work(days->late_us, number));
-        return;
-    }
-    ch_date_format(days->finish, date, sizeof date);
-    if (date[0] == '\0')
-        return;
-    page_paragraphf(
-        &w->p, 0, "", "Done on %s. Ready in time with a chance of %s. The car stands apart for %ld night%s.", date,
-        ch_show_chance(w->winter->chance_1, number), days->nights_apart, days->nights_apart == 1 ? "" : "s");
+    page_paragraphf(&w->p, 0, "", "%s%s", sentence,
+                    w->winter->calendar.fits ? "" : " What found no day stands below the calendar.");
 }
 
 static void not_feasible(winter_page *w)
@@ -168,13 +157,6 @@ static void access_steps(winter_page *w)
 
 /* ------------------------------------------------------------------ calendar */
 
-static const char *weekday(ch_date date)
-{
-    static const char *const names[] = {"Thu", "Fri", "Sat", "Sun",
-                                        "Mon", "Tue", "Wed"}; /* 1970-01-01 was a Thursday */
-    return names[((ch_date_days(date) % 7) + 7) % 7];
-}
-
 static void entry_row(winter_page *w, const ch_calendar_entry *entry)
 {
     char cell[NAME_SIZE + 8], hours[CH_SHOW_NUMBER];
@@ -199,7 +181,7 @@ static void calendar(winter_page *w)
             ch_text_appendf(w->p.text, "  no day in time: %s h\n", used);
         } else {
             ch_date_format(w->plan->days[day].date, date, sizeof date);
-            ch_text_appendf(w->p.text, "  %s %s  %s of %s h\n", weekday(w->plan->days[day].date), date, used,
+            ch_text_appendf(w->p.text, "  %s %s  %s of %s h\n", ch_show_weekday(w->plan->days[day].date), date, used,
                             ch_show_work(w->plan->days[day].work_us, has));
         }
         for (; i < days->count && days->entries[i].day == day; i++)
@@ -209,87 +191,44 @@ static void calendar(winter_page *w)
 
 /* ------------------------------------------------------------------ what else */
 
-/* Jobs left out that take much less beside the chosen ones than by themselves, the cheapest in hours first. */
 static void nearly_free(winter_page *w)
 {
-    const ch_winter *winter = w->winter;
-    bool shown[CH_PLAN_ITEMS_MAX] = {0}, any = false;
-    for (int n = 0; n < NEARLY_FREE_MAX; n++) {
-        size_t found = SIZE_MAX;
-        for (size_t i = 0; i < winter->jobs_count; i++) {
-            const ch_job_view *view = &winter->jobs[i];
-            if (view->chosen || shown[i] || 2 * view->here_us > view->alone_us || view->reason == CH_JOB_SHUT_OUT ||
-                view->reason == CH_JOB_RIVAL)
-                continue;
-            if (found == SIZE_MAX || view->here_us < winter->jobs[found].here_us)
-                found = i;
-        }
-        if (found == SIZE_MAX)
-            return;
-        if (!any)
+    size_t view[CH_SHOW_NEARLY_FREE_MAX];
+    char sentence[CH_SHOW_SENTENCE];
+    const size_t count = ch_show_nearly_free(w->winter, view);
+    for (size_t i = 0; i < count; i++) {
+        if (i == 0)
             page_heading(&w->p, "While you are in there");
-        any = shown[found] = true;
-        char here[CH_SHOW_NUMBER], alone[CH_SHOW_NUMBER], parts[CH_SHOW_NUMBER], value[CH_SHOW_NUMBER];
-        const ch_job_view *view = &winter->jobs[found];
-        page_paragraphf(
-            &w->p, 4, "  - ", "%s: now %s h and %s%s%s of parts instead of %s h another time; worth %s%s%s.",
-            name_of(w, view->item), ch_show_work(view->here_us, here), ch_show_money(view->here_parts, parts), w->space,
-            w->currency, ch_show_work(view->alone_us, alone), ch_show_money(view->here_value, value), w->space,
-            w->currency);
-    }
-}
-
-static void list_difference(const winter_page *w, const bool in[], const bool but[], const char *intro,
-                            char list[LIST_MAXIMUM])
-{
-    size_t used = strlen(list);
-    bool any = false;
-    for (size_t i = w->plan->access_count; i < w->plan->items_count; i++) {
-        if (!in[i] || but[i] || used + CH_PLAN_NAME_MAX + 32 > LIST_MAXIMUM)
-            continue;
-        used +=
-            (size_t)snprintf(list + used, LIST_MAXIMUM - used, "%s%.64s", any ? ", " : intro, w->plan->items[i].name);
-        any = true;
+        ch_show_nearly_free_says(w->plan, &w->winter->jobs[view[i]], sentence);
+        page_paragraph(&w->p, 4, "  - ", sentence);
     }
 }
 
 static void more(winter_page *w)
 {
-    if (w->plan->budget == CH_MONEY_NO_LIMIT && !w->plan->has_days)
-        return;
-    page_heading(&w->p, "What more would buy");
+    char list[CH_SHOW_LIST];
+    bool any = false;
     for (int i = 0; i < CH_WINTER_MORE; i++) {
-        const ch_winter_more *buys = &w->winter->more[i];
-        char amount[CH_SHOW_NUMBER], gains[CH_SHOW_NUMBER], list[LIST_MAXIMUM] = "", first[2 * CH_SHOW_NUMBER];
-        if (buys->money > 0 ? w->plan->budget == CH_MONEY_NO_LIMIT : !w->plan->has_days)
+        if (!ch_show_winter_buys(w->plan, w->winter, i, list))
             continue;
-        if (buys->money > 0)
-            snprintf(first, sizeof first, "%.40s%.1s%.16s more", ch_show_money(buys->money, amount), w->space,
-                     w->currency);
-        else
-            snprintf(first, sizeof first, "%.40s h more", ch_show_work(buys->work_us, amount));
-        list_difference(w, buys->chosen, w->winter->chosen, "; in comes ", list);
-        list_difference(w, w->winter->chosen, buys->chosen, "; out goes ", list);
-        if (buys->gains > 0)
-            page_paragraphf(&w->p, 4, "  - ", "%s: %s%s%s%s more%s.", first, buys->exact ? "" : "at least ",
-                            ch_show_money(buys->gains, gains), w->space, w->currency, list);
-        else
-            page_paragraphf(&w->p, 4, "  - ", "%s: nothing%s.", first, buys->exact ? "" : " that was found");
+        if (!any)
+            page_heading(&w->p, "What more would buy");
+        any = true;
+        page_paragraph(&w->p, 4, "  - ", list);
     }
 }
 
 static void drops(winter_page *w)
 {
+    char sentence[CH_SHOW_SENTENCE];
     if (!w->plan->has_days || w->winter->drops_count == 0)
         return;
     page_heading(&w->p, "If it slips, give up in this order");
     for (size_t i = 0; i < w->winter->drops_count; i++) {
-        const ch_winter_drop *drop = &w->winter->drops[i];
-        char first[32], hours[CH_SHOW_NUMBER], loses[CH_SHOW_NUMBER], chance[CH_SHOW_NUMBER];
+        char first[32];
         snprintf(first, sizeof first, "  %zu. ", i + 1);
-        page_paragraphf(&w->p, 5, first, "%s: frees %s h, loses %s%s%s; chance then %s", name_of(w, drop->item),
-                        ch_show_work(drop->frees_us, hours), ch_show_money(drop->loses, loses), w->space, w->currency,
-                        ch_show_chance(drop->chance_1, chance));
+        ch_show_winter_drop(w->plan, &w->winter->drops[i], sentence);
+        page_paragraph(&w->p, 5, first, sentence);
     }
 }
 

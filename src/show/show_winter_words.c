@@ -1,4 +1,5 @@
 /* What every face says of a winter plan in the same words. */
+#include <stdint.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
@@ -95,4 +96,109 @@ bool ch_show_shortfall(const ch_plan *plan, const ch_choice *choice, int which, 
         return true;
     }
     return false;
+}
+
+const char *ch_show_weekday(ch_date date)
+{
+    static const char *const names[] = {"Thu", "Fri", "Sat", "Sun",
+                                        "Mon", "Tue", "Wed"}; /* 1970-01-01 was a Thursday */
+    return names[((ch_date_days(date) % 7) + 7) % 7];
+}
+
+void ch_show_winter_time(const ch_plan *plan, const ch_winter *winter, char sentence[CH_SHOW_SENTENCE])
+{
+    char number[CH_SHOW_NUMBER], date[16];
+    const ch_calendar *days = &winter->calendar;
+    sentence[0] = '\0';
+    ch_date_format(days->finish, date, sizeof date);
+    if (!plan->has_days || (days->fits && date[0] == '\0'))
+        return;
+    if (!days->fits)
+        snprintf(sentence, CH_SHOW_SENTENCE,
+                 "the hours would do, but waiting for parts or for each other leaves %s h over.",
+                 ch_show_work(days->late_us, number));
+    else
+        snprintf(sentence, CH_SHOW_SENTENCE,
+                 "Done on %s. Ready in time with a chance of %s. The car stands apart for %ld night%s.", date,
+                 ch_show_chance(winter->chance_1, number), days->nights_apart, days->nights_apart == 1 ? "" : "s");
+}
+
+size_t ch_show_nearly_free(const ch_winter *winter, size_t view[CH_SHOW_NEARLY_FREE_MAX])
+{
+    bool shown[CH_PLAN_ITEMS_MAX] = {0};
+    size_t count = 0;
+    while (count < CH_SHOW_NEARLY_FREE_MAX) {
+        size_t found = SIZE_MAX;
+        for (size_t i = 0; i < winter->jobs_count; i++) {
+            const ch_job_view *one = &winter->jobs[i];
+            if (one->chosen || shown[i] || 2 * one->here_us > one->alone_us || one->reason == CH_JOB_SHUT_OUT ||
+                one->reason == CH_JOB_RIVAL)
+                continue;
+            if (found == SIZE_MAX || one->here_us < winter->jobs[found].here_us)
+                found = i;
+        }
+        if (found == SIZE_MAX)
+            break;
+        shown[found] = true;
+        view[count++] = found;
+    }
+    return count;
+}
+
+void ch_show_nearly_free_says(const ch_plan *plan, const ch_job_view *view, char sentence[CH_SHOW_SENTENCE])
+{
+    char here[CH_SHOW_NUMBER], alone[CH_SHOW_NUMBER], parts[CH_SHOW_NUMBER], value[CH_SHOW_NUMBER];
+    const char *space = plan->currency[0] != '\0' ? " " : "";
+    snprintf(sentence, CH_SHOW_SENTENCE,
+             "%.160s: now %s h and %s%s%s of parts instead of %s h another time; worth %s%s%s.",
+             ch_show_plan_item(&plan->items[view->item]), ch_show_work(view->here_us, here),
+             ch_show_money(view->here_parts, parts), space, plan->currency, ch_show_work(view->alone_us, alone),
+             ch_show_money(view->here_value, value), space, plan->currency);
+}
+
+static void list_difference(const ch_plan *plan, const bool in[], const bool but[], const char *intro,
+                            char list[CH_SHOW_LIST])
+{
+    size_t used = strlen(list);
+    bool any = false;
+    for (size_t i = plan->access_count; i < plan->items_count; i++) {
+        if (!in[i] || but[i] || used + CH_PLAN_NAME_MAX + 32 > CH_SHOW_LIST)
+            continue;
+        used += (size_t)snprintf(list + used, CH_SHOW_LIST - used, "%s%.64s", any ? ", " : intro, plan->items[i].name);
+        any = true;
+    }
+}
+
+bool ch_show_winter_buys(const ch_plan *plan, const ch_winter *winter, int which, char list[CH_SHOW_LIST])
+{
+    const ch_winter_more *buys = &winter->more[which];
+    char amount[CH_SHOW_NUMBER], gains[CH_SHOW_NUMBER], first[2 * CH_SHOW_NUMBER];
+    const char *space = plan->currency[0] != '\0' ? " " : "";
+    if (buys->money > 0 ? plan->budget == CH_MONEY_NO_LIMIT : !plan->has_days)
+        return false;
+    if (buys->money > 0)
+        snprintf(first, sizeof first, "%.40s%.1s%.16s more", ch_show_money(buys->money, amount), space, plan->currency);
+    else
+        snprintf(first, sizeof first, "%.40s h more", ch_show_work(buys->work_us, amount));
+    if (buys->gains > 0)
+        snprintf(list, CH_SHOW_LIST, "%s: %s%s%s%.16s more", first, buys->exact ? "" : "at least ",
+                 ch_show_money(buys->gains, gains), space, plan->currency);
+    else
+        snprintf(list, CH_SHOW_LIST, "%s: nothing%s", first, buys->exact ? "" : " that was found");
+    if (buys->gains > 0) {
+        list_difference(plan, buys->chosen, winter->chosen, "; in comes ", list);
+        list_difference(plan, winter->chosen, buys->chosen, "; out goes ", list);
+    }
+    const size_t used = strlen(list);
+    snprintf(list + used, CH_SHOW_LIST - used, ".");
+    return true;
+}
+
+void ch_show_winter_drop(const ch_plan *plan, const ch_winter_drop *drop, char sentence[CH_SHOW_SENTENCE])
+{
+    char hours[CH_SHOW_NUMBER], loses[CH_SHOW_NUMBER], chance[CH_SHOW_NUMBER];
+    const char *space = plan->currency[0] != '\0' ? " " : "";
+    snprintf(sentence, CH_SHOW_SENTENCE, "%.200s: frees %s h, loses %s%s%s; chance then %s",
+             ch_show_plan_item(&plan->items[drop->item]), ch_show_work(drop->frees_us, hours),
+             ch_show_money(drop->loses, loses), space, plan->currency, ch_show_chance(drop->chance_1, chance));
 }

@@ -8,6 +8,7 @@
 #include "crosshatch/show_words.h"
 #include "crosshatch/svg.h"
 #include "html.h"
+#include "route.h"
 
 typedef struct findings {
     html_writer *w;
@@ -15,6 +16,9 @@ typedef struct findings {
     const ch_unit *pressure; /* of all pressures */
     const char *path;        /* of the page */
 } findings;
+
+/* How a sheet is judged on every page: by the rule and in the unit of the settings, from the seed that the terminal has too. */
+ch_status findings_options(web_request *request, const ch_sheet *sheet, ch_judge_options *options, ch_err *err);
 
 /* What was tested, the verdict with how sure it is, and its reasons. */
 void findings_verdict(const findings *f);

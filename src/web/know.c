@@ -19,6 +19,8 @@ static void load(void)
     if (came_to >= 0)
         came_to = ch_jobs_parse(&known.jobs, &known.knowledge, ch_jobs_builtin(), &failure);
     if (came_to >= 0)
+        came_to = ch_clutch_knowledge_parse(&known.clutch, &known.knowledge, ch_clutch_builtin(), &failure);
+    if (came_to >= 0)
         came_to = ch_part_lives_parse(&known.lives, &known.jobs, ch_part_lives_builtin(), &failure);
     if (came_to >= 0)
         came_to =

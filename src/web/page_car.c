@@ -123,7 +123,9 @@ static ch_status car_page(web_request *request, web_response *response, const ch
         piece_car_links(w, car, "");
         html_lit(w, "<p><a class=\"button wide\"");
         html_attrf(w, "href", "/sheets/new?car=%lld", (long long)car->id);
-        html_lit(w, ">Begin a test sheet</a></p>\n");
+        html_lit(w, ">Begin a test sheet</a><a class=\"button second wide\"");
+        html_attrf(w, "href", "/car/%lld/winter", (long long)car->id);
+        html_lit(w, ">Winter work</a></p>\n");
         if (car->note != NULL) {
             html_lit(w, "<p class=\"note\">");
             html_text(w, car->note);

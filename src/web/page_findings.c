@@ -14,7 +14,7 @@
 /* As the terminal's: the same sheet gives the same bytes from every face. */
 enum { SEED = 1 };
 
-static ch_status options_of(web_request *request, const ch_sheet *sheet, ch_judge_options *options, ch_err *err)
+ch_status findings_options(web_request *request, const ch_sheet *sheet, ch_judge_options *options, ch_err *err)
 {
     const char *unit = NULL, *rule = NULL;
     ch_status rc = ch_store_setting_get(request->store, &request->pool, "units.pressure", &unit, err);
@@ -64,13 +64,23 @@ static void show(html_writer *w, const ch_show_judged *judged, const char *path)
     html_lit(w, "<p>This advises; the car's own service manual and you decide.</p>\n");
 }
 
+/* From what is probably wrong to the work of the off-season. */
+static void lead_on(html_writer *w, const ch_store_sheet *row)
+{
+    if (row->car_id == 0)
+        return;
+    html_lit(w, "<p class=\"no-print\"><a class=\"button second\"");
+    html_attrf(w, "href", "/car/%lld/winter?sheet=%lld", (long long)row->car_id, (long long)row->id);
+    html_lit(w, ">Plan the work</a></p>\n");
+}
+
 /* Judge, and write the page. What the sheet lacks is said on the page; what fails in the machine is a failure of the request. */
 static ch_status judge(web_request *request, html_writer *w, const ch_sheet *sheet, const web_know *know, ch_err *err)
 {
     ch_judge_options options;
     ch_err reason = {0};
     const verdicts_one *one = NULL, *why = NULL;
-    ch_status rc = options_of(request, sheet, &options, err);
+    ch_status rc = findings_options(request, sheet, &options, err);
     if (rc < 0)
         return rc;
     const int asked = asked_cylinder(request, sheet);
@@ -123,6 +133,7 @@ ch_status page_findings_get(web_request *request, web_response *response, ch_err
                "cylinders the engine has.</p>\n");
     else if (rc >= 0)
         rc = judge(request, w, &sheet, know, err);
+    lead_on(w, &row);
     html_page_close(w);
     ch_sheet_clear(&sheet);
     return rc < 0 ? rc : CH_OK;

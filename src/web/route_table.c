@@ -18,6 +18,8 @@ const web_route web_routes[] = {
     {.path = "/sheets/new", .get = page_sheet_new_get, .post = page_sheet_new_post},
     {.path = "/car/*", .get = page_car_get, .post = page_car_post},
     {.path = "/car/*/engine", .get = page_engine_get, .post = page_engine_post},
+    {.path = "/car/*/winter", .get = page_winter_get, .post = page_winter_post},
+    {.path = "/car/*/winter/*", .get = page_winter_file_get},
     {.path = "/car/*/events", .get = page_events_get, .post = page_events_post},
     {.path = "/event/*", .get = page_event_get, .post = page_event_post},
     {.path = "/car/*/parts", .get = page_parts_get, .post = page_parts_post},

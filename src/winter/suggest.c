@@ -76,33 +76,32 @@ static double cost_of_leaving(const suggesting *s, const char *id, size_t job, c
     return s->alone[job] + usual(s, CH_ASSUME_EVENT_VALUE) + usual(s, CH_ASSUME_TOW_HOME);
 }
 
-/* Parts and hours of a job by itself, with what must be done along with it and all access. */
-static ch_status price_alone(const suggesting *s, size_t job, double *alone, ch_err *err)
+ch_status ch_job_alone(const ch_jobs *jobs, ch_drive drive, size_t job, double hour_value, double *alone, ch_err *err)
 {
     bool flags[CH_JOBS_MAX] = {false};
     size_t set[CH_JOBS_MAX], n = 0, access[CH_ACCESS_MAX], access_count = 0;
     ch_shopping shopping = {0};
     double time_s = 0;
     flags[job] = true;
-    ch_jobs_required(s->jobs, flags);
-    for (size_t i = 0; i < s->jobs->jobs_count; i++)
+    ch_jobs_required(jobs, flags);
+    for (size_t i = 0; i < jobs->jobs_count; i++)
         if (flags[i])
             set[n++] = i;
     for (size_t i = 0; i < n; i++) {
-        if (!s->jobs->jobs[set[i]].work.drives[s->drive]) {
+        if (!jobs->jobs[set[i]].work.drives[drive]) {
             *alone = NAN;
             return CH_OK;
         }
-        time_s += s->jobs->jobs[set[i]].work.time.likely_s;
+        time_s += jobs->jobs[set[i]].work.time.likely_s;
     }
-    ch_status rc = ch_jobs_closure(s->jobs, s->drive, set, n, access, &access_count, err);
+    ch_status rc = ch_jobs_closure(jobs, drive, set, n, access, &access_count, err);
     if (rc >= 0)
-        rc = ch_jobs_shopping(s->jobs, s->drive, set, n, true, &shopping, err);
+        rc = ch_jobs_shopping(jobs, drive, set, n, true, &shopping, err);
     if (rc < 0)
         return rc;
     for (size_t i = 0; i < access_count; i++)
-        time_s += s->jobs->access[access[i]].work.time.likely_s + s->jobs->access[access[i]].back.likely_s;
-    *alone = shopping.sum.likely + time_s / 3600 * s->hour_value;
+        time_s += jobs->access[access[i]].work.time.likely_s + jobs->access[access[i]].back.likely_s;
+    *alone = shopping.sum.likely + time_s / 3600 * hour_value;
     ch_shopping_clear(&shopping);
     return CH_OK;
 }
@@ -235,7 +234,7 @@ ch_status ch_suggest(const ch_jobs *jobs, const ch_assumptions *assumptions, ch_
         rc = ch_fail(err, CH_E_MEMORY, NULL, "no memory for suggestions");
     for (size_t i = 0; rc >= 0 && i < jobs->jobs_count; i++) {
         s.made[i].job = i;
-        rc = price_alone(&s, i, &s.alone[i], err);
+        rc = ch_job_alone(jobs, drive, i, s.hour_value, &s.alone[i], err);
     }
     if (rc >= 0) {
         take_causes(&s, cause, n);

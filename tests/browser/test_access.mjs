@@ -18,8 +18,19 @@ await first.goto(`${server.base}${sheet}/do/open_up?step=pump_fuse&cylinder=0`);
 for (const name of ["origin", "lies"])
   if ((await first.$(`[name=${name}]`)) !== null) await first.fill(`[name=${name}]`, "slot 12, in the tray");
 await first.click("button[value=done]");
+// A winter plan with two jobs.
+await first.goto(`${server.base}/car/1/winter`);
+await first.fill("[name=until]", new Date(Date.now() + 120 * 86400e3).toISOString().slice(0, 10));
+for (const one of await first.$$("details")) await one.evaluate((box) => { box.open = true; });
+for (const job of ["clutch_kit", "brake_pads"]) await first.check(`[name=in][value=${job}]`);
+await first.click("text=Plan the work");
+await first.click("summary:has-text('Change the plan')");
+for (const one of await first.$$("details")) await one.evaluate((box) => { box.open = true; });
+for (const job of ["clutch_kit", "brake_pads"]) await first.fill(`[name="j.${job}.avoided"]`, "2000");
+await first.click("text=Plan the work");
+await first.waitForSelector("text=of parts");
 
-const PAGES = ["/", "/cars", "/cars/new", "/car/1", "/car/1/engine", "/gauge/1", "/sheets", "/sheets/new?car=1", sheet, `${sheet}/do/open_up`,
+const PAGES = ["/", "/cars", "/cars/new", "/car/1", "/car/1/engine", "/gauge/1", "/car/1/winter", `/car/1/winter?sheet=${sheet.split("/").pop()}`, "/sheets", "/sheets/new?car=1", sheet, `${sheet}/do/open_up`,
   `${sheet}/do/compression_dry`, `${sheet}/measure`, `${sheet}/measure?kind=wet`, `${sheet}/measure?kind=leakdown`,
   `${sheet}/ledger`, `${sheet}/findings`, `${sheet}/findings?why=3`, `/row/1?sheet=${sheet.split("/").pop()}`, "/settings", "/help",
   "/no-such-page"];

@@ -129,6 +129,27 @@ static void of_an_id_that_stands_twice_the_greater_chance_counts(void **state)
     expect_relative(both, suggested("head_rebuild")->avoided, 1e-12); /* rounding of the same sum */
 }
 
+/* By hand from the knowledge: a job without access and requirements is its own hours and certain parts. */
+static void alone_a_job_costs_its_parts_and_hours_with_all_access(void **state)
+{
+    (void)state;
+    double kit = 0, dear = 0;
+    assert_int_equal(ch_job_alone(&jobs, CH_DRIVE_REAR, place("clutch_kit"), 0, &kit, NULL), CH_OK);
+    assert_int_equal(ch_job_alone(&jobs, CH_DRIVE_REAR, place("clutch_kit"), 10, &dear, NULL), CH_OK);
+    const size_t set[] = {place("clutch_kit")};
+    size_t access[CH_ACCESS_MAX], n = 0;
+    double time_s = jobs.jobs[set[0]].work.time.likely_s;
+    ch_shopping shopping;
+    assert_int_equal(ch_jobs_closure(&jobs, CH_DRIVE_REAR, set, 1, access, &n, NULL), CH_OK);
+    assert_true(n > 3);
+    for (size_t i = 0; i < n; i++)
+        time_s += jobs.access[access[i]].work.time.likely_s + jobs.access[access[i]].back.likely_s;
+    assert_int_equal(ch_jobs_shopping(&jobs, CH_DRIVE_REAR, set, 1, true, &shopping, NULL), CH_OK);
+    expect_relative(kit, shopping.sum.likely, 1e-12); /* the same sum */
+    expect_relative(dear - kit, time_s / 360, 1e-9);  /* rounding of a difference */
+    ch_shopping_clear(&shopping);
+}
+
 static void what_is_no_chance_is_refused(void **state)
 {
     (void)state;
@@ -249,6 +270,7 @@ int main(void)
         cmocka_unit_test(a_slipping_clutch_brings_its_kit_and_what_keeps_the_oil_off),
         cmocka_unit_test(what_is_hardly_likely_suggests_nothing),
         cmocka_unit_test(of_an_id_that_stands_twice_the_greater_chance_counts),
+        cmocka_unit_test(alone_a_job_costs_its_parts_and_hours_with_all_access),
         cmocka_unit_test(what_is_no_chance_is_refused),
         cmocka_unit_test(suggestions_survive_the_loss_of_any_allocation),
         cmocka_unit_test(a_draft_holds_the_jobs_what_they_require_and_their_access),

@@ -100,7 +100,8 @@ class Page(html.parser.HTMLParser):
         self.links, self.forms, self.words, self.ids, self.loads = [], [], [], [], []
         self.open, self.faults, self.labels, self.needs = [], [], set(), []
         self.select = self.area = self.button = None
-        if self.headers.get("content-type", "").startswith("text/html"):
+        saved = "content-disposition" in self.headers  # no page of ours, but a file that stands by itself
+        if self.headers.get("content-type", "").startswith("text/html") and not saved:
             self.feed(text)
             self.close()
             self.conclude()
@@ -243,7 +244,7 @@ class Person:
             assert turns < 5, f"led around in a circle at {path}"
             path = headers["location"].split("#")[0]
             code, headers, content = self.send("GET", path)
-        picture = headers.get("content-type", "").startswith("image/")
+        picture = headers.get("content-type", "").startswith(("image/", "application/pdf"))
         self.page = Page(path, code, headers, content.decode("latin-1" if picture else "utf-8"))
         assert code == status, (path, code, self.page.says)
         return self.page

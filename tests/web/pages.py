@@ -74,6 +74,8 @@ def every_page_is_reached_from_the_start_and_no_link_is_dead():
         person.submit(person.page.form("/events"), day="2026-10-03", name="Autumn day", hours="2")
         person.get("/car/1/parts")
         person.submit(person.page.form("/parts"), life="engine_oil")
+        person.get("/car/1/winter")
+        person.submit(person.page.form("/winter"), w5="", w6="", **{"in": ["brake_pads"]})
         found = person.crawl()
         with open(os.path.join(SOURCE, "src/web/route_table.c"), encoding="utf-8") as file:
             routes = re.findall(r'\.path = "([^"]*)", \.get', file.read())

@@ -1,0 +1,308 @@
+/* Writing the form of a winter plan. */
+#include "winter_form.h"
+
+#include <stdio.h>
+#include <string.h>
+
+#include "crosshatch/show_winter.h"
+#include "piece.h"
+
+static const char *const week[] = {"Mon", "Tue", "Wed", "Thu", "Fri", "Sat", "Sun"};
+
+void winter_number(int64_t count, int64_t one, char text[WINTER_NUMBER])
+{
+    char number[CH_SHOW_NUMBER];
+    ch_show_number((double)count / (double)one, 3, number);
+    size_t length = strlen(number);
+    while (length > 1 && number[length - 1] == '0')
+        length--;
+    if (number[length - 1] == '.')
+        length--;
+    snprintf(text, WINTER_NUMBER, "%.*s", (int)length, number);
+}
+
+void winter_hours(const ch_work_guess *guess, char text[WINTER_HOURS])
+{
+    char least[WINTER_NUMBER], likely[WINTER_NUMBER], most[WINTER_NUMBER];
+    winter_number(guess->least_us, CH_WORK_HOUR, least);
+    winter_number(guess->likely_us, CH_WORK_HOUR, likely);
+    winter_number(guess->most_us, CH_WORK_HOUR, most);
+    if (guess->least_us == guess->most_us)
+        snprintf(text, WINTER_HOURS, "%s", likely);
+    else
+        snprintf(text, WINTER_HOURS, "%s %s %s", least, likely, most);
+}
+
+const char *winter_key(const ch_plan_item *item, const char *what, char key[WINTER_KEY])
+{
+    snprintf(key, WINTER_KEY, "%c.%.64s%s", item->kind == CH_PLAN_ACCESS ? 'a' : 'j', item->name, what);
+    return key;
+}
+
+/* ---------------------------------------------------------------- the frame */
+
+static void number_field(html_writer *w, const web_request *request, const char *label, const char *name,
+                         const char *value, const char *hint)
+{
+    piece_field(
+        w,
+        &(piece_input){
+            .label = label, .name = name, .value = piece_typed(request, name, value), .hint = hint, .mode = "decimal"});
+}
+
+static void date_field(html_writer *w, const web_request *request, const char *label, const char *name, ch_date date,
+                       const char *hint)
+{
+    char day[16];
+    ch_date_format(date, day, sizeof day);
+    piece_field(
+        w, &(piece_input){
+               .label = label, .name = name, .value = piece_typed(request, name, day), .hint = hint, .type = "date"});
+}
+
+static void write_days(html_writer *w, const web_request *request, const winter_kept *kept)
+{
+    ch_text days;
+    ch_text_init(&days, 64 * 1024);
+    for (size_t i = 0; i < kept->plan.days_count; i++) {
+        char day[16], hours[WINTER_NUMBER];
+        ch_date_format(kept->plan.days[i].date, day, sizeof day);
+        winter_number(kept->plan.days[i].work_us, CH_WORK_HOUR, hours);
+        ch_text_appendf(&days, "%s %s\n", day, hours);
+    }
+    html_lit(w, "<fieldset><legend>Your evenings and weekends</legend>"
+                "<p class=\"hint\">Hours that you have on each day of the week, from today until the event. They "
+                "replace the list "
+                "below.</p><div class=\"week\">");
+    for (size_t i = 0; i < sizeof week / sizeof week[0]; i++) {
+        char name[8];
+        snprintf(name, sizeof name, "w%zu", i);
+        const char *usual = kept->any ? NULL : i == 5 ? "6" : i == 6 ? "4" : NULL;
+        html_lit(w, "<div>");
+        number_field(w, request, week[i], name, usual, NULL);
+        html_lit(w, "</div>");
+    }
+    html_lit(w, "</div>");
+    piece_field(w, &(piece_input){.label = "Day by day",
+                                  .name = "days",
+                                  .value = piece_typed(request, "days", ch_text_string(&days)),
+                                  .hint = "a line each: 2027-01-09 6",
+                                  .area = true});
+    html_lit(w, "</fieldset>\n");
+    ch_text_clear(&days);
+}
+
+static void write_frame(html_writer *w, const web_request *request, const winter_kept *kept)
+{
+    char number[WINTER_NUMBER] = "";
+    const ch_plan *plan = &kept->plan;
+    const char *currency = kept->know->jobs.currency;
+    char budget[64], hour[64];
+    snprintf(budget, sizeof budget, "%.16s; empty = no limit", currency);
+    snprintf(hour, sizeof hour, "%.16s", currency);
+    date_field(w, request, "Ready for", "until", plan->until, "the day of the event; work may go on until then");
+    date_field(w, request, "Parts are ordered on", "today",
+               kept->any && plan->own_today ? plan->today : piece_today(request->now_s), NULL);
+    if (kept->any && !plan->no_budget)
+        winter_number(plan->budget, CH_MONEY_ONE, number);
+    number_field(w, request, "Money for parts", "budget", number, budget);
+    if (kept->any)
+        winter_number(plan->hours_value, CH_MONEY_ONE, number);
+    else
+        snprintf(number, sizeof number, "%.0f", kept->know->assumptions.of[CH_ASSUME_HOUR_VALUE].usual);
+    number_field(w, request, "What an hour is worth to you", "hours_value", number, hour);
+    html_lit(w, "<fieldset><legend>Driven wheels</legend>");
+    const char *drive = piece_typed(request, "drive", ch_drive_name(kept->drive));
+    piece_choice(w, "drive", "rear", "Rear", drive);
+    piece_choice(w, "drive", "front", "Front", drive);
+    html_lit(w, "</fieldset>\n");
+    write_days(w, request, kept);
+}
+
+/* ---------------------------------------------------------------- jobs */
+
+/* Whether the box of this name and value is ticked: as typed where a form was refused. */
+static bool ticked(const web_request *request, const char *name, const char *value, bool stored)
+{
+    if (!request->post)
+        return stored;
+    for (size_t i = 0; i < request->form.count; i++)
+        if (strcmp(request->form.list[i].name, name) == 0 && strcmp(request->form.list[i].value, value) == 0)
+            return true;
+    return false;
+}
+
+static void box(html_writer *w, const web_request *request, const char *name, const char *value, bool stored,
+                const char *words)
+{
+    html_lit(w, "<label class=\"choice\"><input type=\"checkbox\"");
+    html_attr(w, "name", name);
+    html_attr(w, "value", value);
+    html_attr_if(w, "checked", ticked(request, name, value, stored));
+    html_lit(w, ">");
+    html_text(w, words);
+    html_lit(w, "</label>\n");
+}
+
+/* The numbers of an item, each to be changed. */
+static void figures(html_writer *w, const web_request *request, const winter_kept *kept, const ch_plan_item *item)
+{
+    char key[WINTER_KEY], number[WINTER_NUMBER], hours[WINTER_HOURS];
+    html_lit(w, "<details class=\"figures\"><summary><span class=\"visually-hidden\">");
+    html_text(w, ch_show_plan_item(item));
+    html_lit(w, ": </span>Numbers</summary>");
+    if (item->kind == CH_PLAN_JOB) {
+        winter_number(item->avoided, CH_MONEY_ONE, number);
+        number_field(w, request, "Having it done saves", winter_key(item, ".avoided", key), number,
+                     kept->know->jobs.currency);
+    }
+    winter_hours(&item->guessed, hours);
+    number_field(w, request, item->kind == CH_PLAN_JOB ? "Hours" : "Hours to open", winter_key(item, ".hours", key),
+                 hours, "one number, or least, likely, most: 0.5 1 2");
+    if (item->kind == CH_PLAN_ACCESS) {
+        winter_hours(&item->refit, hours);
+        number_field(w, request, "Hours to close", winter_key(item, ".refit", key), hours, NULL);
+    }
+    winter_number(item->parts, CH_MONEY_ONE, number);
+    number_field(w, request, "Parts", winter_key(item, ".parts", key), number, kept->know->jobs.currency);
+    if (item->kind == CH_PLAN_JOB)
+        box(w, request, "must", item->name, item->must, "Must be done");
+    html_lit(w, "</details>\n");
+}
+
+/* A job in the plan, or suggested for it. */
+static void one_job(html_writer *w, const web_request *request, const winter_kept *kept, size_t place)
+{
+    const ch_job *job = &kept->know->jobs.jobs[place];
+    const ch_plan_item *item = winter_item(kept, job->work.id, CH_PLAN_JOB);
+    const ch_suggestion *suggestion = winter_suggested(kept, place);
+    html_lit(w, "<div class=\"card\">");
+    box(w, request, "in", job->work.id, item != NULL || (kept->fresh && suggestion != NULL && suggestion->avoided > 0),
+        job->work.title);
+    html_lit(w, "<p class=\"hint\">");
+    html_text(w, suggestion != NULL ? suggestion->reason : job->work.why);
+    html_lit(w, "</p>");
+    ch_plan_item shown = {.name = job->work.id, .title = job->work.title, .kind = CH_PLAN_JOB};
+    ch_draft draft = {0};
+    if (item != NULL) {
+        shown = *item;
+    } else if (ch_draft_plan(&kept->know->jobs, kept->drive, &place, 1, 0, &draft, NULL) >= 0) {
+        for (size_t i = draft.plan.access_count; i < draft.plan.items_count; i++)
+            if (strcmp(draft.items[i].name, job->work.id) == 0)
+                shown = draft.items[i];
+        shown.avoided =
+            suggestion != NULL ? (ch_money)(suggestion->avoided + 0.5) * CH_MONEY_ONE : 0; /* a guess in whole ones */
+    }
+    figures(w, request, kept, &shown);
+    ch_draft_clear(&draft);
+    html_lit(w, "</div>\n");
+}
+
+static void known_jobs(html_writer *w, const web_request *request, const winter_kept *kept)
+{
+    const ch_jobs *jobs = &kept->know->jobs;
+    bool shown[CH_JOBS_MAX] = {false};
+    for (size_t i = 0; i < kept->suggestions; i++) {
+        if (i == 0)
+            html_lit(w, "<h3>Suggested by what was found</h3>\n");
+        shown[kept->suggestion[i].job] = true;
+        one_job(w, request, kept, kept->suggestion[i].job);
+    }
+    bool any = false;
+    for (size_t i = 0; i < jobs->jobs_count; i++) {
+        if (shown[i] || winter_item(kept, jobs->jobs[i].work.id, CH_PLAN_JOB) == NULL)
+            continue;
+        if (!any)
+            html_lit(w, "<h3>In the plan</h3>\n");
+        any = shown[i] = true;
+        one_job(w, request, kept, i);
+    }
+    html_lit(w, "<details><summary>Other jobs of a winter</summary>\n");
+    for (size_t i = 0; i < jobs->jobs_count; i++)
+        if (!shown[i] && jobs->jobs[i].work.drives[kept->drive])
+            box(w, request, "in", jobs->jobs[i].work.id, false, jobs->jobs[i].work.title);
+    html_lit(w, "</details>\n");
+}
+
+static void own_jobs(html_writer *w, const web_request *request, const winter_kept *kept)
+{
+    for (size_t i = kept->plan.access_count; i < kept->plan.items_count; i++) {
+        const ch_plan_item *item = &kept->plan.items[i];
+        if (ch_job_find(&kept->know->jobs, item->name, strlen(item->name)) != NULL)
+            continue;
+        html_lit(w, "<div class=\"card\">");
+        box(w, request, "own", item->name, true, ch_show_plan_item(item));
+        figures(w, request, kept, item);
+        html_lit(w, "</div>\n");
+    }
+    html_lit(w, "<details><summary>A job of your own</summary>");
+    piece_field(w,
+                &(piece_input){.label = "What", .name = "new.title", .value = piece_typed(request, "new.title", NULL)});
+    number_field(w, request, "Hours", "new.hours", NULL, "one number, or least, likely, most");
+    number_field(w, request, "Parts", "new.parts", NULL, kept->know->jobs.currency);
+    number_field(w, request, "Having it done saves", "new.avoided", NULL, kept->know->jobs.currency);
+    html_lit(w, "</details>\n");
+}
+
+void winter_form_write(html_writer *w, web_request *request, const winter_kept *kept)
+{
+    html_form_open(w, request, request->path, false);
+    piece_hidden(w, "do", "plan");
+    if (kept->sheet > 0)
+        piece_hidden_number(w, "sheet", kept->sheet);
+    write_frame(w, request, kept);
+    html_lit(
+        w,
+        "<h2>Jobs</h2><p class=\"hint\">Tick what could be done. The plan chooses from these what is worth most within "
+        "hours and money. Numbers are first guesses, yours to change.</p>\n");
+    known_jobs(w, request, kept);
+    own_jobs(w, request, kept);
+    if (kept->plan.access_count > 0) {
+        html_lit(w, "<details><summary>Access work: numbers</summary>");
+        for (size_t i = 0; i < kept->plan.access_count; i++) {
+            html_lit(w, "<h3>");
+            html_text(w, ch_show_plan_item(&kept->plan.items[i]));
+            html_lit(w, "</h3>");
+            figures(w, request, kept, &kept->plan.items[i]);
+        }
+        html_lit(w, "</details>\n");
+    }
+    piece_button(w, NULL, NULL, "wide", "Plan the work");
+    html_form_close(w);
+}
+
+void winter_done_write(html_writer *w, web_request *request, const winter_kept *kept, const bool chosen[])
+{
+    html_lit(w, "<details");
+    html_attr_if(w, "open", request->post && strcmp(piece_typed(request, "do", ""), "done") == 0);
+    html_lit(w, "><summary>What is done so far</summary>");
+    html_form_open(w, request, request->path, false);
+    piece_hidden(w, "do", "done");
+    ch_work spent_us = 0, planned_us = 0;
+    for (size_t i = 0; i < kept->plan.items_count; i++) {
+        const ch_plan_item *item = &kept->plan.items[i];
+        char key[WINTER_KEY], number[WINTER_NUMBER] = "", label[WINTER_TITLE];
+        if (!chosen[i])
+            continue;
+        spent_us += item->done_us;
+        planned_us += item->guessed.likely_us;
+        if (item->done_us > 0)
+            winter_number(item->done_us, CH_WORK_HOUR, number);
+        html_lit(w, "<div class=\"card\">");
+        snprintf(label, sizeof label, "%s%.120s", item->kind == CH_PLAN_ACCESS ? "Open: " : "",
+                 ch_show_plan_item(item));
+        box(w, request, "done", winter_key(item, "", key), item->done, label);
+        snprintf(label, sizeof label, "of %.30s planned",
+                 ch_show_work(item->guessed.likely_us, (char[CH_SHOW_NUMBER]){0}));
+        number_field(w, request, "Hours spent", winter_key(item, ".spent", key), number, label);
+        html_lit(w, "</div>\n");
+    }
+    char spent[CH_SHOW_NUMBER], planned[CH_SHOW_NUMBER];
+    html_lit(w, "<p>");
+    html_textf(w, "Spent %s h of %s h planned for jobs and opening.", ch_show_work(spent_us, spent),
+               ch_show_work(planned_us, planned));
+    html_lit(w, "</p>");
+    piece_button(w, NULL, NULL, "wide", "Plan again from here");
+    html_form_close(w);
+    html_lit(w, "</details>\n");
+}

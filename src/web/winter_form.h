@@ -1,0 +1,33 @@
+/* The form of a winter plan: what it is made from, every number the owner's, and what has been done so far. */
+#ifndef CROSSHATCH_WEB_WINTER_FORM_H
+#define CROSSHATCH_WEB_WINTER_FORM_H
+
+#include "crosshatch/draft.h"
+#include "crosshatch/winter.h"
+#include "html.h"
+#include "winter_kept.h"
+
+enum { WINTER_NUMBER = 32, WINTER_KEY = 96, WINTER_HOURS = 100 };
+
+/* Write the form of the plan; refused ones stand with what was typed. */
+void winter_form_write(html_writer *w, web_request *request, const winter_kept *kept);
+
+/* Write the form for what is done, of what was chosen. */
+void winter_done_write(html_writer *w, web_request *request, const winter_kept *kept, const bool chosen[]);
+
+/* Make a plan of what the form says, and keep it. CH_E_INPUT names what cannot be read. */
+ch_status winter_form_keep(web_request *request, winter_kept *kept, ch_err *err);
+
+/* Note what is done, and keep the plan. */
+ch_status winter_done_keep(web_request *request, winter_kept *kept, ch_err *err);
+
+/* A number as a field shows it: whole ones and fractions as short as they are. `count` of what `one` makes a whole one. */
+void winter_number(int64_t count, int64_t one, char text[WINTER_NUMBER]);
+
+/* Three points, "0.5 1 1.5", or one where they are the same. */
+void winter_hours(const ch_work_guess *guess, char text[WINTER_HOURS]);
+
+/* "j.clutch_kit.parts": the name of a field of an item. */
+const char *winter_key(const ch_plan_item *item, const char *what, char key[WINTER_KEY]);
+
+#endif

@@ -1,0 +1,236 @@
+/* The kept plan and its suggestions. */
+#include "winter_kept.h"
+
+#include <math.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+
+#include "findings.h"
+#include "piece.h"
+#include "verdicts.h"
+
+enum { SETTING = 64, CAUSES = CH_CAUSE_COUNT + CH_CLUTCH_CAUSES };
+
+typedef struct gathered {
+    ch_suggest_cause cause[CAUSES];
+    size_t count;
+} gathered;
+
+ch_status winter_setting(web_request *request, int64_t car, const char *format_end, const char **text, ch_err *err)
+{
+    char name[SETTING];
+    snprintf(name, sizeof name, "winter.%lld%s", (long long)car, format_end);
+    return ch_store_setting_get(request->store, &request->pool, name, text, err);
+}
+
+ch_status winter_set(web_request *request, int64_t car, const char *format_end, const char *text, ch_err *err)
+{
+    char name[SETTING];
+    snprintf(name, sizeof name, "winter.%lld%s", (long long)car, format_end);
+    return ch_store_setting_set(request->store, name, text, request->now_s, err);
+}
+
+/* ---------------------------------------------------------------- causes */
+
+static void gather(winter_kept *kept, gathered *all, const char *id, double chance_1, const char *title, int cylinder)
+{
+    char *words = kept->title[all->count];
+    if (cylinder > 0)
+        snprintf(words, WINTER_TITLE, "%.120s, cylinder %d", title, cylinder);
+    else
+        snprintf(words, WINTER_TITLE, "%.140s", title);
+    all->cause[all->count++] = (ch_suggest_cause){.id = id, .title = words, .chance_1 = fmin(chance_1, 1.0)};
+}
+
+/* Of each cause the cylinder where it is likeliest, of those that were tested. */
+static void from_judgement(winter_kept *kept, const ch_sheet *sheet, const ch_trace *trace, gathered *all)
+{
+    for (int cause = CH_CAUSE_SOUND + 1; cause < CH_CAUSE_COUNT; cause++) {
+        double most = 0;
+        int where = 0;
+        for (int i = 0; i < trace->cylinders; i++)
+            if (ch_show_tested(sheet, trace->cylinder[i].cylinder) && trace->cylinder[i].cause_1[cause] > most) {
+                most = trace->cylinder[i].cause_1[cause];
+                where = trace->cylinder[i].cylinder;
+            }
+        if (most >= CH_SUGGEST_LEAST_1)
+            gather(kept, all, ch_cause_name((ch_cause)cause), most, kept->know->knowledge.causes[cause].title, where);
+    }
+}
+
+/* A sheet that cannot be judged suggests nothing: its own page says why. */
+static ch_status from_sheet(web_request *request, winter_kept *kept, gathered *all, ch_err *err)
+{
+    ch_store_sheet row;
+    ch_sheet sheet;
+    ch_judge_options options;
+    const verdicts_one *one = NULL;
+    if (kept->sheet == 0 || ch_store_sheet_get(request->store, &request->pool, kept->sheet, &row, NULL) < 0 ||
+        row.car_id != kept->car->id) {
+        kept->sheet = 0;
+        return CH_OK;
+    }
+    ch_status rc = ch_store_sheet_load(request->store, kept->sheet, &sheet, err);
+    if (rc < 0)
+        return rc;
+    rc = findings_options(request, &sheet, &options, err);
+    if (rc >= 0 && sheet.engine.cylinders > 0 &&
+        verdicts_get(&sheet, &options, &kept->know->knowledge, 0, &one, NULL) >= 0)
+        from_judgement(kept, &sheet, &one->judgement->trace, all);
+    verdicts_give_back(one);
+    ch_sheet_clear(&sheet);
+    return rc;
+}
+
+static ch_status from_driveline(web_request *request, winter_kept *kept, gathered *all, ch_err *err)
+{
+    const char *text = NULL;
+    const ch_status rc = winter_setting(request, kept->car->id, ".driveline", &text, err);
+    if (rc < 0 || text == NULL)
+        return rc;
+    for (int cause = CH_CLUTCH_SOUND + 1; cause < CH_CLUTCH_CAUSES; cause++) {
+        char key[64];
+        snprintf(key, sizeof key, "%s ", ch_clutch_cause_id((ch_clutch_cause)cause));
+        const char *found = strstr(text, key);
+        if (found == NULL || (found != text && found[-1] != '\n'))
+            continue;
+        const double chance_1 = (double)strtol(found + strlen(key), NULL, 10) / 1000.0;
+        if (chance_1 >= CH_SUGGEST_LEAST_1 && chance_1 <= 1)
+            gather(kept, all, ch_clutch_cause_id((ch_clutch_cause)cause), chance_1,
+                   kept->know->clutch.cause[cause].title, 0);
+    }
+    return CH_OK;
+}
+
+static ch_status suggest(web_request *request, winter_kept *kept, ch_err *err)
+{
+    gathered all = {.count = 0};
+    const ch_jobs *jobs = &kept->know->jobs;
+    kept->title = calloc(CAUSES, sizeof *kept->title);
+    kept->suggestion = calloc(jobs->jobs_count + 1, sizeof *kept->suggestion);
+    if (kept->title == NULL || kept->suggestion == NULL)
+        return ch_fail(err, CH_E_MEMORY, NULL, "no memory for suggestions");
+    ch_status rc = from_sheet(request, kept, &all, err);
+    if (rc >= 0)
+        rc = from_driveline(request, kept, &all, err);
+    const double hour_value =
+        kept->any && !kept->plan.no_hours_value ? (double)kept->plan.hours_value / (double)CH_MONEY_ONE : NAN;
+    return rc < 0 ? rc
+                  : ch_suggest(jobs, &kept->know->assumptions, kept->drive, hour_value, all.cause, all.count,
+                               kept->suggestion, &kept->suggestions, err);
+}
+
+/* ---------------------------------------------------------------- the plan */
+
+/* Days that are over count no more. */
+static void leave_past(ch_plan *plan, ch_date today)
+{
+    while (plan->days_count > 0 && ch_date_days(plan->days[0].date) < ch_date_days(today)) {
+        plan->days++;
+        plan->days_count--;
+        plan->days_until -= plan->days_until > 0;
+    }
+}
+
+static ch_status find_car(web_request *request, winter_kept *kept, ch_err *err)
+{
+    const ch_store_car *cars = NULL;
+    size_t count = 0;
+    const int64_t id = web_part_id(request, 0);
+    const ch_status rc = ch_store_cars(request->store, &request->pool, &cars, &count, err);
+    for (size_t i = 0; rc >= 0 && i < count; i++)
+        if (cars[i].id == id)
+            kept->car = &cars[i];
+    return rc;
+}
+
+static ch_status load_plan(web_request *request, winter_kept *kept, ch_err *err)
+{
+    const char *text = NULL;
+    ch_status rc = winter_setting(request, kept->car->id, "", &text, err);
+    if (rc < 0 || text == NULL || text[0] == '\0')
+        return rc;
+    rc = ch_plan_parse("the plan", text, strlen(text), (ch_date){0}, &kept->plan, err);
+    kept->any = rc >= 0;
+    if (rc >= 0)
+        leave_past(&kept->plan, piece_today(request->now_s));
+    return rc;
+}
+
+static ch_status load_rest(web_request *request, winter_kept *kept, ch_err *err)
+{
+    const char *drive = NULL, *sheet = NULL;
+    const int64_t asked = piece_id(&request->query, "sheet");
+    ch_status rc = winter_setting(request, kept->car->id, ".drive", &drive, err);
+    if (rc >= 0)
+        rc = winter_setting(request, kept->car->id, ".sheet", &sheet, err);
+    if (rc < 0)
+        return rc;
+    kept->drive = drive != NULL && strcmp(drive, ch_drive_name(CH_DRIVE_FRONT)) == 0 ? CH_DRIVE_FRONT : CH_DRIVE_REAR;
+    kept->sheet = asked > 0 ? asked : sheet != NULL ? strtoll(sheet, NULL, 10) : 0;
+    kept->fresh = asked > 0 || !kept->any;
+    const int64_t sent = piece_id(&request->form, "sheet");
+    if (sent > 0)
+        kept->sheet = sent;
+    return suggest(request, kept, err);
+}
+
+ch_status winter_load(web_request *request, winter_kept *kept, ch_err *err)
+{
+    *kept = (winter_kept){.know = know_get(err)};
+    if (kept->know == NULL)
+        return CH_E_IO;
+    ch_status rc = find_car(request, kept, err);
+    if (rc < 0 || kept->car == NULL)
+        return rc;
+    rc = load_plan(request, kept, err);
+    if (rc >= 0)
+        rc = load_rest(request, kept, err);
+    if (rc < 0)
+        winter_clear(kept);
+    return rc;
+}
+
+void winter_clear(winter_kept *kept)
+{
+    ch_plan_clear(&kept->plan);
+    free(kept->title);
+    free(kept->suggestion);
+    *kept = (winter_kept){0};
+}
+
+ch_status winter_save(web_request *request, const winter_kept *kept, const ch_plan *plan, ch_err *err)
+{
+    ch_text text;
+    ch_plan read = {0};
+    char sheet[32];
+    ch_text_init(&text, CH_STORE_SETTING_MAX);
+    ch_status rc = ch_plan_write(plan, &text, err);
+    if (rc >= 0)
+        rc = ch_plan_parse("the plan", ch_text_string(&text), text.length, (ch_date){0}, &read, err);
+    ch_plan_clear(&read);
+    snprintf(sheet, sizeof sheet, "%lld", (long long)kept->sheet);
+    if (rc >= 0 && kept->sheet > 0)
+        rc = winter_set(request, kept->car->id, ".sheet", sheet, err);
+    if (rc >= 0)
+        rc = winter_set(request, kept->car->id, "", ch_text_string(&text), err);
+    ch_text_clear(&text);
+    return rc;
+}
+
+const ch_suggestion *winter_suggested(const winter_kept *kept, size_t job)
+{
+    for (size_t i = 0; i < kept->suggestions; i++)
+        if (kept->suggestion[i].job == job)
+            return &kept->suggestion[i];
+    return NULL;
+}
+
+const ch_plan_item *winter_item(const winter_kept *kept, const char *name, ch_plan_kind kind)
+{
+    for (size_t i = 0; i < kept->plan.items_count; i++)
+        if (kept->plan.items[i].kind == kind && strcmp(kept->plan.items[i].name, name) == 0)
+            return &kept->plan.items[i];
+    return NULL;
+}

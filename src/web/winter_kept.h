@@ -1,0 +1,51 @@
+/*
+ * The winter plan of a car as the garage file keeps it, and the jobs that the car's findings suggest.
+ *
+ * Settings: winter.ID = the plan (YAML), winter.ID.sheet = the sheet whose causes suggest, winter.ID.drive = rear | front, driveline.ID = causes of the last
+ * logged run, a line each: its id and its chance in thousandths.
+ */
+#ifndef CROSSHATCH_WEB_WINTER_KEPT_H
+#define CROSSHATCH_WEB_WINTER_KEPT_H
+
+#include "crosshatch/plan.h"
+#include "crosshatch/store_car.h"
+#include "crosshatch/suggest.h"
+#include "know.h"
+#include "route.h"
+
+enum { WINTER_TITLE = 160 };
+
+typedef struct winter_kept {
+    const web_know *know;
+    const ch_store_car *car;
+    ch_drive drive;
+    int64_t sheet;               /* 0 = none */
+    bool fresh;                  /* suggestions are new: they are ticked without having been chosen */
+    bool any;                    /* a plan is kept */
+    ch_plan plan;                /* zero where none is; days that are over are left out */
+    char (*title)[WINTER_TITLE]; /* of the causes */
+    ch_suggestion *suggestion;   /* the one that saves most first */
+    size_t suggestions;
+} winter_kept;
+
+/*
+ * Load it for the car in the path; the caller clears it. `kept->car` is NULL where there is no such car. A query `sheet=N` names the sheet whose causes
+ * suggest, from now on.
+ */
+ch_status winter_load(web_request *request, winter_kept *kept, ch_err *err);
+void winter_clear(winter_kept *kept);
+
+/* Check the plan by reading what is written of it, and keep it. */
+ch_status winter_save(web_request *request, const winter_kept *kept, const ch_plan *plan, ch_err *err);
+
+/* What is suggested of a job, or NULL. */
+const ch_suggestion *winter_suggested(const winter_kept *kept, size_t job);
+
+/* The item of the kept plan with this name, or NULL. */
+const ch_plan_item *winter_item(const winter_kept *kept, const char *name, ch_plan_kind kind);
+
+/* Read and write one of the car's settings. */
+ch_status winter_setting(web_request *request, int64_t car, const char *format_end, const char **text, ch_err *err);
+ch_status winter_set(web_request *request, int64_t car, const char *format_end, const char *text, ch_err *err);
+
+#endif

@@ -1,0 +1,329 @@
+/* Reading the form of a winter plan. */
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+
+#include "crosshatch/show_winter.h"
+#include "piece.h"
+#include "winter_form.h"
+
+enum { OWN_MAX = 40, WORK_DAYS_MAX = CH_PLAN_DAYS_MAX, DIGITS_MAX = 9 };
+
+typedef struct reading {
+    web_request *request;
+    winter_kept *kept;
+    ch_draft draft;
+    ch_plan_day *days;
+    char own_name[16]; /* of a new job */
+    ch_err *err;
+} reading;
+
+/* ---------------------------------------------------------------- numbers */
+
+/* A decimal number at `*at`, point or comma, as a whole count of `one`; the rest of the text behind it. False where none stands there. */
+static bool take_number(const char **at, int64_t one, int64_t *value)
+{
+    const char *from = *at + strspn(*at, " \t");
+    const size_t whole = strspn(from, "0123456789");
+    if (whole == 0 || whole > DIGITS_MAX)
+        return false;
+    int64_t made = strtoll(from, NULL, 10) * one, part = one;
+    from += whole;
+    if ((*from == '.' || *from == ',') && from[1] >= '0' && from[1] <= '9')
+        for (from++; *from >= '0' && *from <= '9'; from++) {
+            part /= 10;
+            made += (*from - '0') * part;
+        }
+    *at = from + strspn(from, " \t\r");
+    *value = made;
+    return true;
+}
+
+static ch_status refuse(reading *r, const char *what, const char *typed, const char *right)
+{
+    char shown[48];
+    ch_text_excerpt(typed, strlen(typed), shown, sizeof shown);
+    return ch_fail(r->err, CH_E_INPUT, right, "%.80s: \"%s\"", what, shown);
+}
+
+/* A field's number, where it is given. */
+static ch_status number_at(reading *r, const char *field, const char *what, int64_t one, int64_t *value)
+{
+    const char *typed = piece_given(&r->request->form, field), *at = typed;
+    if (typed == NULL)
+        return CH_OK;
+    return take_number(&at, one, value) && *at == '\0' ? CH_OK : refuse(r, what, typed, "a number, as in 12.5");
+}
+
+static ch_status hours_at(reading *r, const char *field, const char *what, ch_work_guess *guess)
+{
+    const char *typed = piece_given(&r->request->form, field), *at = typed;
+    int64_t three[3];
+    int n = 0;
+    if (typed == NULL)
+        return CH_OK;
+    while (n < 3 && take_number(&at, CH_WORK_HOUR, &three[n]))
+        n++;
+    if (*at != '\0' || (n != 1 && n != 3) || (n == 3 && !(three[0] <= three[1] && three[1] <= three[2])))
+        return refuse(r, what, typed, "hours as in 1.5, or least, likely and most as in 0.5 1 2");
+    *guess = n == 1 ? (ch_work_guess){three[0], three[0], three[0]} : (ch_work_guess){three[0], three[1], three[2]};
+    return CH_OK;
+}
+
+static ch_status date_at(reading *r, const char *field, ch_date *date)
+{
+    const char *typed = piece_given(&r->request->form, field);
+    return typed == NULL ? CH_OK : ch_date_parse(typed, strlen(typed), date, r->err);
+}
+
+/* ---------------------------------------------------------------- days */
+
+/* From the days of the week: every day with hours from today until the event. False where none is given. */
+static ch_status days_of_week(reading *r, ch_date from, bool *given)
+{
+    int64_t hours[7] = {0};
+    ch_plan *plan = &r->draft.plan;
+    *given = false;
+    for (int i = 0; i < 7; i++) {
+        char name[8];
+        snprintf(name, sizeof name, "w%d", i);
+        const ch_status rc = number_at(r, name, "hours of a day", CH_WORK_HOUR, &hours[i]);
+        if (rc < 0)
+            return rc;
+        *given = *given || hours[i] > 0;
+    }
+    if (!*given)
+        return CH_OK;
+    if (!ch_date_given(plan->until))
+        return ch_fail(r->err, CH_E_INPUT, "the day of the event", "days of the week need a day to be ready for");
+    for (long day = ch_date_days(from); day <= ch_date_days(plan->until); day++) {
+        const ch_work work_us = hours[((day + 3) % 7 + 7) % 7]; /* 1970-01-01 was a Thursday, the fourth of its week */
+        if (work_us == 0)
+            continue;
+        if (plan->days_count == WORK_DAYS_MAX)
+            return ch_fail(r->err, CH_E_LIMIT, "at most 1000 days", "the event is too far away");
+        r->days[plan->days_count++] = (ch_plan_day){.date = ch_date_from_days(day), .work_us = work_us};
+    }
+    return CH_OK;
+}
+
+static ch_status days_of_list(reading *r)
+{
+    const char *at = piece_given(&r->request->form, "days");
+    ch_plan *plan = &r->draft.plan;
+    while (at != NULL && *at != '\0') {
+        const size_t length = strcspn(at, "\n"), blank = strspn(at, " \t\r\n");
+        if (blank >= length) {
+            at += blank > 0 ? blank : 1;
+            continue;
+        }
+        char line[64];
+        ch_plan_day day = {.work_us = 0};
+        snprintf(line, sizeof line, "%.*s", length < 63 ? (int)length : 63, at);
+        const size_t date = strcspn(line, " \t\r");
+        const char *rest = line + date;
+        if (ch_date_parse(line, date, &day.date, NULL) < 0 || !take_number(&rest, CH_WORK_HOUR, &day.work_us) ||
+            *rest != '\0')
+            return refuse(r, "a day", line, "a day and its hours, as in 2027-01-09 6");
+        if (plan->days_count == WORK_DAYS_MAX)
+            return ch_fail(r->err, CH_E_LIMIT, "at most 1000 days", "too many days");
+        r->days[plan->days_count++] = day;
+        at += length;
+    }
+    return CH_OK;
+}
+
+static ch_status read_frame(reading *r)
+{
+    ch_plan *plan = &r->draft.plan;
+    bool week = false;
+    plan->today = piece_today(r->request->now_s);
+    const ch_date now = plan->today;
+    ch_status rc = date_at(r, "today", &plan->today);
+    plan->own_today = true;
+    if (rc >= 0)
+        rc = date_at(r, "until", &plan->until);
+    if (rc >= 0 && ch_date_given(plan->until) && ch_date_days(plan->until) < ch_date_days(now))
+        rc = ch_fail(r->err, CH_E_INPUT, "a day from today on", "the event is over");
+    if (rc >= 0 && ch_date_days(plan->today) > ch_date_days(now))
+        plan->today = now; /* days before would be refused */
+    plan->no_budget = piece_given(&r->request->form, "budget") == NULL;
+    plan->no_hours_value = piece_given(&r->request->form, "hours_value") == NULL;
+    plan->hours_value = 0;
+    if (rc >= 0)
+        rc = number_at(r, "budget", "money for parts", CH_MONEY_ONE, &plan->budget);
+    if (rc >= 0)
+        rc = number_at(r, "hours_value", "an hour's worth", CH_MONEY_ONE, &plan->hours_value);
+    if (rc >= 0)
+        rc = days_of_week(r, now, &week);
+    if (rc >= 0 && !week)
+        rc = days_of_list(r);
+    plan->days = r->days;
+    plan->has_days = plan->days_count > 0;
+    plan->title = "Winter work";
+    return rc;
+}
+
+/* ---------------------------------------------------------------- items */
+
+/* What the form says of an item, over what was kept, over what is known or suggested. */
+static ch_status read_item(reading *r, ch_plan_item *item)
+{
+    char key[WINTER_KEY];
+    const ch_plan_item *kept = winter_item(r->kept, item->name, item->kind);
+    const ch_job *job =
+        item->kind == CH_PLAN_JOB ? ch_job_find(&r->kept->know->jobs, item->name, strlen(item->name)) : NULL;
+    const ch_suggestion *suggestion =
+        job != NULL ? winter_suggested(r->kept, (size_t)(job - r->kept->know->jobs.jobs)) : NULL;
+    const char *title = ch_show_plan_item(item);
+    double alone = 0;
+    ch_status rc = CH_OK;
+    if (suggestion != NULL)
+        item->avoided = (ch_money)(suggestion->avoided + 0.5) * CH_MONEY_ONE;
+    else if (job != NULL) /* it will have to be done some time, by itself */
+        rc = ch_job_alone(&r->kept->know->jobs, r->kept->drive, (size_t)(job - r->kept->know->jobs.jobs),
+                          (double)r->draft.plan.hours_value / (double)CH_MONEY_ONE, &alone, r->err);
+    if (alone > 0)
+        item->avoided = (ch_money)(alone + 0.5) * CH_MONEY_ONE;
+    if (kept != NULL) {
+        item->guessed = kept->guessed;
+        item->refit = kept->refit;
+        item->parts = kept->parts;
+        item->avoided = kept->avoided;
+        item->must = kept->must;
+        item->done = kept->done;
+        item->done_us = kept->done_us;
+        if (job == NULL && item->kind == CH_PLAN_JOB)
+            item->title = kept->title;
+    }
+    if (rc >= 0)
+        rc = hours_at(r, winter_key(item, ".hours", key), title, &item->guessed);
+    if (rc >= 0)
+        rc = hours_at(r, winter_key(item, ".refit", key), title, &item->refit);
+    if (rc >= 0)
+        rc = number_at(r, winter_key(item, ".parts", key), title, CH_MONEY_ONE, &item->parts);
+    if (rc >= 0)
+        rc = number_at(r, winter_key(item, ".avoided", key), title, CH_MONEY_ONE, &item->avoided);
+    if (web_value(&r->request->form, winter_key(item, ".parts", key)) != NULL && item->kind == CH_PLAN_JOB) {
+        item->must = false; /* an empty box is not sent */
+        for (size_t i = 0; i < r->request->form.count; i++)
+            if (strcmp(r->request->form.list[i].name, "must") == 0 &&
+                strcmp(r->request->form.list[i].value, item->name) == 0)
+                item->must = true;
+    }
+    return rc;
+}
+
+/* A name that no job of the plan has yet. */
+static void name_own(reading *r)
+{
+    for (int n = 1; n <= CH_PLAN_ITEMS_MAX; n++) {
+        snprintf(r->own_name, sizeof r->own_name, "own_%d", n);
+        if (winter_item(r->kept, r->own_name, CH_PLAN_JOB) == NULL)
+            return;
+    }
+}
+
+static ch_status read_new(reading *r, ch_plan_item *item)
+{
+    name_own(r);
+    item->name = r->own_name;
+    item->title = piece_given(&r->request->form, "new.title");
+    ch_status rc = hours_at(r, "new.hours", item->title, &item->guessed);
+    if (rc >= 0)
+        rc = number_at(r, "new.parts", item->title, CH_MONEY_ONE, &item->parts);
+    return rc < 0 ? rc : number_at(r, "new.avoided", item->title, CH_MONEY_ONE, &item->avoided);
+}
+
+static ch_status read_items(reading *r, const char *const own[], size_t own_count, bool one_more)
+{
+    ch_plan *plan = &r->draft.plan;
+    const size_t first_own = plan->items_count - own_count - one_more;
+    ch_status rc = CH_OK;
+    for (size_t i = 0; i < plan->items_count && rc >= 0; i++) {
+        ch_plan_item *item = &r->draft.items[i];
+        if (one_more && i + 1 == plan->items_count) {
+            rc = read_new(r, item);
+        } else {
+            if (i >= first_own)
+                item->name = own[i - first_own];
+            rc = read_item(r, item);
+        }
+    }
+    return rc;
+}
+
+/* ---------------------------------------------------------------- the whole */
+
+static ch_status read_form(reading *r)
+{
+    const ch_jobs *jobs = &r->kept->know->jobs;
+    const web_fields *form = &r->request->form;
+    size_t picked[CH_JOBS_MAX], n = 0, own_count = 0;
+    const char *own[OWN_MAX];
+    for (size_t i = 0; i < form->count; i++) {
+        const web_field *field = &form->list[i];
+        const ch_job *job = strcmp(field->name, "in") == 0 ? ch_job_find(jobs, field->value, field->length) : NULL;
+        if (job != NULL && job->work.drives[r->kept->drive] && n < CH_JOBS_MAX)
+            picked[n++] = (size_t)(job - jobs->jobs);
+        if (strcmp(field->name, "own") == 0 && own_count < OWN_MAX && winter_item(r->kept, field->value, CH_PLAN_JOB))
+            own[own_count++] = field->value;
+    }
+    const bool one_more = piece_given(form, "new.title") != NULL;
+    ch_status rc = ch_draft_plan(jobs, r->kept->drive, picked, n, own_count + one_more, &r->draft, r->err);
+    if (rc >= 0)
+        rc = read_frame(r);
+    if (rc >= 0)
+        rc = read_items(r, own, own_count, one_more);
+    return rc < 0 ? rc : winter_save(r->request, r->kept, &r->draft.plan, r->err);
+}
+
+ch_status winter_form_keep(web_request *request, winter_kept *kept, ch_err *err)
+{
+    const char *drive = piece_given(&request->form, "drive");
+    reading r = {.request = request, .kept = kept, .err = err};
+    kept->drive = drive != NULL && strcmp(drive, ch_drive_name(CH_DRIVE_FRONT)) == 0 ? CH_DRIVE_FRONT : CH_DRIVE_REAR;
+    r.days = calloc(WORK_DAYS_MAX, sizeof *r.days);
+    ch_status rc = r.days == NULL ? ch_fail(err, CH_E_MEMORY, NULL, "no memory for the plan") : read_form(&r);
+    if (rc >= 0)
+        rc = winter_set(request, kept->car->id, ".drive", ch_drive_name(kept->drive), err);
+    ch_draft_clear(&r.draft);
+    free(r.days);
+    return rc;
+}
+
+/* True where the box of this item is ticked. */
+static bool done_ticked(const web_request *request, const ch_plan_item *item)
+{
+    char key[WINTER_KEY];
+    winter_key(item, "", key);
+    for (size_t i = 0; i < request->form.count; i++)
+        if (strcmp(request->form.list[i].name, "done") == 0 && strcmp(request->form.list[i].value, key) == 0)
+            return true;
+    return false;
+}
+
+ch_status winter_done_keep(web_request *request, winter_kept *kept, ch_err *err)
+{
+    ch_status rc = CH_OK;
+    reading r = {.request = request, .kept = kept, .err = err};
+    ch_plan changed = kept->plan;
+    ch_plan_item *items = malloc((changed.items_count + 1) * sizeof *items);
+    if (items == NULL)
+        return ch_fail(err, CH_E_MEMORY, NULL, "no memory for the plan");
+    for (size_t i = 0; i < changed.items_count && rc >= 0; i++) {
+        char key[WINTER_KEY];
+        items[i] = changed.items[i];
+        if (web_value(&request->form, winter_key(&items[i], ".spent", key)) == NULL)
+            continue; /* the form did not ask for it */
+        items[i].done = done_ticked(request, &items[i]);
+        items[i].done_us = 0;
+        rc = number_at(&r, winter_key(&items[i], ".spent", key), ch_show_plan_item(&items[i]), CH_WORK_HOUR,
+                       &items[i].done_us);
+    }
+    changed.items = items;
+    if (rc >= 0)
+        rc = winter_save(request, kept, &changed, err);
+    free(items);
+    return rc;
+}

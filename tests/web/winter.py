@@ -1,0 +1,179 @@
+#!/usr/bin/env python3
+"""Promises of the winter's pages: from findings to a plan, by plain forms, without a script in the browser. TAP.
+
+Run by meson test, with CROSSHATCH (the program).
+"""
+import datetime
+import re
+import subprocess
+import sys
+import tempfile
+
+from browse import PROGRAM, Person, Server
+from newcomer import begin_sheet, enter_car, enter_reading
+from promises import keep, promise
+
+TODAY = datetime.date.today()
+UNTIL = (TODAY + datetime.timedelta(days=120)).isoformat()
+
+
+def one_low_cylinder(person):
+    """A car and a sheet on which the third cylinder reads low; invented."""
+    enter_car(person)
+    sheet = begin_sheet(person)
+    for cylinder in (1, 2, 3, 4):
+        for turn in range(2):
+            enter_reading(person, sheet, cylinder, str((112 if cylinder == 3 else 176) + turn))
+    enter_reading(person, sheet, 3, "114", kind="wet")
+    return sheet
+
+
+def plan_form(person):
+    return next(form for form in person.page.forms if form.action.endswith("/winter") and "until" in form.names())
+
+
+def done_form(person):
+    return next(form for form in person.page.forms if form.action.endswith("/winter") and "until" not in form.names())
+
+
+def fresh_plan(person, jobs=("clutch_kit", "brake_pads"), **more):
+    """A car with a plan of these jobs, each made worth it."""
+    enter_car(person)
+    person.get("/car/1/winter")
+    person.submit(plan_form(person), **{"until": UNTIL, "w5": "8", "w6": "6", "in": list(jobs)})
+    values = {f"j.{job}.avoided": "2000" for job in jobs}
+    return person.submit(plan_form(person), **(values | more))
+
+
+@promise
+def from_findings_a_button_leads_to_a_plan_with_the_job_that_cures_them():
+    with Server() as server:
+        person = Person(server)
+        sheet = one_low_cylinder(person)
+        person.get(f"/sheet/{sheet}/findings")
+        link = next(link for link in person.page.links if "/winter?sheet=" in link)
+        person.get(link)
+        assert "Suggested by what was found" in person.page.says
+        assert re.search(r"Exhaust valve[^.]*\(\d+ %\): left alone it costs about \d+ EUR", person.page.says), person.page.says[:3000]
+        form = plan_form(person)
+        assert "head_rebuild" in [value for name, value, _, _ in form.fields if name == "in"]
+        person.submit(form, until=UNTIL, w5="8", w6="8")
+        assert re.search(r"\d+ jobs?, [\d.]+ h, \d+ EUR of parts", person.page.says), person.page.says[:1500]
+        assert "Ready in time with a chance of" in person.page.says
+        assert "Calendar" in person.page.says
+
+
+@promise
+def every_number_is_the_owners_to_change_and_stays_changed():
+    with Server() as server:
+        person = Person(server)
+        fresh_plan(person)
+        person.submit(plan_form(person), **{"j.clutch_kit.hours": "1,5 2 4", "j.clutch_kit.parts": "333.25",
+                                            "j.clutch_kit.avoided": "1234", "budget": "900", "hours_value": "12.5"})
+        form = plan_form(person)
+        assert form.value("j.clutch_kit.hours") == "1.5 2 4"
+        assert form.value("j.clutch_kit.parts") == "333.25"
+        assert form.value("j.clutch_kit.avoided") == "1234"
+        assert form.value("budget") == "900" and form.value("hours_value") == "12.5"
+
+
+@promise
+def what_is_unticked_goes_and_what_must_be_done_stays():
+    with Server() as server:
+        person = Person(server)
+        fresh_plan(person)
+        person.submit(plan_form(person), **{"in": ["brake_pads"], "must": ["brake_pads"], "j.brake_pads.avoided": "0"})
+        form = plan_form(person)
+        assert [value for name, value, _, _ in form.fields if name == "in" and value] == ["brake_pads"]
+        assert "must be done" in person.page.says
+
+
+@promise
+def hours_spent_and_jobs_done_are_planned_around():
+    with Server() as server:
+        person = Person(server)
+        fresh_plan(person, ("brake_pads",))
+        before = person.page.says
+        person.submit(done_form(person), **{"done": ["j.brake_pads"], "j.brake_pads.spent": "1.5"})
+        assert "Spent 1.5 h of" in person.page.says, person.page.says
+        assert person.page.says != before
+        assert done_form(person).value("j.brake_pads.spent") == "1.5"
+        person.submit(done_form(person), **{"done": [], "j.brake_pads.spent": ""})
+        assert "Spent 0.0 h of" in person.page.says
+        assert person.page.says == before  # the guess is still what it was
+
+
+@promise
+def a_job_of_ones_own_is_planned_like_the_others():
+    with Server() as server:
+        person = Person(server)
+        fresh_plan(person)
+        person.submit(plan_form(person), **{"new.title": "Seat <b>rails</b>", "new.hours": "3", "new.parts": "20", "new.avoided": "500"})
+        assert "Seat <b>rails</b>" in person.page.says
+        assert plan_form(person).value("j.own_1.hours") == "3"
+        person.submit(plan_form(person), own=[])
+        assert "Seat" not in person.page.says
+
+
+@promise
+def what_cannot_be_read_is_told_and_what_was_typed_stands():
+    wrong = {"budget": "much", "j.clutch_kit.hours": "3 2 1", "j.clutch_kit.parts": "-4", "days": "some day 6", "until": "2001-01-01"}
+    with Server() as server:
+        person = Person(server)
+        fresh_plan(person)
+        for name, value in wrong.items():
+            person.get("/car/1/winter")
+            person.submit(plan_form(person), status=422, **{name: value})
+            assert plan_form(person).value(name) == value, name
+        person.get("/car/1/winter")
+        assert plan_form(person).value("budget") == ""
+
+
+@promise
+def what_must_be_done_and_does_not_fit_is_told_with_by_how_much():
+    with Server() as server:
+        person = Person(server)
+        fresh_plan(person)
+        person.submit(plan_form(person), must=["clutch_kit"], budget="10")
+        assert "What must be done cannot be done" in person.page.says
+        assert re.search(r"the budget is 10 EUR: \d", person.page.says), person.page.says[:1500]
+
+
+@promise
+def the_plan_can_be_taken_along_in_every_form_and_answers_the_same_in_the_terminal():
+    with Server() as server:
+        person = Person(server)
+        fresh_plan(person)
+        files = {}
+        for name in ("calendar.ics", "calendar.csv", "shopping.csv", "plan.yaml", "plan.html", "plan.pdf"):
+            status, headers, content = person.send("GET", f"/car/1/winter/{name}")
+            assert status == 200 and name in headers["content-disposition"], (name, status, headers)
+            files[name] = content
+        assert files["plan.pdf"].startswith(b"%PDF") and b"BEGIN:VEVENT" in files["calendar.ics"]
+        assert b"Clutch" in files["plan.html"] and files["shopping.csv"].startswith(b"order_by,")
+        with tempfile.NamedTemporaryFile(suffix=".yaml") as plan:
+            plan.write(files["plan.yaml"])
+            plan.flush()
+            for option, name in (("--csv", "calendar.csv"), ("--ics", "calendar.ics"), ("--shopping", "shopping.csv")):
+                told = subprocess.run([PROGRAM, "winter", option, plan.name], check=True, stdout=subprocess.PIPE).stdout
+                assert told == files[name], name
+        person.get("/car/1/winter/secret.txt", status=404)
+        person.get("/car/7/winter", status=404)
+
+
+@promise
+def every_known_job_at_once_is_a_plan_for_either_drive():
+    with Server() as server:
+        person = Person(server)
+        enter_car(person)
+        for drive in ("front", "rear"):
+            person.get("/car/1/winter")
+            every = [value for name, _, _, values in plan_form(person).fields if name == "in" for value in values]
+            person.submit(plan_form(person), **{"until": UNTIL, "drive": drive, "w5": "8", "in": every})
+            assert "of parts" in person.page.says or "Nothing on the list" in person.page.says
+            person.submit(plan_form(person))
+            assert person.page.status == 200
+
+
+if __name__ == "__main__":
+    sys.exit(keep())
