@@ -55,6 +55,8 @@ void ch_svg_clear(ch_svg *svg);
 
 void ch_svg_rect(ch_svg *svg, ch_svg_look look, double x, double y, double width, double height);
 void ch_svg_line(ch_svg *svg, ch_svg_look look, double x1, double y1, double x2, double y2);
+/** Straight pieces from point to point, as one line; nothing where there are fewer than two. */
+void ch_svg_curve(ch_svg *svg, ch_svg_look look, const double *x, const double *y, size_t count);
 void ch_svg_circle(ch_svg *svg, ch_svg_look look, double x, double y, double radius);
 /** Slanting lines, `gap` apart, inside a rectangle. */
 void ch_svg_hatch(ch_svg *svg, double x, double y, double width, double height, double gap);

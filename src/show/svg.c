@@ -134,6 +134,22 @@ void ch_svg_line(ch_svg *svg, ch_svg_look look, double x1, double y1, double x2,
     put(svg, "/>\n");
 }
 
+void ch_svg_curve(ch_svg *svg, ch_svg_look look, const double *x, const double *y, size_t count)
+{
+    if (count < 2)
+        return;
+    put(svg, "<path d=\"");
+    for (size_t i = 0; i < count; i++) {
+        char across[CH_SHOW_NUMBER], down[CH_SHOW_NUMBER];
+        ch_text_appendf(&svg->text, "%s%s %s", i == 0 ? "M" : " L",
+                        ch_show_number(isfinite(x[i]) ? x[i] : 0.0, 1, across),
+                        ch_show_number(isfinite(y[i]) ? y[i] : 0.0, 1, down));
+    }
+    put(svg, "\"");
+    put_look(svg, look);
+    put(svg, "/>\n");
+}
+
 void ch_svg_circle(ch_svg *svg, ch_svg_look look, double x, double y, double radius)
 {
     put(svg, "<circle");

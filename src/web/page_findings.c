@@ -96,6 +96,9 @@ static ch_status judge(web_request *request, html_writer *w, const ch_sheet *she
                                        .reason = why != NULL ? why->reason : NULL,
                                        .reason_count = why != NULL ? why->reason_count : 0};
         show(w, &judged, request->path);
+        html_lit(w, "<p><a class=\"button second\"");
+        html_attrf(w, "href", "/whatif?sheet=%lld", (long long)web_part_id(request, 0));
+        html_lit(w, ">What if: play with this engine's test</a></p>\n");
     } else if (rc == CH_E_INPUT || rc == CH_E_RANGE) {
         html_lit(w, "<p class=\"verdict unclear\"><strong>Nothing can be said yet.</strong> ");
         char line[512];

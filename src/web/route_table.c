@@ -8,6 +8,8 @@ const web_route web_routes[] = {
     {.path = "/", .get = page_home_get},
     {.path = "/help", .get = page_help_get},
     {.path = "/sheets", .get = page_sheets_get},
+    {.path = "/whatif", .get = page_whatif_get},
+    {.path = "/whatif/result", .get = page_whatif_result_get},
     {.path = "/pair", .get = pairing_page_get, .post = pairing_page_post, .open = true},
     {.path = "/certificate", .get = page_certificate_get, .bare = true},
     {.path = "/token", .get = pairing_token_get},

@@ -32,7 +32,7 @@ await first.waitForSelector("text=of parts");
 
 const PAGES = ["/", "/cars", "/cars/new", "/car/1", "/car/1/engine", "/gauge/1", "/car/1/winter", `/car/1/winter?sheet=${sheet.split("/").pop()}`, "/sheets", "/sheets/new?car=1", sheet, `${sheet}/do/open_up`,
   `${sheet}/do/compression_dry`, `${sheet}/measure`, `${sheet}/measure?kind=wet`, `${sheet}/measure?kind=leakdown`,
-  `${sheet}/ledger`, `${sheet}/findings`, `${sheet}/findings?why=3`, `/row/1?sheet=${sheet.split("/").pop()}`, "/settings", "/help",
+  `${sheet}/ledger`, `${sheet}/findings`, `${sheet}/findings?why=3`, `/row/1?sheet=${sheet.split("/").pop()}`, "/settings", "/help", "/whatif?throttle=shut", "/whatif?strokes=0",
   "/no-such-page"];
 
 async function violations(page) {

@@ -234,8 +234,12 @@ class Person:
 
     def submit(self, form, button=None, status=200, **values):
         """Send a form of this page, and arrive where the answer leads."""
-        sent = form.filled(values, button)
-        return self.arrive(form.action, *self.send("POST", form.action, urllib.parse.urlencode(sent)), status)
+        return self.arrive(form.action, *self.hand_in(form, form.filled(values, button)), status)
+
+    def hand_in(self, form, sent):
+        """Send these fields as the form sends them: (status, headers, bytes)."""
+        body = urllib.parse.urlencode(sent)
+        return self.send("GET", f"{form.action}?{body}") if form.method == "get" else self.send("POST", form.action, body)
 
     def arrive(self, path, code, headers, content, status):
         turns = 0
