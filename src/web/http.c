@@ -50,6 +50,7 @@ struct web_server {
     web_gate gate;
     struct MHD_Daemon *daemon;
     answerers *answerers;
+    atomic_bool closed; /* takes no more connections */
     atomic_bool ending;
     pthread_mutex_t links_lock;
     link_t *links;
@@ -109,6 +110,16 @@ static bool address_text(const struct sockaddr *address, char text[ADDRESS_SIZE]
     }
     inet_ntop(AF_INET6, &v6.sin6_addr, text, ADDRESS_SIZE);
     return IN6_IS_ADDR_LOOPBACK(&v6.sin6_addr);
+}
+
+/* Whoever comes while the server ends is turned away here. The library's own way to stop listening, MHD_quiesce_daemon, ends the program when one of the
+ * library's threads happens to stop first (version 0.9.75). */
+static enum MHD_Result on_knock(void *context, const struct sockaddr *address, socklen_t size)
+{
+    const web_server *server = context;
+    (void)address;
+    (void)size;
+    return server->closed ? MHD_NO : MHD_YES;
 }
 
 static link_t *link_begin(web_server *server, struct MHD_Connection *connection)
@@ -500,7 +511,7 @@ static struct MHD_Daemon *daemon_start(web_server *server, int descriptor)
     const struct MHD_OptionItem open[] = {{MHD_OPTION_END, 0, NULL}};
     return MHD_start_daemon(MHD_USE_EPOLL_INTERNAL_THREAD | MHD_ALLOW_SUSPEND_RESUME | MHD_USE_ITC | MHD_USE_ERROR_LOG |
                                 (tls != NULL ? (unsigned)MHD_USE_TLS : 0U),
-                            0, NULL, NULL, on_request, server, MHD_OPTION_EXTERNAL_LOGGER, no_log, NULL,
+                            0, on_knock, server, on_request, server, MHD_OPTION_EXTERNAL_LOGGER, no_log, NULL,
                             MHD_OPTION_LISTEN_SOCKET, descriptor, MHD_OPTION_THREAD_POOL_SIZE, (unsigned)LINK_THREADS,
                             MHD_OPTION_CONNECTION_LIMIT, (unsigned)WEB_CONNECTIONS, MHD_OPTION_PER_IP_CONNECTION_LIMIT,
                             server->gate.config.lan ? (unsigned)LAN_PER_ADDRESS : 0U, MHD_OPTION_CONNECTION_TIMEOUT, 0U,
@@ -557,15 +568,13 @@ void web_server_stop(web_server *server)
     if (server == NULL)
         return;
     if (server->daemon != NULL) {
-        const int descriptor = MHD_quiesce_daemon(server->daemon);
+        server->closed = true;
         const struct timespec moment = {.tv_nsec = 20000000};
         for (int i = 0; i < STOP_PATIENCE_S * 50 && server->answering > 0; i++)
             nanosleep(&moment, NULL);
         server->ending = true;
         answerers_end(server->answerers); /* before the library ends, which must find none suspended */
         MHD_stop_daemon(server->daemon);
-        if (descriptor != MHD_INVALID_SOCKET)
-            close(descriptor);
     }
     answerers_free(server->answerers);
     pthread_sigmask(SIG_SETMASK, &server->signals_before, NULL);

@@ -74,6 +74,8 @@ class Device(threading.Thread):
                   "answer": "json"}
         sheet = self.sheets[position // ENTRIES_A_SHEET]
         status, _, content = self.person.send("POST", f"/sheet/{sheet}/measure", urllib.parse.urlencode(fields))
+        if status == 503:  # the program is ending, as the pages' queue understands it: nothing was changed
+            raise http.client.HTTPException(content)
         if status != 200:
             self.faults.append(f"{number}: {status} {content[:300]}")
             return
@@ -125,8 +127,8 @@ def check(server, devices, finished):
     return len(told)
 
 
-def kill_often(folder, kills, seed, progress=None):
-    """Two devices enter readings while the program is killed `kills` times: what came of it, by name."""
+def kill_often(folder, kills, seed, progress=None, end=Killable.kill):
+    """Two devices enter readings while the program is killed `kills` times, or brought to its `end` in another way: what came of it, by name."""
     chance = random.Random(seed)
     server = Killable(folder)
     server.start()
@@ -139,7 +141,7 @@ def kill_often(folder, kills, seed, progress=None):
     in_hand = 0
     for number in range(kills):
         time.sleep(chance.uniform(0, 0.12))
-        server.kill()
+        end(server)
         server.start()
         if progress and (number + 1) % 100 == 0:
             progress(number + 1, check(server, devices, False))

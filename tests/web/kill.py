@@ -9,7 +9,7 @@ import tempfile
 from entering import Device, Killable, check, kill_often, sheets_for
 from promises import keep, promise
 
-KILLS, ENTRIES = 50, 400
+KILLS, STOPS, ENTRIES = 50, 30, 400
 
 
 @promise
@@ -18,6 +18,13 @@ def what_was_acknowledged_survives_fifty_kills():
         found = kill_often(folder, KILLS, 1)
         # Fewer would tell nothing: the program was killed before it had anything to do.
         assert found["acknowledged"] > 2 * KILLS and found["broken"] > KILLS / 4, found
+
+
+@promise
+def stopped_in_the_middle_of_entries_it_ends_in_good_order_each_time():
+    with tempfile.TemporaryDirectory() as folder:
+        found = kill_often(folder, STOPS, 2, end=Killable.stop)  # which looks at the status
+        assert found["acknowledged"] > 2 * STOPS and found["broken"] > 0, found
 
 
 @promise
