@@ -1,0 +1,291 @@
+/* Promises of the jobs, access steps and parts that are built into the program: that they load, and what a mechanic may rely on in them. */
+#include "crosshatch/jobs.h"
+
+#include "spoilt.h"
+
+static const char *const names[CH_JOBS_FILES] = {"parts.yaml", "access.yaml", "jobs.yaml"};
+static char changed[SPOILT_BYTES_MAX];
+static ch_knowledge builtin_knowledge;
+
+static int load(void **state)
+{
+    (void)state;
+    return ch_knowledge_parse(&builtin_knowledge, ch_knowledge_builtin(), NULL) == CH_OK ? 0 : -1;
+}
+
+static int unload(void **state)
+{
+    (void)state;
+    ch_knowledge_clear(&builtin_knowledge);
+    return 0;
+}
+
+static const ch_job *job(const ch_jobs *jobs, const char *id)
+{
+    const ch_job *found = ch_job_find(jobs, id, strlen(id));
+    if (found == NULL)
+        fail_msg("no job %s", id);
+    return found;
+}
+
+static size_t job_place(const ch_jobs *jobs, const char *id)
+{
+    return (size_t)(job(jobs, id) - jobs->jobs);
+}
+
+static void parse(ch_jobs *jobs, const ch_knowledge *with, const ch_knowledge_text *texts)
+{
+    ch_err err = {0};
+    if (ch_jobs_parse(jobs, with, texts, &err) != CH_OK) {
+        char line[800];
+        ch_err_format(&err, line, sizeof line);
+        fail_msg("%s", line);
+    }
+}
+
+static void the_built_in_files_are_those_of_the_source(void **state)
+{
+    (void)state;
+    for (int i = 0; i < CH_JOBS_FILES; i++)
+        spoilt_expect_builtin(&ch_jobs_builtin()[i], names[i], changed);
+}
+
+static void the_built_in_files_load_and_are_as_many_as_promised(void **state)
+{
+    (void)state;
+    ch_jobs j;
+    parse(&j, &builtin_knowledge, ch_jobs_builtin());
+    for (int drive = 0; drive < CH_DRIVES; drive++) {
+        size_t jobs = 0, access = 0;
+        for (size_t i = 0; i < j.jobs_count; i++)
+            jobs += j.jobs[i].work.drives[drive];
+        for (size_t i = 0; i < j.access_count; i++)
+            access += j.access[i].work.drives[drive];
+        assert_true(jobs >= 40);
+        assert_true(access >= 25);
+    }
+    ch_jobs_clear(&j);
+}
+
+/* Whatever the engine or the clutch suffers from, some job cures it; only for a wrong test the cure is mostly a check. */
+static void every_cause_has_a_built_in_job_that_cures_it(void **state)
+{
+    (void)state;
+    ch_jobs j;
+    parse(&j, &builtin_knowledge, ch_jobs_builtin());
+    for (int drive = 0; drive < CH_DRIVES; drive++) {
+        for (int cause = CH_CAUSE_SOUND + 1; cause < CH_CAUSE_COUNT; cause++) {
+            size_t cures = 0;
+            for (size_t i = 0; i < j.jobs_count; i++)
+                cures += j.jobs[i].work.drives[drive] && ch_job_cures(&j.jobs[i], ch_cause_name((ch_cause)cause));
+            assert_true(cures > 0);
+        }
+        for (size_t c = 0; ch_clutch_cause_name(c) != NULL; c++) {
+            size_t cures = 0;
+            for (size_t i = 0; i < j.jobs_count; i++)
+                cures += j.jobs[i].work.drives[drive] && ch_job_cures(&j.jobs[i], ch_clutch_cause_name(c));
+            assert_true(cures > 0);
+        }
+    }
+    ch_jobs_clear(&j);
+}
+
+/* The cure that causes.yaml names does cure that cause. */
+static void the_cure_named_for_a_cause_is_a_job_that_cures_it(void **state)
+{
+    (void)state;
+    ch_jobs j;
+    parse(&j, &builtin_knowledge, ch_jobs_builtin());
+    int jobs = 0;
+    for (int cause = 0; cause < CH_CAUSE_COUNT; cause++) {
+        const char *cure = builtin_knowledge.causes[cause].cure;
+        const ch_job *found = cure != NULL ? ch_job_find(&j, cure, strlen(cure)) : NULL;
+        if (found == NULL)
+            continue;
+        assert_true(ch_job_cures(found, ch_cause_name((ch_cause)cause)));
+        jobs++;
+    }
+    assert_int_equal(jobs, 9); /* all but sound and measurement_error */
+    ch_jobs_clear(&j);
+}
+
+static bool opens(const ch_jobs *j, ch_drive drive, const char *id, const char *caution)
+{
+    const size_t place = job_place(j, id);
+    size_t access[CH_ACCESS_MAX], count = 0;
+    assert_int_equal(ch_jobs_closure(j, drive, &place, 1, access, &count, NULL), CH_OK);
+    for (size_t i = 0; i < count; i++) {
+        const ch_places *cautions = &j->access[access[i]].work.cautions;
+        for (size_t k = 0; k < cautions->count; k++)
+            if (strcmp(builtin_knowledge.cautions[cautions->at[k]].id, caution) == 0)
+                return true;
+    }
+    const ch_places *own = &j->jobs[place].work.cautions;
+    for (size_t k = 0; k < own->count; k++)
+        if (strcmp(builtin_knowledge.cautions[own->at[k]].id, caution) == 0)
+            return true;
+    return false;
+}
+
+/* What can hurt on the way to a job and in it: common practice. */
+static void what_can_hurt_is_said_on_the_way(void **state)
+{
+    (void)state;
+    static const struct {
+        const char *job, *caution;
+    } expected[] = {
+        {"clutch_kit", "gearbox_drop"},      {"clutch_kit", "clutch_dust"},
+        {"clutch_kit", "car_on_jack"},       {"clutch_kit", "engine_on_hoist"},
+        {"brake_pads", "clutch_dust"},       {"brake_fluid", "air_in_brakes"},
+        {"brake_hoses", "fluid_spill"},      {"head_gasket", "hot_coolant"},
+        {"head_gasket", "fuel_vapour"},      {"timing_drive", "engine_not_turned"},
+        {"dampers", "spring_released"},      {"harness", "airbag_fires"},
+        {"battery", "battery_gas"},          {"fuel_pump", "fuel_vapour"},
+        {"wheel_studs", "wheel_comes_off"},  {"pistons_and_rings", "first_start"},
+        {"radiator", "refrigerant"},         {"coolant_change", "coolant_poison"},
+        {"ball_joints", "brakes_loose"},     {"oil_change", "first_start"},
+        {"head_rebuild", "spring_released"},
+    };
+    ch_jobs j;
+    parse(&j, &builtin_knowledge, ch_jobs_builtin());
+    for (int drive = 0; drive < CH_DRIVES; drive++)
+        for (size_t i = 0; i < sizeof expected / sizeof expected[0]; i++)
+            if (!opens(&j, (ch_drive)drive, expected[i].job, expected[i].caution))
+                fail_msg("%s does not say %s", expected[i].job, expected[i].caution);
+    ch_jobs_clear(&j);
+}
+
+/* A finding that the re-test must answer with the same measurement: common practice. */
+static void the_retest_measures_what_the_job_changes(void **state)
+{
+    (void)state;
+    static const struct {
+        const char *job;
+        ch_retest_by by;
+    } expected[] = {
+        {"head_gasket", CH_RETEST_COMPRESSION},    {"head_rebuild", CH_RETEST_COMPRESSION},
+        {"head_rebuild", CH_RETEST_LEAK_DOWN},     {"pistons_and_rings", CH_RETEST_COMPRESSION},
+        {"timing_drive", CH_RETEST_COMPRESSION},   {"valve_lash", CH_RETEST_COMPRESSION},
+        {"clutch_kit", CH_RETEST_SLIP_LOG},        {"flywheel_faced", CH_RETEST_SLIP_LOG},
+        {"rear_crank_seal", CH_RETEST_LEAK_CHECK}, {"brake_hoses", CH_RETEST_PEDAL},
+        {"wheel_studs", CH_RETEST_TORQUE},
+    };
+    ch_jobs j;
+    parse(&j, &builtin_knowledge, ch_jobs_builtin());
+    for (size_t i = 0; i < sizeof expected / sizeof expected[0]; i++) {
+        const ch_job *at = job(&j, expected[i].job);
+        size_t k = 0;
+        while (k < at->retests_count && at->retests[k].by != expected[i].by)
+            k++;
+        assert_true(k < at->retests_count);
+    }
+    ch_jobs_clear(&j);
+}
+
+/* The gearbox comes out once: what is behind it costs little beside the way there. Common practice. */
+static void the_clutch_and_its_neighbours_share_their_access(void **state)
+{
+    (void)state;
+    ch_jobs j;
+    parse(&j, &builtin_knowledge, ch_jobs_builtin());
+    const size_t shared[] = {job_place(&j, "clutch_kit"), job_place(&j, "rear_crank_seal"),
+                             job_place(&j, "release_fork"), job_place(&j, "gearbox_input_seal")};
+    size_t one[CH_ACCESS_MAX], all[CH_ACCESS_MAX], one_count = 0, all_count = 0;
+    for (int drive = 0; drive < CH_DRIVES; drive++) {
+        assert_int_equal(ch_jobs_closure(&j, (ch_drive)drive, shared, 1, one, &one_count, NULL), CH_OK);
+        assert_int_equal(ch_jobs_closure(&j, (ch_drive)drive, shared, 4, all, &all_count, NULL), CH_OK);
+        assert_int_equal(all_count, one_count + 1); /* the flywheel */
+    }
+    ch_jobs_clear(&j);
+}
+
+/*
+ * An engine is started again when all else is closed: with oil and coolant in, fuel and battery on, and not before. What opens fluids or the engine
+ * knows that. Common practice.
+ */
+static void the_first_start_comes_last(void **state)
+{
+    (void)state;
+    static const char *const fluids[] = {"oil_drained", "coolant_drained", "fuel_pressure_off", "head_off",
+                                         "timing_open", "engine_out",      "sump_off"};
+    ch_jobs j;
+    parse(&j, &builtin_knowledge, ch_jobs_builtin());
+    int held = 0;
+    for (int drive = 0; drive < CH_DRIVES; drive++)
+        for (size_t i = 0; i < j.jobs_count; i++) {
+            size_t access[CH_ACCESS_MAX], count = 0;
+            if (ch_jobs_closure(&j, (ch_drive)drive, &i, 1, access, &count, NULL) < 0)
+                continue;
+            bool opens_fluids = false;
+            for (size_t k = 0; k < count; k++)
+                for (size_t f = 0; f < sizeof fluids / sizeof fluids[0]; f++)
+                    opens_fluids = opens_fluids || strcmp(j.access[access[k]].work.id, fluids[f]) == 0;
+            if (!opens_fluids)
+                continue;
+            assert_string_equal(j.access[access[0]].work.id, "engine_stopped"); /* opened first, so closed last */
+            held++;
+        }
+    assert_true(held > 20);
+    ch_jobs_clear(&j);
+}
+
+/* Fuel pressure goes with the engine idling, axle nuts with the wheels on the ground: both before the battery is off and the car up. Common practice. */
+static void what_takes_a_running_engine_or_the_ground_is_opened_first(void **state)
+{
+    (void)state;
+    static const char *const first[] = {"engine_stopped", "fuel_pressure_off", "geometry_open", "axle_nuts_loose"};
+    static const char *const then[] = {"battery_off", "car_on_stands"};
+    ch_jobs j;
+    parse(&j, &builtin_knowledge, ch_jobs_builtin());
+    const size_t chosen[] = {job_place(&j, "fuel_pump"), job_place(&j, "wheel_bearings"), job_place(&j, "dampers")};
+    for (int drive = 0; drive < CH_DRIVES; drive++) {
+        size_t access[CH_ACCESS_MAX], count = 0;
+        assert_int_equal(ch_jobs_closure(&j, (ch_drive)drive, chosen, 3, access, &count, NULL), CH_OK);
+        assert_true(count > 4);
+        for (size_t i = 0; i < 4; i++)
+            assert_string_equal(j.access[access[i]].work.id, first[i]);
+        for (size_t i = 0; i < 2; i++) {
+            size_t k = 4;
+            while (k < count && strcmp(j.access[access[k]].work.id, then[i]) != 0)
+                k++;
+            assert_true(k < count);
+        }
+    }
+    ch_jobs_clear(&j);
+}
+
+/* A job that must be done along with another can be: same drive, and neither excludes the other. */
+static void what_a_job_requires_does_not_exclude_it(void **state)
+{
+    (void)state;
+    ch_jobs j;
+    parse(&j, &builtin_knowledge, ch_jobs_builtin());
+    for (size_t i = 0; i < j.jobs_count; i++)
+        for (size_t k = 0; k < j.jobs[i].requires.count; k++) {
+            const ch_job *other = &j.jobs[j.jobs[i].requires.at[k]];
+            for (int drive = 0; drive < CH_DRIVES; drive++)
+                assert_true(!j.jobs[i].work.drives[drive] || other->work.drives[drive]);
+            for (size_t e = 0; e < other->excludes.count; e++)
+                assert_true(other->excludes.at[e] != i);
+            for (size_t e = 0; e < j.jobs[i].excludes.count; e++)
+                assert_true(j.jobs[i].excludes.at[e] != j.jobs[i].requires.at[k]);
+        }
+    ch_jobs_clear(&j);
+}
+
+int main(void)
+{
+    const struct CMUnitTest tests[] = {
+        cmocka_unit_test(the_built_in_files_are_those_of_the_source),
+        cmocka_unit_test(the_built_in_files_load_and_are_as_many_as_promised),
+        cmocka_unit_test(every_cause_has_a_built_in_job_that_cures_it),
+        cmocka_unit_test(the_cure_named_for_a_cause_is_a_job_that_cures_it),
+        cmocka_unit_test(what_can_hurt_is_said_on_the_way),
+        cmocka_unit_test(the_retest_measures_what_the_job_changes),
+        cmocka_unit_test(the_clutch_and_its_neighbours_share_their_access),
+        cmocka_unit_test(the_first_start_comes_last),
+        cmocka_unit_test(what_takes_a_running_engine_or_the_ground_is_opened_first),
+        cmocka_unit_test(what_a_job_requires_does_not_exclude_it),
+    };
+    return cmocka_run_group_tests(tests, load, unload);
+}
