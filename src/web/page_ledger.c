@@ -51,9 +51,11 @@ static void small_field(html_writer *w, const ch_store_ledger *entry, const char
     html_lit(w, " maxlength=\"2000\"></label>\n");
 }
 
+/* `alert`: why the correction of this entry was refused, else NULL. */
 static ch_status write_open(html_writer *w, const web_request *request, const ch_store_ledger *entry, bool closed,
-                            const photos *pictures, ch_err *err)
+                            const photos *pictures, const char *alert, ch_err *err)
 {
+    const bool typed = alert != NULL;
     html_lit(w, "<li class=\"card\"");
     html_attrf(w, "id", "thing-%lld", (long long)entry->id);
     html_lit(w, "><h3>");
@@ -66,12 +68,16 @@ static ch_status write_open(html_writer *w, const web_request *request, const ch
     photos_show(w, request, pictures, entry->id, entry->what);
     html_lit(w, "<details><summary>Take a photo of it</summary>");
     const ch_status rc = photos_form(w, request, entry->sheet_id, entry->id, err);
-    html_lit(w, "</details><details><summary>Correct this</summary>");
+    html_lit(w, "</details><details");
+    html_attr_if(w, "open", typed);
+    html_lit(w, "><summary>Correct this</summary>");
+    piece_alert(w, alert);
     entry_form(w, request, entry);
-    small_field(w, entry, "Belongs", "origin", entry->origin);
-    small_field(w, entry, "Lies", "lies", entry->lies);
-    small_field(w, entry, "Torque, from the car's own manual", "torque", entry->torque);
-    small_field(w, entry, "Note", "note", entry->note);
+    small_field(w, entry, "Belongs", "origin", typed ? piece_typed(request, "origin", NULL) : entry->origin);
+    small_field(w, entry, "Lies", "lies", typed ? piece_typed(request, "lies", NULL) : entry->lies);
+    small_field(w, entry, "Torque, from the car's own manual", "torque",
+                typed ? piece_typed(request, "torque", NULL) : entry->torque);
+    small_field(w, entry, "Note", "note", typed ? piece_typed(request, "note", NULL) : entry->note);
     piece_button(w, "do", "change", "second", "Save");
     if (!closed)
         piece_button(w, "do", "never", "danger", "It was never off");
@@ -96,13 +102,16 @@ static void write_back(html_writer *w, const web_request *request, const ch_stor
     html_lit(w, "</li>\n");
 }
 
-static ch_status write_new(html_writer *w, const web_request *request, const char *alert, ch_err *err)
+static ch_status write_new(html_writer *w, const web_request *request, const ch_store_sheet *sheet, const char *alert,
+                           ch_err *err)
 {
     html_lit(w, "<details");
     html_attr_if(w, "open", alert != NULL);
     html_lit(w, "><summary>Something else came off</summary>");
     piece_alert(w, alert);
-    html_form_open(w, request, request->path, false);
+    char action[64];
+    snprintf(action, sizeof action, "/sheet/%lld/ledger", (long long)sheet->id);
+    html_form_open(w, request, action, false);
     const ch_status rc = piece_entry(w, err);
     piece_field(w, &(piece_input){
                        .label = "What", .name = "what", .value = piece_typed(request, "what", NULL), .required = true});
@@ -120,7 +129,8 @@ static ch_status write_new(html_writer *w, const web_request *request, const cha
     return rc;
 }
 
-static ch_status ledger_page(web_request *request, web_response *response, const ch_store_sheet *sheet,
+/* `alert`: why a new entry (`refused` 0) or the correction of the entry `refused` was not taken, else NULL. */
+static ch_status ledger_page(web_request *request, web_response *response, const ch_store_sheet *sheet, int64_t refused,
                              const char *alert, ch_err *err)
 {
     html_writer *w = &response->page;
@@ -142,10 +152,11 @@ static ch_status ledger_page(web_request *request, web_response *response, const
     html_lit(w, "<ul class=\"cards\">");
     for (size_t i = 0; rc >= 0 && i < count; i++)
         if (entries[i].put_back_s == 0)
-            rc = write_open(w, request, &entries[i], sheet->closed, &pictures, err);
+            rc = write_open(w, request, &entries[i], sheet->closed, &pictures, entries[i].id == refused ? alert : NULL,
+                            err);
     html_lit(w, "</ul>\n");
     if (rc >= 0 && !sheet->closed)
-        rc = write_new(w, request, alert, err);
+        rc = write_new(w, request, sheet, refused == 0 ? alert : NULL, err);
     if (count > (size_t)sheet->ledger_open) {
         html_lit(w, "<h2>Back</h2><ul class=\"cards\">");
         for (size_t i = 0; i < count; i++)
@@ -163,7 +174,7 @@ ch_status page_ledger_get(web_request *request, web_response *response, ch_err *
     ch_status rc;
     if (!piece_sheet(request, response, &sheet, &rc, err))
         return rc;
-    return ledger_page(request, response, &sheet, NULL, err);
+    return ledger_page(request, response, &sheet, 0, NULL, err);
 }
 
 ch_status page_ledger_post(web_request *request, web_response *response, ch_err *err)
@@ -185,7 +196,7 @@ ch_status page_ledger_post(web_request *request, web_response *response, ch_err 
                                                   request->now_s, NULL, &own)
                             : ch_fail(&own, CH_E_INPUT, NULL, "Say what came off.");
     if (piece_refused(rc, &own, response, line, err))
-        return ledger_page(request, response, &sheet, line, err);
+        return ledger_page(request, response, &sheet, 0, line, err);
     return rc < 0 ? rc : web_redirect(response, "/sheet/%lld/ledger", (long long)sheet.id);
 }
 
@@ -214,7 +225,14 @@ ch_status page_ledger_entry_post(web_request *request, web_response *response, c
                                          .lies = piece_given(form, "lies"),
                                          .torque = piece_given(form, "torque"),
                                          .note = piece_given(form, "note")};
-        rc = ch_store_ledger_change(request->store, id, &changed, request->now_s, err);
+        ch_err own = {0};
+        char line[PIECE_LINE];
+        ch_store_sheet sheet;
+        rc = ch_store_ledger_change(request->store, id, &changed, request->now_s, &own);
+        if (piece_refused(rc, &own, response, line, err)) {
+            rc = ch_store_sheet_get(request->store, &request->pool, old->sheet_id, &sheet, err);
+            return rc < 0 ? rc : ledger_page(request, response, &sheet, id, line, err);
+        }
     }
     return rc < 0 ? rc : web_redirect(response, "/sheet/%lld/ledger", (long long)old->sheet_id);
 }

@@ -243,6 +243,10 @@ def the_ledger_keeps_where_a_thing_lies_and_its_torque():
         change = [form for form in person.page.forms if "lies" in form.names() and form.action == "/ledger/1"][0]
         person.submit(change, "change", lies="on the shelf")
         assert "on the shelf" in person.page.says and "10 N m" in person.page.says and "under the car" not in person.page.says
+        refused = person.submit(change, "change", status=422, lies="in the blue tin", note="x" * 8001)
+        shown = [form.filled({}, None) for form in refused.forms if "lies" in form.names() and form.action == "/ledger/1"][0]
+        assert dict(shown)["lies"] == "in the blue tin" and "note" in refused.says, shown
+        assert "on the shelf" in person.get(f"/sheet/{sheet}/ledger").says
         person.submit(person.page.form("/ledger/1"), "back")
         assert "Heat shield back at" in person.page.says
         person.submit(person.page.form("/ledger/1"), "off")
