@@ -72,6 +72,11 @@ typedef struct ch_season {
  */
 ch_status ch_season_run(const ch_season_input *input, ch_season *season, ch_err *err);
 
+/**
+ * The chance that a cylinder is over the fault limit by the end of the events planned for a day; where none is planned for it, now. NaN = there is no limit.
+ */
+double ch_season_over_fault(const ch_season *season, ch_date day);
+
 /** Fine on zeros. */
 void ch_season_clear(ch_season *season);
 

@@ -58,13 +58,7 @@ static ch_status over_fault(work *w, ch_date day, double *chance_1, ch_err *err)
                                    .seed = w->options->seed};
     rc = ch_season_run(&input, season, err);
     if (rc >= 0) {
-        double now_1 = NAN;
-        for (int c = 0; c < season->forecast.cylinders; c++)
-            now_1 = fmax(now_1, season->forecast.cylinder[c].over_fault_1);
-        *chance_1 = now_1;
-        for (size_t i = 0; i < season->planned; i++)
-            if (ch_date_days(season->event[i].event->day) == ch_date_days(day))
-                *chance_1 = season->forecast.event[i].over_fault_1;
+        *chance_1 = ch_season_over_fault(season, day);
         ch_season_clear(season);
     } else if (rc == CH_E_RANGE) {
         rc = CH_OK; /* no sheet says anything of a leak area */

@@ -202,6 +202,17 @@ static ch_upgrade upgrade_of(const ch_season *s)
     return CH_UPGRADE_SOUND;
 }
 
+double ch_season_over_fault(const ch_season *season, ch_date day)
+{
+    double chance_1 = NAN;
+    for (int c = 0; c < season->forecast.cylinders; c++)
+        chance_1 = fmax(chance_1, season->forecast.cylinder[c].over_fault_1);
+    for (size_t i = 0; i < season->planned; i++)
+        if (ch_date_days(season->event[i].event->day) == ch_date_days(day))
+            chance_1 = season->forecast.event[i].over_fault_1;
+    return chance_1;
+}
+
 ch_status ch_season_run(const ch_season_input *in, ch_season *season, ch_err *err)
 {
     if ((unsigned)in->horizon >= CH_HORIZONS)

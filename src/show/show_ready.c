@@ -55,11 +55,30 @@ static void by_amount(const ch_ready_due *due, char sentence[CH_SHOW_SENTENCE])
         snprintf(sentence, CH_SHOW_SENTENCE, "%s: %s of %s %s, %s left", name, used, limit, t.unit, left);
 }
 
+/* What somebody would have to enter. */
+static const char *wanted(ch_life_by by)
+{
+    switch (by) {
+    case CH_LIFE_HOURS: return "hours run";
+    case CH_LIFE_SESSIONS: return "sessions";
+    case CH_LIFE_HEAT_CYCLES: return "heat cycles";
+    case CH_LIFE_DISTANCE: return "distance run";
+    case CH_LIFE_AGE_FITTED: return "the day it was fitted";
+    case CH_LIFE_AGE_MADE: return "the day it was made";
+    case CH_LIFE_PRINTED_DATE: return "the date printed on it";
+    case CH_LIFE_PART_LEFT: return "how much of its thickness is left";
+    case CH_LIFE_DEPTH: return "depth of tread";
+    case CH_LIFE_PRINTED_MINIMUM: return "whether it is under the least thickness printed on it";
+    case CH_LIFE_BY_COUNT: break;
+    }
+    return "";
+}
+
 void ch_show_ready_due(const ch_ready_due *due, char sentence[CH_SHOW_SENTENCE])
 {
     if (due->when == CH_READY_UNKNOWN)
-        snprintf(sentence, CH_SHOW_SENTENCE, "%s: nobody has entered what its life is counted by (%s)", due->part->name,
-                 ch_life_by_name(due->limit->by));
+        snprintf(sentence, CH_SHOW_SENTENCE, "%s: nobody has entered what its life is counted by: %s", due->part->name,
+                 wanted(due->limit->by));
     else if (due->limit->by == CH_LIFE_PRINTED_MINIMUM)
         snprintf(sentence, CH_SHOW_SENTENCE, "%s: under the least thickness printed on it", due->part->name);
     else if (ch_date_given(due->by))

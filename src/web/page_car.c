@@ -124,6 +124,8 @@ static ch_status car_page(web_request *request, web_response *response, const ch
         html_lit(w, "<p><a class=\"button wide\"");
         html_attrf(w, "href", "/sheets/new?car=%lld", (long long)car->id);
         html_lit(w, ">Begin a test sheet</a><a class=\"button second wide\"");
+        html_attrf(w, "href", "/car/%lld/ready", (long long)car->id);
+        html_lit(w, ">May I load the trailer?</a><a class=\"button second wide\"");
         html_attrf(w, "href", "/car/%lld/winter", (long long)car->id);
         html_lit(w, ">Winter work</a></p>\n");
         if (car->note != NULL) {

@@ -1,4 +1,4 @@
-/* GET /: the start. What is still off a car first, then open sheets, then cars. No parameters. */
+/* GET /: the start. What is still off a car first, then open sheets, whether each car is ready for its next event, then cars. No parameters. */
 #include "crosshatch/store_car.h"
 #include "page.h"
 #include "piece.h"
@@ -10,7 +10,8 @@ typedef struct garage {
     const ch_store_ledger *off;
     const ch_store_sheet *sheets;
     const ch_store_car *cars;
-    size_t off_count, sheets_count, cars_count;
+    const ch_store_event *events; /* of all cars, by day */
+    size_t off_count, sheets_count, cars_count, events_count;
 } garage;
 
 static ch_status load(web_request *request, garage *g, ch_err *err)
@@ -19,6 +20,8 @@ static ch_status load(web_request *request, garage *g, ch_err *err)
     if (rc >= 0)
         rc = ch_store_sheets_recent(request->store, &request->pool, OPEN_SHOWN, CLOSED_SHOWN, &g->sheets,
                                     &g->sheets_count, err);
+    if (rc >= 0)
+        rc = ch_store_events(request->store, &request->pool, 0, &g->events, &g->events_count, err);
     return rc < 0 ? rc : ch_store_cars(request->store, &request->pool, &g->cars, &g->cars_count, err);
 }
 
@@ -109,6 +112,34 @@ static void list_cars(html_writer *w, const garage *g)
     html_lit(w, "</ul>\n");
 }
 
+/* The next event of each car, and the way to what stands before it. */
+static void write_ready(html_writer *w, const garage *g, ch_date today)
+{
+    if (g->cars_count == 0)
+        return;
+    html_lit(w, "<h2>May I load the trailer?</h2><ul class=\"cards\">\n");
+    for (size_t i = 0; i < g->cars_count; i++) {
+        size_t next = 0;
+        while (next < g->events_count &&
+               (g->events[next].car_id != g->cars[i].id || ch_date_days(g->events[next].day) < ch_date_days(today)))
+            next++;
+        html_lit(w, "<li class=\"card\"><a class=\"cover\"");
+        html_attrf(w, "href", "/car/%lld/ready", (long long)g->cars[i].id);
+        html_lit(w, ">");
+        html_textf(w, "Is %s ready?", g->cars[i].name);
+        html_lit(w, "</a><br>");
+        if (next < g->events_count) {
+            char day[16];
+            ch_date_format(g->events[next].day, day, sizeof day);
+            html_textf(w, "Next: %s on %s", g->events[next].name, day);
+        } else {
+            html_lit(w, "No event is planned");
+        }
+        html_lit(w, "</li>\n");
+    }
+    html_lit(w, "</ul>\n");
+}
+
 ch_status page_home_get(web_request *request, web_response *response, ch_err *err)
 {
     garage g = {0};
@@ -122,6 +153,7 @@ ch_status page_home_get(web_request *request, web_response *response, ch_err *er
     write_off(w, &g);
     write_cars(w, &g);
     write_sheets(w, &g, false);
+    write_ready(w, &g, piece_today(request->now_s));
     list_cars(w, &g);
     write_sheets(w, &g, true);
     html_lit(w, "<p><a class=\"button second\" href=\"/whatif\">What if: play with a compression test</a></p>\n");

@@ -28,7 +28,7 @@ bool piece_car(web_request *request, web_response *response, const ch_store_car 
 void piece_car_links(html_writer *w, const ch_store_car *car, const char *here)
 {
     static const char *const pages[][2] = {
-        {"", "Car"}, {"/season", "Season"}, {"/events", "Events"}, {"/parts", "Parts"}};
+        {"", "Car"}, {"/season", "Season"}, {"/events", "Events"}, {"/parts", "Parts"}, {"/ready", "Ready"}};
     html_lit(w, "<nav class=\"tabs\" aria-label=\"This car\">");
     for (size_t i = 0; i < sizeof pages / sizeof pages[0]; i++) {
         html_lit(w, "<a");

@@ -27,6 +27,8 @@ const web_route web_routes[] = {
     {.path = "/car/*/parts", .get = page_parts_get, .post = page_parts_post},
     {.path = "/part/*", .get = page_part_get, .post = page_part_post},
     {.path = "/car/*/season", .get = page_season_get},
+    {.path = "/car/*/ready", .get = page_ready_get, .post = page_ready_post},
+    {.path = "/car/*/ready/*", .get = page_ready_file_get},
     {.path = "/gauge/*", .get = page_gauge_get, .post = page_gauge_post},
     {.path = "/sheet/*", .get = page_sheet_get},
     {.path = "/sheet/*/revision", .get = page_sheet_revision_get},

@@ -1,0 +1,143 @@
+/* Ticks, from and to a setting. One lock for all cars: reading, changing and writing are one step for every thread of the program. */
+#include "ready_ticks.h"
+
+#include <pthread.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+
+enum { SETTING = 64, HEAD = 256, TEXT_MAXIMUM = 64 * 1024 };
+
+const ch_inspection_when ready_times[READY_TIMES] = {CH_INSPECT_HOME, CH_INSPECT_EVENT, CH_INSPECT_FIRST_SESSION};
+
+static pthread_mutex_t lock = PTHREAD_MUTEX_INITIALIZER;
+
+bool ready_ticks_has(const ch_inspection_item *item, int time)
+{
+    return (item->when & (unsigned)ready_times[time]) != 0;
+}
+
+int64_t ready_ticks_at(const ready_ticks *ticks, size_t item, int time)
+{
+    return ticks->at_s[item * READY_TIMES + (size_t)time];
+}
+
+void ready_ticks_clear(ready_ticks *ticks)
+{
+    free(ticks->at_s);
+    *ticks = (ready_ticks){0};
+}
+
+/* The box named "home.wheel_nuts"; NULL where there is none. */
+static int64_t *box(ready_ticks *ticks, const char *name, size_t length)
+{
+    const char *dot = memchr(name, '.', length);
+    if (dot == NULL)
+        return NULL;
+    const size_t when = (size_t)(dot - name);
+    const ch_inspection_item *item = ch_inspection_find(ticks->list, dot + 1, length - when - 1);
+    for (int t = 0; item != NULL && t < READY_TIMES; t++) {
+        const char *known = ch_inspection_when_name((unsigned)ready_times[t]);
+        if (strlen(known) == when && memcmp(known, name, when) == 0 && ready_ticks_has(item, t))
+            return &ticks->at_s[(size_t)(item - ticks->list->items) * READY_TIMES + (size_t)t];
+    }
+    return NULL;
+}
+
+/* What the text begins with where it is of this event. */
+static void head_of(const ch_ready_event *event, char head[HEAD])
+{
+    char day[16], name[HEAD / 2];
+    ch_date_format(event->day, day, sizeof day);
+    ch_text_excerpt(event->name, strlen(event->name), name, sizeof name);
+    snprintf(head, HEAD, "%s %s\n", day, name);
+}
+
+static void read_lines(ready_ticks *ticks, const char *line)
+{
+    while (*line != '\0') {
+        const size_t length = strcspn(line, "\n"), name = strcspn(line, " \n");
+        int64_t *one = box(ticks, line, name);
+        if (one != NULL && name < length)
+            *one = strtoll(line + name, NULL, 10);
+        line += length + (line[length] == '\n');
+    }
+}
+
+ch_status ready_ticks_load(web_request *request, int64_t car_id, const ch_inspection *list, const ch_ready_event *event,
+                           ready_ticks *ticks, ch_err *err)
+{
+    char setting[SETTING], head[HEAD];
+    const char *text = NULL;
+    *ticks = (ready_ticks){.list = list, .at_s = calloc(list->count * READY_TIMES + 1, sizeof *ticks->at_s)};
+    if (ticks->at_s == NULL)
+        return ch_fail(err, CH_E_MEMORY, NULL, "no memory for the ticks");
+    if (!ch_date_given(event->day))
+        return CH_OK;
+    snprintf(setting, sizeof setting, "ready.%lld", (long long)car_id);
+    const ch_status rc = ch_store_setting_get(request->store, &request->pool, setting, &text, err);
+    head_of(event, head);
+    if (rc >= 0 && text != NULL && strncmp(text, head, strlen(head)) == 0)
+        read_lines(ticks, text + strlen(head));
+    return rc;
+}
+
+static bool among(const web_fields *form, const char *field, const char *value)
+{
+    for (size_t i = 0; i < form->count; i++)
+        if (strcmp(form->list[i].name, field) == 0 && strcmp(form->list[i].value, value) == 0)
+            return true;
+    return false;
+}
+
+static void change(const web_request *request, ready_ticks *ticks)
+{
+    const web_fields *form = &request->form;
+    for (size_t i = 0; i < form->count; i++) {
+        const web_field *field = &form->list[i];
+        const bool tick = strcmp(field->name, "tick") == 0, had = strcmp(field->name, "had") == 0;
+        int64_t *one = tick || had ? box(ticks, field->value, field->length) : NULL;
+        if (one == NULL || among(form, tick ? "had" : "tick", field->value))
+            continue;
+        if (had)
+            *one = 0;
+        else if (*one == 0)
+            *one = request->now_s;
+    }
+}
+
+static ch_status write(web_request *request, int64_t car_id, const ready_ticks *ticks, const ch_ready_event *event,
+                       ch_err *err)
+{
+    char setting[SETTING], head[HEAD];
+    ch_text text;
+    ch_text_init(&text, TEXT_MAXIMUM);
+    head_of(event, head);
+    ch_text_append_string(&text, head);
+    for (size_t i = 0; i < ticks->list->count; i++)
+        for (int t = 0; t < READY_TIMES; t++)
+            if (ready_ticks_at(ticks, i, t) != 0)
+                ch_text_appendf(&text, "%s.%s %lld\n", ch_inspection_when_name((unsigned)ready_times[t]),
+                                ticks->list->items[i].id, (long long)ready_ticks_at(ticks, i, t));
+    snprintf(setting, sizeof setting, "ready.%lld", (long long)car_id);
+    ch_status rc = ch_text_check(&text, err);
+    if (rc >= 0)
+        rc = ch_store_setting_set(request->store, setting, ch_text_string(&text), request->now_s, err);
+    ch_text_clear(&text);
+    return rc;
+}
+
+ch_status ready_ticks_keep(web_request *request, int64_t car_id, const ch_inspection *list, const ch_ready_event *event,
+                           ch_err *err)
+{
+    ready_ticks ticks;
+    pthread_mutex_lock(&lock);
+    ch_status rc = ready_ticks_load(request, car_id, list, event, &ticks, err);
+    if (rc >= 0) {
+        change(request, &ticks);
+        rc = write(request, car_id, &ticks, event, err);
+    }
+    pthread_mutex_unlock(&lock);
+    ready_ticks_clear(&ticks);
+    return rc < 0 ? rc : CH_OK;
+}

@@ -1,0 +1,57 @@
+/* What is due and open, and the forecast. */
+#include "ready_view.h"
+
+#include <math.h>
+#include <stdlib.h>
+
+#include "seasons.h"
+
+/* A car without an engine or sheets has no forecast, and that is no failure. */
+static ch_status over_fault(web_request *request, const web_know *know, const ch_store_car *car, ch_date day,
+                            double *chance_1, ch_err *err)
+{
+    season_view season;
+    /* The season page's own horizon, which says nothing here: so both pages ask for the same answer, and it is worked out once. */
+    const ch_status rc = season_view_get(request, know, car, CH_HORIZON_YEAR, &season, err);
+    *chance_1 = rc >= 0 && season.one != NULL ? ch_season_over_fault(season.one->season, day) : NAN;
+    seasons_give_back(season.one);
+    return rc;
+}
+
+ch_status ready_view_get(web_request *request, const web_know *know, const ch_store_car *car, ready_view *view,
+                         ch_err *err)
+{
+    const ch_date today = piece_today(request->now_s);
+    double chance_1 = NAN;
+    *view = (ready_view){0};
+    ch_status rc = ch_store_ready_load(request->store, &request->pool, car->id, &know->lives, today, CH_HISTORY_EVENT_S,
+                                       &view->loaded, err);
+    if (rc >= 0)
+        rc = over_fault(request, know, car, view->loaded.event.day, &chance_1, err);
+    if (rc < 0)
+        return rc;
+    view->ready = malloc(sizeof *view->ready);
+    view->open = malloc((view->loaded.opens + 1) * sizeof *view->open);
+    if (view->ready == NULL || view->open == NULL)
+        return ch_fail(err, CH_E_MEMORY, NULL, "no memory for what is due");
+    for (size_t i = 0; i < view->loaded.opens; i++)
+        view->open[i] = (ch_show_open){.what = view->loaded.open[i]->what, .lies = view->loaded.open[i]->lies};
+    view->shown = (ch_show_ready){.ready = view->ready,
+                                  .event = &view->loaded.event,
+                                  .open = view->open,
+                                  .opens = view->loaded.opens,
+                                  .parts = view->loaded.parts,
+                                  .car = car->name,
+                                  .today = today,
+                                  .inspection = &know->inspection,
+                                  .knowledge = &know->knowledge};
+    return ch_ready_run(view->loaded.part, view->loaded.parts, view->loaded.opens, &view->loaded.event, today, chance_1,
+                        view->ready, err);
+}
+
+void ready_view_clear(ready_view *view)
+{
+    free(view->ready);
+    free(view->open);
+    *view = (ready_view){0};
+}

@@ -1,0 +1,168 @@
+#!/usr/bin/env python3
+"""Promises of the page that asks whether the trailer may be loaded, and of its check sheet. Plain HTTP forms. TAP."""
+import re
+import sqlite3
+import sys
+import threading
+
+from browse import Person, Server
+from newcomer import begin_sheet, enter_car
+from promises import keep, promise
+from seasons import day, enter_event, enter_part, worn_four
+
+
+def boxes(form):
+    """Values of the form's boxes, in their order."""
+    return [options[0] for name, _, kind, options in form.fields if name == "tick" and kind == "checkbox"]
+
+
+def ticked(page):
+    """Values of those that are ticked."""
+    return [value for name, value, kind, _ in page.form("/car/1/ready").fields if kind == "checkbox" and value]
+
+
+def form_of(person, *names, drop=()):
+    """The form as the page has it now, and what it would send with these boxes ticked and those no more."""
+    form = person.get("/car/1/ready").form("/car/1/ready")
+    sent = [(name, value) for name, value in form.filled({}, None) if ("tick", value) not in [("tick", one) for one in drop] or name == "had"]
+    return form, sent + [("tick", name) for name in names]
+
+
+def tick(person, *names, drop=(), status=303):
+    """Send it."""
+    got = person.hand_in(*form_of(person, *names, drop=drop))[0]
+    assert got == status, got
+
+
+@promise
+def nothing_on_record_is_ready_and_is_not_called_safe():
+    with Server() as server:
+        person = Person(server)
+        enter_car(person)
+        enter_event(person, 12, "Spring <b>sprint</b>")
+        says = person.get("/car/1/ready").says
+        assert f"For Spring <b>sprint</b> on {day(12)}, 12 days from now" in says, says
+        assert "Nothing that is on record stands between the car and the event. That is not the same as safe" in says
+        assert "No part is kept yet" in says and "No forecast" in says
+        for words in ("it cannot tell that a car is safe", "not that the car is safe", "That is not the same as safe"):
+            assert words in says
+            says = says.replace(words, "")
+        assert not re.search(r"\b(is|are|be) safe\b", says), says
+
+
+@promise
+def it_is_led_to_from_the_start_and_from_the_car():
+    with Server() as server:
+        person = Person(server)
+        enter_car(person)
+        assert "No event is planned" in person.get("/").says and "/car/1/ready" in person.page.links
+        enter_event(person, 40, "Later")
+        enter_event(person, 4, "Sooner")
+        enter_event(person, -4, "Gone by")
+        assert f"Next: Sooner on {day(4)}" in person.get("/").says
+        assert "/car/1/ready" in person.get("/car/1").links
+        person.get("/car/9/ready", status=404)
+        person.get("/car/1/ready/check.doc", status=404)
+
+
+@promise
+def what_stands_in_the_way_is_said_most_pressing_first():
+    server = Server()
+    worn_four(server.garage)
+    with server:
+        person = Person(server)
+        enter_event(person, 9, "Next", hours="2")
+        enter_part(person, "brake_fluid", fitted=day(-800))
+        enter_part(person, "engine_oil", fitted=day(-6), hours="6")
+        enter_part(person, "harness", fitted=day(-6))
+        person.get("/sheet/4")
+        says = person.get("/car/1/ready").says
+        order = [says.index(words) for words in ("Not ready", "Over its limit", "Due before the event is over", "Not known", "The engine", "To look over")]
+        assert order == sorted(order), says
+        assert "2 parts are due" in says, says
+        assert re.search(r"over the fault limit with a chance of (under 1|\d+)", says) and "says of no engine that it is safe" in says, says
+
+
+@promise
+def what_is_off_the_car_stands_in_the_way_and_leads_to_its_ledger():
+    with Server() as server:
+        person = Person(server)
+        enter_car(person)
+        sheet = begin_sheet(person)
+        form = person.get(f"/sheet/{sheet}/ledger").form(f"/sheet/{sheet}/ledger")
+        person.submit(form, what="Coil 3", lies="tray <2>")
+        page = person.get("/car/1/ready")
+        assert "Coil 3 , now tray <2>" in page.says and "1 thing is still off the car" in page.says, page.says
+        assert f"/sheet/{sheet}/ledger" in page.links
+
+
+@promise
+def ticks_are_kept_for_the_event_and_empty_for_the_next():
+    with Server() as server:
+        person = Person(server)
+        enter_car(person)
+        assert "name=\"tick\"" not in person.get("/car/1/ready").source  # nothing to tick for
+        enter_event(person, 5, "One")
+        assert ticked(person.get("/car/1/ready")) == []
+        chosen = ["home.brake_pads", "event.wheel_nuts", "first_session.wheel_nuts_again"]
+        assert set(chosen) <= set(boxes(person.page.form("/car/1/ready")))
+        tick(person, *chosen)
+        page = person.get("/car/1/ready")
+        assert ticked(page) == chosen and "After the first session: torque again: 1 of 1 looked at" in page.says, page.says
+        tick(person, "home.seat", drop=["home.brake_pads"])
+        assert ticked(person.get("/car/1/ready")) == ["home.seat", *chosen[1:]]
+        form = person.get("/event/1").form("/event/1")
+        person.submit(form, "change", day=day(6))
+        assert ticked(person.get("/car/1/ready")) == []
+
+
+@promise
+def two_who_tick_at_once_lose_nothing():
+    with Server() as server:
+        people = [Person(server), Person(server)]
+        enter_car(people[0])
+        enter_event(people[0], 5, "One")
+        names = boxes(people[0].get("/car/1/ready").form("/car/1/ready"))
+        halves = [names[0::2], names[1::2]]
+
+        def go(person, mine):
+            form, sent = form_of(person)  # as both saw it in the beginning
+            for n in range(0, len(mine), 7):
+                person.hand_in(form, sent + [("tick", value) for value in mine[n:n + 7]])
+
+        threads = [threading.Thread(target=go, args=(person, mine)) for person, mine in zip(people, halves)]
+        for one in threads:
+            one.start()
+        for one in threads:
+            one.join()
+        assert ticked(people[0].get("/car/1/ready")) == names
+
+
+@promise
+def what_the_list_does_not_have_is_passed_over():
+    with Server() as server:
+        person = Person(server)
+        enter_car(person)
+        enter_event(person, 5, "One")
+        wrong = ["home.no_such", "session.brake_pads", "first_session.seat", "home", ".", "home.", "x" * 500, "home.seat 5"]
+        tick(person, *wrong)
+        assert ticked(person.get("/car/1/ready")) == []
+        with sqlite3.connect(server.garage) as db:
+            assert db.execute("SELECT text FROM setting WHERE name = 'ready.1'").fetchall() == [(f"{day(5)} One\n",)]
+        db.close()
+
+
+@promise
+def without_an_event_there_is_nothing_to_tick_for():
+    with Server() as server:
+        person = Person(server)
+        enter_car(person)
+        enter_event(person, 5, "One")
+        form, sent = form_of(person, "home.seat")
+        person.get("/event/1")
+        person.submit(person.page.forms[-1], "delete")
+        assert person.hand_in(form, sent)[0] == 409
+
+
+if __name__ == "__main__":
+    sys.exit(keep())
