@@ -6,7 +6,7 @@ run=$CROSSHATCH_SOURCE/run
 
 help_names_every_verb() {
     "$run" >"$scratch/help" || return 1
-    for verb in demo test build install bench study fuzz packages; do
+    for verb in demo test build install bench study coverage mutants fuzz packages; do
         grep -q "^  $verb " "$scratch/help" || { echo "no $verb"; return 1; }
     done
 }
