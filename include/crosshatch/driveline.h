@@ -22,7 +22,8 @@ enum {
     CH_DRIVELINE_CHAPTER = 300000, /**< thinned rows kept at once: over four hours at 20 a second */
     CH_DRIVELINE_GEARS_MAX = 10,
     CH_DRIVELINE_SLIPS_MAX = 2000, /**< slips kept; further ones are only counted */
-    CH_DRIVELINE_CHECKS_MAX = 12
+    CH_DRIVELINE_CHECKS_MAX = 12,
+    CH_DRIVELINE_POINTS_MAX = 6000 /**< of the picture */
 };
 
 /** What became of the search for gears. */
@@ -122,6 +123,14 @@ typedef struct ch_driveline {
 } ch_driveline;
 
 typedef struct ch_driveline_run ch_driveline_run;
+
+/** One point of the picture of a run. */
+typedef struct ch_drive_point {
+    float time_s;
+    float engine_speed_rad_s;
+    float road_speed_m_s; /**< with lag and cut steps taken out */
+    float gear;           /**< number of the gear whose line it lies on; 0 = none */
+} ch_drive_point;
 
 /** What a look, a hand or the history showed. */
 typedef struct ch_driveline_seen {

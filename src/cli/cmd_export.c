@@ -7,6 +7,7 @@
 #include <sys/stat.h>
 #include <unistd.h>
 
+#include "crosshatch/store_driveline.h"
 #include "crosshatch/store_sheet.h"
 #include "file.h"
 #include "garage.h"
@@ -71,6 +72,12 @@ static ch_status write_all(ch_store *store, const char *folder, ch_text *answer,
     if (rc >= 0)
         rc = write_one(folder, "readings.csv", ch_text_string(&csv), csv.length, answer, err);
     ch_text_clear(&csv);
+    ch_text_init(&csv, CLI_ANSWER_MAXIMUM);
+    if (rc >= 0)
+        rc = ch_store_runs_csv(store, &csv, err);
+    if (rc >= 0 && csv.length > 0)
+        rc = write_one(folder, "runs.csv", ch_text_string(&csv), csv.length, answer, err);
+    ch_text_clear(&csv);
     ch_store_pool_clear(&pool);
     return rc;
 }
@@ -115,7 +122,8 @@ const cli_command cli_export = {
     .summary = "every sheet of the garage as a file, and all readings as one table",
     .synopsis = "DIR",
     .help = "Writes sheet-0001.yaml and so on, one a sheet, and readings.csv into the folder DIR,\n"
-            "which is made where it is missing. Nothing that is there already is written over.\n"
+            "which is made where it is missing; runs.csv, every slip of the logged runs, where the\n"
+            "garage has any. Nothing that is there already is written over.\n"
             "What was exported imports into another garage to the same bytes. Photos, the put-\n"
             "back ledger and what was corrected stay in the garage file: `backup` copies all.\n",
     .options = CLI_COMMON | CLI_GARAGE,

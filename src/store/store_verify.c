@@ -39,6 +39,19 @@ static const struct {
     {"a thing put back before it was taken off: ledger entry", "SELECT id FROM ledger WHERE put_back_s < taken_s"},
     {"a photo's ledger entry is of another sheet: photo",
      "SELECT p.id FROM photo p JOIN ledger l ON l.id = p.ledger_id WHERE l.sheet_id <> p.sheet_id"},
+    {"a run judged anew belongs to another car or log than what it replaces: run",
+     "SELECT r.id FROM run r JOIN run o ON o.id = r.replaces_id"
+     " WHERE o.car_id <> r.car_id OR o.log_sha256 <> r.log_sha256"},
+    {"chances of causes that do not add up to 1: run",
+     "SELECT r.id FROM run r LEFT JOIN run_cause c ON c.run_id = r.id GROUP BY r.id"
+     " HAVING NOT coalesce(abs(sum(c.chance_1) - 1) < 1e-6, 0)"},
+    {"slips or gears are missing: run",
+     "SELECT id FROM run WHERE slips_found < (SELECT count(*) FROM run_slip s WHERE s.run_id = run.id)"
+     " OR slips_found > 0 AND NOT EXISTS (SELECT 1 FROM run_slip s WHERE s.run_id = run.id)"
+     " OR state = 'gears_found' AND NOT EXISTS (SELECT 1 FROM run_gear g WHERE g.run_id = run.id)"
+     " OR coalesce((SELECT max(place) + 1 FROM run_slip s WHERE s.run_id = run.id), 0)"
+     " <> (SELECT count(*) FROM run_slip s WHERE s.run_id = run.id)"},
+    {"a picture that is no row of points: run", "SELECT id FROM run WHERE length(picture) % 16 <> 0"},
     {"an event of an engine of another car: event",
      "SELECT v.id FROM event v JOIN engine e ON e.id = v.engine_id WHERE e.car_id <> v.car_id"},
 };

@@ -151,3 +151,57 @@ void kit_read_sheet(const char *name, ch_sheet *sheet)
     kit_good(ch_sheet_parse(name, bytes, length, sheet, &err), &err);
     free(bytes);
 }
+
+ch_store_run kit_run(int64_t car_id)
+{
+    static const ch_drive_point points[] = {{0.0F, 300.0F, 10.0F, 1.0F}, {0.5F, 310.0F, 10.5F, 0.0F}};
+    static ch_slip slips[] = {{.start_s = 10.25,
+                               .end_s = 11.5,
+                               .gear = 4,
+                               .peak_1 = 0.085,
+                               .mean_1 = 0.05,
+                               .ahead_rad_s = 21.0,
+                               .road_speed_m_s = 31.1,
+                               .engine_speed_rad_s = 520.0,
+                               .throttle_1 = NAN,
+                               .acceleration_m_s2 = 1.9,
+                               .oil_or_coolant_k = 361.5,
+                               .torque_n_m = 181.0,
+                               .u_torque_n_m = 9.0,
+                               .heat_j = 4800.0,
+                               .plate_k = 370.0,
+                               .peak_plate_k = 371.3,
+                               .driven_before_s = 12.0},
+                              {.start_s = 40.0, .end_s = 42.0, .gear = 3, .peak_1 = 0.2, .throttle_1 = 1.0}};
+    ch_store_run run = {.car_id = car_id,
+                        .day = {2026, 10, 3},
+                        .log_name = "invented, \"run\" 1.csv",
+                        .log_sha256 = "0123456789abcdef0123456789abcdef0123456789abcdef0123456789abcdef",
+                        .log_bytes = 47000000,
+                        .drivetrain = "mass: 900 kg\n",
+                        .told = "Road speed is taken to be in km/h.\nNothing else.",
+                        .made_by = "fixture",
+                        .seconds = 3600.5,
+                        .point = points,
+                        .points = sizeof points / sizeof points[0],
+                        .driveline = {.rows = 360000,
+                                      .limits = CH_LIMIT_NO_THROTTLE,
+                                      .gears = 2,
+                                      .slip = slips,
+                                      .slips = 2,
+                                      .slips_found = 2,
+                                      .not_slips = {3, 2, 1, 4},
+                                      .car_factor_1 = NAN,
+                                      .lag_s = 0.25,
+                                      .capacity_n_m = {170.0, 181.0, 192.0},
+                                      .design_n_m = {NAN, NAN},
+                                      .fade_1_k = NAN,
+                                      .u_fade_1_k = NAN,
+                                      .patterns = 1,
+                                      .patterns_known = 3}};
+    run.driveline.gear[0] = (ch_driveline_gear){.number = 3, .line_rad_m = 22.5, .spread_1 = 0.004, .seconds = 90.0};
+    run.driveline.gear[1] = (ch_driveline_gear){.number = 4, .line_rad_m = 16.7, .car_line_rad_m = NAN};
+    for (int c = 0; c < CH_CLUTCH_CAUSES; c++)
+        run.driveline.cause_1[c] = c == CH_CLUTCH_WORN ? 0.65 : 0.05;
+    return run;
+}

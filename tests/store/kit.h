@@ -5,6 +5,7 @@
 #include "../unit/expect.h"
 #include "crosshatch/store.h"
 #include "crosshatch/store_car.h"
+#include "crosshatch/store_driveline.h"
 #include "crosshatch/store_sheet.h"
 
 enum { KIT_NOW = 1800000000 }; /* a moment in January 2027 */
@@ -24,6 +25,9 @@ int64_t kit_sheet(ch_store *store);
 
 ch_quantity kit_quantity(const char *text, ch_dimension dimension);
 ch_store_row kit_row(int cylinder, const char *reading);
+
+/* A run of two gears and two slips, invented. Static storage for its lists. */
+ch_store_run kit_run(int64_t car_id);
 
 /* All bytes of a file; the caller frees. NULL where there is none. */
 char *kit_bytes(const char *path, size_t *length);

@@ -68,12 +68,24 @@ static void fill(ch_store *store)
     ch_knowledge_clear(&knowledge);
 }
 
+static void fill_run(ch_store *store)
+{
+    ch_err err = {0};
+    ch_stored stored = {0};
+    const ch_store_run run = kit_run(1);
+    kit_good(ch_store_run_add(store, &run, "log-1", KIT_NOW, &stored, &err), &err);
+    const ch_store_run_sign sign = {.sign = "clutch_smell", .present = 1};
+    kit_good(ch_store_run_see(store, stored.id, &sign, 1, run.driveline.cause_1, KIT_NOW + 1, &err), &err);
+    kit_good(ch_store_drivetrain_set(store, 1, "tyre: 195/50R15\nmass: 900 kg\n", KIT_NOW, &err), &err);
+}
+
 int main(int count, char **arguments)
 {
     ch_store *store = NULL;
     if (count != 2 || ch_store_open(arguments[1], CH_STORE_CREATE, &store, NULL) < 0)
         return 1;
     fill(store);
+    fill_run(store);
     kit_verify(store);
     ch_store_close(store);
     return 0;

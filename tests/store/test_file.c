@@ -91,6 +91,9 @@ static void every_older_version_opens_and_becomes_as_a_fresh_one(void **state)
         kit_good(ch_store_rows(store, &pool, 2, true, &rows, &count, &err), &err);
         assert_int_equal(count, 4);
         assert_string_equal(rows[0].reading.reading.number, "178");
+        const ch_store_run *runs = NULL;
+        kit_good(ch_store_runs(store, &pool, 1, &runs, &count, &err), &err);
+        assert_int_equal(count, version >= 4 ? 1 : 0);
         free(text);
         free(wanted);
         ch_sheet_clear(&sheet);
@@ -331,6 +334,8 @@ static void verify_names_what_is_wrong(void **state)
         {"PRAGMA foreign_keys = OFF; UPDATE event SET engine_id = 55", "leads nowhere"},
         {"UPDATE field SET text = 'three' WHERE name = 'engine.layout' AND sheet_id = 1", "sheet 1"},
         {"DROP TRIGGER ledger_is_kept", "schema"},
+        {"DROP TRIGGER run_slip_is_kept; DELETE FROM run_slip WHERE place = 0", "slips or gears are missing"},
+        {"UPDATE run_cause SET chance_1 = 0.5 WHERE cause = 'worn'", "do not add up to 1"},
         {"CREATE TRIGGER stranger AFTER INSERT ON car BEGIN SELECT 1; END", "schema"},
     };
     for (size_t i = 0; i < sizeof wrongs / sizeof wrongs[0]; i++) {
