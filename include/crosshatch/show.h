@@ -8,6 +8,7 @@
 
 #include <stdbool.h>
 
+#include "crosshatch/beside.h"
 #include "crosshatch/judge.h"
 #include "crosshatch/predict.h"
 #include "crosshatch/text.h"
@@ -46,6 +47,7 @@ typedef struct ch_show_judged {
     int why;                       /**< cylinder that was asked about; 0 = none */
     const ch_trace_reason *reason; /**< what its causes rest on, weightiest first */
     size_t reason_count;
+    const ch_beside *beside; /**< for the drawings that need it; NULL = they are left out */
 } ch_show_judged;
 
 /**

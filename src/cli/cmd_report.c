@@ -14,7 +14,12 @@ static ch_status as_document(const cli_options *options, const ch_show_judged *j
                              ch_err *err)
 {
     ch_document *document = NULL;
-    ch_status rc = ch_report_engine(judged, &document, err);
+    ch_beside beside;
+    ch_show_judged with = *judged;
+    /* Without it the report only has fewer drawings. */
+    if (ch_beside_sheet(judged->sheet, &beside, NULL) >= 0)
+        with.beside = &beside;
+    ch_status rc = ch_report_engine(&with, &document, err);
     if (rc >= 0)
         rc = pdf ? ch_document_pdf(document, options->paper, garage_made_on(), answer, err)
                  : ch_document_html(document, answer, err);

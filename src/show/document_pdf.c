@@ -13,8 +13,8 @@
 
 #include "document_parts.h"
 
-static const double MARGIN = 45.0, FOOT = 26.0, GAP = 5.0, POINTS_PER_PIXEL = 0.75;
-static const double TITLE_SIZE = 18.0, HEADING_SIZE = 12.0, BODY_SIZE = 9.5, SMALL_SIZE = 8.0, OUTCOME_SIZE = 14.0;
+static const double MARGIN = 40.0, FOOT = 26.0, GAP = 5.0, POINTS_PER_PIXEL = 0.66;
+static const double TITLE_SIZE = 18.0, HEADING_SIZE = 12.0, BODY_SIZE = 9.0, SMALL_SIZE = 8.0, OUTCOME_SIZE = 14.0;
 
 typedef struct writer {
     const ch_document *document;
@@ -312,7 +312,7 @@ static picture picture_of(const writer *w, const document_part *part)
     const double scale = fmin(1.0, fmin(text_width(w) / p.width, most / p.height));
     p.width *= scale;
     p.height *= scale;
-    p.room = part->words[0] != '\0' ? fmax(p.width, 150.0) : p.width;
+    p.room = part->words[0] != '\0' ? fmax(p.width, 232.0) : p.width;
     return p;
 }
 

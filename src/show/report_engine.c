@@ -4,6 +4,7 @@
 #include <string.h>
 
 #include "crosshatch/report.h"
+#include "crosshatch/show_beside.h"
 #include "crosshatch/show_words.h"
 
 enum { WORDS = 1024, CHECKS_SHOWN = 3 };
@@ -194,6 +195,30 @@ static ch_status pictures(const report *r, ch_err *err)
     return rc;
 }
 
+/* What the sheet has beyond final dry readings. */
+static ch_status more_pictures(const report *r, ch_err *err)
+{
+    const ch_beside *beside = r->judged->beside;
+    ch_status rc = CH_OK;
+    ch_svg svg;
+    if (beside != NULL && ch_show_has_strokes(beside)) {
+        rc = ch_show_strokes_svg(beside, r->pressure, &svg, err);
+        if (rc >= 0)
+            ch_document_drawing(r->document, &svg,
+                                "First and last compression stroke as read. Dotted: a sound cylinder, by the model.");
+        ch_svg_clear(&svg);
+    }
+    if (rc >= 0 && beside != NULL && ch_show_has_wet(beside)) {
+        rc = ch_show_wet_svg(beside, r->pressure, &svg, err);
+        if (rc >= 0)
+            ch_document_drawing(r->document, &svg,
+                                "Filled: dry. Hatched: with oil. Dotted: as far as the oil's room alone would lift a "
+                                "sound cylinder.");
+        ch_svg_clear(&svg);
+    }
+    return rc;
+}
+
 static void table(const report *r)
 {
     enum { COLUMNS = 7 };
@@ -363,6 +388,8 @@ ch_status ch_report_engine(const ch_show_judged *judged, ch_document **document,
         return rc;
     outcome(&r);
     rc = pictures(&r, err);
+    if (rc >= 0)
+        rc = more_pictures(&r, err);
     if (rc >= 0) {
         table(&r);
         because(&r);

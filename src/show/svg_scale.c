@@ -30,12 +30,12 @@ double svg_scale_at(const svg_scale *scale, double value)
     return scale->from + (scale->to - scale->from) * fmin(fmax(part, 0.0), 1.0);
 }
 
-static int steps_of(const svg_scale *scale)
+int svg_scale_steps(const svg_scale *scale)
 {
     return (int)lround((scale->most - scale->least) / scale->step);
 }
 
-static int decimals_of(const svg_scale *scale)
+int svg_scale_decimals(const svg_scale *scale)
 {
     int decimals = 0;
     for (double step = scale->step; fabs(step - round(step)) > 1e-6 && decimals < 6; step *= 10.0)
@@ -46,11 +46,11 @@ static int decimals_of(const svg_scale *scale)
 void svg_scale_left(ch_svg *svg, const svg_scale *x, const svg_scale *y, const char *unit)
 {
     char number[CH_SHOW_NUMBER];
-    for (int i = 0; i <= steps_of(y); i++) {
+    for (int i = 0; i <= svg_scale_steps(y); i++) {
         const double value = y->least + i * y->step, at = svg_scale_at(y, value);
         ch_svg_line(svg, CH_SVG_AXIS, x->from, at, x->to, at);
         ch_svg_words(svg, CH_SVG_SMALL, CH_SVG_END, x->from - 6.0, at + 4.5,
-                     ch_show_number(value, decimals_of(y), number));
+                     ch_show_number(value, svg_scale_decimals(y), number));
     }
     ch_svg_words(svg, CH_SVG_SMALL, CH_SVG_START, 2.0, 13.0, unit);
 }
@@ -58,11 +58,11 @@ void svg_scale_left(ch_svg *svg, const svg_scale *x, const svg_scale *y, const c
 void svg_scale_below(ch_svg *svg, const svg_scale *x, const svg_scale *y, const char *words)
 {
     char number[CH_SHOW_NUMBER];
-    for (int i = 0; i <= steps_of(x); i++) {
+    for (int i = 0; i <= svg_scale_steps(x); i++) {
         const double value = x->least + i * x->step, at = svg_scale_at(x, value);
         ch_svg_line(svg, CH_SVG_AXIS, at, y->from, at, y->from + 5.0);
         ch_svg_words(svg, CH_SVG_SMALL, CH_SVG_MIDDLE, at, y->from + 18.0,
-                     ch_show_number(value, decimals_of(x), number));
+                     ch_show_number(value, svg_scale_decimals(x), number));
     }
     ch_svg_words(svg, CH_SVG_SMALL, CH_SVG_MIDDLE, 0.5 * (x->from + x->to), y->from + 35.0, words);
 }

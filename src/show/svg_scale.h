@@ -16,6 +16,10 @@ svg_scale svg_scale_for(double least, double most, int parts, double from, doubl
 /* Where a value lies, kept within the scale. */
 double svg_scale_at(const svg_scale *scale, double value);
 
+/* Steps from its least to its most, and how many decimals their numbers take. */
+int svg_scale_steps(const svg_scale *scale);
+int svg_scale_decimals(const svg_scale *scale);
+
 /* Lines across and numbers at the left of `y`; the unit above. */
 void svg_scale_left(ch_svg *svg, const svg_scale *x, const svg_scale *y, const char *unit);
 

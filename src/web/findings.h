@@ -26,6 +26,9 @@ void findings_verdict(const findings *f);
 /* The engine drawn, and the readings as a table. */
 void findings_readings(const findings *f);
 
+/* Pump-up by stroke and dry against wet, beside the model's. Nothing where the sheet has neither. */
+void findings_beside(const findings *f);
+
 /* Doubts about the numbers themselves. Nothing where there are none. */
 void findings_questions(const findings *f);
 

@@ -58,6 +58,7 @@ static void show(html_writer *w, const ch_show_judged *judged, const char *path)
     findings_causes(&f);
     findings_checks(&f);
     findings_leaks(&f);
+    findings_beside(&f);
     findings_rules(&f);
     findings_other_tests(&f);
     findings_assumed(&f);
@@ -88,13 +89,17 @@ static ch_status judge(web_request *request, html_writer *w, const ch_sheet *she
     if (rc >= 0 && asked > 0)
         rc = verdicts_get(sheet, &options, &know->knowledge, asked, &why, &reason);
     if (rc >= 0) {
+        ch_beside beside;
+        /* Without it the page only has fewer drawings. */
+        const bool drawn = ch_beside_sheet(sheet, &beside, NULL) >= 0;
         const ch_show_judged judged = {.sheet = sheet,
                                        .knowledge = &know->knowledge,
                                        .options = &options,
                                        .judgement = one->judgement,
                                        .why = asked,
                                        .reason = why != NULL ? why->reason : NULL,
-                                       .reason_count = why != NULL ? why->reason_count : 0};
+                                       .reason_count = why != NULL ? why->reason_count : 0,
+                                       .beside = drawn ? &beside : NULL};
         show(w, &judged, request->path);
         html_lit(w, "<p><a class=\"button second\"");
         html_attrf(w, "href", "/whatif?sheet=%lld", (long long)web_part_id(request, 0));
