@@ -2,7 +2,8 @@
  * Opening and closing the garage file, and bringing an older one up to date.
  *
  *  1. A file is looked at through a read-only connection first. One that is damaged, newer, or somebody else's is never opened for
- *     writing, not even to recover its log.
+ *     writing, not even to recover its log. Where the power went while a file was made, what is half there has to be undone before anything can be
+ *     seen: that alone is done first.
  *  2. Steps of the schema run one transaction each, behind a copy of the file as it was.
  *  3. Two programs may open or create the same file at the same moment: whoever comes second finds the work done.
  */
@@ -23,7 +24,8 @@ static ch_status fail_at(const char *path, ch_status status, const char *right, 
     return status;
 }
 
-static ch_status connect(const char *path, int flags, ch_store **store, ch_err *err)
+/* *code is SQLite's of what failed last. */
+static ch_status connect(const char *path, int flags, ch_store **store, int *code, ch_err *err)
 {
     ch_store *st = calloc(1, sizeof *st);
     char *name = strdup(path);
@@ -34,8 +36,8 @@ static ch_status connect(const char *path, int flags, ch_store **store, ch_err *
     }
     st->path = name;
     st->read_only = (flags & SQLITE_OPEN_READONLY) != 0;
-    const int code = sqlite3_open_v2(path, &st->db, flags | SQLITE_OPEN_NOMUTEX | SQLITE_OPEN_EXRESCODE, NULL);
-    ch_status rc = code == SQLITE_OK ? CH_OK : store_fail(st, code, "opening", err);
+    *code = sqlite3_open_v2(path, &st->db, flags | SQLITE_OPEN_NOMUTEX | SQLITE_OPEN_EXRESCODE, NULL);
+    ch_status rc = *code == SQLITE_OK ? CH_OK : store_fail(st, *code, "opening", err);
     if (rc >= 0) {
         /* A file may come from anyone: nothing in it changes its own schema by the back door, and odd pages are looked at before they are
          * used. Source: SQLite, Defense Against The Dark Arts, section 1.2; its distrust of a schema's functions would shut out our triggers' JSON. */
@@ -48,6 +50,7 @@ static ch_status connect(const char *path, int flags, ch_store **store, ch_err *
     if (rc >= 0)
         rc = store_run(st, err, "PRAGMA synchronous = FULL", "");
     if (rc < 0) {
+        *code = sqlite3_extended_errcode(st->db);
         ch_store_close(st);
         return rc;
     }
@@ -111,6 +114,21 @@ static ch_status look_inside(ch_store *st, ch_store_mode mode, const store_schem
     return rc;
 }
 
+static ch_status look_through(const char *path, int flags, ch_store_mode mode, const store_schema *schema,
+                              int64_t *version, bool *cut_short, ch_err *err)
+{
+    ch_store *st = NULL;
+    int code = SQLITE_OK;
+    ch_status rc = connect(path, flags, &st, &code, err);
+    if (rc >= 0) {
+        rc = look_inside(st, mode, schema, version, err);
+        code = sqlite3_extended_errcode(st->db);
+    }
+    *cut_short = rc < 0 && code == SQLITE_READONLY_ROLLBACK;
+    ch_store_close(st);
+    return rc;
+}
+
 static ch_status look(const char *path, ch_store_mode mode, const store_schema *schema, int64_t *version, ch_err *err)
 {
     struct stat there;
@@ -124,11 +142,15 @@ static ch_status look(const char *path, ch_store_mode mode, const store_schema *
     }
     if (!S_ISREG(there.st_mode))
         return fail_at(path, CH_E_INPUT, "the name of a garage file", "is no file", err);
-    ch_store *st = NULL;
-    ch_status rc = connect(path, SQLITE_OPEN_READONLY, &st, err);
-    if (rc >= 0)
-        rc = look_inside(st, mode, schema, version, err);
-    ch_store_close(st);
+    ch_err reason = {0};
+    bool cut_short = false;
+    ch_status rc = look_through(path, SQLITE_OPEN_READONLY, mode, schema, version, &cut_short, &reason);
+    if (cut_short && mode != CH_STORE_READ_ONLY) {
+        reason = (ch_err){0};
+        rc = look_through(path, SQLITE_OPEN_READWRITE, mode, schema, version, &cut_short, &reason);
+    }
+    if (rc < 0 && err != NULL && err->status == CH_OK)
+        *err = reason;
     return rc;
 }
 
@@ -208,7 +230,8 @@ ch_status store_open_with(const char *path, ch_store_mode mode, const store_sche
                       : mode == CH_STORE_CREATE  ? SQLITE_OPEN_READWRITE | SQLITE_OPEN_CREATE
                                                  : SQLITE_OPEN_READWRITE;
     ch_store *st = NULL;
-    rc = connect(path, flags, &st, err);
+    int code = SQLITE_OK;
+    rc = connect(path, flags, &st, &code, err);
     if (rc >= 0 && !st->read_only) {
         if (sqlite3_db_readonly(st->db, "main") == 1)
             rc = store_fail(st, SQLITE_READONLY, "opening", err);

@@ -31,6 +31,10 @@ ch_status store_fail(ch_store *st, int code, const char *doing, ch_err *err)
     case SQLITE_CONSTRAINT: rc = ch_fail(err, CH_E_INPUT, NULL, "%s: %s", doing, sqlite3_errmsg(st->db)); break;
     case SQLITE_FULL: rc = ch_fail(err, CH_E_IO, "room on the disk", "the disk is full (%s)", doing); break;
     case SQLITE_READONLY:
+        if (code == SQLITE_READONLY_ROLLBACK) {
+            rc = ch_fail(err, CH_E_IO, "open it for writing once", "a change of it was cut short (%s)", doing);
+            break;
+        }
         rc = ch_fail(err, CH_E_IO, "a file and a folder that may be written", "the garage file may not be written (%s)",
                      doing);
         break;

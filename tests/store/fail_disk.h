@@ -1,6 +1,5 @@
 /*
- * Makes the nth write, flush, read or other call to the disk fail: a layer between SQLite and the system's files (an SQLite VFS), used by
- * every connection once fail_disk_begin() has run.
+ * Makes the nth write, flush, read or other call to the disk fail, for every connection once fail_disk_begin() has run.
  *
  *     for (long n = 1;; n++) {
  *         fail_disk_at(FAIL_WRITE, n, false);
@@ -15,7 +14,7 @@
 #include <stdbool.h>
 
 typedef enum fail_kind {
-    FAIL_WRITE, /* an error of the disk */
+    FAIL_WRITE, /* an error of the disk, also while a file is cut or deleted; half of a write arrives */
     FAIL_FULL,  /* no room */
     FAIL_FLUSH,
     FAIL_READ,

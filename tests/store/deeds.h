@@ -1,0 +1,43 @@
+/*
+ * What people do to a garage file, one change each, so that tests of faults and of power cuts do all of it. No test library in here: the studies use it too.
+ */
+#ifndef CROSSHATCH_TESTS_STORE_DEEDS_H
+#define CROSSHATCH_TESTS_STORE_DEEDS_H
+
+#include "crosshatch/store.h"
+#include "crosshatch/store_car.h"
+#include "crosshatch/store_sheet.h"
+
+/* What there is to do something with; 0 = none. A deed that succeeded says here what it made. */
+typedef struct deed_place {
+    const ch_sheet *demo; /* a whole sheet with engine and gauge */
+    int64_t car, engine, gauge, event, part, sheet, entry, ledger, photo;
+    int n;        /* of the deed: texts and ids of senders are made of it, so that each is another */
+    size_t bytes; /* of a photo */
+} deed_place;
+
+enum { DEED_NOW = 1800000000 }; /* a moment in January 2027 */
+
+typedef struct deed {
+    const char *name;
+    ch_status (*act)(ch_store *store, deed_place *place, ch_err *err);
+    bool (*fits)(const deed_place *place); /* NULL = always */
+    bool reads;                            /* changes nothing */
+} deed;
+
+extern const deed deeds[];
+extern const size_t deeds_count;
+
+/* A file with one of each thing in it, and where they are. */
+ch_status deeds_base(ch_store *store, const ch_sheet *demo, deed_place *place, ch_err *err);
+
+/* The demonstration's sheet out of the tree; ch_sheet_clear() it. */
+ch_status deeds_demo(ch_sheet *demo, ch_err *err);
+
+/*
+ * A number for all that the file at `path` holds, its version too, read through a connection of its own: two files with the same number hold the same.
+ * 0 where it cannot be read.
+ */
+uint64_t deeds_digest(const char *path);
+
+#endif
