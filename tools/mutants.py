@@ -7,7 +7,7 @@ A mutant is the program with one place changed: a comparison swapped for its nei
 statement deleted. Places are drawn at random (seeded) from all places in functions of FLOORS, so that every place is as likely as any other; the same seed on
 the same tree gives the same mutants. One that does not compile, or that the compiler makes the same machine code of as before, is no mutant, and the next
 is drawn. The tests of the file's own name run first, then those of its floor, then those of the floors above; the first that fails, or takes five times
-as long as on the unchanged tree, kills. What is killed by no test survives: a missing test, or a change that makes no difference.
+as long as on the unchanged tree, kills. What lives through all of them meets them again under the sanitizers, as in ./run test. What is killed by no test survives: a missing test, or a change that makes no difference.
 
 KNOWN (docs/coverage.md tells the reasons) are survivors that were judged by hand to make no difference. Exits 1 where, these left out, fewer than 90 % are killed.
 Works in a copy of the tree; nothing of the tree itself is changed.
@@ -28,8 +28,8 @@ LIMIT_SECONDS = 120
 NEAREST = {
     "physics": ["air", "atmosphere", "clutch", "fastener", "flow", "leakdown", "piston", "tyre", "valve", "wet", "cranking", "cranking_steps",
                 "predict", "setup", "expected", "driveline", "cranking_reference", "emulator", "whatif"],
-    "judge": ["judge", "judge_balance", "judge_question", "judge_repeats", "show", "whatif"],
-    "trace": ["trace", "trace_parts", "exact_causes", "trace_bytes", "trace_nonsense", "judge_question", "judge", "show"],
+    "judge": ["judge", "judge_balance", "judge_question", "judge_repeats", "judge_doubt", "at_once", "show", "whatif"],
+    "trace": ["trace", "trace_parts", "exact_causes", "trace_bytes", "trace_nonsense", "why", "judge_question", "judge", "show"],
     "decide": ["decision", "forecast", "history", "season"],
     "driveline": ["drivelog", "drivelog_cells", "drivelog_broken", "driveline", "show"],
     "winter": ["winter", "winter_calendar", "selection", "suggest"],
@@ -95,55 +95,84 @@ def places(path, text):
 
 
 class Tree:
-    """The copy that is mutated, and its build."""
+    """The copy that is mutated."""
 
     def __init__(self, source, build):
         self.root = os.path.join(build, "tree")
-        self.build = os.path.join(build, "out")
         shutil.rmtree(self.root, ignore_errors=True)
         listed = subprocess.run(["git", "ls-files", "-z"], cwd=source, check=True, stdout=subprocess.PIPE).stdout.decode()
         for name in listed.split("\0"):
             if name and os.path.isfile(os.path.join(source, name)):
                 os.makedirs(os.path.dirname(os.path.join(self.root, name)), exist_ok=True)
                 shutil.copy2(os.path.join(source, name), os.path.join(self.root, name))
-        if not os.path.isfile(os.path.join(self.build, "build.ninja")):
-            self.call(["meson", "setup", self.build, self.root, "-Dwerror=false", "--buildtype=debugoptimized", "-Dstrip=false"])
-        self.environment = dict(os.environ, CROSSHATCH_SOURCE=self.root, CMOCKA_MESSAGE_OUTPUT="TAP",
-                                LOCPATH=os.path.join(self.build, "tests/unit"))
 
-    def call(self, command, seconds=1200):
-        done = subprocess.run(command, stdout=subprocess.PIPE, stderr=subprocess.STDOUT, timeout=seconds, check=False)
-        if done.returncode != 0:
-            raise SystemExit(done.stdout.decode()[-3000:])
+    def read(self, path):
+        with open(os.path.join(self.root, path), encoding="utf-8") as stream:
+            return stream.read()
+
+    def write(self, path, text):
+        with open(os.path.join(self.root, path), "w", encoding="utf-8") as stream:
+            stream.write(text)
+
+
+class Build:
+    """One build of the copy, and how its tests run."""
+
+    def __init__(self, tree, folder, *options):
+        self.folder, self.limits = folder, {}
+        if not os.path.isfile(os.path.join(folder, "build.ninja")):
+            done = subprocess.run(["meson", "setup", folder, tree.root, "-Dwerror=false", *options], stdout=subprocess.PIPE,
+                                  stderr=subprocess.STDOUT, check=False)
+            if done.returncode != 0:
+                raise SystemExit(done.stdout.decode()[-3000:])
+        self.environment = dict(os.environ, CROSSHATCH_SOURCE=tree.root, CMOCKA_MESSAGE_OUTPUT="TAP", UBSAN_OPTIONS="halt_on_error=1",
+                                LOCPATH=os.path.join(folder, "tests/unit"), ASAN_OPTIONS="detect_leaks=1:strict_string_checks=1",
+                                LSAN_OPTIONS="suppressions=" + os.path.join(tree.root, "tests/lint/outside_leaks.lsan"))
+
+    def make(self, *targets):
+        return subprocess.run(["ninja", "-C", self.folder, "-j", "2", *targets], stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL,
+                              check=False).returncode == 0
 
     def object_of(self, path):
-        floor = path.split("/")[1]
-        folder = os.path.join("src", floor)
-        under = os.path.join(self.build, folder)
-        for name in sorted(os.listdir(under)):
-            candidate = os.path.join(folder, name, os.path.basename(path) + ".o")
-            if name.endswith(".p") and os.path.isfile(os.path.join(self.build, candidate)):
+        floor = os.path.join("src", path.split("/")[1])
+        for name in sorted(os.listdir(os.path.join(self.folder, floor))):
+            candidate = os.path.join(floor, name, os.path.basename(path) + ".o")
+            if name.endswith(".p") and os.path.isfile(os.path.join(self.folder, candidate)):
                 return candidate
         return None
 
     def code_of(self, name):
         """The machine code and constants of an object, without what only a debugger reads."""
-        out = os.path.join(self.build, "stripped.o")
-        subprocess.run(["objcopy", "--strip-debug", os.path.join(self.build, name), out], check=True)
+        out = os.path.join(self.folder, "stripped.o")
+        subprocess.run(["objcopy", "--strip-debug", os.path.join(self.folder, name), out], check=True)
         with open(out, "rb") as stream:
             return stream.read()
 
-    def make(self, targets):
-        done = subprocess.run(["ninja", "-C", self.build, "-j", "2", *targets], stdout=subprocess.PIPE, stderr=subprocess.STDOUT, check=False)
-        return done.returncode == 0
-
-    def run(self, test, seconds):
-        """Whether a test passes within its time."""
+    def passes(self, test, seconds):
         try:
-            return subprocess.run([os.path.join(self.build, "tests/unit", "test_" + test)], env=self.environment, stdout=subprocess.DEVNULL,
-                                  stderr=subprocess.DEVNULL, timeout=seconds, check=False, cwd=self.build).returncode == 0
+            return subprocess.run([os.path.join(self.folder, "tests/unit", "test_" + test)], env=self.environment, stdout=subprocess.DEVNULL,
+                                  stderr=subprocess.DEVNULL, timeout=seconds, check=False, cwd=self.folder).returncode == 0
         except subprocess.TimeoutExpired:
             return False
+
+    def begin(self, tests):
+        """Every test once on the unchanged tree: it must pass, and its time is what a mutant's is held against."""
+        if not self.make(*("tests/unit/test_" + test for test in tests)):
+            raise SystemExit("the unchanged tree does not build")
+        for test in tests:
+            begun = time.monotonic()
+            if not self.passes(test, LIMIT_SECONDS):
+                raise SystemExit(f"{test} fails on the unchanged tree")
+            self.limits[test] = min(LIMIT_SECONDS, 5 + 5 * (time.monotonic() - begun))
+
+    def killer(self, tests):
+        """The first test that notices the change; None where none does."""
+        for test in tests:
+            if not self.make("tests/unit/test_" + test):
+                raise SystemExit("a test does not link")
+            if not self.passes(test, self.limits[test]):
+                return test
+        return None
 
 
 def in_order(path, tests):
@@ -175,24 +204,19 @@ def main():
     wanted = parser.parse_args()
     only = {int(one) for one in wanted.only.split(",")} if wanted.only else None
     source = os.path.abspath(os.path.join(os.path.dirname(__file__), ".."))
-    tree = Tree(source, os.path.abspath(wanted.build))
+    folder = os.path.abspath(wanted.build)
+    tree = Tree(source, folder)
+    plain = Build(tree, os.path.join(folder, "plain"), "--buildtype=debugoptimized")
+    checked = Build(tree, os.path.join(folder, "checked"), "--buildtype=debugoptimized", "-Db_sanitize=address,undefined")
     every = sorted({test for tests in NEAREST.values() for test in tests})
-    if not tree.make(["tests/unit/test_" + test for test in every]):
-        raise SystemExit("the unchanged tree does not build")
-    limits = {}
-    for test in every:
-        begun = time.monotonic()
-        if not tree.run(test, LIMIT_SECONDS):
-            raise SystemExit(f"{test} fails on the unchanged tree")
-        limits[test] = min(LIMIT_SECONDS, 5 + 5 * (time.monotonic() - begun))
+    plain.begin(every)
+    checked.begin(every)
     texts, all_places = {}, []
     for floor in FLOORS:
-        folder = os.path.join("src", floor)
-        for name in sorted(os.listdir(os.path.join(tree.root, folder))):
-            path = os.path.join(folder, name)
-            if name.endswith(".c") and tree.object_of(path):
-                with open(os.path.join(tree.root, path), encoding="utf-8") as stream:
-                    texts[path] = stream.read()
+        for name in sorted(os.listdir(os.path.join(tree.root, "src", floor))):
+            path = os.path.join("src", floor, name)
+            if name.endswith(".c") and plain.object_of(path):
+                texts[path] = tree.read(path)
                 all_places += places(path, texts[path])
     random.Random(wanted.seed).shuffle(all_places)
     print(f"{len(all_places)} places in {len(texts)} files of {', '.join(FLOORS)}; seed {wanted.seed}", flush=True)
@@ -202,27 +226,23 @@ def main():
         if number == wanted.count:
             break
         path, start, end, new, kind = change
-        text, name = texts[path], tree.object_of(path)
+        text, name = texts[path], plain.object_of(path)
         where, what = described(text, change)
-        original = tree.code_of(name)
-        with open(os.path.join(tree.root, path), "w", encoding="utf-8") as stream:
-            stream.write(text[:start] + new + text[end:])
-        tests, fate = in_order(path, NEAREST[path.split("/")[1]]), None
-        if not tree.make([name]) or tree.code_of(name) == original:
+        original = plain.code_of(name)
+        tree.write(path, text[:start] + new + text[end:])
+        fate = None
+        if not plain.make(name) or plain.code_of(name) == original:
             no_mutant += 1
         else:
             number += 1
             if only is None or number in only:
-                fate = "survived"
-                if not tree.make(["tests/unit/test_" + test for test in tests]):
-                    raise SystemExit("the tests do not link")
-                for test in tests:
-                    if not tree.run(test, limits[test]):
-                        fate = "killed by " + test
-                        break
-        with open(os.path.join(tree.root, path), "w", encoding="utf-8") as stream:
-            stream.write(text)
-        tree.make([name])
+                tests = in_order(path, NEAREST[path.split("/")[1]])
+                by, how = plain.killer(tests), ""
+                if by is None:
+                    by, how = checked.killer(tests), ", sanitized"
+                fate = "survived" if by is None else f"killed by {by}{how}"
+        tree.write(path, text)
+        plain.make(name)
         if fate is None:
             continue
         if fate != "survived":

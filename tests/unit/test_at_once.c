@@ -1,0 +1,173 @@
+/* Promises of judge/at_once.c: what is said of an entry at the car, before anything is traced. */
+#include "fail_alloc.h"
+#include "judge_sheets.h"
+
+static ch_judgement judgement;
+
+static ch_status at_once(const char *text, const ch_judge_options *options, ch_err *err)
+{
+    ch_sheet sheet;
+    sheet_of(text, &sheet);
+    const ch_status rc = ch_judge_at_once(&sheet, options, &judgement, err);
+    ch_sheet_clear(&sheet);
+    return rc;
+}
+
+/* The first thing asked about a cylinder; "" where there is nothing. */
+static const char *asked_about(int cylinder, ch_question_kind kind)
+{
+    for (size_t i = 0; i < judgement.question_count; i++)
+        if (judgement.question[i].cylinder == cylinder && judgement.question[i].kind == kind)
+            return judgement.question[i].text;
+    return "";
+}
+
+static void says(const char *text, const char *words)
+{
+    if (strstr(text, words) == NULL) {
+        print_error("\"%s\" is not in \"%s\"\n", words, text);
+        fail();
+    }
+}
+
+#define ENGINE "engine: {cylinders: 4, compression_ratio: 9.5}"
+#define ROWS(a, b, c, d)                                                                                               \
+    "compression: [{cylinder: 1, reading: " a "}, {cylinder: 2, reading: " b "}, {cylinder: 3, reading: " c            \
+    "}, {cylinder: 4, reading: " d "}]"
+#define SHEET(a, b, c, d) "{sheet: 1, " ENGINE ", " ROWS(a, b, c, d) "}"
+
+static const ch_judge_options usual = {.seed = 1, .rule = CH_RULE_75_PERCENT};
+
+static void ordinary_entries_are_not_asked_about(void **state)
+{
+    (void)state;
+    assert_int_equal(at_once(SHEET("170 psi", "166 psi", "171 psi", "168 psi"), &usual, NULL), CH_OK);
+    for (int c = 1; c <= 4; c++) {
+        assert_string_equal(asked_about(c, CH_QUESTION_UNIT), "");
+        assert_string_equal(asked_about(c, CH_QUESTION_IMPOSSIBLE), "");
+    }
+    assert_int_equal(judgement.cylinders, 4);
+    assert_int_equal(judgement.lowest, 2);
+    assert_int_equal(judgement.highest, 3);
+    expect_relative(judgement.ratio_1, 166.0 / 171.0, 1e-12);
+    assert_int_equal(judgement.verdict, CH_VERDICT_UNCLEAR);
+    assert_int_equal(judgement.because_count, 0);
+    assert_true(judgement.assumed[CH_INPUT_AMBIENT_PRESSURE]);
+    assert_false(judgement.assumed[CH_INPUT_COMPRESSION_RATIO]);
+    /* a sound cylinder of this ratio, every doubt at its centre: between 150 and 230 psi on any day of a garage (common practice) */
+    for (int c = 0; c < 4; c++)
+        assert_true(judgement.cylinder[c].expected_median_pa > 150 * PSI &&
+                    judgement.cylinder[c].expected_median_pa < 230 * PSI);
+}
+
+static void more_than_the_engine_could_show_is_asked_about_by_what_it_may_be(void **state)
+{
+    (void)state;
+    /* 2400 psi: a digit too many. 171 bar: psi was meant. 600 psi: neither. */
+    assert_int_equal(at_once(SHEET("2400 psi", "166 psi", "171 bar", "600 psi"), &usual, NULL), CH_OK);
+    says(asked_about(1, CH_QUESTION_IMPOSSIBLE),
+         "Cylinder 1: is 2400 psi one digit too many? This engine could not show more than ");
+    says(asked_about(3, CH_QUESTION_UNIT), "Cylinder 3: is 171 bar in psi? This engine could not show more than ");
+    says(asked_about(4, CH_QUESTION_IMPOSSIBLE), "Cylinder 4: 600 psi is more than ");
+    says(asked_about(4, CH_QUESTION_IMPOSSIBLE), "oil or carbon in the chamber");
+    assert_string_equal(asked_about(2, CH_QUESTION_IMPOSSIBLE), "");
+}
+
+static void less_than_a_quarter_of_a_sound_reading_is_asked_about(void **state)
+{
+    (void)state;
+    /* 12 psi: bar was meant. 17 psi: a digit is missing (17 bar would be more than the engine can). 42 psi: low, but no slip of the pen makes it. */
+    assert_int_equal(at_once(SHEET("12 psi", "17.4 psi", "42 psi", "168 psi"), &usual, NULL), CH_OK);
+    says(asked_about(1, CH_QUESTION_UNIT), "Cylinder 1: is 12 psi in bar");
+    says(asked_about(1, CH_QUESTION_UNIT), "Or the cylinder does not seal at all.");
+    says(asked_about(2, CH_QUESTION_UNIT), "digit");
+    says(asked_about(2, CH_QUESTION_UNIT), "17.4 psi");
+    assert_string_equal(asked_about(3, CH_QUESTION_UNIT), "");
+    assert_string_equal(asked_about(4, CH_QUESTION_UNIT), "");
+}
+
+static void a_missing_digit_alone_is_asked_about_where_no_unit_fits(void **state)
+{
+    (void)state;
+    /* 118 kPa: 1180 kPa was meant; 118 of no other unit is a usual reading but psi, which is then named with it */
+    assert_int_equal(at_once(SHEET("118 kPa", "1150 kPa", "1190 kPa", "1160 kPa"), &usual, NULL), CH_OK);
+    says(asked_about(1, CH_QUESTION_UNIT), "118 kPa");
+    says(asked_about(1, CH_QUESTION_UNIT), "digit");
+    /* 1.18 bar, 11.8 was meant: 1.18 of nothing else is usual */
+    assert_int_equal(at_once(SHEET("1.18 bar", "11.5 bar", "11.9 bar", "11.6 bar"), &usual, NULL), CH_OK);
+    says(asked_about(1, CH_QUESTION_UNIT), "digit");
+}
+
+static void a_needle_that_did_not_move_is_not_asked_about(void **state)
+{
+    (void)state;
+    assert_int_equal(at_once(SHEET("0 psi", "166 psi", "171 psi", "168 psi"), &usual, NULL), CH_OK);
+    assert_string_equal(asked_about(1, CH_QUESTION_UNIT), "");
+    assert_string_equal(asked_about(1, CH_QUESTION_IMPOSSIBLE), "");
+}
+
+static void the_owners_unit_is_that_of_the_sentences(void **state)
+{
+    (void)state;
+    const ch_judge_options in_bar = {.seed = 1, .rule = CH_RULE_75_PERCENT, .pressure_unit = ch_unit_find("bar", 3)};
+    /* all low: the sentence on the engine as a whole speaks in the unit asked for, those on an entry in that of the entry */
+    assert_int_equal(at_once(SHEET("600 psi", "166 psi", "171 psi", "168 psi"), &in_bar, NULL), CH_OK);
+    says(asked_about(1, CH_QUESTION_IMPOSSIBLE), "psi, the most that this engine could show");
+}
+
+static void a_wet_reading_or_a_leak_down_is_enough_and_nothing_is_too_little(void **state)
+{
+    (void)state;
+    ch_err err = {0};
+    assert_int_equal(at_once("{sheet: 1, " ENGINE ", wet: [{cylinder: 1, reading: 12 bar}]}", &usual, NULL), CH_OK);
+    assert_int_equal(judgement.cylinder[0].n, 0);
+    assert_int_equal(at_once("{sheet: 1, " ENGINE ", leakdown: [{cylinder: 2, loss: 10 %}]}", &usual, NULL), CH_OK);
+    memset(&judgement, 7, sizeof judgement);
+    const ch_judgement before = judgement;
+    ch_sheet none;
+    ch_sheet_init(&none);
+    none.engine.cylinders = 4;
+    assert_int_equal(ch_judge_at_once(&none, &usual, &judgement, &err), CH_E_INPUT);
+    assert_true(err.what[0] != '\0');
+    ch_sheet_clear(&none);
+    assert_memory_equal(&judgement, &before, sizeof before);
+}
+
+static void no_memory_at_any_allocation_leaves_the_answer_alone(void **state)
+{
+    (void)state;
+    ch_sheet sheet;
+    sheet_of(SHEET("170 psi", "16 psi", "1710 psi", "168 psi"), &sheet);
+    memset(&judgement, 7, sizeof judgement);
+    const ch_judgement before = judgement;
+    long n = 1;
+    for (;; n++) {
+        ch_err err = {0};
+        fail_alloc_at(n);
+        const ch_status rc = ch_judge_at_once(&sheet, &usual, &judgement, &err);
+        if (!fail_alloc_stop()) {
+            assert_int_equal(rc, CH_OK);
+            break;
+        }
+        assert_int_equal(rc, CH_E_MEMORY);
+        assert_int_equal(err.status, CH_E_MEMORY);
+        assert_memory_equal(&judgement, &before, sizeof before);
+    }
+    assert_true(n > 2);
+    ch_sheet_clear(&sheet);
+}
+
+int main(void)
+{
+    const struct CMUnitTest tests[] = {
+        cmocka_unit_test(ordinary_entries_are_not_asked_about),
+        cmocka_unit_test(more_than_the_engine_could_show_is_asked_about_by_what_it_may_be),
+        cmocka_unit_test(less_than_a_quarter_of_a_sound_reading_is_asked_about),
+        cmocka_unit_test(a_missing_digit_alone_is_asked_about_where_no_unit_fits),
+        cmocka_unit_test(a_needle_that_did_not_move_is_not_asked_about),
+        cmocka_unit_test(the_owners_unit_is_that_of_the_sentences),
+        cmocka_unit_test(a_wet_reading_or_a_leak_down_is_enough_and_nothing_is_too_little),
+        cmocka_unit_test(no_memory_at_any_allocation_leaves_the_answer_alone),
+    };
+    return cmocka_run_group_tests(tests, NULL, NULL);
+}

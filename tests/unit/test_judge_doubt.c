@@ -1,0 +1,344 @@
+/* Promises of judge/question.c, say.c, judge.c and day.c at their edges: what each wording depends on, and where nothing may be asked. */
+#include "judge_sheets.h"
+
+static ch_judgement judgement;
+static judge_bounds bounds;
+static double misread_1; /* chance of a wrong test that the tracing would give every cylinder */
+
+/* Question a sheet; a sound cylinder shows 150 to 200 psi, 175 as a rule. Most that could be shown: as computed, unless `most_pa` > 0. */
+static void question_with(const char *text, double most_pa)
+{
+    ch_sheet sheet;
+    ch_setup setup;
+    judge_readings readings;
+    judge_repeatability scatter;
+    sheet_of(text, &sheet);
+    setup_of(&sheet, &setup);
+    memset(&judgement, 0, sizeof judgement);
+    assert_int_equal(judge_readings_collect(&sheet, &readings, NULL), CH_OK);
+    assert_int_equal(judge_repeats(&sheet, &setup, &readings, &judgement, &scatter, NULL), CH_OK);
+    assert_int_equal(judge_bounds_compute(&setup, sheet.engine.cylinders, &bounds, NULL), CH_OK);
+    bounds.ideal_pa = most_pa > 0.0 ? most_pa : bounds.ideal_pa;
+    for (int c = 0; c < judgement.cylinders; c++) {
+        judgement.cylinder[c].expected_pa[0] = 150.0 * PSI;
+        judgement.cylinder[c].expected_median_pa = 175.0 * PSI;
+        judgement.cylinder[c].expected_pa[1] = 200.0 * PSI;
+        judgement.trace.cylinder[c].cause_1[CH_CAUSE_MEASUREMENT_ERROR] = misread_1;
+    }
+    const judge_asked asked = {&sheet, &setup, &readings, &scatter, &bounds, ch_unit_find("psi", 3)};
+    assert_int_equal(judge_questions(&asked, &judgement, NULL), CH_OK);
+    judge_readings_clear(&readings);
+    ch_sheet_clear(&sheet);
+}
+
+static void question(const char *text)
+{
+    question_with(text, 0.0);
+}
+
+static size_t count_of(ch_question_kind kind)
+{
+    size_t n = 0;
+    for (size_t i = 0; i < judgement.question_count; i++)
+        n += judgement.question[i].kind == kind;
+    return n;
+}
+
+static const char *first_of(ch_question_kind kind)
+{
+    for (size_t i = 0; i < judgement.question_count; i++)
+        if (judgement.question[i].kind == kind)
+            return judgement.question[i].text;
+    return "no such question";
+}
+
+static void expect_words(const char *text, const char *words, bool there)
+{
+    if ((strstr(text, words) != NULL) != there) {
+        print_error("\"%s\" is %s \"%s\"\n", words, there ? "not in" : "in", text);
+        fail();
+    }
+}
+
+static void says(ch_question_kind kind, const char *words)
+{
+    expect_words(first_of(kind), words, true);
+}
+
+#define FOUR(rows) "{sheet: 1, units: {pressure: psi}, engine: {cylinders: 4, compression_ratio: 9.5}, " rows "}"
+#define UNKNOWN(rows) "{sheet: 1, units: {pressure: psi}, engine: {cylinders: 4}, " rows "}"
+#define ROWS(a, b, c, d)                                                                                               \
+    "compression: [{cylinder: 1, reading: " #a "}, {cylinder: 2, reading: " #b "}, {cylinder: 3, reading: " #c         \
+    "}, {cylinder: 4, reading: " #d "}]"
+
+static void what_was_noted_well_is_not_named_among_what_to_look_at(void **state)
+{
+    (void)state;
+    question(FOUR(
+        "conditions: {throttle: open, cranking_speed: 260 rpm, engine_temperature: 75 C, barometer: 1000 hPa}, " ROWS(
+            120, 118, 121, 119)));
+    says(CH_QUESTION_ALL_LOW, "Look first at cam timing, the gauge.");
+    /* 191 rpm is 20.0 rad/s and 40 C is 313.15 K: from there on they are no longer slow or cold */
+    question(FOUR(
+        "conditions: {throttle: open, cranking_speed: 192 rpm, engine_temperature: 40 C, barometer: 1000 hPa}, " ROWS(
+            120, 118, 121, 119)));
+    says(CH_QUESTION_ALL_LOW, "Look first at cam timing, the gauge.");
+    question(FOUR(
+        "conditions: {throttle: open, cranking_speed: 190 rpm, engine_temperature: 39 C, barometer: 1000 hPa}, " ROWS(
+            120, 118, 121, 119)));
+    says(CH_QUESTION_ALL_LOW, "Look first at slow cranking, the cold engine, cam timing, the gauge.");
+}
+
+static void what_was_not_noted_is_named_as_such(void **state)
+{
+    (void)state;
+    question(UNKNOWN(ROWS(100, 98, 101, 99)));
+    says(CH_QUESTION_ALL_LOW, "the throttle (not noted as held open), cranking speed (not noted), a cold engine (not "
+                              "noted), altitude (not noted), "
+                              "the compression ratio (not given), cam timing, the gauge");
+    question(FOUR("conditions: {throttle: shut}, " ROWS(100, 98, 101, 99)));
+    says(CH_QUESTION_ALL_LOW, "Look first at the shut throttle, ");
+    assert_int_equal(count_of(CH_QUESTION_THROTTLE_SHUT), 1);
+}
+
+static void all_high_names_the_ratio_only_where_it_was_assumed(void **state)
+{
+    (void)state;
+    question(FOUR(ROWS(215, 220, 211, 219)));
+    says(CH_QUESTION_ALL_HIGH, "a gauge that reads high, or fast cranking");
+    question(UNKNOWN(ROWS(215, 220, 211, 219)));
+    says(CH_QUESTION_ALL_HIGH, "a gauge that reads high, or a ratio above the one assumed");
+}
+
+static void one_cylinder_of_many_tells_nothing_of_the_level(void **state)
+{
+    (void)state;
+    question(FOUR("compression: [{cylinder: 1, reading: 120}]"));
+    assert_int_equal(count_of(CH_QUESTION_ALL_LOW), 0);
+    says(CH_QUESTION_MISSING, "No reading of cylinders 2, 3, 4: measure them too");
+    question(
+        FOUR("compression: [{cylinder: 1, reading: 170}, {cylinder: 2, reading: 170}, {cylinder: 4, reading: 170}]"));
+    says(CH_QUESTION_MISSING, "No reading of cylinder 3: measure it too");
+}
+
+static void the_most_that_can_be_shown_is_named_with_what_it_rests_on(void **state)
+{
+    (void)state;
+    question_with(FOUR(ROWS(170, 166, 300, 168)), 250 * PSI);
+    says(CH_QUESTION_IMPOSSIBLE,
+         "Cylinder 3: 300 psi is more than 250 psi, the most that this compression ratio could show without any loss.");
+    says(CH_QUESTION_IMPOSSIBLE, "oil or carbon in the chamber, or a higher ratio than given.");
+    question_with(UNKNOWN(ROWS(170, 166, 300, 168)), 250 * PSI);
+    says(CH_QUESTION_IMPOSSIBLE, "the most that a compression ratio of 14:1 could show without any loss.");
+    says(CH_QUESTION_IMPOSSIBLE, "oil or carbon in the chamber.");
+    question_with(FOUR(ROWS(170, 166, 250, 168)), 250 * PSI * (1 + 1e-12)); /* exactly at the most: possible */
+    assert_int_equal(count_of(CH_QUESTION_IMPOSSIBLE), 0);
+}
+
+static void readings_in_mixed_units_are_questioned_one_by_one(void **state)
+{
+    (void)state;
+    /* 12 and 11 typed as psi among others in kPa: not all of one unit, so each row by itself */
+    question(FOUR("compression: [{cylinder: 1, reading: 12 psi}, {cylinder: 2, reading: 1170 kPa}, {cylinder: 3, "
+                  "reading: 1180 kPa}, {cylinder: 4, "
+                  "reading: 1160 kPa}]"));
+    says(CH_QUESTION_UNIT, "Cylinder 1: 12 psi may be bar typed as psi, since the others show about ");
+    assert_int_equal(count_of(CH_QUESTION_UNIT), 1);
+    /* a row in another unit that reads like its fellows is nothing to ask about */
+    question(FOUR("compression: [{cylinder: 1, reading: 11.6 bar}, {cylinder: 2, reading: 170}, {cylinder: 3, reading: "
+                  "168}, {cylinder: 4, reading: 171}]"));
+    assert_int_equal(count_of(CH_QUESTION_UNIT), 0);
+}
+
+static void a_unit_that_makes_the_reading_no_likelier_is_not_named(void **state)
+{
+    (void)state;
+    /* 40 psi is low for 175, but 40 of no other unit is usual */
+    question(FOUR(ROWS(40, 41, 39, 40)));
+    assert_int_equal(count_of(CH_QUESTION_UNIT), 0);
+    const ch_unit *psi = ch_unit_find("psi", 3);
+    assert_null(judge_likely_unit(40 * PSI, psi, 150 * PSI, 175 * PSI, 200 * PSI));
+    assert_string_equal(judge_likely_unit(12 * PSI, psi, 150 * PSI, 175 * PSI, 200 * PSI)->name, "bar");
+}
+
+static void two_readings_that_do_not_agree_ask_for_a_third(void **state)
+{
+    (void)state;
+    question(FOUR("compression: [{cylinder: 1, reading: 170}, {cylinder: 1, reading: 140}, {cylinder: 2, reading: "
+                  "170}, {cylinder: 3, reading: 170}, "
+                  "{cylinder: 4, reading: 170}]"));
+    says(CH_QUESTION_REPEAT,
+         "Cylinder 1: its two readings, 140 psi and 170 psi, do not agree. Re-seat the adapter and take a third.");
+    assert_int_equal(count_of(CH_QUESTION_REPEAT), 1);
+    /* five in a hundred apart is the limit, and two steps of the dial are rounding */
+    question(FOUR("compression: [{cylinder: 1, reading: 170}, {cylinder: 1, reading: 163}, {cylinder: 2, reading: "
+                  "170}, {cylinder: 3, reading: 170}, "
+                  "{cylinder: 4, reading: 170}]"));
+    assert_int_equal(count_of(CH_QUESTION_REPEAT), 0);
+}
+
+static void three_readings_name_the_one_that_is_off(void **state)
+{
+    (void)state;
+    question(FOUR("compression: [{cylinder: 1, reading: 170}, {cylinder: 1, reading: 171}, {cylinder: 1, reading: "
+                  "140}, {cylinder: 2, reading: 170}, "
+                  "{cylinder: 3, reading: 170}, {cylinder: 4, reading: 170}]"));
+    says(CH_QUESTION_REPEAT,
+         "Cylinder 1: the reading of 140 psi is out of line with its other repeats (median 170 psi).");
+    for (size_t i = 0; i < judgement.question_count; i++)
+        assert_true(judgement.question[i].kind != CH_QUESTION_REPEAT || judgement.question[i].row == 2);
+    question(FOUR("compression: [{cylinder: 1, reading: 200}, {cylinder: 1, reading: 171}, {cylinder: 1, reading: "
+                  "170}, {cylinder: 2, reading: 170}, "
+                  "{cylinder: 3, reading: 170}, {cylinder: 4, reading: 170}]"));
+    says(CH_QUESTION_REPEAT, "the reading of 200 psi is out of line");
+}
+
+static void a_hose_far_too_large_needs_far_more_strokes(void **state)
+{
+    (void)state;
+    question("{sheet: 1, units: {pressure: psi}, engine: {cylinders: 1, bore: 40 mm, stroke: 40 mm, compression_ratio: "
+             "8}, gauge: {hose_volume: 400 ml}, "
+             "conditions: {strokes: 3}, compression: [{cylinder: 1, reading: 60}]}");
+    says(CH_QUESTION_TOO_FEW_STROKES, "3 strokes fill this hose to about ");
+    expect_words(first_of(CH_QUESTION_TOO_FEW_STROKES), "(assumed)", false);
+    /* the same hose, but nobody counted: the default is named as assumed */
+    question("{sheet: 1, units: {pressure: psi}, engine: {cylinders: 1, bore: 40 mm, stroke: 40 mm, compression_ratio: "
+             "8}, gauge: {hose_volume: 400 ml}, "
+             "compression: [{cylinder: 1, reading: 60}]}");
+    says(CH_QUESTION_TOO_FEW_STROKES, "strokes (assumed) fill this hose to about ");
+}
+
+static void a_wrong_test_is_named_only_where_there_are_two_to_compare(void **state)
+{
+    (void)state;
+    misread_1 = 0.8;
+    question(FOUR("compression: [{cylinder: 1, reading: 170}, {cylinder: 2, reading: 168}, {cylinder: 3, reading: "
+                  "168}, {cylinder: 4, reading: 170}], wet: "
+                  "[{cylinder: 2, reading: 171}], leakdown: [{cylinder: 3, loss: 20 %}]"));
+    assert_int_equal(count_of(CH_QUESTION_CONTRADICTION), 2);
+    says(CH_QUESTION_CONTRADICTION, "Cylinder 2: its tests do not fit together; with about 80 % one of them is wrong "
+                                    "rather than the engine. Repeat them.");
+    misread_1 = 0.49;
+    question(FOUR("wet: [{cylinder: 2, reading: 171}], leakdown: [{cylinder: 2, loss: 20 %}]"));
+    assert_int_equal(count_of(CH_QUESTION_CONTRADICTION), 0);
+    misread_1 = 0.5;
+    question(
+        FOUR("wet: [{cylinder: 2, reading: 171}], leakdown: [{cylinder: 2, loss: 20 %}, {cylinder: 3, loss: 20 %}]"));
+    assert_int_equal(count_of(CH_QUESTION_CONTRADICTION), 1);
+    misread_1 = 0.0;
+}
+
+static void leak_down_and_cranking_contradict_each_other_only_beyond_their_limits(void **state)
+{
+    (void)state;
+    /* 93 % of 175 psi and half the air lost; half of 175 psi and a tenth lost */
+    question(FOUR("compression: [{cylinder: 1, reading: 163}, {cylinder: 2, reading: 162}], leakdown: [{cylinder: 1, "
+                  "loss: 50 %}, {cylinder: 2, loss: 50 %}]"));
+    assert_int_equal(count_of(CH_QUESTION_CONTRADICTION), 1);
+    says(CH_QUESTION_CONTRADICTION, "Cylinder 1: a loss of 50 % does not go with 163 psi while cranking.");
+    question(FOUR("compression: [{cylinder: 1, reading: 87}, {cylinder: 2, reading: 88}], leakdown: [{cylinder: 1, "
+                  "loss: 9 %}, {cylinder: 2, loss: 9 %}]"));
+    assert_int_equal(count_of(CH_QUESTION_CONTRADICTION), 1);
+    says(CH_QUESTION_CONTRADICTION, "Cylinder 1: it holds air (loss 9 %) yet pumps only 87 psi.");
+    question(FOUR("compression: [{cylinder: 1, reading: 87}], leakdown: [{cylinder: 1, loss: 10 %}, {cylinder: 2, "
+                  "loss: 5 %}, {cylinder: 1, heard: exhaust}]"));
+    assert_int_equal(count_of(CH_QUESTION_CONTRADICTION), 0);
+}
+
+static void numbers_are_said_as_people_say_them(void **state)
+{
+    (void)state;
+    const ch_unit *psi = ch_unit_find("psi", 3), *bar = ch_unit_find("bar", 3);
+    assert_string_equal(judge_say_pressure(175.4 * PSI, psi).text, "175 psi");
+    assert_string_equal(judge_say_pressure(12.34e5, bar).text, "12.34 bar");
+    assert_string_equal(judge_say_part(0.874).text, "87 %");
+    assert_string_equal(judge_say_part(-0.02).text, "-2 %");
+    assert_string_equal(judge_say_part(1e9).text, "1000000 %");
+    assert_string_equal(judge_say_part(-1e9).text, "-1000000 %");
+    assert_string_equal(judge_say_part(NAN).text, "-");
+    assert_string_equal(judge_say_part(INFINITY).text, "-");
+    assert_string_equal(judge_say_chance(NAN).text, "unknown");
+    assert_string_equal(judge_say_chance(0.0099).text, "under 1 %");
+    assert_string_equal(judge_say_chance(0.01).text, "about 1 %");
+    assert_string_equal(judge_say_chance(0.99).text, "about 99 %");
+    assert_string_equal(judge_say_chance(0.991).text, "over 99 %");
+    assert_string_equal(judge_say_spin(25.1327).text, "240 rpm");
+    assert_string_equal(judge_say_number(1.66, 1).text, "1.7");
+}
+
+static void what_cannot_be_judged_is_refused_and_changes_nothing(void **state)
+{
+    (void)state;
+    const ch_judge_options usual = {.seed = 1, .rule = CH_RULE_75_PERCENT}, none = {.seed = 1, .rule = CH_RULE_COUNT};
+    ch_sheet sheet;
+    ch_err err = {0};
+    sheet_of(FOUR(ROWS(170, 166, 171, 168)), &sheet);
+    assert_int_equal(judge_check(&sheet, &usual, &err), CH_OK);
+    assert_int_equal(judge_check(&sheet, &none, &err), CH_E_RANGE);
+    sheet.engine.cylinders = 0;
+    err = (ch_err){0};
+    assert_int_equal(judge_check(&sheet, &usual, &err), CH_E_RANGE);
+    assert_string_equal(err.what, "0 cylinders");
+    sheet.engine.cylinders = CH_CYLINDERS_MAX;
+    assert_int_equal(judge_check(&sheet, &usual, &err), CH_OK);
+    sheet.engine.cylinders = CH_CYLINDERS_MAX + 1;
+    assert_int_equal(judge_check(&sheet, &usual, &err), CH_E_RANGE);
+    ch_sheet_clear(&sheet);
+}
+
+static void sentences_speak_in_the_unit_of_the_first_reading(void **state)
+{
+    (void)state;
+    const ch_judge_options open = {.seed = 1}, bar = {.seed = 1, .pressure_unit = ch_unit_find("bar", 3)};
+    ch_sheet sheet;
+    sheet_of("{sheet: 1, engine: {cylinders: 2}, compression: [{cylinder: 1, reading: 170 psi}]}", &sheet);
+    assert_string_equal(judge_unit_of_sentences(&sheet, &open)->name, "psi");
+    assert_string_equal(judge_unit_of_sentences(&sheet, &bar)->name, "bar");
+    ch_sheet_clear(&sheet);
+    sheet_of("{sheet: 1, engine: {cylinders: 2}, wet: [{cylinder: 1, reading: 11 bar}]}", &sheet);
+    assert_string_equal(judge_unit_of_sentences(&sheet, &open)->name, "bar");
+    ch_sheet_clear(&sheet);
+    sheet_of("{sheet: 1, engine: {cylinders: 2}, leakdown: [{cylinder: 1, loss: 11 %}]}", &sheet);
+    assert_string_equal(judge_unit_of_sentences(&sheet, &open)->name, "kPa");
+    ch_sheet_clear(&sheet);
+}
+
+static void the_standard_day_of_a_single_stroke_is_level_beyond_its_nodes(void **state)
+{
+    (void)state;
+    ch_sheet sheet;
+    ch_setup setup;
+    sheet_of(FOUR("conditions: {strokes: 1}, " ROWS(170, 166, 171, 168)), &sheet);
+    setup_of(&sheet, &setup);
+    judge_day day = {.u_factor_1 = 7};
+    assert_int_equal(judge_day_build(&setup, 4, &day, NULL), CH_OK);
+    /* one stroke: nothing to tell one stroke fewer by, and still a factor above 0 */
+    assert_true(day.factor_1[0] > 0.0 && day.factor_1[1] > 0.0 && day.u_factor_1 >= 0.0);
+    assert_true(day.reading_pa[0] > day.reading_pa[1]);
+    expect_relative(judge_day_factor(&day, 2 * day.reading_pa[0]), day.factor_1[0], 1e-12);
+    expect_relative(judge_day_factor(&day, 0.0), day.factor_1[1], 1e-12);
+    ch_sheet_clear(&sheet);
+}
+
+int main(void)
+{
+    const struct CMUnitTest tests[] = {
+        cmocka_unit_test(what_was_noted_well_is_not_named_among_what_to_look_at),
+        cmocka_unit_test(what_was_not_noted_is_named_as_such),
+        cmocka_unit_test(all_high_names_the_ratio_only_where_it_was_assumed),
+        cmocka_unit_test(one_cylinder_of_many_tells_nothing_of_the_level),
+        cmocka_unit_test(the_most_that_can_be_shown_is_named_with_what_it_rests_on),
+        cmocka_unit_test(readings_in_mixed_units_are_questioned_one_by_one),
+        cmocka_unit_test(a_unit_that_makes_the_reading_no_likelier_is_not_named),
+        cmocka_unit_test(two_readings_that_do_not_agree_ask_for_a_third),
+        cmocka_unit_test(three_readings_name_the_one_that_is_off),
+        cmocka_unit_test(a_hose_far_too_large_needs_far_more_strokes),
+        cmocka_unit_test(a_wrong_test_is_named_only_where_there_are_two_to_compare),
+        cmocka_unit_test(leak_down_and_cranking_contradict_each_other_only_beyond_their_limits),
+        cmocka_unit_test(numbers_are_said_as_people_say_them),
+        cmocka_unit_test(what_cannot_be_judged_is_refused_and_changes_nothing),
+        cmocka_unit_test(sentences_speak_in_the_unit_of_the_first_reading),
+        cmocka_unit_test(the_standard_day_of_a_single_stroke_is_level_beyond_its_nodes),
+    };
+    return cmocka_run_group_tests(tests, NULL, NULL);
+}
