@@ -8,6 +8,7 @@
 #include "crosshatch/document.h"
 #include "crosshatch/show.h"
 #include "crosshatch/show_words.h"
+#include "crosshatch/svg.h"
 #include "crosshatch/winter.h"
 
 /** Money as a person writes it, "390" or "12.50", without the currency. Returns `buffer`. */
@@ -49,6 +50,15 @@ bool ch_show_winter_buys(const ch_plan *plan, const ch_winter *winter, int which
 
 /** A job to give up, what that frees and loses. */
 void ch_show_winter_drop(const ch_plan *plan, const ch_winter_drop *drop, char sentence[CH_SHOW_SENTENCE]);
+
+/**
+ * The calendar drawn, a row a week: how full each day is, the nights on which the car stands apart, the day to be ready for (dotted). The first
+ * 53 weeks that have days; for a plan with days.
+ *
+ * @param svg (out) As ch_show_engine_svg().
+ * @retval CH_E_MEMORY, CH_E_LIMIT
+ */
+ch_status ch_show_calendar_svg(const ch_plan *plan, const ch_winter *winter, ch_svg *svg, ch_err *err);
 
 /**
  * Write the answer up as a document to be printed and ticked off: what it comes to, the calendar with a box for each piece of work, what to order,

@@ -32,6 +32,29 @@ static bool ends_in(const char *name, const char *ending)
     return dot != NULL && strcasecmp(dot, ending) == 0;
 }
 
+/* The plan to be printed: .pdf or .html; its calendar alone: .svg. */
+static ch_status drawn(const cli_options *options, const ch_plan *plan, const ch_winter *winter, ch_text *answer,
+                       ch_err *err)
+{
+    if (ends_in(options->output, ".svg")) {
+        ch_svg svg;
+        if (!winter->choice.feasible || !plan->has_days)
+            return ch_fail(err, CH_E_INPUT, "a plan with days that can be done", "there is no calendar to draw");
+        const ch_status rc = ch_show_calendar_svg(plan, winter, &svg, err);
+        if (rc >= 0)
+            ch_text_append(answer, ch_text_string(&svg.text), svg.text.length);
+        ch_svg_clear(&svg);
+        return rc >= 0 ? ch_text_check(answer, err) : rc;
+    }
+    ch_document *document = NULL;
+    ch_status rc = ch_report_winter(plan, winter, &document, err);
+    if (rc >= 0)
+        rc = ends_in(options->output, ".pdf") ? ch_document_pdf(document, options->paper, garage_made_on(), answer, err)
+                                              : ch_document_html(document, answer, err);
+    ch_document_free(document);
+    return rc;
+}
+
 /* What to write follows from the option, else from the ending of the file's name. */
 static ch_status show(const cli_options *options, const ch_plan *plan, const ch_winter *winter, ch_text *answer,
                       ch_err *err)
@@ -39,6 +62,9 @@ static ch_status show(const cli_options *options, const ch_plan *plan, const ch_
     const unsigned table = options->given & (CLI_ICS | CLI_CSV | CLI_SHOPPING | CLI_JSON);
     const bool ics = table == CLI_ICS || (table == 0 && ends_in(options->output, ".ics")),
                csv = table == CLI_CSV || (table == 0 && ends_in(options->output, ".csv"));
+    if (table == 0 &&
+        (ends_in(options->output, ".pdf") || ends_in(options->output, ".html") || ends_in(options->output, ".svg")))
+        return drawn(options, plan, winter, answer, err);
     if (table == CLI_JSON)
         return ch_show_winter_json(plan, winter, answer, err);
     if ((ics || csv || table == CLI_SHOPPING) && !winter->choice.feasible)
@@ -85,10 +111,10 @@ const cli_command cli_winter = {
     .synopsis = "PLAN",
     .help = "Chooses from a plan's jobs those that are worth most together, each access opened once\n"
             "for all; lays them on its days; says why each is in or out, how likely it is to be\n"
-            "ready in time, and what to give up first. -o with a name that ends in .ics or .csv\n"
-            "writes the calendar.\n",
+            "ready in time, and what to give up first. -o with a name that ends in .ics, .csv or\n"
+            ".svg writes the calendar, in .pdf or .html the plan to be printed.\n",
     .options = CLI_COMMON | CLI_JSON | CLI_WORKING | CLI_COLOUR | CLI_NO_COLOUR | CLI_SEED | CLI_TODAY | CLI_ICS |
-               CLI_CSV | CLI_SHOPPING,
+               CLI_CSV | CLI_SHOPPING | CLI_PAPER,
     .takes_file = true,
     .file_is = "a winter plan",
     .run = run,

@@ -177,10 +177,11 @@ static ch_status pictures(const report *r, ch_err *err)
 {
     const ch_limits *limits = &r->judged->sheet->engine.limits;
     char caption[CH_SHOW_SENTENCE];
-    snprintf(caption, sizeof caption,
-             "Readings. Hatched: where nine of ten sound engines of this kind read on that day.%s%s",
-             isfinite(limits->minimum.si) ? " Dashed: the manual's minimum." : "",
-             isfinite(limits->standard.si) ? " Dotted: its standard." : "");
+    snprintf(
+        caption, sizeof caption,
+        "Readings, with 95 %% intervals. Hatched: where nine of ten sound engines of this kind read on that day.%s%s",
+        isfinite(limits->minimum.si) ? " Dashed: the manual's minimum." : "",
+        isfinite(limits->standard.si) ? " Dotted: its standard." : "");
     ch_svg svg;
     ch_status rc = ch_show_engine_svg(r->judged, r->pressure, &svg, err);
     if (rc >= 0)

@@ -79,6 +79,23 @@ static void calendar(const reporting *r)
     }
 }
 
+static ch_status picture(const reporting *r, ch_err *err)
+{
+    ch_svg svg;
+    if (!r->plan->has_days || r->winter->calendar.count == 0)
+        return CH_OK;
+    const ch_status rc = ch_show_calendar_svg(r->plan, r->winter, &svg, err);
+    if (rc >= 0) {
+        ch_document_heading(r->d, "Calendar");
+        ch_document_drawing(
+            r->d, &svg,
+            "Columns: hours of the day, filled as far as they are used. Thick line: the car stands "
+            "apart that night. Dotted: to be ready on this day. Weeks without a day of work are left out.");
+    }
+    ch_svg_clear(&svg);
+    return rc;
+}
+
 static void order(const reporting *r)
 {
     bool any = false;
@@ -139,12 +156,14 @@ ch_status ch_report_winter(const ch_plan *plan, const ch_winter *winter, ch_docu
     outcome(&r);
     if (winter->choice.feasible) {
         jobs(&r, true);
+        rc = picture(&r, err);
         calendar(&r);
         order(&r);
         jobs(&r, false);
         what_else(&r);
     }
-    rc = ch_document_check(r.d, err);
+    if (rc >= 0)
+        rc = ch_document_check(r.d, err);
     if (rc < 0) {
         ch_document_free(r.d);
         return rc;

@@ -7,14 +7,14 @@
 #include "page.h"
 
 enum {
-    AXIS = 46,    /* room for the scale's numbers */
+    AXIS = 52,    /* room for the scale's numbers */
     COLUMN = 56,  /* from one cylinder to the next */
     BORE = 34,    /* width of one */
     FILLED = 12,  /* width of the reading in it */
     HEIGHT = 150, /* of a bore */
     ABOVE = 26,   /* room for the cylinder's number */
     BELOW = 58,   /* room for reading and remark */
-    IN_A_ROW = 8, /* more than this many stand in further rows: a phone has no room for them */
+    IN_A_ROW = 6, /* more than this many stand in further rows: a phone has no room for them */
     WORDS = 4096
 };
 
@@ -25,13 +25,14 @@ typedef struct drawing {
     page_scale scale;
 } drawing;
 
-/* Cylinders in each row, for one engine. */
+/* Cylinders in each row, for one engine: a bank, or equal parts of it. */
 static int row_length(const ch_sheet_engine *engine)
 {
     const bool two_banks =
         (engine->layout == CH_LAYOUT_VEE || engine->layout == CH_LAYOUT_FLAT) && engine->cylinders > 1;
     const int bank = two_banks ? (engine->cylinders + 1) / 2 : engine->cylinders;
-    return bank < IN_A_ROW ? bank : IN_A_ROW;
+    const int rows = (bank + IN_A_ROW - 1) / IN_A_ROW;
+    return (bank + rows - 1) / rows;
 }
 
 static double level(const drawing *d, double base, double pressure_pa)
@@ -76,7 +77,7 @@ static void axis(const drawing *d, double base)
         ch_svg_line(d->svg, CH_SVG_AXIS, AXIS - 4.0, y, AXIS, y);
         ch_svg_words(d->svg, CH_SVG_SMALL, CH_SVG_END, AXIS - 7.0, y + 4.5, ch_show_number(value, decimals, number));
     }
-    ch_svg_words(d->svg, CH_SVG_SMALL, CH_SVG_END, AXIS - 7.0, base - HEIGHT - 12.0, d->pressure->name);
+    ch_svg_words(d->svg, CH_SVG_SMALL, CH_SVG_START, 2.0, base - HEIGHT - 12.0, d->pressure->name);
 }
 
 /* "under minimum" stands in two lines. */
@@ -91,6 +92,18 @@ static void remark(const drawing *d, double middle, double y, const char *words)
     snprintf(first, sizeof first, "%.*s", (int)(space - words), words);
     ch_svg_words(d->svg, CH_SVG_SMALL, CH_SVG_MIDDLE, middle, y, first);
     ch_svg_words(d->svg, CH_SVG_SMALL, CH_SVG_MIDDLE, middle, y + 14.0, space + 1);
+}
+
+/* What the mean may truly be, 95 in 100, the gauge counted in: an upright line with its ends, beside the filled column. */
+static void interval(const drawing *d, const ch_judged_cylinder *cylinder, double x, double base)
+{
+    if (cylinder->n == 0 || !(cylinder->u_with_gauge_pa > 0.0))
+        return;
+    const double top = level(d, base, cylinder->mean_pa + 1.96 * cylinder->u_with_gauge_pa);
+    const double bottom = level(d, base, cylinder->mean_pa - 1.96 * cylinder->u_with_gauge_pa);
+    ch_svg_line(d->svg, CH_SVG_FRAME, x, top, x, bottom);
+    for (int end = 0; end < 2; end++)
+        ch_svg_line(d->svg, CH_SVG_FRAME, x - 3.0, end == 0 ? top : bottom, x + 3.0, end == 0 ? top : bottom);
 }
 
 static void bore(const drawing *d, const ch_judged_cylinder *cylinder, double middle, double base)
@@ -108,8 +121,9 @@ static void bore(const drawing *d, const ch_judged_cylinder *cylinder, double mi
     if (cylinder->n > 0) {
         const double y = level(d, base, cylinder->mean_pa);
         ch_svg_rect(d->svg, CH_SVG_READING, middle - FILLED / 2.0, y, FILLED, base - y);
-        ch_svg_line(d->svg, CH_SVG_MARK, left + 4.0, y, left + BORE - 4.0, y);
+        ch_svg_line(d->svg, CH_SVG_MARK, middle - FILLED / 2.0 - 3.0, y, middle + FILLED / 2.0 + 3.0, y);
     }
+    interval(d, cylinder, middle + FILLED / 2.0 + 7.0, base);
     ch_svg_rect(d->svg, CH_SVG_FRAME, left, base - HEIGHT, BORE, HEIGHT);
     if (isfinite(limits->minimum.si))
         ch_svg_line(d->svg, CH_SVG_MINIMUM, left - 5.0, level(d, base, limits->minimum.si), left + BORE + 5.0,
@@ -117,9 +131,12 @@ static void bore(const drawing *d, const ch_judged_cylinder *cylinder, double mi
     if (isfinite(limits->standard.si))
         ch_svg_line(d->svg, CH_SVG_STANDARD, left - 5.0, level(d, base, limits->standard.si), left + BORE + 5.0,
                     level(d, base, limits->standard.si));
-    if (cylinder->n > 0)
-        ch_svg_words(d->svg, CH_SVG_STRONG, CH_SVG_MIDDLE, middle, base + 19.0,
-                     ch_show_pressure(cylinder->mean_pa, d->pressure, number));
+    if (cylinder->n > 0) {
+        ch_show_pressure(cylinder->mean_pa, d->pressure, number);
+        /* A long number has no room in large letters. */
+        ch_svg_words(d->svg, strlen(number) > 5 ? CH_SVG_LABEL : CH_SVG_STRONG, CH_SVG_MIDDLE, middle, base + 19.0,
+                     number);
+    }
     remark(d, middle, base + 35.0, ch_show_remark(cylinder));
 }
 

@@ -5,7 +5,7 @@
 #include "crosshatch/show_whatif.h"
 #include "svg_scale.h"
 
-enum { WIDTH = 340, HEIGHT = 200, LEFT = 48, RIGHT = 10, ABOVE = 26, BELOW = 42, DOTS = 20 };
+enum { WIDTH = 340, HEIGHT = 200, LEFT = 48, RIGHT = 16, ABOVE = 26, BELOW = 42, DOTS = 20 };
 
 static double stroke_step(int strokes)
 {

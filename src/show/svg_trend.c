@@ -7,7 +7,7 @@
 
 #include "crosshatch/show_season.h"
 
-enum { LEFT = 44, WIDE = 268, RIGHT = 12, ABOVE = 30, HIGH = 150, BELOW = 44, FAN = 8, HATCHES = 32 };
+enum { LEFT = 58, WIDE = 254, RIGHT = 12, ABOVE = 30, HIGH = 150, BELOW = 44, FAN = 8, HATCHES = 32 };
 
 static const double HOUR_S = 3600.0, MM2 = 1e-6;
 
@@ -148,7 +148,9 @@ static void draw_limit(const plot *p, ch_svg *svg, ch_svg_look look, double log_
     if (!isfinite(at) || at < p->low || at > p->high)
         return;
     ch_svg_line(svg, look, LEFT, up(p, at), LEFT + WIDE, up(p, at));
-    ch_svg_words(svg, CH_SVG_SMALL, CH_SVG_START, LEFT + 4.0, up(p, at) + below, words);
+    /* Under the line is no room near the foot; above it, and beside what else stands there, is. */
+    const bool foot = below > 0.0 && up(p, at) + below > ABOVE + HIGH - 2.0;
+    ch_svg_words(svg, CH_SVG_SMALL, CH_SVG_START, LEFT + (foot ? 52.0 : 4.0), up(p, at) + (foot ? -5.0 : below), words);
 }
 
 static double along(const plot *p, double share, int which)
@@ -173,22 +175,28 @@ static void draw_fan(const plot *p, ch_svg *svg)
                         x0 + (x1 - x0) * (k + 1) / FAN, up(p, p->fan[k + 1][i]));
 }
 
-static void draw_upright(const plot *p, ch_svg *svg, double running_s, const char *words)
+/* The words only where there is room for them: beside those before, the unit, and the edge. Returns where the next ones may begin. */
+static double draw_upright(const plot *p, ch_svg *svg, double running_s, const char *words, double free)
 {
-    const double x = across(p, running_s);
+    const double x = across(p, running_s), half = 27.0;
     ch_svg_line(svg, CH_SVG_STANDARD, x, ABOVE - 2.0, x, ABOVE + HIGH);
-    ch_svg_words(svg, CH_SVG_SMALL, CH_SVG_MIDDLE, x, ABOVE - 6.0, words);
+    const double middle = fmin(x, LEFT + WIDE + RIGHT - half);
+    if (middle - half < free)
+        return free;
+    ch_svg_words(svg, CH_SVG_SMALL, CH_SVG_MIDDLE, middle, ABOVE - 6.0, words);
+    return middle + half;
 }
 
 static void draw_happenings(const plot *p, ch_svg *svg)
 {
     const ch_season *s = p->season;
+    double free = 34.0; /* behind the unit */
     for (size_t i = 0; i < s->history.steps; i++)
         if (s->history.step[i].cylinder == 0 || s->history.step[i].cylinder == p->c + 1)
-            draw_upright(p, svg, s->history.step[i].running_s, "opened");
+            free = draw_upright(p, svg, s->history.step[i].running_s, "opened", free);
     for (size_t i = 0; i < s->forecast.found; i++)
         if (s->forecast.step[i].step.cylinder == p->c + 1)
-            draw_upright(p, svg, s->forecast.step[i].step.running_s, "step");
+            free = draw_upright(p, svg, s->forecast.step[i].step.running_s, "step", free);
 }
 
 static size_t draw_sheets(const plot *p, ch_svg *svg)

@@ -5,7 +5,7 @@
 #include "crosshatch/show_beside.h"
 #include "svg_scale.h"
 
-enum { WIDTH = 310, LEFT = 30, RIGHT = 62, ABOVE = 42, ROW = 36, BAR = 11, BELOW = 6, WORDS = 4096 };
+enum { WIDTH = 310, LEFT = 30, RIGHT = 72, ABOVE = 42, ROW = 36, BAR = 11, BELOW = 6, WORDS = 4096 };
 
 static bool both(const ch_beside_cylinder *cylinder)
 {

@@ -132,7 +132,7 @@ static void legend(const findings *f)
     const ch_limits *limits = &f->judged->sheet->engine.limits;
     char words[CH_SHOW_SENTENCE], number[CH_SHOW_NUMBER];
     html_lit(f->w, "<ul class=\"legend\">\n");
-    legend_line(f, CH_SVG_READING, "the mean reading");
+    legend_line(f, CH_SVG_READING, "the mean reading; the thin line beside it: where the true one lies, 95 in 100");
     legend_line(f, CH_SVG_BAND, "nine of ten sound engines read in here, on this day");
     if (isfinite(limits->minimum.si)) {
         snprintf(words, sizeof words, "the manual's minimum, %s",

@@ -141,12 +141,30 @@ static void access_steps(html_writer *w, const winter_kept *kept, const ch_winte
     }
 }
 
+static void calendar_drawn(html_writer *w, const ch_plan *plan, const ch_winter *winter)
+{
+    ch_svg svg;
+    html_lit(w, "<figure class=\"drawing month\">");
+    const ch_status rc = ch_show_calendar_svg(plan, winter, &svg, NULL);
+    if (rc >= 0)
+        html_svg(w, &svg);
+    else
+        html_fail(w, rc);
+    ch_svg_clear(&svg);
+    html_lit(w,
+             "<figcaption class=\"quiet\">Columns: hours of the day, filled as far as they are used. Thick line: the "
+             "car stands apart that night. Dotted: to be ready on this day. Weeks without a day of work are left "
+             "out.</figcaption></figure>\n");
+}
+
 static void calendar(html_writer *w, const ch_plan *plan, const ch_winter *winter)
 {
     const ch_calendar *days = &winter->calendar;
     if (!plan->has_days || days->count == 0)
         return;
-    html_lit(w, "<h2>Calendar</h2><dl class=\"calendar\">\n");
+    html_lit(w, "<h2>Calendar</h2>\n");
+    calendar_drawn(w, plan, winter);
+    html_lit(w, "<dl class=\"calendar\">\n");
     for (size_t i = 0; i < days->count;) {
         const size_t day = days->entries[i].day;
         char date[16] = "", hours[CH_SHOW_NUMBER], used[CH_SHOW_NUMBER];
