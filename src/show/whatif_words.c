@@ -87,8 +87,10 @@ const char *ch_show_whatif_change(double before_pa, double now_pa, char buffer[C
 
 static const char *percent(double part_1, char buffer[NUMBER])
 {
+    /* Nearly all of it is not all of it. */
+    const bool nearly = fabs(part_1 - 1.0) < 0.015;
     char number[NUMBER];
-    snprintf(buffer, NUMBER, "%s %%", ch_show_number(100.0 * part_1, 0, number));
+    snprintf(buffer, NUMBER, "%s %%", ch_show_number(100.0 * part_1, nearly ? 1 : 0, number));
     return buffer;
 }
 
@@ -109,17 +111,18 @@ static const char *temperature(double temp_k, const ch_unit *unit, char buffer[N
     return buffer;
 }
 
-static void heat(const ch_whatif_facts *was, const ch_whatif_facts *is, const ch_show_whatif_units *units,
-                 ch_text *text)
+/* `link` leads from how much air there is to how hot it gets. */
+static void heat(const ch_whatif_facts *was, const ch_whatif_facts *is, const char *link,
+                 const ch_show_whatif_units *units, ch_text *text)
 {
     const ch_unit *unit = units->temperature;
     char a[NUMBER], b[NUMBER], c[NUMBER], d[NUMBER], e[NUMBER];
     ch_text_appendf(
         text,
-        "the trapped air is at %s instead of %s when the intake closes, so there is %s of it, and it peaks at %s "
-        "instead of %s",
+        "the trapped air is at %s instead of %s when the intake closes, so there is %s of it, %s peaks at %s instead "
+        "of %s",
         temperature(is->closing_k, unit, a), temperature(was->closing_k, unit, b),
-        percent(is->closing_kg / was->closing_kg, c), temperature(is->top_k, unit, d),
+        percent(is->closing_kg / was->closing_kg, c), link, temperature(is->top_k, unit, d),
         temperature(was->top_k, unit, e));
 }
 
@@ -140,14 +143,14 @@ static void squeezed(const ch_whatif_facts *was, const ch_whatif_facts *is, cons
                     percent(is->closing_kg / was->closing_kg, c));
 }
 
-static void filling(const ch_whatif_facts *was, const ch_whatif_facts *is, ch_text *text)
+static void filling(const ch_whatif_facts *was, const ch_whatif_facts *is, bool more, ch_text *text)
 {
     char a[NUMBER], b[NUMBER];
     ch_text_appendf(text,
-                    "the hose has to be pumped up: the first stroke brings %s of the last reading instead of %s, "
+                    "there is %s hose to pump up: the first stroke brings %s of the last reading instead of %s, "
                     "and it comes within 5 %% at stroke %d instead of %d",
-                    percent(is->first_gauge_pa / is->gauge_pa, a), percent(was->first_gauge_pa / was->gauge_pa, b),
-                    is->settled, was->settled);
+                    more ? "more" : "less", percent(is->first_gauge_pa / is->gauge_pa, a),
+                    percent(was->first_gauge_pa / was->gauge_pa, b), is->settled, was->settled);
 }
 
 static void speed(const ch_whatif_facts *was, const ch_whatif_facts *is, ch_text *text)
@@ -178,8 +181,13 @@ static void reason_of(const ch_whatif *whatif, ch_whatif_input input, const ch_s
     switch (input) {
     case CH_WHATIF_ALTITUDE:
     case CH_WHATIF_SEA_LEVEL_PRESSURE: pressure_outside(was, is, text); break;
-    case CH_WHATIF_AIR_TEMPERATURE:
-    case CH_WHATIF_ENGINE_TEMPERATURE: heat(was, is, units, text); break;
+    case CH_WHATIF_AIR_TEMPERATURE: heat(was, is, "and it", units, text); break;
+    case CH_WHATIF_ENGINE_TEMPERATURE:
+        heat(was, is,
+             whatif->now.si[input] < whatif->before.si[input] ? "but it gives more heat to the walls and"
+                                                              : "but it gives less heat to the walls and",
+             units, text);
+        break;
     case CH_WHATIF_CRANKING_SPEED: speed(was, is, text); break;
     case CH_WHATIF_STROKES: strokes(was, is, whatif, text); break;
     case CH_WHATIF_THROTTLE:
@@ -195,8 +203,8 @@ static void reason_of(const ch_whatif *whatif, ch_whatif_input input, const ch_s
                                                             : "",
                  text);
         break;
-    case CH_WHATIF_HOSE_VOLUME: filling(was, is, text); break;
-    case CH_WHATIF_DEAD_VOLUME: squeezed(was, is, "it adds to the chamber: ", text); break;
+    case CH_WHATIF_HOSE_VOLUME: filling(was, is, whatif->now.si[input] > whatif->before.si[input], text); break;
+    case CH_WHATIF_DEAD_VOLUME: squeezed(was, is, "its room is part of the chamber: ", text); break;
     case CH_WHATIF_RINGS:
     case CH_WHATIF_INTAKE_VALVE:
     case CH_WHATIF_EXHAUST_VALVE: lost(was, is, text); break;

@@ -46,19 +46,22 @@ static const struct {
     [CH_WHATIF_EXHAUST_VALVE] = {0.0, 6.0, 0.05},
 };
 
-/* The classic traps: each is the engine as it is, but for one thing. */
+/*
+ * The classic traps: each is the engine as it is, but for one thing. That goes to a round value, and where the engine's own is as bad already,
+ * further by `times` and `more`.
+ */
 static const struct {
     const char *words;
     ch_whatif_input input;
-    double si;
+    double si, times, more;
 } TRAPS[] = {
-    {"Throttle shut", CH_WHATIF_THROTTLE, 1.0},
-    {"Tired battery", CH_WHATIF_CRANKING_SPEED, 15.707963267948966}, /* 150 rpm */
-    {"Cold engine", CH_WHATIF_ENGINE_TEMPERATURE, 278.15},
-    {"Long hose", CH_WHATIF_HOSE_VOLUME, 40e-6},
-    {"Big cam", CH_WHATIF_INTAKE_CLOSES, 1.3962634015954636}, /* 80 degrees */
-    {"High up", CH_WHATIF_ALTITUDE, 2000.0},
-    {"Worn ring pack", CH_WHATIF_RINGS, 3e-6},
+    {"Throttle shut", CH_WHATIF_THROTTLE, 1.0, 1.0, 0.0},
+    {"Tired battery", CH_WHATIF_CRANKING_SPEED, 15.707963267948966, 0.7, 0.0}, /* 150 rpm */
+    {"Cold engine", CH_WHATIF_ENGINE_TEMPERATURE, 278.15, 1.0, -20.0},
+    {"Long hose", CH_WHATIF_HOSE_VOLUME, 40e-6, 2.0, 0.0},
+    {"Big cam", CH_WHATIF_INTAKE_CLOSES, 1.3962634015954636, 1.0, 0.2617993877991494}, /* 80 and 15 degrees */
+    {"High up", CH_WHATIF_ALTITUDE, 2000.0, 1.0, 1000.0},
+    {"Worn ring pack", CH_WHATIF_RINGS, 3e-6, 2.0, 0.0},
 };
 
 /* ---------------------------------------------------------------- what is asked */
@@ -183,7 +186,11 @@ static void write_reading(const play *p, const ch_whatif *whatif)
     } else {
         html_textf(w, "on the gauge after %d strokes", whatif->now_run.strokes);
     }
-    html_lit(w, "</span></p>\n");
+    html_lit(w, "</span>");
+    /* On a phone the reasons stand a long way down. */
+    if (moved(whatif))
+        html_lit(w, " <a href=\"#result\">why</a>");
+    html_lit(w, "</p>\n");
     const ch_status rc = ch_show_pumpup_svg(whatif, p->units.pressure, &svg, NULL);
     drawing(w, &svg, rc);
     html_lit(w, "</section>\n");
@@ -210,7 +217,7 @@ static void write_why(const play *p, const ch_whatif *whatif)
         ch_text_clear(&sentence);
     }
     html_lit(w, "</ul>\n");
-    if (whatif->changed[CH_WHATIF_ENGINE_TEMPERATURE])
+    if (whatif->now.si[CH_WHATIF_ENGINE_TEMPERATURE] < whatif->before.si[CH_WHATIF_ENGINE_TEMPERATURE])
         html_lit(w, "<p class=\"hint\">Cold oil also slows the starter, and cold rings seal differently: of that the "
                     "model knows nothing. Move the cranking speed and the rings as well.</p>\n");
 }
@@ -301,6 +308,15 @@ static void write_result(const play *p, const ch_whatif *whatif)
 
 /* ---------------------------------------------------------------- the page */
 
+/* Where a trap leads from this engine; its own value where there is nothing beyond. */
+static double trapped(const play *p, size_t trap)
+{
+    const double own = p->before.si[TRAPS[trap].input], round = TRAPS[trap].si;
+    const double worse = own * TRAPS[trap].times + TRAPS[trap].more;
+    const double to = TRAPS[trap].times < 1.0 || TRAPS[trap].more < 0.0 ? fmin(round, worse) : fmax(round, worse);
+    return ch_whatif_check(TRAPS[trap].input, to, NULL) >= 0 ? to : own;
+}
+
 static void write_traps(const play *p)
 {
     html_writer *w = p->w;
@@ -309,7 +325,7 @@ static void write_traps(const play *p)
     for (size_t i = 0; i < sizeof TRAPS / sizeof TRAPS[0]; i++) {
         html_lit(w, "<a class=\"button second\"");
         const char *name = ch_whatif_name(TRAPS[i].input);
-        ch_show_whatif_number(TRAPS[i].input, TRAPS[i].si, &p->units, number);
+        ch_show_whatif_number(TRAPS[i].input, trapped(p, i), &p->units, number);
         if (p->sheet_id > 0)
             html_attrf(w, "href", "/whatif?sheet=%lld&%s=%s", (long long)p->sheet_id, name, number);
         else

@@ -20,6 +20,19 @@ SOURCE = os.environ["CROSSHATCH_SOURCE"]
 MOVE_S = 0.3
 
 
+RANGES = {"altitude": (0, 4000), "sea_level_pressure": (950, 1050), "air_temperature": (-20, 45), "engine_temperature": (-20, 110),
+          "cranking_speed": (80, 400), "strokes": (1, 20), "compression_ratio": (6, 16), "intake_closes": (20, 100),
+          "hose_volume": (1, 80), "dead_volume": (0, 20), "rings": (0, 6), "intake_valve": (0, 6), "exhaust_valve": (0, 6)}
+
+
+def random_moves(chance):
+    """One to three inputs somewhere on their sliders, now and then with the throttle shut."""
+    moves = {name: f"{chance.uniform(*RANGES[name]):.0f}" for name in chance.sample(sorted(RANGES), chance.randint(1, 3))}
+    if chance.random() < 0.1:
+        moves["throttle"] = "shut"
+    return moves
+
+
 def numbers(page):
     """The rows of the page's tables by their first cell: (before, now)."""
     rows = re.findall(r'<tr><th scope="row">([^<]*)</th><td class="number">([^<]*)</td><td class="number">([^<]*)</td></tr>', page.source)
@@ -71,6 +84,30 @@ def every_trap_is_one_tap_and_lowers_the_reading():
             page = person.get(trap)
             before, now = outcome(page)
             assert now < before and page.source.count("instead of") > 1 and page.source.count("By itself") == 1, trap
+
+
+@promise
+def every_trap_lowers_the_reading_of_an_engine_that_is_in_it_already():
+    text = """sheet: 1
+engine: {cylinders: 4, bore: 84 mm, stroke: 84 mm, compression_ratio: 11, valve_timing: {intake_opens_btdc: 30, intake_closes_abdc: 82, exhaust_opens_bbdc: 80,
+  exhaust_closes_atdc: 30, at_lift: 0.1 mm}}
+gauge: {hose_volume: 45 ml}
+conditions: {altitude: 2400 m, engine_temperature: 2 C, cranking_speed: 130 rpm}
+compression: [{cylinder: 1, reading: 120 psi}]
+leaks: [{cylinder: all, rings: 0.4 mm2}]
+"""
+    with Server() as server:
+        sheet = os.path.join(os.path.dirname(server.garage), "trapped.yaml")
+        with open(sheet, "w", encoding="utf-8") as file:
+            file.write(text)
+        subprocess.run([PROGRAM, "import", "--garage", server.garage, sheet], check=True, stdout=subprocess.DEVNULL)
+        person = Person(server)
+        traps = [link for link in person.get("/whatif?sheet=1").links if link.startswith("/whatif?") and "&" in link]
+        assert len(traps) == 7, traps
+        for trap in traps:
+            page = person.get(trap)
+            before, now = outcome(page)
+            assert now <= before and page.says.count("By itself: -") == 1, (trap, before, now)
 
 
 @promise
@@ -201,18 +238,13 @@ def what_the_script_fetches_is_the_same_as_the_page():
 
 @promise
 def ninety_five_of_a_hundred_moves_are_answered_at_once():
-    ranges = {"altitude": (0, 4000), "sea_level_pressure": (950, 1050), "air_temperature": (-20, 45), "engine_temperature": (-20, 110),
-              "cranking_speed": (80, 400), "strokes": (1, 20), "compression_ratio": (6, 16), "intake_closes": (20, 100),
-              "hose_volume": (1, 80), "dead_volume": (0, 20), "rings": (0, 6), "intake_valve": (0, 6), "exhaust_valve": (0, 6)}
     chance = random.Random(8)
     with Server() as server:
         person = Person(server)
         person.get("/whatif")
         took = []
         for _ in range(100):
-            moves = {name: f"{chance.uniform(*ranges[name]):.0f}" for name in chance.sample(sorted(ranges), chance.randint(1, 3))}
-            if chance.random() < 0.1:
-                moves["throttle"] = "shut"
+            moves = random_moves(chance)
             began = time.monotonic()
             status, _, content = person.send("GET", "/whatif/result?" + urllib.parse.urlencode(moves))
             took.append(time.monotonic() - began)

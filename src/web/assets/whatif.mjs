@@ -62,7 +62,7 @@ function show(fresh) {
   clearTimeout(saying);
   saying = setTimeout(() => {
     if (document.querySelector("#refused [role=alert]") === null)
-      said.textContent = document.querySelector("#reading .outcome")?.textContent ?? "";
+      said.textContent = [...document.querySelectorAll("#reading .outcome > :not(a)")].map((one) => one.textContent).join(" ");
   }, SAY_AFTER_MS);
 }
 
