@@ -107,7 +107,9 @@ leaks: [{cylinder: all, rings: 0.4 mm2}]
         for trap in traps:
             page = person.get(trap)
             before, now = outcome(page)
-            assert now <= before and page.says.count("By itself: -") == 1, (trap, before, now)
+            # Of an engine colder than the air a still colder one leaks more slowly too: that trap need not lower it any more.
+            lowered = page.says.count("By itself: -") == 1 and now <= before
+            assert page.says.count("By itself") == 1 and (lowered or "engine_temperature" in trap), (trap, before, now)
 
 
 @promise
