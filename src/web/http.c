@@ -269,16 +269,16 @@ static void log_request(const passage *p, unsigned status, size_t length)
 }
 
 /*
- * Headers of every answer. The policy names each kind of thing that a page may load, all from here. Referrer-Policy is same-origin, not no-referrer: the
- * latter makes browsers send "Origin: null" with our own forms (Fetch Standard, "append a request Origin header"), and nothing leads outside anyway.
+ * Headers of every answer. The policy names each kind of thing that a page may load, all from here; a printed document that is shown has a narrower
+ * one. Referrer-Policy is same-origin, not no-referrer: the latter makes browsers send "Origin: null" with our own forms (Fetch Standard, "append a request Origin header"), and nothing leads outside anyway.
  * Sources: W3C Content Security Policy Level 3; OWASP HTTP Headers Cheat Sheet.
  */
 static void add_headers(struct MHD_Response *out, const web_response *response, const char *type, bool bare)
 {
+    static const char policy[] = "default-src 'none'; script-src 'self'; style-src 'self'; img-src 'self' blob:; "
+                                 "connect-src 'self'; manifest-src 'self'; worker-src 'self'; form-action 'self'; "
+                                 "base-uri 'none'; frame-ancestors 'none'";
     static const char *const always[][2] = {
-        {"Content-Security-Policy", "default-src 'none'; script-src 'self'; style-src 'self'; img-src 'self' blob:; "
-                                    "connect-src 'self'; manifest-src 'self'; "
-                                    "worker-src 'self'; form-action 'self'; base-uri 'none'; frame-ancestors 'none'"},
         {"X-Content-Type-Options", "nosniff"},
         {"X-Frame-Options", "DENY"},
         {"Referrer-Policy", "same-origin"},
@@ -286,6 +286,12 @@ static void add_headers(struct MHD_Response *out, const web_response *response, 
         {"Cross-Origin-Resource-Policy", "same-origin"},
         {"Permissions-Policy", "camera=(), geolocation=(), microphone=(), payment=(), usb=()"},
     };
+    char text[200];
+    const bool alone = response->own_style[0] != '\0';
+    snprintf(text, sizeof text,
+             "default-src 'none'; style-src '%s'; form-action 'none'; base-uri 'none'; sandbox; frame-ancestors 'none'",
+             response->own_style);
+    MHD_add_response_header(out, "Content-Security-Policy", alone ? text : policy);
     for (size_t i = 0; i < sizeof always / sizeof always[0]; i++)
         MHD_add_response_header(out, always[i][0], always[i][1]);
     MHD_add_response_header(out, "Content-Type", type);
@@ -293,7 +299,6 @@ static void add_headers(struct MHD_Response *out, const web_response *response, 
                             response->keep ? "private, max-age=86400, immutable"
                             : bare         ? "no-cache"
                                            : "private, no-cache");
-    char text[160];
     if (response->etag[0] != '\0') {
         snprintf(text, sizeof text, "\"%s\"", response->etag);
         MHD_add_response_header(out, "ETag", text);
@@ -307,7 +312,7 @@ static void add_headers(struct MHD_Response *out, const web_response *response, 
     if (response->worker)
         MHD_add_response_header(out, "Service-Worker-Allowed", "/");
     if (response->download[0] != '\0') {
-        snprintf(text, sizeof text, "attachment; filename=\"%s\"", response->download);
+        snprintf(text, sizeof text, "%s; filename=\"%s\"", alone ? "inline" : "attachment", response->download);
         MHD_add_response_header(out, "Content-Disposition", text);
     }
     if (response->retry_after_s > 0) {

@@ -19,6 +19,7 @@ web_handler page_ledger_get, page_ledger_post, page_ledger_entry_post;
 web_handler page_photo_get, page_photo_post, page_photos_post;
 web_handler page_settings_get, page_settings_post;
 web_handler page_findings_get;
+web_handler page_report_get;
 web_handler page_winter_get, page_winter_post, page_winter_file_get;
 web_handler page_help_get;
 web_handler page_sheets_get;

@@ -65,6 +65,17 @@ static void show(html_writer *w, const ch_show_judged *judged, const char *path)
     html_lit(w, "<p>This advises; the car's own service manual and you decide.</p>\n");
 }
 
+static void write_reports(html_writer *w, int64_t sheet)
+{
+    html_lit(
+        w,
+        "<h2 class=\"no-print\">Report to print or hand on</h2><p class=\"row no-print\"><a class=\"button second\"");
+    html_attrf(w, "href", "/sheet/%lld/report.pdf", (long long)sheet);
+    html_lit(w, ">Engine report (PDF)</a><a class=\"button second\"");
+    html_attrf(w, "href", "/sheet/%lld/report.html", (long long)sheet);
+    html_lit(w, ">Engine report (HTML)</a></p>\n");
+}
+
 /* From what is probably wrong to the work of the off-season. */
 static void lead_on(html_writer *w, const ch_store_sheet *row)
 {
@@ -101,7 +112,8 @@ static ch_status judge(web_request *request, html_writer *w, const ch_sheet *she
                                        .reason_count = why != NULL ? why->reason_count : 0,
                                        .beside = drawn ? &beside : NULL};
         show(w, &judged, request->path);
-        html_lit(w, "<p><a class=\"button second\"");
+        write_reports(w, web_part_id(request, 0));
+        html_lit(w, "<p class=\"no-print\"><a class=\"button second\"");
         html_attrf(w, "href", "/whatif?sheet=%lld", (long long)web_part_id(request, 0));
         html_lit(w, ">What if: play with this engine's test</a></p>\n");
     } else if (rc == CH_E_INPUT || rc == CH_E_RANGE) {

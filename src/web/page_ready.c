@@ -4,11 +4,11 @@
  * GET /car/ID/ready/FILE: the check sheet to print, check.pdf or check.html.
  */
 #include <math.h>
-#include <stdio.h>
 #include <string.h>
 
 #include "crosshatch/history.h"
 #include "page.h"
+#include "printed.h"
 #include "ready_ticks.h"
 #include "ready_view.h"
 
@@ -368,24 +368,18 @@ ch_status page_ready_file_get(web_request *request, web_response *response, ch_e
     const ch_store_car *car = NULL;
     const web_know *know = know_get(err);
     const char *name = request->part[1];
-    const bool pdf = strcmp(name, "check.pdf") == 0;
     ch_document *document = NULL;
     ready_view view;
     ch_status rc = CH_E_IO;
     if (know == NULL || !piece_car(request, response, &car, &rc, err))
         return rc;
-    if (!pdf && strcmp(name, "check.html") != 0)
+    if (strcmp(name, "check.pdf") != 0 && strcmp(name, "check.html") != 0)
         return web_not_found(request, response);
     rc = ready_view_get(request, know, car, &view, err);
     if (rc >= 0)
         rc = ch_report_check_sheet(&view.shown, &document, err);
     if (rc >= 0)
-        rc = pdf ? ch_document_pdf(document, CH_PAPER_A4, view.shown.today, &response->data, err)
-                 : ch_document_html(document, &response->data, err);
-    if (rc >= 0) {
-        response->data_type = pdf ? "application/pdf" : "text/html; charset=utf-8";
-        snprintf(response->download, sizeof response->download, "%s", name);
-    }
+        rc = printed_answer(response, document, name, view.shown.today, err);
     ch_document_free(document);
     ready_view_clear(&view);
     return rc < 0 ? rc : CH_OK;

@@ -55,6 +55,7 @@ ch_status web_message(web_request *request, web_response *response, int status, 
     response->static_bytes = NULL;
     response->location[0] = '\0';
     response->etag[0] = '\0';
+    response->download[0] = response->own_style[0] = '\0';
     response->status = status;
     html_writer *w = &response->page;
     html_page_open(w, request, title);

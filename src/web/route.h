@@ -72,6 +72,9 @@ typedef struct web_response {
     char cookie[256];  /* the core's own */
     const char *allow; /* the core's own: methods, with status 405 */
     char download[96]; /* "" or the name under which the browser is to save the answer: A-Z a-z 0-9 . _ - */
+    /* "" or the hash ("sha256-...") of the one style that stands in `data`, an HTML file by itself: it is shown, not saved, and may load, run and send
+     * nothing. See printed.h. */
+    char own_style[64];
     int retry_after_s; /* 0 = not said */
     bool keep;         /* the browser may keep it for a day without asking (static things that never change) */
     bool worker;       /* a service worker for the whole site */

@@ -44,6 +44,8 @@ const web_route web_routes[] = {
     {.path = "/sheet/*/photos", .post = page_photos_post, .body_maximum = WEB_PHOTO_FORM_MAXIMUM},
     {.path = "/photo/*", .get = page_photo_get, .post = page_photo_post},
     {.path = "/sheet/*/findings", .get = page_findings_get},
+    {.path = "/sheet/*/report.pdf", .get = page_report_get},
+    {.path = "/sheet/*/report.html", .get = page_report_get},
     {.path = "/worker.js", .get = asset_worker_get, .bare = true},
     {.path = "/asset/*", .get = asset_get, .bare = true},
 };

@@ -20,6 +20,7 @@ from browse import PROGRAM, Person, Server
 from entering import Killable
 from newcomer import begin_sheet, enter_car, enter_reading
 from promises import CannotRun, keep, promise
+from seasons import day, enter_event, enter_part
 
 SOURCE = os.environ["CROSSHATCH_SOURCE"]
 SPITEFUL = "<script>alert(1)</script><b>&\"'</b>"
@@ -402,6 +403,9 @@ def script_in_every_field_and_address_comes_back_as_text():
         enter_car(person, cylinders=1)  # fewer pages to go through
         sheet = begin_sheet(person, gauge_name="Gauge")
         enter_reading(person, sheet, 1, "170")
+        enter_event(person, -9, "Was")
+        enter_event(person, 9, "Comes")
+        enter_part(person, "engine_oil", fitted=day(-20))
         filled = set()
         for path, page in person.crawl().items():
             for number, form in enumerate(page.forms):
@@ -415,8 +419,9 @@ def script_in_every_field_and_address_comes_back_as_text():
                     filled.add((form.action.split("?")[0], name))
         assert len(filled) > 60, len(filled)
         for path in ("/", "/sheets", "/sheets/new", f"/sheet/{sheet}", f"/sheet/{sheet}/measure", f"/sheet/{sheet}/ledger", f"/sheet/{sheet}/findings",
-                     f"/sheet/{sheet}/do/open_up", "/row/1", "/pair", "/settings", "/cars/new", "/help"):
-            for name in ("car", "kind", "cylinder", "step", "why", "code", "again", "sheet", "saved", "gauge", "x"):
+                     f"/sheet/{sheet}/do/open_up", "/row/1", "/pair", "/settings", "/cars/new", "/help",
+                     "/car/1/season", "/car/1/events", "/event/1", "/car/1/parts", "/part/1", "/car/1/ready"):
+            for name in ("car", "kind", "cylinder", "step", "why", "code", "again", "sheet", "saved", "gauge", "horizon", "x"):
                 status, headers, content = person.send("GET", f"{path}?{name}={urllib.parse.quote(SPITEFUL)}&{urllib.parse.quote(SPITEFUL)}=1")
                 assert status in (200, 303, 404) and b"<script>alert" not in content and b"<b>&" not in content, (path, name, status)
                 assert "<" not in headers.get("location", ""), headers

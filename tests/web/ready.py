@@ -1,7 +1,10 @@
 #!/usr/bin/env python3
 """Promises of the page that asks whether the trailer may be loaded, and of its check sheet. Plain HTTP forms. TAP."""
+import base64
+import hashlib
 import re
 import sqlite3
+import subprocess
 import sys
 import threading
 
@@ -150,6 +153,75 @@ def what_the_list_does_not_have_is_passed_over():
         with sqlite3.connect(server.garage) as db:
             assert db.execute("SELECT text FROM setting WHERE name = 'ready.1'").fetchall() == [(f"{day(5)} One\n",)]
         db.close()
+
+
+@promise
+def the_check_sheet_is_printed_for_the_event_behind_its_cautions():
+    server = Server()
+    worn_four(server.garage)
+    with server:
+        person = Person(server)
+        person.get("/")
+        enter_event(person, 9, "Spring <b>sprint</b>")
+        enter_part(person, "brake_fluid", fitted=day(-800))
+        status, headers, content = person.send("GET", "/car/1/ready/check.pdf")
+        assert status == 200 and headers["content-type"] == "application/pdf" and content.startswith(b"%PDF-"), headers
+        assert headers["content-disposition"] == 'attachment; filename="check.pdf"'
+        said = subprocess.run(["pdftotext", "-layout", "-", "-"], input=content, capture_output=True, check=True).stdout.decode()
+        for words in ("Check sheet: Hill car", "Spring <b>sprint</b>", "Brake fluid: was due on", "DANGER", "not that the car is safe"):
+            assert words in " ".join(said.split()), words
+        _, headers, content = person.send("GET", "/car/1/ready/check.html")
+        html = content.decode()
+        assert "Spring &lt;b&gt;sprint&lt;/b&gt;" in html and "Brake fluid: was due on" in html and "<script" not in html
+        assert headers["content-disposition"] == 'inline; filename="check.html"'
+        assert html.index("DANGER") < html.index("Wheel bearings and joints")
+
+
+@promise
+def a_document_shown_by_itself_may_have_its_own_style_and_nothing_else():
+    server = Server()
+    worn_four(server.garage)
+    with server:
+        person = Person(server)
+        assert person.get("/sheet/1/findings").links.count("/sheet/1/report.pdf") == 1
+        policies = set()
+        for path in ("/sheet/1/report.html", "/car/1/ready/check.html"):
+            status, headers, content = person.send("GET", path)
+            assert status == 200 and headers["content-type"].startswith("text/html"), (status, headers)
+            style = re.search(rb"<style>(.*?)</style>", content, re.S).group(1)
+            code = base64.b64encode(hashlib.sha256(style).digest()).decode()
+            policies.add(headers["content-security-policy"])
+            assert policies == {f"default-src 'none'; style-src 'sha256-{code}'; form-action 'none'; base-uri 'none'; sandbox; frame-ancestors 'none'"}
+            assert content.count(b"<style") == 1 and b"style=" not in content and headers["x-content-type-options"] == "nosniff"
+        for path in ("/", "/car/1/ready", "/car/1/ready/check.pdf", "/sheet/1/report.pdf", "/sheet/1/findings"):
+            policy = person.send("GET", path)[1]["content-security-policy"]
+            assert "style-src 'self';" in policy and "sha256" not in policy and "unsafe" not in policy, (path, policy)
+
+
+@promise
+def the_engine_report_says_what_the_findings_say():
+    server = Server()
+    worn_four(server.garage)
+    with server:
+        person = Person(server)
+        verdict = re.search(r'<p class="verdict [^>]*>\s*(?:<strong>)?([^<]+)', person.get("/sheet/4/findings").source).group(1)
+        status, headers, content = person.send("GET", "/sheet/4/report.pdf")
+        assert status == 200 and headers["content-disposition"] == 'attachment; filename="report.pdf"' and content.startswith(b"%PDF-")
+        _, _, html = person.send("GET", "/sheet/4/report.html")
+        assert verdict.split(",")[0].strip(" .").lower() in html.decode().lower(), verdict
+        assert person.send("GET", "/sheet/9/report.html")[0] == 404
+
+
+@promise
+def a_sheet_that_says_nothing_yet_has_no_report():
+    with Server() as server:
+        person = Person(server)
+        enter_car(person)
+        sheet = begin_sheet(person)
+        assert not any("report" in link for link in person.get(f"/sheet/{sheet}/findings").links)
+        status, headers, content = person.send("GET", f"/sheet/{sheet}/report.pdf")
+        assert status in (400, 422) and headers["content-type"].startswith("text/html") and "content-disposition" not in headers, (status, headers)
+        assert "style-src 'self';" in headers["content-security-policy"] and b"reading" in content, content
 
 
 @promise
