@@ -19,9 +19,13 @@ import subprocess
 import sys
 import time
 
+sys.path.insert(0, os.path.dirname(os.path.abspath(__file__)))
+import rows as common  # noqa: E402  pylint: disable=wrong-import-position
+
 SOURCE = os.environ.get("CROSSHATCH_SOURCE", os.path.join(os.path.dirname(os.path.abspath(__file__)), ".."))
 BUILD = os.environ.get("CROSSHATCH_BUILD", os.path.join(SOURCE, "build-bench"))
 ROWS, REPEATS = 360000, 7
+SIZES = [22500, 45000, 90000, 180000, 360000]
 WANTED_RATIO, WANTED_SECONDS, WANTED_KILOBYTES = 3.0, 0.15, 64 * 1024
 FIVE = ["Time (s)", "Engine speed (rpm)", "Vehicle speed (km/h)", "Throttle (%)", "Coolant (C)"]
 NAMES = ["Time (s)", "Engine speed (rpm)", "Lambda", "Vehicle speed (km/h)", "Throttle (%)", "Manifold (kPa)", "Intake air (C)", "Coolant (C)",
@@ -100,6 +104,10 @@ def main():
         pandas_seconds, pandas_total, version = pandas_sum(path)
         floor = least(lambda: subprocess.run(["wc", "-l", path], check=True, stdout=subprocess.DEVNULL))
         whole, wall = command(path)
+        by_size = []
+        for size_rows in SIZES:
+            write_log(longer, size_rows)
+            by_size.append(ours(longer, 3)["seconds"])
     finally:
         os.remove(longer)
         os.remove(path)
@@ -117,6 +125,11 @@ def main():
            "the same numbers as pandas": same}
     for what, holds in met.items():
         print(f"wanted {what}: {'met' if holds else 'MISSED'}")
+    common.compare("log", "an hour at 100 Hz, five columns read", reader["seconds"], pandas_seconds, f"pandas {version}, C engine", wanted="3 times",
+                   met=pandas_seconds >= WANTED_RATIO * reader["seconds"])
+    common.compare("log", "an hour at 100 Hz, five columns read", reader["seconds"], floor, "wc -l, which only finds line ends")
+    common.figure("log", "the whole command", whole, "s", "under 0.15 s", whole < WANTED_SECONDS)
+    common.growth("log", "rows read", SIZES, by_size)
     with open(os.path.join(BUILD, "bench-drivelog.json"), "w", encoding="utf-8") as stream:
         json.dump({"machine": platform.machine(), "bytes": size, "seconds": dict(rows), "kilobytes": [reader["kilobytes"], long_run["kilobytes"]],
                    "ratio_to_pandas": pandas_seconds / reader["seconds"], "met": met}, stream, indent=1)

@@ -8,12 +8,16 @@ in the cache. The shortest of RUNS counts, as whatever else the machine does onl
 stands beside it. Prints each figure with the one wanted; exits 1 where one is missed, where the answer is not
 the same bytes each time, or where no answer was kept.
 """
+import json
 import os
 import resource
 import subprocess
 import sys
 import tempfile
 import time
+
+sys.path.insert(0, os.path.dirname(os.path.abspath(__file__)))
+import rows as common  # noqa: E402  pylint: disable=wrong-import-position
 
 SOURCE = os.environ.get("CROSSHATCH_SOURCE", os.path.join(os.path.dirname(os.path.abspath(__file__)), ".."))
 BUILD = os.environ.get("CROSSHATCH_BUILD", os.path.join(SOURCE, "build-bench"))
@@ -100,8 +104,14 @@ def main():
             for what, runs, wanted in ((name, first, most), (name + ", kept before", again, 0.1)):
                 elapsed, busy, _ = min(runs)
                 good &= figure(what, elapsed, wanted, "s", f" ({busy:.3f} s of the processor)")
+                common.figure("judge", f"the command, {what}", elapsed, "s", f"under {wanted} s", elapsed <= wanted)
     most_mb = resource.getrusage(resource.RUSAGE_CHILDREN).ru_maxrss / 1024.0
     good &= figure("memory", most_mb, 100.0, "MB")
+    timed = json.loads(subprocess.run([os.path.join(BUILD, "bench/time_judge")], check=True, stdout=subprocess.PIPE).stdout)
+    four = timed["cylinders"]["seconds"][2]
+    common.compare("judge", "judging and tracing, four cylinders", four, timed["emulator"], "the cranking runs that it rests on, alone")
+    common.growth("judge", "cylinders, one reading each", timed["cylinders"]["sizes"], timed["cylinders"]["seconds"])
+    common.growth("judge", "repeats of four cylinders", timed["repeats"]["sizes"], timed["repeats"]["seconds"])
     return 0 if good else 1
 
 

@@ -7,6 +7,7 @@
  * Wanted: 60 jobs and 40 steps to proven optimum in under 1 s, 200 jobs and 80 steps within 10 s or with the gap stated. Exits 1 on a miss.
  */
 #include <coin/Cbc_C_Interface.h>
+#include <stdarg.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <time.h>
@@ -67,6 +68,29 @@ static double cbc_optimum(const ch_selection *task)
     return optimum;
 }
 
+/* A line of the common form (rows.py), where it is asked for. */
+__attribute__((format(printf, 1, 2))) static void put_row(const char *format, ...)
+{
+    const char *path = getenv("CROSSHATCH_ROWS");
+    FILE *const file = path != NULL ? fopen(path, "a") : NULL;
+    if (file == NULL)
+        return;
+    va_list arguments;
+    va_start(arguments, format);
+    vfprintf(file, format, arguments);
+    va_end(arguments);
+    fputc('\n', file);
+    fclose(file);
+}
+
+static void put_size(const size *of, double own_s, double other_s, const char *other, bool missed)
+{
+    put_row("{\"kind\": \"compare\", \"area\": \"winter\", \"what\": \"%zu jobs, %zu steps\", \"ours\": %.9g, "
+            "\"other\": %.9g, "
+            "\"other_name\": \"%s\", \"unit\": \"s\", \"ratio\": %.9g, \"wanted\": \"ours under %g s\", \"met\": %s}",
+            of->jobs, of->steps, own_s, other_s, other, other_s / own_s, of->wanted_s, missed ? "false" : "true");
+}
+
 static int compare(const void *left, const void *right)
 {
     const double a = *(const double *)left, b = *(const double *)right;
@@ -104,7 +128,7 @@ int main(void)
 {
     static program p;
     bool missed = false;
-    double x[SIZES], y[SIZES], mean_x = 0.0, mean_y = 0.0, above = 0.0, below = 0.0;
+    double median_s[SIZES], x[SIZES], y[SIZES], mean_x = 0.0, mean_y = 0.0, above = 0.0, below = 0.0;
     printf("Choosing the jobs of a winter plan: milliseconds, median (worst) of %d plans a size, one core\n", REPEATS);
     printf("  jobs steps        ours          GLPK (ended)          CBC (ended)    GLPK/ours  CBC/ours\n");
     for (int k = 0; k < SIZES; k++) {
@@ -130,6 +154,14 @@ int main(void)
                    SIZE[k].wanted_s, f.different);
             missed = true;
         }
+        char other[64];
+        snprintf(other, sizeof other, "GLPK%s (%d of %d ended)", f.glpk_ended < REPEATS ? ", at least" : "",
+                 f.glpk_ended, REPEATS);
+        put_size(&SIZE[k], own, glpk, other, missed);
+        snprintf(other, sizeof other, "CBC%s (%d of %d ended)", f.cbc_ended < REPEATS ? ", at least" : "", f.cbc_ended,
+                 REPEATS);
+        put_size(&SIZE[k], own, cbc, other, missed);
+        median_s[k] = own;
         x[k] = log((double)(SIZE[k].jobs + SIZE[k].steps));
         y[k] = log(own);
         mean_x += x[k] / SIZES;
@@ -139,6 +171,12 @@ int main(void)
         above += (x[k] - mean_x) * (y[k] - mean_y);
         below += (x[k] - mean_x) * (x[k] - mean_x);
     }
+    put_row("{\"kind\": \"growth\", \"area\": \"winter\", \"what\": \"jobs and steps\", \"sizes\": [%zu, %zu, %zu, "
+            "%zu, %zu], "
+            "\"figures\": [%.6g, %.6g, %.6g, %.6g, %.6g], \"unit\": \"s\", \"exponent\": %.4f}",
+            SIZE[0].jobs + SIZE[0].steps, SIZE[1].jobs + SIZE[1].steps, SIZE[2].jobs + SIZE[2].steps,
+            SIZE[3].jobs + SIZE[3].steps, SIZE[4].jobs + SIZE[4].steps, median_s[0], median_s[1], median_s[2],
+            median_s[3], median_s[4], above / below);
     printf("  ours grows as (jobs + steps)^%.1f over these sizes\n", above / below);
     glp_free_env();
     return missed ? 1 : 0;
