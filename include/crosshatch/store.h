@@ -2,8 +2,9 @@
  * @file store.h
  * The garage file: everything the owner ever measured, in one SQLite file. This header: opening, safe copies, checking, settings.
  * store_sheet.h: sheets, their rows, the put-back ledger, photos. store_car.h: cars, engines, gauges, events, parts. store_driveline.h: logged runs.
+ * store_work.h: winter work.
  *
- * What holds for every function of the three headers:
+ * What holds for every function of these headers:
  *  1. A change is one transaction: after a failure, a full disk, a killed program or a power cut, the file is as before the call or as
  *     after it. CH_OK means that it is on the disk (WAL, synchronous=FULL).
  *  2. What was entered stays: a correction is a new row that names the old one, a deletion is a mark, and records (a car's name) keep
@@ -36,7 +37,7 @@
 #include "crosshatch/text.h"
 
 enum {
-    CH_STORE_VERSION = 4,                /* of the schema */
+    CH_STORE_VERSION = 5,                /* of the schema */
     CH_STORE_TEXT_MAX = 8000,            /* bytes of one text */
     CH_STORE_SETTING_MAX = 256 * 1024,   /* bytes of a setting's text: a winter plan is one */
     CH_STORE_CLIENT_MAX = 64,            /* bytes of a sender's id */

@@ -15,7 +15,7 @@ typedef struct ch_store_ready {
     ch_ready_part
         *part; /**< fitted to the engine life in the car now; those without a life that `lives` knows are among them */
     size_t parts;
-    const ch_store_ledger **open; /**< taken off and not put back, on sheets of this car */
+    const ch_store_ledger **open; /**< taken off and not put back, on sheets and for work of this car */
     size_t opens;
     ch_ready_event
         event; /**< the next one planned, today or later, with the usual use where its own is not known; day of year 0 = none */

@@ -147,7 +147,10 @@ ch_status ch_store_rows(ch_store *store, ch_store_pool *pool, int64_t sheet_id, 
 
 /** A thing taken off, unplugged or disabled. Texts: NULL = not given. */
 typedef struct ch_store_ledger {
-    int64_t id, sheet_id;
+    int64_t id;
+    int64_t sheet_id;   /* taken off for this sheet; 0 = for the work */
+    int64_t work_id;    /* taken off for this work (store_work.h); 0 = for the sheet */
+    int64_t car_id;     /* of either; 0 = of none. Not looked at when writing. */
     const char *what;   /* "coil", "spark plug", "fuel pump fuse" */
     const char *origin; /* where it came from: "cylinder 3", "slot 14 of the engine bay box" */
     const char *lies;   /* where it lies now: "bench, left tray" */
@@ -156,29 +159,31 @@ typedef struct ch_store_ledger {
     int64_t taken_s, put_back_s; /* 0 = not put back */
 } ch_store_ledger;
 
-/** Enter a thing taken off. `what` must be given; id, sheet_id and the times are not looked at. */
+/** Enter a thing taken off for a sheet, or, with `sheet_id` 0, for entry->work_id. `what` must be given; the other numbers are not looked at. */
 ch_status ch_store_ledger_add(ch_store *store, int64_t sheet_id, const ch_store_ledger *entry, const char *client,
                               int64_t now_s, ch_stored *stored, ch_err *err);
 
-/** Change its texts (also of a closed sheet). The old ones are kept. */
+/** Change its texts (also where the sheet or the work is closed). The old ones are kept. */
 ch_status ch_store_ledger_change(ch_store *store, int64_t id, const ch_store_ledger *entry, int64_t now_s, ch_err *err);
 
-/** Put back, or taken off again (`back` false; not on a closed sheet). Saying the same twice keeps the first time. */
+/** Put back, or taken off again (`back` false; not where the sheet or the work is closed). Saying the same twice keeps the first time. */
 ch_status ch_store_ledger_put_back(ch_store *store, int64_t id, bool back, int64_t now_s, ch_err *err);
 
 /** It was never taken off: mark the entry as deleted. */
 ch_status ch_store_ledger_delete(ch_store *store, int64_t id, int64_t now_s, ch_err *err);
 
-/** Entries in the order taken off. `sheet_id` 0 = of all sheets that are not deleted. */
+/** Entries in the order taken off. `sheet_id` 0 = of all sheets that are not deleted, and of all work. */
 ch_status ch_store_ledger_list(ch_store *store, ch_store_pool *pool, int64_t sheet_id, bool open_only,
                                const ch_store_ledger **rows, size_t *count, ch_err *err);
 
 /* ---- photos: kept as given; the face decodes and re-encodes them first ---- */
 
 typedef struct ch_store_photo {
-    int64_t id, sheet_id, ledger_id; /* ledger_id 0 = of the sheet as a whole */
-    const char *mime;                /* image/jpeg, image/png or image/webp */
-    const unsigned char *bytes;      /* NULL in lists */
+    int64_t id;
+    int64_t sheet_id, work_id;  /* one of them; the other is 0 */
+    int64_t ledger_id;          /* 0 = of the sheet or the work as a whole */
+    const char *mime;           /* image/jpeg, image/png or image/webp */
+    const unsigned char *bytes; /* NULL in lists */
     size_t length;
     int64_t taken_s;
 } ch_store_photo;
@@ -189,6 +194,9 @@ ch_status ch_store_photo_add(ch_store *store, const ch_store_photo *photo, const
 ch_status ch_store_photo_get(ch_store *store, ch_store_pool *pool, int64_t id, ch_store_photo *photo, ch_err *err);
 ch_status ch_store_photos(ch_store *store, ch_store_pool *pool, int64_t sheet_id, const ch_store_photo **rows,
                           size_t *count, ch_err *err);
+/** Of a piece of winter work. */
+ch_status ch_store_work_photos(ch_store *store, ch_store_pool *pool, int64_t work_id, const ch_store_photo **rows,
+                               size_t *count, ch_err *err);
 ch_status ch_store_photo_delete(ch_store *store, int64_t id, int64_t now_s, ch_err *err);
 
 #endif

@@ -1,4 +1,8 @@
-/* The put-back ledger, and photos: what was taken off, where it came from and lies, and whether it is back. */
+/*
+ * The put-back ledger, and photos: what was taken off, where it came from and lies, and whether it is back. Each belongs to a sheet or to a piece
+ * of winter work.
+ */
+#include <stdio.h>
 #include <string.h>
 
 #include "store_parts.h"
@@ -17,6 +21,13 @@ static ch_status check_texts(const ch_store_ledger *l, ch_err *err)
     return rc;
 }
 
+/* What it belongs to must be there and, where `open`, not closed. Counts the change of a sheet. */
+static ch_status touch_owner(ch_store *st, int64_t sheet_id, int64_t work_id, bool open, ch_err *err)
+{
+    return sheet_id == 0 && work_id != 0 ? store_work_must_be(st, work_id, open, err)
+                                         : store_sheet_touch(st, sheet_id, open, err);
+}
+
 ch_status ch_store_ledger_add(ch_store *store, int64_t sheet_id, const ch_store_ledger *entry, const char *client,
                               int64_t now_s, ch_stored *stored, ch_err *err)
 {
@@ -29,13 +40,15 @@ ch_status ch_store_ledger_add(ch_store *store, int64_t sheet_id, const ch_store_
         return rc;
     rc = store_seen(store, "ledger", client, &made, &again, err);
     if (rc >= 0 && !again) {
-        rc = store_sheet_touch(store, sheet_id, true, err);
+        const int64_t work_id = sheet_id == 0 ? entry->work_id : 0;
+        rc = touch_owner(store, sheet_id, work_id, true, err);
         if (rc >= 0)
-            rc = store_run(store, err,
-                           "INSERT INTO ledger (sheet_id, what, origin, lies, torque, note, taken_s, client, changed_s)"
-                           " VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7, ?8, ?7)",
-                           "itttttit", sheet_id, entry->what, entry->origin, entry->lies, entry->torque, entry->note,
-                           now_s, client);
+            rc = store_run(
+                store, err,
+                "INSERT INTO ledger (sheet_id, what, origin, lies, torque, note, taken_s, client, changed_s, work_id)"
+                " VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7, ?8, ?7, ?9)",
+                "ntttttitn", sheet_id, entry->what, entry->origin, entry->lies, entry->torque, entry->note, now_s,
+                client, work_id);
         made.id = sqlite3_last_insert_rowid(store->db);
     }
     rc = store_end(store, rc, err);
@@ -44,15 +57,19 @@ ch_status ch_store_ledger_add(ch_store *store, int64_t sheet_id, const ch_store_
     return rc;
 }
 
-/* The sheet of an entry that is not deleted; counts the change. `open`: the sheet must be. */
-static ch_status touch(ch_store *st, int64_t id, bool open, ch_err *err)
+/* What an entry or a photo that is not deleted belongs to; the table is one of two. `open`: it must be. */
+static ch_status touch(ch_store *st, const char *table, const char *what, int64_t id, bool open, ch_err *err)
 {
-    int64_t sheet_id = 0;
-    const ch_status rc =
-        store_number(st, &sheet_id, 0, err, "SELECT sheet_id FROM ledger WHERE id = ?1 AND deleted_s IS NULL", "i", id);
-    if (rc >= 0 && sheet_id == 0)
-        return ch_fail(err, CH_E_INPUT, NULL, "there is no ledger entry with the id %lld", (long long)id);
-    return rc < 0 ? rc : store_sheet_touch(st, sheet_id, open, err);
+    char sql[96];
+    int64_t sheet_id = 0, work_id = 0;
+    snprintf(sql, sizeof sql, "SELECT sheet_id FROM %s WHERE id = ?1 AND deleted_s IS NULL", table);
+    ch_status rc = store_number(st, &sheet_id, 0, err, sql, "i", id);
+    snprintf(sql, sizeof sql, "SELECT work_id FROM %s WHERE id = ?1 AND deleted_s IS NULL", table);
+    if (rc >= 0)
+        rc = store_number(st, &work_id, 0, err, sql, "i", id);
+    if (rc >= 0 && sheet_id == 0 && work_id == 0)
+        return ch_fail(err, CH_E_INPUT, NULL, "there is no %s with the id %lld", what, (long long)id);
+    return rc < 0 ? rc : touch_owner(st, sheet_id, work_id, open, err);
 }
 
 ch_status ch_store_ledger_change(ch_store *store, int64_t id, const ch_store_ledger *entry, int64_t now_s, ch_err *err)
@@ -62,7 +79,7 @@ ch_status ch_store_ledger_change(ch_store *store, int64_t id, const ch_store_led
         rc = store_begin(store, err);
     if (rc < 0)
         return rc;
-    rc = touch(store, id, false, err);
+    rc = touch(store, "ledger", "ledger entry", id, false, err);
     if (rc >= 0)
         rc = store_run(
             store, err,
@@ -76,7 +93,7 @@ ch_status ch_store_ledger_put_back(ch_store *store, int64_t id, bool back, int64
     ch_status rc = store_begin(store, err);
     if (rc < 0)
         return rc;
-    rc = touch(store, id, !back, err);
+    rc = touch(store, "ledger", "ledger entry", id, !back, err);
     if (rc >= 0)
         rc = store_run(store, err,
                        "UPDATE ledger SET put_back_s = CASE WHEN ?2 THEN ?3 END, changed_s = ?3"
@@ -90,7 +107,7 @@ ch_status ch_store_ledger_delete(ch_store *store, int64_t id, int64_t now_s, ch_
     ch_status rc = store_begin(store, err);
     if (rc < 0)
         return rc;
-    rc = touch(store, id, false, err);
+    rc = touch(store, "ledger", "ledger entry", id, false, err);
     if (rc >= 0)
         rc = store_run(store, err, "UPDATE ledger SET deleted_s = ?2, changed_s = ?2 WHERE id = ?1", "ii", id, now_s);
     return store_end(store, rc, err);
@@ -102,6 +119,8 @@ static ch_status read_entry(sqlite3_stmt *q, ch_store_pool *pool, ch_store_ledge
     l->sheet_id = sqlite3_column_int64(q, 1);
     l->taken_s = sqlite3_column_int64(q, 7);
     l->put_back_s = sqlite3_column_int64(q, 8);
+    l->work_id = sqlite3_column_int64(q, 9);
+    l->car_id = sqlite3_column_int64(q, 10);
     const char **const texts[] = {&l->what, &l->origin, &l->lies, &l->torque, &l->note};
     ch_status rc = CH_OK;
     for (int i = 0; rc >= 0 && i < 5; i++)
@@ -117,9 +136,10 @@ ch_status ch_store_ledger_list(ch_store *store, ch_store_pool *pool, int64_t she
     bool more = false;
     ch_status rc =
         store_prepare(store, &q, err,
-                      "SELECT l.id, l.sheet_id, l.what, l.origin, l.lies, l.torque, l.note, l.taken_s, l.put_back_s"
-                      " FROM ledger l JOIN sheet s ON s.id = l.sheet_id AND s.deleted_s IS NULL"
-                      " WHERE (?1 = 0 OR l.sheet_id = ?1) AND l.deleted_s IS NULL"
+                      "SELECT l.id, l.sheet_id, l.what, l.origin, l.lies, l.torque, l.note, l.taken_s, l.put_back_s,"
+                      " l.work_id, coalesce(w.car_id, e.car_id) FROM ledger l LEFT JOIN sheet s ON s.id = l.sheet_id"
+                      " LEFT JOIN engine e ON e.id = s.engine_id LEFT JOIN work w ON w.id = l.work_id"
+                      " WHERE (?1 = 0 OR l.sheet_id = ?1) AND l.deleted_s IS NULL AND s.deleted_s IS NULL"
                       " AND (l.put_back_s IS NULL OR NOT ?2) ORDER BY l.id",
                       "ii", sheet_id, (int64_t)open_only);
     while (rc >= 0 && (rc = store_step(store, q, &more, err)) >= 0 && more) {
@@ -142,11 +162,12 @@ static ch_status insert_photo(ch_store *st, const ch_store_photo *photo, const c
     sqlite3_stmt *q = NULL;
     bool more = false;
     ch_status rc = store_prepare(st, &q, err,
-                                 "INSERT INTO photo (sheet_id, ledger_id, mime, taken_s, client, changed_s, bytes)"
-                                 " VALUES (?1, ?2, ?3, ?4, ?5, ?4, ?6)",
-                                 "intit", photo->sheet_id, photo->ledger_id, photo->mime, now_s, client);
+                                 "INSERT INTO photo (sheet_id, work_id, ledger_id, mime, taken_s, client, changed_s,"
+                                 " bytes) VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?5, ?7)",
+                                 "nnntit", photo->sheet_id, photo->sheet_id == 0 ? photo->work_id : 0, photo->ledger_id,
+                                 photo->mime, now_s, client);
     if (rc >= 0) {
-        const int code = sqlite3_bind_blob64(q, 6, photo->bytes, photo->length, SQLITE_STATIC);
+        const int code = sqlite3_bind_blob64(q, 7, photo->bytes, photo->length, SQLITE_STATIC);
         rc = code == SQLITE_OK ? store_step(st, q, &more, err) : store_fail(st, code, "writing", err);
     }
     sqlite3_finalize(q);
@@ -181,14 +202,15 @@ ch_status ch_store_photo_add(ch_store *store, const ch_store_photo *photo, const
         return rc;
     rc = store_seen(store, "photo", client, &made, &again, err);
     if (rc >= 0 && !again) {
-        rc = store_sheet_touch(store, photo->sheet_id, false, err);
+        rc = touch_owner(store, photo->sheet_id, photo->work_id, false, err);
         int64_t there = photo->ledger_id == 0;
         if (rc >= 0 && photo->ledger_id != 0)
             rc = store_number(store, &there, 0, err,
-                              "SELECT 1 FROM ledger WHERE id = ?1 AND sheet_id = ?2 AND deleted_s IS NULL", "ii",
-                              photo->ledger_id, photo->sheet_id);
+                              "SELECT 1 FROM ledger WHERE id = ?1 AND deleted_s IS NULL"
+                              " AND CASE WHEN ?2 > 0 THEN sheet_id = ?2 ELSE work_id = ?3 END",
+                              "iii", photo->ledger_id, photo->sheet_id, photo->work_id);
         if (rc >= 0 && there == 0)
-            rc = ch_fail(err, CH_E_INPUT, NULL, "the sheet has no ledger entry with the id %lld",
+            rc = ch_fail(err, CH_E_INPUT, NULL, "there is no ledger entry with the id %lld beside it",
                          (long long)photo->ledger_id);
         if (rc >= 0)
             rc = insert_photo(store, photo, client, now_s, &made.id, err);
@@ -206,6 +228,7 @@ static ch_status read_photo(sqlite3_stmt *q, ch_store_pool *pool, ch_store_photo
     photo->ledger_id = sqlite3_column_int64(q, 2);
     photo->taken_s = sqlite3_column_int64(q, 4);
     photo->length = (size_t)sqlite3_column_int64(q, 5);
+    photo->work_id = sqlite3_column_int64(q, 6);
     return store_text(pool, q, 3, &photo->mime, err);
 }
 
@@ -214,10 +237,11 @@ ch_status ch_store_photo_get(ch_store *store, ch_store_pool *pool, int64_t id, c
     sqlite3_stmt *q = NULL;
     bool more = false;
     ch_store_photo made = {0};
-    ch_status rc = store_prepare(store, &q, err,
-                                 "SELECT id, sheet_id, ledger_id, mime, taken_s, length(bytes), bytes FROM photo"
-                                 " WHERE id = ?1 AND deleted_s IS NULL",
-                                 "i", id);
+    ch_status rc =
+        store_prepare(store, &q, err,
+                      "SELECT id, sheet_id, ledger_id, mime, taken_s, length(bytes), work_id, bytes FROM photo"
+                      " WHERE id = ?1 AND deleted_s IS NULL",
+                      "i", id);
     if (rc >= 0)
         rc = store_step(store, q, &more, err);
     if (rc >= 0 && !more)
@@ -225,7 +249,7 @@ ch_status ch_store_photo_get(ch_store *store, ch_store_pool *pool, int64_t id, c
     if (rc >= 0)
         rc = read_photo(q, pool, &made, err);
     if (rc >= 0) {
-        const void *bytes = sqlite3_column_blob(q, 6);
+        const void *bytes = sqlite3_column_blob(q, 7);
         unsigned char *copy = bytes == NULL ? NULL : store_take(pool, made.length);
         if (copy == NULL)
             rc = ch_fail(err, CH_E_MEMORY, NULL, "no memory for a photo");
@@ -238,16 +262,16 @@ ch_status ch_store_photo_get(ch_store *store, ch_store_pool *pool, int64_t id, c
     return rc;
 }
 
-ch_status ch_store_photos(ch_store *store, ch_store_pool *pool, int64_t sheet_id, const ch_store_photo **rows,
-                          size_t *count, ch_err *err)
+static ch_status list_photos(ch_store *store, ch_store_pool *pool, int64_t sheet_id, int64_t work_id,
+                             const ch_store_photo **rows, size_t *count, ch_err *err)
 {
     store_list list = {.pool = pool, .size = sizeof(ch_store_photo)};
     sqlite3_stmt *q = NULL;
     bool more = false;
     ch_status rc = store_prepare(store, &q, err,
-                                 "SELECT id, sheet_id, ledger_id, mime, taken_s, length(bytes) FROM photo"
-                                 " WHERE sheet_id = ?1 AND deleted_s IS NULL ORDER BY id",
-                                 "i", sheet_id);
+                                 "SELECT id, sheet_id, ledger_id, mime, taken_s, length(bytes), work_id FROM photo"
+                                 " WHERE (sheet_id = ?1 OR work_id = ?2) AND deleted_s IS NULL ORDER BY id",
+                                 "nn", sheet_id, work_id);
     while (rc >= 0 && (rc = store_step(store, q, &more, err)) >= 0 && more) {
         ch_store_photo *row = store_list_more(&list, err);
         rc = row == NULL ? CH_E_MEMORY : read_photo(q, pool, row, err);
@@ -260,18 +284,24 @@ ch_status ch_store_photos(ch_store *store, ch_store_pool *pool, int64_t sheet_id
     return rc;
 }
 
+ch_status ch_store_photos(ch_store *store, ch_store_pool *pool, int64_t sheet_id, const ch_store_photo **rows,
+                          size_t *count, ch_err *err)
+{
+    return list_photos(store, pool, sheet_id, 0, rows, count, err);
+}
+
+ch_status ch_store_work_photos(ch_store *store, ch_store_pool *pool, int64_t work_id, const ch_store_photo **rows,
+                               size_t *count, ch_err *err)
+{
+    return list_photos(store, pool, 0, work_id, rows, count, err);
+}
+
 ch_status ch_store_photo_delete(ch_store *store, int64_t id, int64_t now_s, ch_err *err)
 {
-    int64_t sheet_id = 0;
     ch_status rc = store_begin(store, err);
     if (rc < 0)
         return rc;
-    rc = store_number(store, &sheet_id, 0, err, "SELECT sheet_id FROM photo WHERE id = ?1 AND deleted_s IS NULL", "i",
-                      id);
-    if (rc >= 0 && sheet_id == 0)
-        rc = ch_fail(err, CH_E_INPUT, NULL, "there is no photo with the id %lld", (long long)id);
-    if (rc >= 0)
-        rc = store_sheet_touch(store, sheet_id, false, err);
+    rc = touch(store, "photo", "photo", id, false, err);
     if (rc >= 0)
         rc = store_run(store, err, "UPDATE photo SET deleted_s = ?2, changed_s = ?2 WHERE id = ?1", "ii", id, now_s);
     return store_end(store, rc, err);

@@ -114,6 +114,11 @@ ch_status store_fields_get(ch_store *st, store_owner owner, int64_t id, ch_sheet
 /* Count a change of the sheet. CH_E_INPUT where there is none, or where `open` and it is closed. */
 ch_status store_sheet_touch(ch_store *st, int64_t sheet_id, bool open, ch_err *err);
 
+/* ---- store_work.c ---- */
+
+/* CH_E_INPUT where there is no such work, or where `open` and it is closed. */
+ch_status store_work_must_be(ch_store *st, int64_t id, bool open, ch_err *err);
+
 /* ---- store_row.c ---- */
 
 extern const char *const store_kind_names[CH_STORE_KINDS];

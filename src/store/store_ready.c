@@ -98,16 +98,11 @@ static ch_status load_parts(ch_store *store, ch_store_pool *pool, int64_t engine
 static ch_status load_open(ch_store *store, ch_store_pool *pool, int64_t car_id, ch_store_ready *ready, ch_err *err)
 {
     const ch_store_ledger *rows = NULL;
-    const ch_store_sheet *sheets = NULL;
-    size_t count = 0, sheets_count = 0;
+    size_t count = 0;
     store_list list = {.pool = pool, .size = sizeof(const ch_store_ledger *)};
     ch_status rc = ch_store_ledger_list(store, pool, 0, true, &rows, &count, err);
-    if (rc >= 0)
-        rc = ch_store_sheets(store, pool, 0, &sheets, &sheets_count, err);
     for (size_t i = 0; rc >= 0 && i < count; i++) {
-        bool of_car = false;
-        for (size_t s = 0; s < sheets_count; s++)
-            of_car = of_car || (sheets[s].id == rows[i].sheet_id && sheets[s].car_id == car_id);
+        const bool of_car = rows[i].car_id == car_id;
         const ch_store_ledger **open = of_car ? store_list_more(&list, err) : NULL;
         if (open != NULL)
             *open = &rows[i];

@@ -37,8 +37,9 @@ static const struct {
      "SELECT e.id FROM entry e JOIN field f ON f.sheet_id = e.sheet_id AND f.name = 'engine.cylinders'"
      " WHERE e.cylinder > CAST(f.text AS INTEGER) AND " CURRENT("e")},
     {"a thing put back before it was taken off: ledger entry", "SELECT id FROM ledger WHERE put_back_s < taken_s"},
-    {"a photo's ledger entry is of another sheet: photo",
-     "SELECT p.id FROM photo p JOIN ledger l ON l.id = p.ledger_id WHERE l.sheet_id <> p.sheet_id"},
+    {"a photo's ledger entry is of another sheet or work: photo",
+     "SELECT p.id FROM photo p JOIN ledger l ON l.id = p.ledger_id"
+     " WHERE l.sheet_id IS NOT p.sheet_id OR l.work_id IS NOT p.work_id"},
     {"a run judged anew belongs to another car or log than what it replaces: run",
      "SELECT r.id FROM run r JOIN run o ON o.id = r.replaces_id"
      " WHERE o.car_id <> r.car_id OR o.log_sha256 <> r.log_sha256"},
@@ -52,6 +53,12 @@ static const struct {
      " OR coalesce((SELECT max(place) + 1 FROM run_slip s WHERE s.run_id = run.id), 0)"
      " <> (SELECT count(*) FROM run_slip s WHERE s.run_id = run.id)"},
     {"a picture that is no row of points: run", "SELECT id FROM run WHERE length(picture) % 16 <> 0"},
+    {"work ended before it was begun: work", "SELECT id FROM work WHERE done_s < begun_s OR closed_s < done_s"},
+    {"work was proven by a run of another car: work",
+     "SELECT w.id FROM work w JOIN run r ON r.id = w.proof_run_id WHERE r.car_id <> w.car_id"},
+    {"work was proven by a sheet of another car: work",
+     "SELECT w.id FROM work w JOIN sheet s ON s.id = w.proof_sheet_id LEFT JOIN engine e ON e.id = s.engine_id"
+     " WHERE e.car_id IS NOT w.car_id"},
     {"an event of an engine of another car: event",
      "SELECT v.id FROM event v JOIN engine e ON e.id = v.engine_id WHERE e.car_id <> v.car_id"},
 };
@@ -91,7 +98,8 @@ static ch_status check_values(ch_store *st, store_list *list, ch_err *err)
     ch_status rc = store_prepare(
         st, &q, err,
         "SELECT text, unit, value, 'row ' || entry_id || ' ' || name FROM entry_quantity"
-        " UNION ALL SELECT text, unit, value, 'field ' || id || ' ' || name FROM field WHERE unit IS NOT NULL",
+        " UNION ALL SELECT text, unit, value, 'field ' || id || ' ' || name FROM field WHERE unit IS NOT NULL"
+        " UNION ALL SELECT text, unit, value, 'torque ' || id || ' ' || name FROM torque WHERE unit IS NOT NULL",
         "");
     while (rc >= 0 && (rc = store_step(st, q, &more, err)) >= 0 && more) {
         const char *text = (const char *)sqlite3_column_text(q, 0),

@@ -10,6 +10,7 @@
 
 #include "crosshatch/store_car.h"
 #include "crosshatch/store_sheet.h"
+#include "crosshatch/store_work.h"
 #include "fuzz.h"
 #include "garage_kit.h"
 
@@ -64,6 +65,25 @@ static void read_sheets(ch_store *store, ch_store_pool *pool)
     }
 }
 
+static void read_work(ch_store *store, ch_store_pool *pool)
+{
+    const ch_store_work *works = NULL;
+    const ch_store_spent *spent;
+    const ch_store_photo *photos;
+    const ch_owner_torque *torques;
+    ch_store_proof proof;
+    size_t count = 0, n;
+    ch_err err = {0};
+    if (!good(ch_store_works(store, pool, 0, &works, &count, &err), &err))
+        return;
+    for (size_t i = 0; i < count && i < 8; i++) {
+        (void)good(ch_store_spents(store, pool, works[i].id, &spent, &n, &err), &err);
+        (void)good(ch_store_work_photos(store, pool, works[i].id, &photos, &n, &err), &err);
+        (void)good(ch_store_torques(store, pool, works[i].car_id, &torques, &n, &err), &err);
+        (void)good(ch_store_work_proof(store, works[i].id, &proof, &err), &err);
+    }
+}
+
 static void use(ch_store *store, ch_store_mode mode)
 {
     ch_store_pool pool = {0};
@@ -77,6 +97,7 @@ static void use(ch_store *store, ch_store_mode mode)
             must(findings[i].what[0] != '\0');
     read_lists(store, &pool);
     read_sheets(store, &pool);
+    read_work(store, &pool);
     (void)good(ch_store_readings_csv(store, &csv, &err), &err);
     if (mode == CH_STORE_OPEN)
         (void)good(ch_store_setting_set(store, "currency", "EUR", GARAGE_NOW, &err), &err);

@@ -6,7 +6,43 @@
 #include <string.h>
 
 #include "crosshatch/store_season.h"
+#include "crosshatch/store_work.h"
 #include "kit.h"
+
+/* A clutch job that was done, with the gearbox still out; and what was spent, corrected once. */
+static void fill_work(ch_store *store, int64_t car_id)
+{
+    ch_err err = {0};
+    ch_stored access = {0}, job = {0}, spent = {0}, ledger = {0};
+    const ch_store_work out = {.car_id = car_id, .kind = CH_PLAN_ACCESS, .name = "gearbox_out", .title = "Gearbox out"};
+    kit_good(ch_store_work_begin(store, &out, KIT_NOW, &access, &err), &err);
+    const ch_store_work clutch = {.car_id = car_id, .kind = CH_PLAN_JOB, .name = "clutch_kit", .title = "Clutch kit"};
+    kit_good(ch_store_work_begin(store, &clutch, KIT_NOW + 1, &job, &err), &err);
+    const ch_store_ledger box = {.work_id = access.id, .what = "Gearbox", .lies = "under the bench"};
+    kit_good(ch_store_ledger_add(store, 0, &box, "box-1", KIT_NOW + 2, &ledger, &err), &err);
+    const unsigned char bytes[] = {0xff, 0xd8, 0xff, 0x01};
+    const ch_store_photo photo = {
+        .work_id = access.id, .ledger_id = ledger.id, .mime = "image/jpeg", .bytes = bytes, .length = sizeof bytes};
+    kit_good(ch_store_photo_add(store, &photo, NULL, KIT_NOW + 3, NULL, &err), &err);
+    ch_store_spent cost = {.work_id = job.id,
+                           .day = {2027, 1, 15},
+                           .work_us = 2 * CH_WORK_HOUR,
+                           .money = 388 * CH_MONEY_ONE,
+                           .note = "kit and release bearing"};
+    kit_good(ch_store_spent_add(store, &cost, "spent-1", KIT_NOW + 4, &spent, &err), &err);
+    cost.id = spent.id;
+    cost.money = 398 * CH_MONEY_ONE;
+    kit_good(ch_store_spent_change(store, &cost, KIT_NOW + 5, &err), &err);
+    ch_owner_torque torque = {.id = "flywheel_torque",
+                              .note = "in two rounds",
+                              .thread = "M10x1.25",
+                              .property_class = "10.9",
+                              .surface = CH_THREAD_OILED};
+    kit_good(ch_quantity_parse("72 Nm", 5, CH_DIM_TORQUE, NULL, &torque.torque, &err), &err);
+    kit_good(ch_store_torque_set(store, car_id, &torque, KIT_NOW + 6, &err), &err);
+    kit_good(ch_store_work_done(store, access.id, true, KIT_NOW + 2, &err), &err);
+    kit_good(ch_store_work_done(store, job.id, true, KIT_NOW + 7, &err), &err);
+}
 
 static void fill(ch_store *store)
 {
@@ -54,6 +90,7 @@ static void fill(ch_store *store)
     const ch_store_photo photo = {
         .sheet_id = sheet.id, .ledger_id = ledger.id, .mime = "image/jpeg", .bytes = bytes, .length = sizeof bytes};
     kit_good(ch_store_photo_add(store, &photo, NULL, KIT_NOW, NULL, &err), &err);
+    fill_work(store, car.id);
     ch_sheet_clear(&described);
     ch_knowledge knowledge;
     ch_assumptions assumptions;

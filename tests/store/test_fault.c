@@ -8,12 +8,13 @@
 
 #include "../../src/store/store_parts.h"
 #include "../unit/fail_alloc.h"
+#include "crosshatch/store_work.h"
 #include "fail_disk.h"
 #include "kit.h"
 
 enum { NEXT = CH_STORE_VERSION + 1 };
 
-typedef enum operation { ADD, CORRECT, CLOSE, SAVE, BACKUP, MIGRATE, LOAD, VERIFY, OPERATIONS } operation;
+typedef enum operation { ADD, CORRECT, CLOSE, SAVE, BACKUP, MIGRATE, PROVE, LOAD, VERIFY, OPERATIONS } operation;
 
 static ch_sheet demo;
 static ch_store_row reading;
@@ -30,6 +31,7 @@ static long long measure(operation o)
     case BACKUP:
         return access(kit_path("copy.db"), F_OK) == 0 ? kit_ask(kit_path("copy.db"), "SELECT count(*) FROM entry") : -2;
     case MIGRATE: return kit_ask(path, "PRAGMA user_version");
+    case PROVE: return kit_ask(path, "SELECT count(*) FROM work WHERE closed_s IS NOT NULL");
     case LOAD:
     case VERIFY:
     case OPERATIONS: break;
@@ -64,6 +66,7 @@ static ch_status operate(operation o, ch_store *store)
     case CLOSE: return ch_store_sheet_close(store, 1, NULL, KIT_NOW, NULL);
     case SAVE: return ch_store_sheet_save(store, &demo, 0, "demo", KIT_NOW, NULL, NULL);
     case BACKUP: return ch_store_backup(store, kit_path("copy.db"), NULL);
+    case PROVE: return ch_store_work_close(store, 1, CH_STORE_PROVE_COMPRESSION, "sold as it is", KIT_NOW, NULL);
     case LOAD: return load(store);
     case VERIFY: return verify(store);
     case MIGRATE:
@@ -101,6 +104,11 @@ static int prepare(void **state)
     ch_store *store = kit_open();
     kit_sheet(store);
     kit_good(ch_store_row_add(store, 1, &reading, NULL, KIT_NOW, NULL, NULL), NULL);
+    const ch_store_car car = {.name = "car"};
+    kit_good(ch_store_car_add(store, &car, NULL, KIT_NOW, NULL, NULL), NULL);
+    const ch_store_work job = {.car_id = 1, .kind = CH_PLAN_JOB, .name = "head_rebuild", .title = "Head rebuilt"};
+    kit_good(ch_store_work_begin(store, &job, KIT_NOW, NULL, NULL), NULL);
+    kit_good(ch_store_work_done(store, 1, true, KIT_NOW, NULL), NULL);
     ch_store_close(store);
     base_bytes = kit_bytes(kit_path("garage.db"), &base_length);
     return 0;
@@ -200,6 +208,12 @@ static void a_sheet_is_closed_or_open_whatever_fails(void **state)
     assert_true(try_kinds(CLOSE, false) > 5);
 }
 
+static void a_job_is_closed_or_open_whatever_fails(void **state)
+{
+    (void)state;
+    assert_true(try_kinds(PROVE, false) > 20);
+}
+
 static void a_sheet_is_saved_whole_or_not_at_all(void **state)
 {
     (void)state;
@@ -265,9 +279,13 @@ int main(void)
     kit_read_sheet("demo/hill-climb-sound.yaml", &demo);
     reading = kit_row(2, "178 psi");
     const struct CMUnitTest tests[] = {
-        PROMISE(a_row_is_there_or_not_whatever_fails),           PROMISE(a_sheet_is_closed_or_open_whatever_fails),
-        PROMISE(a_sheet_is_saved_whole_or_not_at_all),           PROMISE(a_copy_is_whole_or_not_there),
-        PROMISE(a_file_is_of_the_old_version_or_of_the_new_one), PROMISE(a_full_disk_is_called_one),
+        PROMISE(a_row_is_there_or_not_whatever_fails),
+        PROMISE(a_sheet_is_closed_or_open_whatever_fails),
+        PROMISE(a_job_is_closed_or_open_whatever_fails),
+        PROMISE(a_sheet_is_saved_whole_or_not_at_all),
+        PROMISE(a_copy_is_whole_or_not_there),
+        PROMISE(a_file_is_of_the_old_version_or_of_the_new_one),
+        PROMISE(a_full_disk_is_called_one),
         PROMISE(no_memory_is_said_and_nothing_is_half_done),
     };
     const int failed = cmocka_run_group_tests_name("store_fault", tests, NULL, NULL);

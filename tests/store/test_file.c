@@ -94,6 +94,15 @@ static void every_older_version_opens_and_becomes_as_a_fresh_one(void **state)
         const ch_store_run *runs = NULL;
         kit_good(ch_store_runs(store, &pool, 1, &runs, &count, &err), &err);
         assert_int_equal(count, version >= 4 ? 1 : 0);
+        const ch_store_ledger *off = NULL;
+        kit_good(ch_store_ledger_list(store, &pool, 2, true, &off, &count, &err), &err);
+        assert_int_equal(count, 1);
+        assert_string_equal(off[0].torque, "10 Nm");
+        const ch_store_photo *photos = NULL;
+        kit_good(ch_store_photos(store, &pool, 2, &photos, &count, &err), &err);
+        assert_int_equal(count, 1);
+        assert_int_equal(photos[0].ledger_id, off[0].id);
+        assert_int_equal(photos[0].length, 4);
         free(text);
         free(wanted);
         ch_sheet_clear(&sheet);
@@ -333,6 +342,9 @@ static void verify_names_what_is_wrong(void **state)
          "without its value: row 4"},
         {"PRAGMA foreign_keys = OFF; UPDATE event SET engine_id = 55", "leads nowhere"},
         {"UPDATE field SET text = 'three' WHERE name = 'engine.layout' AND sheet_id = 1", "sheet 1"},
+        {"UPDATE photo SET ledger_id = 2 WHERE id = 1", "another sheet or work: photo 1"},
+        {"UPDATE work SET done_s = 5", "before it was begun: work 2"},
+        {"UPDATE torque SET value = 1", "not that of its text: torque 1"},
         {"DROP TRIGGER ledger_is_kept", "schema"},
         {"DROP TRIGGER run_slip_is_kept; DELETE FROM run_slip WHERE place = 0", "slips or gears are missing"},
         {"UPDATE run_cause SET chance_1 = 0.5 WHERE cause = 'worn'", "do not add up to 1"},
