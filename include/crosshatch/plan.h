@@ -48,7 +48,8 @@ typedef struct ch_plan_item {
     ch_work_guess hours;   /**< still to be done of the job, or of opening */
     ch_work_guess guessed; /**< the same as the plan states it, before what is done came off */
     ch_work_guess refit;   /**< of closing; access only */
-    ch_money parts;        /**< parts and consumables */
+    ch_money parts;        /**< parts and consumables, as the plan states them */
+    ch_money paid;         /**< really paid for them so far */
     ch_money avoided;      /**< what having it done saves; jobs only */
     bool must;             /**< jobs only */
     bool done;             /**< job: done; access: open, and still to be closed */
@@ -111,6 +112,21 @@ ch_status ch_plan_write(const ch_plan *plan, ch_text *text, ch_err *err);
 
 /** Fine on a zeroed plan. */
 void ch_plan_clear(ch_plan *plan);
+
+/** Say how far an item is: `hours` become what is left of the guess. */
+void ch_plan_item_so_far(ch_plan_item *item, bool done, ch_work done_us, ch_money paid);
+
+/**
+ * Money that its parts will still take: what was paid comes off. Of a job that is done nothing, where something was paid; else its parts stay on the
+ * bill.
+ */
+ch_money ch_plan_parts_left(const ch_plan_item *item);
+
+/** What its parts will have cost: paid and left. */
+ch_money ch_plan_bill(const ch_plan_item *item);
+
+/** Paid so far, for all jobs and steps: those that are not chosen too. */
+ch_money ch_plan_paid(const ch_plan *plan);
 
 /** Hours of the days that count. CH_WORK_NO_LIMIT for a plan without days. */
 ch_work ch_plan_work_limit(const ch_plan *plan);

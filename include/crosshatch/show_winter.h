@@ -31,6 +31,9 @@ void ch_show_job_reason(const ch_plan *plan, const ch_job_view *view, char sente
  */
 bool ch_show_shortfall(const ch_plan *plan, const ch_choice *choice, int which, char sentence[CH_SHOW_SENTENCE]);
 
+/** What was paid so far, of what, and what is still to be paid; more than the budget where it is. "" where nothing was. */
+void ch_show_winter_paid(const ch_plan *plan, char sentence[CH_SHOW_SENTENCE]);
+
 /** "Mon". Static storage. */
 const char *ch_show_weekday(ch_date date);
 
@@ -84,7 +87,8 @@ ch_status ch_show_winter_json(const ch_plan *plan, const ch_winter *winter, ch_t
 void ch_show_winter_csv(const ch_plan *plan, const ch_winter *winter, ch_text *text);
 
 /**
- * Append the shopping list as a table (RFC 4180): what the chosen jobs and access steps take, by the day on which it has to be ordered, and the sum.
+ * Append the shopping list as a table (RFC 4180): what the chosen jobs and access steps take, by the day on which it has to be ordered, what was paid so far (for
+ * what is not chosen too), and the sums.
  */
 void ch_show_winter_shopping(const ch_plan *plan, const ch_winter *winter, ch_text *text);
 

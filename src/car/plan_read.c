@@ -98,39 +98,43 @@ static void check_name(knowledge_reader *r, const ch_tree_node *part)
 }
 
 /* The hours worked so far come off the guess; nothing is left of what is done. */
-static void take_off_done(ch_plan_item *to)
+void ch_plan_item_so_far(ch_plan_item *item, bool done, ch_work done_us, ch_money paid)
 {
-    ch_work *const parts[] = {&to->hours.least_us, &to->hours.likely_us, &to->hours.most_us};
+    item->done = done;
+    item->done_us = done_us;
+    item->paid = paid;
+    item->hours = item->guessed;
+    ch_work *const left[] = {&item->hours.least_us, &item->hours.likely_us, &item->hours.most_us};
     for (int i = 0; i < 3; i++)
-        *parts[i] = to->done || *parts[i] < to->done_us ? 0 : *parts[i] - to->done_us;
+        *left[i] = done || *left[i] < done_us ? 0 : *left[i] - done_us;
 }
 
 static void read_item(knowledge_reader *r, const ch_tree_node *map, ch_plan_kind kind, ch_plan_item *to)
 {
     check_name(r, map);
     if (kind == CH_PLAN_ACCESS)
-        knowledge_keys(r, map, "title", "hours", "refit_hours", "parts", "needs", "lead_days", "done", "done_hours");
+        knowledge_keys(r, map, "title", "hours", "refit_hours", "parts", "needs", "lead_days", "done", "done_hours",
+                       "paid");
     else
         knowledge_keys(r, map, "title", "hours", "parts", "needs", "avoided", "must", "excludes", "requires", "after",
-                       "lead_days", "done", "done_hours");
+                       "lead_days", "done", "done_hours", "paid");
     if (r->status < 0)
         return;
     *to = (ch_plan_item){.name = map->key, .kind = kind, .line = map->key_line, .column = map->key_column};
     to->title = knowledge_text(r, map, "title", true);
-    to->hours = guess_at(r, map, "hours");
+    to->guessed = guess_at(r, map, "hours");
     to->refit = guess_at(r, map, "refit_hours");
     to->parts = money_at(r, map, "parts", &money_range, 0);
+    const ch_money paid = money_at(r, map, "paid", &money_range, 0);
     to->avoided = money_at(r, map, "avoided", &money_range, 0);
     to->must = flag_at(r, map, "must");
-    to->done = flag_at(r, map, "done");
+    const bool is_done = flag_at(r, map, "done");
     const double lead = knowledge_number_or(r, map, "lead_days", &days_range, 0.0);
     const double done = knowledge_number_or(r, map, "done_hours", &hours_range, 0.0);
     if (r->status < 0)
         return;
     to->lead_days = (int)ceil(lead);
-    to->done_us = work_of(done);
-    to->guessed = to->hours;
-    take_off_done(to);
+    ch_plan_item_so_far(to, is_done, work_of(done), paid);
 }
 
 static void read_items(knowledge_reader *r, const ch_tree_node *root, ch_plan *plan)
@@ -262,6 +266,26 @@ void ch_plan_clear(ch_plan *plan)
     ch_knowledge owner = {.pieces = plan->pieces};
     ch_knowledge_clear(&owner);
     *plan = (ch_plan){0};
+}
+
+ch_money ch_plan_parts_left(const ch_plan_item *item)
+{
+    if (item->paid > 0 && item->kind == CH_PLAN_JOB && item->done)
+        return 0;
+    return item->parts > item->paid ? item->parts - item->paid : 0;
+}
+
+ch_money ch_plan_bill(const ch_plan_item *item)
+{
+    return item->paid + ch_plan_parts_left(item);
+}
+
+ch_money ch_plan_paid(const ch_plan *plan)
+{
+    ch_money paid = 0;
+    for (size_t i = 0; i < plan->items_count; i++)
+        paid += plan->items[i].paid;
+    return paid;
 }
 
 ch_work ch_plan_work_limit(const ch_plan *plan)

@@ -133,6 +133,7 @@ static ch_status write_item(const ch_plan *plan, const ch_plan_item *item, ch_te
     write_guess(text, "hours", &item->guessed);
     write_guess(text, "refit_hours", &item->refit);
     write_money(text, "avoided", item->avoided);
+    write_money(text, "paid", item->paid);
     ch_text_append_string(text, item->must ? ", must: true" : "");
     ch_text_append_string(text, item->done ? ", done: true" : "");
     if (item->done_us > 0) {

@@ -26,6 +26,9 @@ static void outcome(const reporting *r)
     ch_document_outcome(r->d, "The plan", words);
     if (sentence[0] != '\0')
         ch_document_paragraph(r->d, sentence);
+    ch_show_winter_paid(r->plan, sentence);
+    if (sentence[0] != '\0')
+        ch_document_paragraph(r->d, sentence);
 }
 
 static void jobs(const reporting *r, bool chosen)
@@ -46,7 +49,7 @@ static void jobs(const reporting *r, bool chosen)
         any = true;
         ch_show_job_reason(r->plan, view, sentence);
         const char *const cells[] = {ch_show_plan_item(item), ch_show_work(item->hours.likely_us, hours),
-                                     ch_show_money(item->parts, parts), sentence};
+                                     ch_show_money(ch_plan_bill(item), parts), sentence};
         ch_document_row(r->d, cells);
     }
 }
@@ -102,12 +105,13 @@ static void order(const reporting *r)
     for (size_t i = 0; i < r->plan->items_count; i++) {
         const ch_plan_item *item = &r->plan->items[i];
         char words[CH_SHOW_SENTENCE], money[CH_SHOW_NUMBER];
-        if (!r->winter->chosen[i] || item->parts == 0)
+        const ch_money left = ch_plan_parts_left(item);
+        if (!r->winter->chosen[i] || left == 0 || (item->kind == CH_PLAN_JOB && item->done))
             continue;
         if (!any)
             ch_document_heading(r->d, "Parts to order");
         any = true;
-        snprintf(words, sizeof words, "%.300s: %s %.16s", ch_show_plan_item(item), ch_show_money(item->parts, money),
+        snprintf(words, sizeof words, "%.300s: %s %.16s", ch_show_plan_item(item), ch_show_money(left, money),
                  r->plan->currency);
         if (item->lead_days > 0)
             snprintf(money, sizeof money, "%d days until they are there", item->lead_days);

@@ -62,7 +62,8 @@ static void shopping_row(const ch_plan *plan, const ch_winter *winter, size_t i,
     put_day(text, on == LONG_MAX ? on : on - item->lead_days);
     put_day(text, on);
     put(text, item->name);
-    ch_text_appendf(text, ",%s,", ch_show_number((double)item->parts / (double)CH_MONEY_ONE, 2, money));
+    ch_text_appendf(text, ",%s", ch_show_number((double)item->parts / (double)CH_MONEY_ONE, 2, money));
+    ch_text_appendf(text, ",%s,", ch_show_number((double)item->paid / (double)CH_MONEY_ONE, 2, money));
     put(text, plan->currency);
     ch_text_append_string(text, ",");
     put(text, ch_show_plan_item(item));
@@ -77,14 +78,15 @@ void ch_show_winter_shopping(const ch_plan *plan, const ch_winter *winter, ch_te
         return;
     }
     char money[CH_SHOW_NUMBER];
-    ch_money sum = 0;
-    ch_text_append_string(text, "order_by,wanted_on,item,parts,currency,title\r\n");
+    ch_money sum = 0, paid = 0;
+    ch_text_append_string(text, "order_by,wanted_on,item,parts,paid,currency,title\r\n");
     for (;;) { /* the next to be ordered; of one day the earlier in the plan */
         size_t found = SIZE_MAX;
         long first = LONG_MAX;
         for (size_t i = 0; i < plan->items_count; i++) {
             const ch_plan_item *item = &plan->items[i];
-            if (listed[i] || !winter->chosen[i] || item->parts == 0 || (item->kind == CH_PLAN_JOB && item->done))
+            const bool open = winter->chosen[i] && item->parts > 0 && !(item->kind == CH_PLAN_JOB && item->done);
+            if (listed[i] || !(open || item->paid > 0))
                 continue;
             const long on = wanted(plan, winter, i), by = on == LONG_MAX ? on : on - item->lead_days;
             if (found == SIZE_MAX || by < first) {
@@ -96,9 +98,11 @@ void ch_show_winter_shopping(const ch_plan *plan, const ch_winter *winter, ch_te
             break;
         listed[found] = true;
         sum += plan->items[found].parts;
+        paid += plan->items[found].paid;
         shopping_row(plan, winter, found, text);
     }
-    ch_text_appendf(text, ",,total,%s,", ch_show_number((double)sum / (double)CH_MONEY_ONE, 2, money));
+    ch_text_appendf(text, ",,total,%s", ch_show_number((double)sum / (double)CH_MONEY_ONE, 2, money));
+    ch_text_appendf(text, ",%s,", ch_show_number((double)paid / (double)CH_MONEY_ONE, 2, money));
     put(text, plan->currency);
     ch_text_append_string(text, ",\r\n");
     free(listed);

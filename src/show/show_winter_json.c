@@ -141,6 +141,7 @@ static json_t *feasible(const ch_plan *plan, const ch_winter *winter)
     js_put(&root, "access", names(plan, winter->chosen, CH_PLAN_ACCESS));
     js_put(&root, "hours", hours(winter->choice.work_us));
     js_put(&root, "parts", money(winter->choice.parts));
+    js_put(&root, "paid", money(ch_plan_paid(plan)));
     js_put(&root, "calendar", calendar(plan, &winter->calendar));
     js_put(&root, "finish", date(winter->calendar.finish));
     js_put(&root, "chance_in_time", js_number(winter->chance_1));

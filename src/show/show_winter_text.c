@@ -39,7 +39,7 @@ static const char *column(const char *name, char cell[NAME_SIZE + 8])
 
 static void head(winter_page *w)
 {
-    char a[CH_SHOW_NUMBER], b[CH_SHOW_NUMBER], until[16];
+    char a[CH_SHOW_NUMBER], b[CH_SHOW_NUMBER], until[16], sentence[CH_SHOW_SENTENCE];
     const ch_choice *choice = &w->winter->choice;
     if (w->plan->title != NULL)
         page_paragraph(&w->p, 0, "", w->plan->title);
@@ -58,6 +58,9 @@ static void head(winter_page *w)
     else
         page_paragraphf(&w->p, 0, "", "Parts: %s of %s%s%s.", ch_show_money(choice->parts, a),
                         ch_show_money(w->plan->budget, b), w->space, w->currency);
+    ch_show_winter_paid(w->plan, sentence);
+    if (sentence[0] != '\0')
+        page_paragraph(&w->p, 0, "", sentence);
     if (choice->proven)
         page_paragraphf(&w->p, 0, "",
                         "Worth %s%s%s: what it saves less parts and hours. No other choice is worth more.",
@@ -105,7 +108,7 @@ static void job_row(winter_page *w, const ch_job_view *view, const char *mark)
     char cell[NAME_SIZE + 8], hours[CH_SHOW_NUMBER], parts[CH_SHOW_NUMBER], sentence[CH_SHOW_SENTENCE];
     const ch_plan_item *item = &w->plan->items[view->item];
     ch_text_appendf(w->p.text, "%s%s%8s %9s\n", mark, column(name_of(w, view->item), cell),
-                    ch_show_work(item->hours.likely_us, hours), ch_show_money(item->parts, parts));
+                    ch_show_work(item->hours.likely_us, hours), ch_show_money(ch_plan_bill(item), parts));
     ch_show_job_reason(w->plan, view, sentence);
     page_paragraph(&w->p, 4, "    ", sentence);
 }
@@ -148,7 +151,7 @@ static void access_steps(winter_page *w)
         snprintf(both, sizeof both, "%s+%s", ch_show_work(item->hours.likely_us, open),
                  ch_show_work(item->refit.likely_us, close));
         ch_text_appendf(w->p.text, "  %s%8s %9s\n", column(name_of(w, i), cell), both,
-                        ch_show_money(item->parts, parts));
+                        ch_show_money(ch_plan_bill(item), parts));
     }
     if (any && w->winter->shared_us > 0)
         page_paragraphf(&w->p, 2, "  ", "Sharing this saves %s h against each job by itself.",

@@ -98,6 +98,24 @@ bool ch_show_shortfall(const ch_plan *plan, const ch_choice *choice, int which, 
     return false;
 }
 
+void ch_show_winter_paid(const ch_plan *plan, char sentence[CH_SHOW_SENTENCE])
+{
+    char spent[CH_SHOW_NUMBER], has[CH_SHOW_NUMBER], beyond[CH_SHOW_NUMBER];
+    const char *space = plan->currency[0] != '\0' ? " " : "";
+    const ch_money paid = ch_plan_paid(plan);
+    sentence[0] = '\0';
+    if (paid == 0)
+        return;
+    ch_show_money(paid, spent);
+    if (paid > plan->budget)
+        snprintf(sentence, CH_SHOW_SENTENCE,
+                 "Paid so far: %s%s%s, %s%s%s more than the budget of %s%s%s: nothing more may be bought.", spent,
+                 space, plan->currency, ch_show_money(paid - plan->budget, beyond), space, plan->currency,
+                 ch_show_money(plan->budget, has), space, plan->currency);
+    else
+        snprintf(sentence, CH_SHOW_SENTENCE, "Paid so far: %s%s%s.", spent, space, plan->currency);
+}
+
 const char *ch_show_weekday(ch_date date)
 {
     static const char *const names[] = {"Thu", "Fri", "Sat", "Sun",

@@ -1,7 +1,8 @@
 /*
  * From a plan to the program of selection.h and back. One item of the program is one item of the plan.
  *
- * What is done is in, takes no more time and asks for no access any more; its parts stay on the bill. Access that is open is in, because it
+ * What is done is in, takes no more time and asks for no access any more; its parts stay on the bill. Money that was paid is gone whatever is
+ * chosen: it comes off what the parts still take and off the budget alike, and is added to the bill at the end. Access that is open is in, because it
  * has to be closed.
  */
 #include <math.h>
@@ -27,7 +28,7 @@ ch_money winter_cost_of(const ch_plan *plan, ch_work work_us)
 
 ch_money winter_gain(const ch_plan *plan, const ch_plan_item *item)
 {
-    return item->avoided - item->parts - winter_cost_of(plan, winter_work(item));
+    return item->avoided - ch_plan_parts_left(item) - winter_cost_of(plan, winter_work(item));
 }
 
 typedef struct program {
@@ -59,7 +60,7 @@ static void fill(program *p, const ch_plan *plan, const signed char fixed[])
     for (size_t i = 0; i < plan->items_count; i++) {
         const ch_plan_item *item = &plan->items[i];
         p->gain[i] = winter_gain(plan, item);
-        p->money[i] = item->parts;
+        p->money[i] = ch_plan_parts_left(item);
         p->work[i] = winter_work(item);
         p->fixed[i] = item->must || item->done ? 1 : -1;
         if (fixed != NULL && fixed[i] >= 0)
@@ -124,10 +125,17 @@ static void mark(const program *p, size_t item, bool in[])
     }
 }
 
-/* What must be done is too much, or at odds with itself: say how. */
-static void measure_shortfall(const program *p, const ch_plan *plan, ch_money budget, ch_work hours, bool in[],
-                              ch_choice *choice)
+/* Money that may still be spent: none, where more was paid than there was. */
+static ch_money budget_left(const ch_plan *plan)
 {
+    const ch_money paid = ch_plan_paid(plan);
+    return plan->budget == CH_MONEY_NO_LIMIT ? CH_MONEY_NO_LIMIT : plan->budget > paid ? plan->budget - paid : 0;
+}
+
+/* What must be done is too much, or at odds with itself: say how. */
+static void measure_shortfall(const program *p, const ch_plan *plan, ch_work hours, bool in[], ch_choice *choice)
+{
+    const ch_money paid = ch_plan_paid(plan), left = budget_left(plan);
     ch_money parts = 0;
     ch_work work_us = 0;
     for (size_t i = 0; i < plan->items_count; i++)
@@ -137,9 +145,9 @@ static void measure_shortfall(const program *p, const ch_plan *plan, ch_money bu
         parts += in[i] ? p->money[i] : 0;
         work_us += in[i] ? p->work[i] : 0;
     }
-    choice->must_parts = parts;
+    choice->must_parts = paid + parts;
     choice->must_us = work_us;
-    choice->short_parts = parts > widened(budget, 0, plan) ? parts - budget : 0;
+    choice->short_parts = parts > widened(left, 0, plan) ? paid + parts - plan->budget : 0;
     choice->short_us = work_us > widened(hours, 0, plan) ? work_us - hours : 0;
     for (size_t i = 0; i < p->task.excludes_count && choice->quarrel[0] == SIZE_MAX; i++)
         if (in[p->excludes[i].item] && in[p->excludes[i].other]) {
@@ -180,7 +188,7 @@ ch_status ch_winter_choose(const ch_plan *plan, const signed char fixed[], ch_mo
     }
     const ch_work hours_us = ch_plan_work_limit(plan);
     p.task.nodes_max = nodes_max;
-    p.task.money_limit = widened(plan->budget, more, plan);
+    p.task.money_limit = widened(budget_left(plan), more, plan);
     p.task.work_limit = widened(hours_us, more_us, plan);
     ch_selected selected;
     ch_err reason = {0};
@@ -195,12 +203,12 @@ ch_status ch_winter_choose(const ch_plan *plan, const signed char fixed[], ch_mo
             choice->proven = selected.proven;
             choice->value = selected.gain;
             choice->value_at_most = selected.gain_at_most;
-            choice->parts = selected.money;
+            choice->parts = ch_plan_paid(plan) + selected.money;
             choice->work_us = selected.work;
             choice->nodes = selected.nodes;
             drop_unused_access(plan, &p, in, choice);
         } else {
-            measure_shortfall(&p, plan, plan->budget, hours_us, in, choice);
+            measure_shortfall(&p, plan, hours_us, in, choice);
         }
         memcpy(chosen, in, plan->items_count * sizeof *in);
     }

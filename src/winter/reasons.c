@@ -39,7 +39,7 @@ static void add_up(const ch_plan *plan, const bool in[], const bool but[], ch_wo
     for (size_t i = 0; i < plan->items_count; i++)
         if (in[i] && !(but != NULL && but[i])) {
             *work_us += winter_work(&plan->items[i]);
-            *parts += plan->items[i].parts;
+            *parts += ch_plan_parts_left(&plan->items[i]);
             *value += winter_gain(plan, &plan->items[i]);
         }
 }

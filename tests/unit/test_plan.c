@@ -29,7 +29,7 @@ static const char whole[] =
     "  gearbox_out: {hours: 3, needs: [propshaft_off], done_hours: 1, lead_days: 3}\n"
     "jobs:\n"
     "  clutch: {title: Clutch kit, hours: [1, 1.5, 3], parts: 390.25, needs: gearbox_out, avoided: 900, "
-    "lead_days: 7, done_hours: 1.25}\n"
+    "lead_days: 7, done_hours: 1.25, paid: 90.5}\n"
     "  seal: {hours: 0.8, parts: 25, needs: [gearbox_out], avoided: 240, after: [clutch], requires: "
     "[clutch], excludes: [hoses]}\n"
     "  hoses: {hours: 2, must: true, done: yes}\n";
@@ -62,6 +62,10 @@ static void a_plan_is_read_as_written(void **state)
     assert_int_equal(box->lead_days, 3);
     assert_string_equal(clutch->title, "Clutch kit");
     assert_int_equal(clutch->parts, CH_MONEY_ONE * 1561 / 4);
+    assert_int_equal(clutch->paid, CH_MONEY_ONE * 181 / 2);
+    assert_int_equal(ch_plan_parts_left(clutch), CH_MONEY_ONE * 1199 / 4);
+    assert_int_equal(ch_plan_bill(clutch), clutch->parts);
+    assert_int_equal(ch_plan_paid(&plan), clutch->paid);
     assert_int_equal(clutch->hours.least_us, 0); /* more is done than the least guess */
     assert_int_equal(clutch->hours.likely_us, CH_WORK_HOUR / 4);
     assert_int_equal(clutch->hours.most_us, CH_WORK_HOUR * 7 / 4);

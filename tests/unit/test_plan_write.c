@@ -44,6 +44,7 @@ static void same_item(const ch_plan_item *a, const ch_plan_item *b)
     same_guess(&a->guessed, &b->guessed);
     same_guess(&a->refit, &b->refit);
     assert_int_equal(a->parts, b->parts);
+    assert_int_equal(a->paid, b->paid);
     assert_int_equal(a->avoided, b->avoided);
     assert_int_equal(a->must, b->must);
     assert_int_equal(a->done, b->done);
@@ -121,10 +122,10 @@ static void a_plan_is_read_back_equal(void **state)
         "access:\n"
         "  propshaft_off: {hours: 1, refit_hours: [0.5, 1, 2], parts: 12}\n"
         "  \"true\": {hours: [2, 3, 9999.9999999999], needs: [propshaft_off], done_hours: 2.5, lead_days: 3}\n"
-        "  ready: {hours: 3, done: true, done_hours: 4}\n"
+        "  ready: {hours: 3, done: true, done_hours: 4, paid: 3}\n"
         "jobs:\n"
         "  \"a: [b\": {title: \"Caf\xc3\xa9\", hours: [0.1, 0.7, 3], parts: 390.25, needs: \"true\", avoided: 900, "
-        "lead_days: 7, done_hours: 1.25}\n"
+        "lead_days: 7, done_hours: 1.25, paid: 12.75}\n"
         "  seal: {hours: 0.8, parts: 25, needs: [\"true\", \"a: [b\"], avoided: 240, after: [\"a: [b\"], requires: "
         "[\"a: [b\"], excludes: [hoses]}\n"
         "  hoses: {hours: 2, must: true, done: yes}\n");

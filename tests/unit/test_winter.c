@@ -36,6 +36,49 @@ static void read_plan(const char *text, ch_plan *plan)
 }
 
 /*
+ * By hand. 100 are there, 70 are paid: 30 for a's parts of 60, 40 for b's of 40. What is left is 30: it buys either the rest of a (70 saved less
+ * 30) or c (50 less 20), not both; b takes no more money, so that its 5 are worth it, though its parts cost 40. The bill is 70 + 30.
+ */
+static void money_that_is_paid_is_gone_whatever_is_chosen(void **state)
+{
+    (void)state;
+    ch_plan plan;
+    ch_choice choice;
+    bool chosen[3];
+    read_plan(
+        "plan: 1\nbudget: 100\njobs: {a: {parts: 60, avoided: 70, paid: 30}, b: {parts: 40, avoided: 5, paid: 40}, "
+        "c: {parts: 20, avoided: 50}}\n",
+        &plan);
+    assert_int_equal(ch_winter_choose(&plan, NULL, 0, 0, 0, chosen, &choice, NULL), CH_OK);
+    assert_true(choice.feasible && chosen[0] && chosen[1] && !chosen[2]);
+    assert_int_equal(choice.parts, 100 * CH_MONEY_ONE);
+    assert_int_equal(choice.value, 45 * CH_MONEY_ONE);
+    ch_plan_clear(&plan);
+
+    /* A done job cost what was paid and nothing more; one that is left out after all has cost what was paid for it. */
+    read_plan(
+        "plan: 1\nbudget: 100\njobs: {a: {parts: 60, avoided: 70, paid: 75, done: true}, b: {parts: 40, avoided: 5, "
+        "paid: 20}, c: {parts: 5, avoided: 50}}\n",
+        &plan);
+    assert_int_equal(ch_winter_choose(&plan, NULL, 0, 0, 0, chosen, &choice, NULL), CH_OK);
+    assert_true(choice.feasible && chosen[0] && !chosen[1] && chosen[2]);
+    assert_int_equal(choice.parts, 100 * CH_MONEY_ONE);
+    ch_plan_clear(&plan);
+
+    /* More than there was: what takes no more money can still be done; a must that takes some is short by the whole of it. */
+    read_plan("plan: 1\nbudget: 100\njobs: {a: {parts: 60, avoided: 70, paid: 120}, b: {parts: 1, avoided: 99}}\n",
+              &plan);
+    assert_int_equal(ch_winter_choose(&plan, NULL, 0, 0, 0, chosen, &choice, NULL), CH_OK);
+    assert_true(choice.feasible && chosen[0] && !chosen[1]);
+    ch_plan_clear(&plan);
+    read_plan("plan: 1\nbudget: 100\njobs: {a: {parts: 60, paid: 120}, b: {parts: 1, must: true}}\n", &plan);
+    assert_int_equal(ch_winter_choose(&plan, NULL, 0, 0, 0, chosen, &choice, NULL), CH_OK);
+    assert_false(choice.feasible);
+    assert_int_equal(choice.short_parts, 21 * CH_MONEY_ONE);
+    ch_plan_clear(&plan);
+}
+
+/*
  * By hand: both gearbox jobs 2.3 h and 415, their access 8.5 h and 12, the hoses 2 h and 110. Value 900 + 240 + 150 - 415 - 12 - 110 - 15 x
  * 12.8 = 561. The hours are 12.8, so that a first day of 7.8 h is filled to the last minute, one of 7.79 h is too short for the seal.
  */
@@ -207,6 +250,7 @@ int main(void)
 {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(the_example_is_chosen_as_by_hand),
+        cmocka_unit_test(money_that_is_paid_is_gone_whatever_is_chosen),
         cmocka_unit_test(hours_that_add_up_only_in_decimals_fill_a_day),
         cmocka_unit_test(what_is_too_much_is_named_with_its_amount),
         cmocka_unit_test(every_job_has_its_reason),
