@@ -20,6 +20,8 @@ web_handler page_photo_get, page_photo_post, page_photos_post;
 web_handler page_settings_get, page_settings_post;
 web_handler page_findings_get;
 web_handler page_report_get;
+web_handler page_job_get, page_job_post, page_job_file_get;
+web_handler page_work_get, page_work_post, page_work_ledger_post, page_work_photos_post, page_spent_post;
 web_handler page_winter_get, page_winter_post, page_winter_file_get;
 web_handler page_help_get;
 web_handler page_sheets_get;

@@ -1,5 +1,6 @@
 /* GET /: the start. What is still off a car first, then open sheets, whether each car is ready for its next event, then cars. No parameters. */
 #include "crosshatch/store_car.h"
+#include "ledger_cards.h"
 #include "page.h"
 #include "piece.h"
 
@@ -45,11 +46,9 @@ static void write_off(html_writer *w, const garage *g)
     }
     html_lit(w, "</ul><p class=\"row\">");
     for (size_t i = 0; i < g->off_count; i++) {
-        if (i > 0 && g->off[i - 1].sheet_id == g->off[i].sheet_id)
-            continue; /* one link a sheet; entries of a sheet mostly stand together */
-        html_lit(w, "<a class=\"button\"");
-        html_attrf(w, "href", "/sheet/%lld/ledger", (long long)g->off[i].sheet_id);
-        html_lit(w, ">Put back</a>");
+        if (i > 0 && g->off[i - 1].sheet_id == g->off[i].sheet_id && g->off[i - 1].work_id == g->off[i].work_id)
+            continue; /* one link a sheet or piece of work; entries of one mostly stand together */
+        ledger_link(w, &g->off[i]);
     }
     html_lit(w, "</p></section>\n");
 }

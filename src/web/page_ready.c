@@ -7,6 +7,7 @@
 #include <string.h>
 
 #include "crosshatch/history.h"
+#include "ledger_cards.h"
 #include "page.h"
 #include "printed.h"
 #include "ready_ticks.h"
@@ -72,11 +73,10 @@ static void write_open(const ready_page *p)
     }
     html_lit(w, "</ul><p class=\"row\">");
     for (size_t i = 0; i < loaded->opens; i++) {
-        if (i > 0 && loaded->open[i - 1]->sheet_id == loaded->open[i]->sheet_id)
-            continue; /* one link a sheet; entries of a sheet mostly stand together */
-        html_lit(w, "<a class=\"button\"");
-        html_attrf(w, "href", "/sheet/%lld/ledger", (long long)loaded->open[i]->sheet_id);
-        html_lit(w, ">Put back</a>");
+        const ch_store_ledger *entry = loaded->open[i], *before = i > 0 ? loaded->open[i - 1] : NULL;
+        if (before != NULL && before->sheet_id == entry->sheet_id && before->work_id == entry->work_id)
+            continue; /* one link a sheet or piece of work; entries of one mostly stand together */
+        ledger_link(w, entry);
     }
     html_lit(w, "</p></section>\n");
 }

@@ -1,7 +1,7 @@
 /*
  * GET /car/ID/winter: the plan of this off-season: what to do, when, and why; the form that it is made from. Query: sheet=N suggests jobs by what that
  * sheet found.
- * POST: do = plan (the form of winter_form.h) or done (hours spent, what is done).
+ * POST: do = plan (the form of winter_form.h), done (hours and money spent, what is done) or over (the next winter begins).
  */
 #include <string.h>
 
@@ -9,6 +9,7 @@
 #include "piece.h"
 #include "winter_answer.h"
 #include "winter_form.h"
+#include "winter_work.h"
 
 enum { SEED = 1 }; /* as the terminal's */
 
@@ -35,12 +36,14 @@ static ch_status answer(html_writer *w, web_request *request, const winter_kept 
     if (rc < 0)
         return rc;
     winter_answer_write(w, kept, &winter);
+    ch_status done = CH_OK;
+    winter_spent_write(w, kept, winter.chosen);
     if (winter.choice.feasible) {
-        winter_done_write(w, request, kept, winter.chosen);
+        done = winter_done_write(w, request, kept, winter.chosen, err);
         downloads(w, kept);
     }
     ch_winter_clear(&winter);
-    return CH_OK;
+    return done;
 }
 
 static ch_status winter_page(web_request *request, web_response *response, const winter_kept *kept, const char *alert,
@@ -73,6 +76,7 @@ static ch_status winter_page(web_request *request, web_response *response, const
     winter_form_write(w, request, kept);
     if (kept->any)
         html_lit(w, "</details>\n");
+    winter_over_write(w, request, kept);
     html_page_close(w);
     return rc;
 }
@@ -100,8 +104,9 @@ ch_status page_winter_post(web_request *request, web_response *response, ch_err 
         rc = web_not_found(request, response);
     } else {
         const char *what = piece_given(&request->form, "do");
-        rc = what != NULL && strcmp(what, "done") == 0 ? winter_done_keep(request, &kept, &own)
-                                                       : winter_form_keep(request, &kept, &own);
+        rc = what != NULL && strcmp(what, "done") == 0   ? winter_done_keep(request, &kept, &own)
+             : what != NULL && strcmp(what, "over") == 0 ? winter_over_keep(request, &kept, &own)
+                                                         : winter_form_keep(request, &kept, &own);
         if (piece_refused(rc, &own, response, line, err))
             rc = winter_page(request, response, &kept, line, err);
         else if (rc >= 0)

@@ -63,6 +63,9 @@ static void outcome(html_writer *w, const ch_plan *plan, const ch_winter *winter
                  ch_show_work(ch_plan_work_limit(plan), b));
         p(w, sentence);
     }
+    ch_show_winter_paid(plan, sentence);
+    if (sentence[0] != '\0')
+        p(w, sentence);
     if (plan->budget != CH_MONEY_NO_LIMIT) {
         snprintf(sentence, sizeof sentence, "Parts: %s of %s %s.", ch_show_money(choice->parts, a),
                  ch_show_money(plan->budget, b), plan->currency);
@@ -111,7 +114,7 @@ static void jobs(html_writer *w, const winter_kept *kept, const ch_winter *winte
             table_open(w, chosen ? "Do" : "Leave", kept->plan.currency);
         any = true;
         ch_show_job_reason(&kept->plan, view, sentence);
-        row(w, item, sentence, ch_show_work(item->hours.likely_us, hours), ch_show_money(item->parts, parts));
+        row(w, item, sentence, ch_show_work(item->hours.likely_us, hours), ch_show_money(ch_plan_bill(item), parts));
     }
     if (any)
         table_close(w);
@@ -129,7 +132,7 @@ static void access_steps(html_writer *w, const winter_kept *kept, const ch_winte
             table_open(w, "Opened and closed once for all of them", kept->plan.currency);
         any = true;
         row(w, item, item->done ? "open" : "", ch_show_work(item->hours.likely_us + item->refit.likely_us, open),
-            ch_show_money(item->parts, parts));
+            ch_show_money(ch_plan_bill(item), parts));
     }
     if (!any)
         return;

@@ -271,38 +271,53 @@ void winter_form_write(html_writer *w, web_request *request, const winter_kept *
     html_form_close(w);
 }
 
-void winter_done_write(html_writer *w, web_request *request, const winter_kept *kept, const bool chosen[])
+/* A number field whose label an item's title completes for those who do not see the card. */
+static void more_field(html_writer *w, const web_request *request, const char *label, const char *what,
+                       const ch_plan_item *item)
 {
+    char key[WINTER_KEY];
+    number_field(w, request, label, winter_key(item, what, key), NULL, NULL);
+}
+
+ch_status winter_done_write(html_writer *w, web_request *request, const winter_kept *kept, const bool chosen[],
+                            ch_err *err)
+{
+    char money[64];
+    snprintf(money, sizeof money, "%.16s paid since", kept->know->jobs.currency);
     html_lit(w, "<details");
     html_attr_if(w, "open", request->post && strcmp(piece_typed(request, "do", ""), "done") == 0);
-    html_lit(w, "><summary>What is done so far</summary>");
+    html_lit(w, "><summary>Note what is done so far, all at once</summary>");
     html_form_open(w, request, request->path, false);
+    const ch_status rc = piece_entry(w, err);
     piece_hidden(w, "do", "done");
-    ch_work spent_us = 0, planned_us = 0;
     for (size_t i = 0; i < kept->plan.items_count; i++) {
         const ch_plan_item *item = &kept->plan.items[i];
-        char key[WINTER_KEY], number[WINTER_NUMBER] = "", label[WINTER_TITLE];
+        char key[WINTER_KEY], label[WINTER_TITLE];
         if (!chosen[i])
             continue;
-        spent_us += item->done_us;
-        planned_us += item->guessed.likely_us;
-        if (item->done_us > 0)
-            winter_number(item->done_us, CH_WORK_HOUR, number);
         html_lit(w, "<div class=\"card\">");
-        snprintf(label, sizeof label, "%s%.120s", item->kind == CH_PLAN_ACCESS ? "Open: " : "",
-                 ch_show_plan_item(item));
+        snprintf(label, sizeof label, "%s%.120s",
+                 item->kind == CH_PLAN_ACCESS ? "It is open: " : "Done: ", ch_show_plan_item(item));
         box(w, request, "done", winter_key(item, "", key), item->done, label);
-        snprintf(label, sizeof label, "of %.30s planned",
-                 ch_show_work(item->guessed.likely_us, (char[CH_SHOW_NUMBER]){0}));
-        number_field(w, request, "Hours spent", winter_key(item, ".spent", key), number, label);
+        more_field(w, request, "Hours spent since", ".spent", item);
+        more_field(w, request, money, ".paid", item);
         html_lit(w, "</div>\n");
     }
-    char spent[CH_SHOW_NUMBER], planned[CH_SHOW_NUMBER];
-    html_lit(w, "<p>");
-    html_textf(w, "Spent %s h of %s h planned for jobs and opening.", ch_show_work(spent_us, spent),
-               ch_show_work(planned_us, planned));
-    html_lit(w, "</p>");
     piece_button(w, NULL, NULL, "wide", "Plan again from here");
+    html_form_close(w);
+    html_lit(w, "</details>\n");
+    return rc;
+}
+
+void winter_over_write(html_writer *w, web_request *request, const winter_kept *kept)
+{
+    if (!kept->any)
+        return;
+    html_lit(w,
+             "<details><summary>This winter is over</summary><p>The plan is put away and the next one begins with an "
+             "empty list. What was done, spent and photographed stays.</p>\n");
+    html_form_open(w, request, request->path, false);
+    piece_button(w, "do", "over", "danger", "Put this plan away");
     html_form_close(w);
     html_lit(w, "</details>\n");
 }

@@ -9,6 +9,7 @@
 #include "findings.h"
 #include "piece.h"
 #include "verdicts.h"
+#include "winter_work.h"
 
 enum { SETTING = 64, CAUSES = CH_CAUSE_COUNT + CH_CLUTCH_CAUSES };
 
@@ -186,6 +187,8 @@ ch_status winter_load(web_request *request, winter_kept *kept, ch_err *err)
         return rc;
     rc = load_plan(request, kept, err);
     if (rc >= 0)
+        rc = winter_work_load(request, kept, err);
+    if (rc >= 0)
         rc = load_rest(request, kept, err);
     if (rc < 0)
         winter_clear(kept);
@@ -195,6 +198,7 @@ ch_status winter_load(web_request *request, winter_kept *kept, ch_err *err)
 void winter_clear(winter_kept *kept)
 {
     ch_plan_clear(&kept->plan);
+    free(kept->items);
     free(kept->title);
     free(kept->suggestion);
     *kept = (winter_kept){0};

@@ -2,13 +2,15 @@
  * The winter plan of a car as the garage file keeps it, and the jobs that the car's findings suggest.
  *
  * Settings: winter.ID = the plan (YAML), winter.ID.sheet = the sheet whose causes suggest, winter.ID.drive = rear | front, driveline.ID = causes of the last
- * logged run, a line each: its id and its chance in thousandths.
+ * logged run, a line each: its id and its chance in thousandths, winter.ID.begun = when this winter began, in seconds since 1970: work that was closed
+ * before belongs to an earlier one.
  */
 #ifndef CROSSHATCH_WEB_WINTER_KEPT_H
 #define CROSSHATCH_WEB_WINTER_KEPT_H
 
 #include "crosshatch/plan.h"
 #include "crosshatch/store_car.h"
+#include "crosshatch/store_work.h"
 #include "crosshatch/suggest.h"
 #include "know.h"
 #include "route.h"
@@ -26,6 +28,10 @@ typedef struct winter_kept {
     char (*title)[WINTER_TITLE]; /* of the causes */
     ch_suggestion *suggestion;   /* the one that saves most first */
     size_t suggestions;
+    int64_t begun_s;            /* of this winter; 0 = the first */
+    const ch_store_work *works; /* of the car, newest first, all winters; from the request's pool */
+    size_t works_count;
+    ch_plan_item *items; /* those of the plan, with what is done and spent so far */
 } winter_kept;
 
 /*

@@ -39,20 +39,25 @@ static bool take_number(const char **at, int64_t one, int64_t *value)
     return true;
 }
 
-static ch_status refuse(reading *r, const char *what, const char *typed, const char *right)
+static ch_status refuse(ch_err *err, const char *what, const char *typed, const char *right)
 {
     char shown[48];
     ch_text_excerpt(typed, strlen(typed), shown, sizeof shown);
-    return ch_fail(r->err, CH_E_INPUT, right, "%.80s: \"%s\"", what, shown);
+    return ch_fail(err, CH_E_INPUT, right, "%.80s: \"%s\"", what, shown);
 }
 
-/* A field's number, where it is given. */
+ch_status winter_amount(const web_request *request, const char *field, const char *what, int64_t one, int64_t *value,
+                        ch_err *err)
+{
+    const char *typed = piece_given(&request->form, field), *at = typed;
+    if (typed == NULL || (take_number(&at, one, value) && *at == '\0'))
+        return CH_OK;
+    return refuse(err, what, typed, "a number, as in 12.5");
+}
+
 static ch_status number_at(reading *r, const char *field, const char *what, int64_t one, int64_t *value)
 {
-    const char *typed = piece_given(&r->request->form, field), *at = typed;
-    if (typed == NULL)
-        return CH_OK;
-    return take_number(&at, one, value) && *at == '\0' ? CH_OK : refuse(r, what, typed, "a number, as in 12.5");
+    return winter_amount(r->request, field, what, one, value, r->err);
 }
 
 static ch_status hours_at(reading *r, const char *field, const char *what, ch_work_guess *guess)
@@ -65,7 +70,7 @@ static ch_status hours_at(reading *r, const char *field, const char *what, ch_wo
     while (n < 3 && take_number(&at, CH_WORK_HOUR, &three[n]))
         n++;
     if (*at != '\0' || (n != 1 && n != 3) || (n == 3 && !(three[0] <= three[1] && three[1] <= three[2])))
-        return refuse(r, what, typed, "hours as in 1.5, or least, likely and most as in 0.5 1 2");
+        return refuse(r->err, what, typed, "hours as in 1.5, or least, likely and most as in 0.5 1 2");
     *guess = n == 1 ? (ch_work_guess){three[0], three[0], three[0]} : (ch_work_guess){three[0], three[1], three[2]};
     return CH_OK;
 }
@@ -124,7 +129,7 @@ static ch_status days_of_list(reading *r)
         const char *rest = line + date;
         if (ch_date_parse(line, date, &day.date, NULL) < 0 || !take_number(&rest, CH_WORK_HOUR, &day.work_us) ||
             *rest != '\0')
-            return refuse(r, "a day", line, "a day and its hours, as in 2027-01-09 6");
+            return refuse(r->err, "a day", line, "a day and its hours, as in 2027-01-09 6");
         if (plan->days_count == WORK_DAYS_MAX)
             return ch_fail(r->err, CH_E_LIMIT, "at most 1000 days", "too many days");
         r->days[plan->days_count++] = day;
@@ -193,6 +198,7 @@ static ch_status read_item(reading *r, ch_plan_item *item)
         item->must = kept->must;
         item->done = kept->done;
         item->done_us = kept->done_us;
+        item->paid = kept->paid;
         if (job == NULL && item->kind == CH_PLAN_JOB)
             item->title = kept->title;
     }
@@ -289,41 +295,5 @@ ch_status winter_form_keep(web_request *request, winter_kept *kept, ch_err *err)
         rc = winter_set(request, kept->car->id, ".drive", ch_drive_name(kept->drive), err);
     ch_draft_clear(&r.draft);
     free(r.days);
-    return rc;
-}
-
-/* True where the box of this item is ticked. */
-static bool done_ticked(const web_request *request, const ch_plan_item *item)
-{
-    char key[WINTER_KEY];
-    winter_key(item, "", key);
-    for (size_t i = 0; i < request->form.count; i++)
-        if (strcmp(request->form.list[i].name, "done") == 0 && strcmp(request->form.list[i].value, key) == 0)
-            return true;
-    return false;
-}
-
-ch_status winter_done_keep(web_request *request, winter_kept *kept, ch_err *err)
-{
-    ch_status rc = CH_OK;
-    reading r = {.request = request, .kept = kept, .err = err};
-    ch_plan changed = kept->plan;
-    ch_plan_item *items = malloc((changed.items_count + 1) * sizeof *items);
-    if (items == NULL)
-        return ch_fail(err, CH_E_MEMORY, NULL, "no memory for the plan");
-    for (size_t i = 0; i < changed.items_count && rc >= 0; i++) {
-        char key[WINTER_KEY];
-        items[i] = changed.items[i];
-        if (web_value(&request->form, winter_key(&items[i], ".spent", key)) == NULL)
-            continue; /* the form did not ask for it */
-        items[i].done = done_ticked(request, &items[i]);
-        items[i].done_us = 0;
-        rc = number_at(&r, winter_key(&items[i], ".spent", key), ch_show_plan_item(&items[i]), CH_WORK_HOUR,
-                       &items[i].done_us);
-    }
-    changed.items = items;
-    if (rc >= 0)
-        rc = winter_save(request, kept, &changed, err);
-    free(items);
     return rc;
 }

@@ -76,6 +76,8 @@ def every_page_is_reached_from_the_start_and_no_link_is_dead():
         person.submit(person.page.form("/parts"), life="engine_oil")
         person.get("/car/1/winter")
         person.submit(person.page.form("/winter"), w5="", w6="", **{"in": ["brake_pads"]})
+        person.get("/car/1/winter/job/brake_pads")
+        person.submit(person.page.form("/job/brake_pads"), "done")
         found = person.crawl()
         with open(os.path.join(SOURCE, "src/web/route_table.c"), encoding="utf-8") as file:
             routes = re.findall(r'\.path = "([^"]*)", \.get', file.read())

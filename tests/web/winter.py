@@ -33,7 +33,7 @@ def plan_form(person):
 
 
 def done_form(person):
-    return next(form for form in person.page.forms if form.action.endswith("/winter") and "until" not in form.names())
+    return next(form for form in person.page.forms if form.action.endswith("/winter") and any(name.endswith(".spent") for name in form.names()))
 
 
 def fresh_plan(person, jobs=("clutch_kit", "brake_pads"), **more):
@@ -94,13 +94,22 @@ def hours_spent_and_jobs_done_are_planned_around():
         person = Person(server)
         fresh_plan(person, ("brake_pads",))
         before = person.page.says
-        person.submit(done_form(person), **{"done": ["j.brake_pads"], "j.brake_pads.spent": "1.5"})
-        assert "Spent 1.5 h of" in person.page.says, person.page.says
-        assert person.page.says != before
-        assert done_form(person).value("j.brake_pads.spent") == "1.5"
-        person.submit(done_form(person), **{"done": [], "j.brake_pads.spent": ""})
-        assert "Spent 0.0 h of" in person.page.says
-        assert person.page.says == before  # the guess is still what it was
+        person.submit(done_form(person), **{"done": ["j.brake_pads"], "j.brake_pads.spent": "1.5", "j.brake_pads.paid": "61,50"})
+        assert re.search(r"done, to be proven 1\.5 of [\d.]+ 61\.50 of \d+ ", person.page.says), person.page.says
+        assert "Paid so far: 61.50 EUR." in person.page.says
+        assert done_form(person).value("j.brake_pads.spent") == ""  # what is entered next comes on top
+        person.submit(done_form(person), **{"j.brake_pads.spent": "0.25"})
+        assert " 1.75 of " in person.page.says
+        person.submit(done_form(person), status=422, **{"j.brake_pads.spent": "-1"})
+        assert "as in 12.5" in person.page.says
+        person.get("/car/1/winter")
+        person.get("/work/1")
+        for spent in ("/spent/1", "/spent/2"):
+            person.submit(next(form for form in person.page.forms if form.action == spent), "delete")
+        person.get("/car/1/winter")
+        person.submit(done_form(person), done=[])
+        assert " in hand 0.0 of " in person.page.says, person.page.says
+        assert person.page.says.split("Do it:")[0] == before.split("Do it:")[0], (person.page.says, before)
 
 
 @promise

@@ -1,0 +1,17 @@
+/* Hours and money spent on winter work, as parts of pages. */
+#ifndef CROSSHATCH_WEB_SPENT_H
+#define CROSSHATCH_WEB_SPENT_H
+
+#include "crosshatch/store_work.h"
+#include "piece.h"
+
+/* The form that enters more; it posts to `action` with do = spent. Its fields: day, hours, money, note, entry. */
+ch_status spent_form(html_writer *w, web_request *request, const char *action, const char *currency, ch_err *err);
+
+/* What that form, or the one that corrects an entry, says. CH_E_INPUT names what cannot be read. */
+ch_status spent_typed(web_request *request, ch_store_spent *spent, ch_err *err);
+
+/* All entries, each with the form that corrects it or takes it away. */
+ch_status spent_list(html_writer *w, web_request *request, int64_t work_id, const char *currency, ch_err *err);
+
+#endif
