@@ -23,7 +23,7 @@ enum {
     CH_DRIVELINE_GEARS_MAX = 10,
     CH_DRIVELINE_SLIPS_MAX = 2000, /**< slips kept; further ones are only counted */
     CH_DRIVELINE_CHECKS_MAX = 12,
-    CH_DRIVELINE_POINTS_MAX = 6000 /**< of the picture */
+    CH_DRIVELINE_POINTS_MAX = 5000 /**< of the picture */
 };
 
 /** What became of the search for gears. */
@@ -160,6 +160,19 @@ ch_status ch_driveline_take(const ch_drivelog_rows *rows, void *context, ch_err 
  */
 ch_status ch_driveline_finish(ch_driveline_run *run, const ch_clutch_knowledge *knowledge,
                               const ch_driveline_seen *seen, size_t seen_n, ch_driveline *result, ch_err *err);
+
+/**
+ * Points for charts, after ch_driveline_finish(): at most CH_DRIVELINE_POINTS_MAX in order of time, evenly thinned, but whole about the slips.
+ * They live until ch_driveline_close(). NULL where `*count` is 0.
+ */
+const ch_drive_point *ch_driveline_picture(const ch_driveline_run *run, size_t *count);
+
+/**
+ * Weigh the causes, and what to check next, of a run that was judged before, with what has been seen by hand since. Arguments as ch_driveline_finish();
+ * its `patterns`, `cause_1` and `next_check` are written anew.
+ */
+void ch_driveline_weigh(const ch_clutch_knowledge *knowledge, const ch_driveline_seen *seen, size_t seen_n,
+                        ch_driveline *driveline);
 
 /** Give everything back. NULL is fine. */
 void ch_driveline_close(ch_driveline_run *run);

@@ -19,6 +19,7 @@ struct ch_driveline_run {
     uint32_t segment;
     uint64_t rows;
     size_t chapters;
+    picture picture;
     ch_driveline made;
 };
 
@@ -71,6 +72,7 @@ static ch_status close_chapter(ch_driveline_run *run, ch_err *err)
 {
     ch_driveline *to = &run->made;
     signals s = {0};
+    const size_t slips_before = to->slips;
     if (run->trail.n < 10)
         return CH_OK;
     const double step_m_s = step_found(&run->steps);
@@ -95,6 +97,8 @@ static ch_status close_chapter(ch_driveline_run *run, ch_err *err)
     }
     if (rc >= 0 && to->gears > 0)
         rc = find_slips(run, &s, err);
+    if (rc >= 0)
+        rc = picture_add(&run->picture, &s, to, slips_before, err);
     signals_free(&s);
     if (rc >= 0) {
         trail_empty(&run->trail);
@@ -155,11 +159,24 @@ ch_status ch_driveline_finish(ch_driveline_run *run, const ch_clutch_knowledge *
     return CH_OK;
 }
 
+const ch_drive_point *ch_driveline_picture(const ch_driveline_run *run, size_t *count)
+{
+    *count = run->picture.n;
+    return run->picture.point;
+}
+
+void ch_driveline_weigh(const ch_clutch_knowledge *knowledge, const ch_driveline_seen *seen, size_t seen_n,
+                        ch_driveline *driveline)
+{
+    cause_judge(knowledge, seen, seen_n, driveline);
+}
+
 void ch_driveline_close(ch_driveline_run *run)
 {
     if (run == NULL)
         return;
     trail_free(&run->trail);
+    picture_free(&run->picture);
     ch_driveline_clear(&run->made);
     free(run);
 }

@@ -9,6 +9,7 @@
  *   capacity.c torque passed and held
  *   heat.c     heat and the plate's temperature
  *   cause.c    from patterns and signs to causes
+ *   picture.c  points for charts
  */
 #ifndef CROSSHATCH_DRIVELINE_PARTS_H
 #define CROSSHATCH_DRIVELINE_PARTS_H
@@ -138,6 +139,18 @@ int gears_nearest(const ch_driveline *to, double ratio, double tolerance_1);
 
 /* A chapter's slips, appended to `to`; seconds in gear and under load are added up. */
 ch_status slips_find(const signals *s, const trail *t, ch_driveline *to, ch_err *err);
+
+/* Points for charts, kept over the chapters. */
+typedef struct picture {
+    ch_drive_point *point; /* CH_DRIVELINE_POINTS_MAX, or NULL */
+    bool *whole;           /* of a stretch that is not thinned */
+    size_t n, even;        /* in all; of those that are thinned */
+    size_t stride, seen;
+} picture;
+
+/* Add a judged chapter whose slips begin with `first_slip`. CH_E_MEMORY. */
+ch_status picture_add(picture *p, const signals *s, const ch_driveline *to, size_t first_slip, ch_err *err);
+void picture_free(picture *p);
 
 /* Torque, heat and temperature of all slips; capacity; fade; design. */
 void capacity_judge(const ch_car *car, ch_driveline *to);
