@@ -7,6 +7,7 @@
 
 #include "crosshatch/driveline.h"
 #include "crosshatch/show.h"
+#include "crosshatch/svg.h"
 
 enum { CH_SHOW_RUN_SENTENCE = 256 };
 
@@ -33,6 +34,30 @@ ch_status ch_show_driveline_json(const ch_show_run *run, ch_text *text, ch_err *
 
 /** The run in one sentence: slips found, or none, or why neither can be said. */
 void ch_show_driveline_verdict(const ch_driveline *driveline, char sentence[CH_SHOW_RUN_SENTENCE]);
+
+/**
+ * Engine speed over road speed: the gears' lines, dashed and numbered; the run's points; rings where it slips.
+ *
+ * @param point `points` of them, of ch_driveline_picture().
+ * @param svg   (out) Open and closed by the call; ch_svg_clear() it, also on failure.
+ * @retval CH_E_MEMORY, CH_E_LIMIT
+ */
+ch_status ch_show_gears_svg(const ch_driveline *driveline, const ch_drive_point point[], size_t points, ch_svg *svg,
+                            ch_err *err);
+
+/** Engine and road speed over time, slips hatched. As above. */
+ch_status ch_show_run_svg(const ch_driveline *driveline, const ch_drive_point point[], size_t points, ch_svg *svg,
+                          ch_err *err);
+
+/** One slip, by its place in driveline->slip, from near: the engine's speed, and what its gear gives. As above. */
+ch_status ch_show_slip_svg(const ch_driveline *driveline, const ch_drive_point point[], size_t points, size_t slip,
+                           ch_svg *svg, ch_err *err);
+
+/** How many slips have a torque and a temperature. */
+size_t ch_show_capacity_known(const ch_driveline *driveline);
+
+/** Torque held at each slip over the plate's temperature, where ch_show_capacity_known() is not 0. As above. */
+ch_status ch_show_capacity_svg(const ch_driveline *driveline, ch_svg *svg, ch_err *err);
 
 /** What a limit means to the reader, NULL for no single bit of ch_driveline_limit. Static storage. */
 const char *ch_show_driveline_limit(unsigned limit);

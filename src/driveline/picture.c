@@ -8,8 +8,8 @@
 
 #include "parts.h"
 
-static const double ABOUT_S = 3;            /* before and after a slip that is kept whole */
-static const double ON_LINE_1 = 0.025;      /* as wide as a line's runs scatter in slow logs */
+static const double ABOUT_S = 3;             /* before and after a slip that is kept whole */
+static const double ON_LINE_1 = 0.025;       /* as wide as a line's runs scatter in slow logs */
 enum { EVEN = CH_DRIVELINE_POINTS_MAX / 2 }; /* at most; the rest is for slips */
 
 static ch_status make_room(picture *p, ch_err *err)
