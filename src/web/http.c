@@ -26,6 +26,7 @@
 
 #include "answerers.h"
 #include "route_gate.h"
+#include "spool.h"
 
 enum {
     HEADERS_MAXIMUM = 16 * 1024,
@@ -55,6 +56,7 @@ struct web_server {
     pthread_mutex_t links_lock;
     link_t *links;
     atomic_size_t bodies; /* bytes that bodies being received may grow to */
+    atomic_size_t spools; /* the same of those that go through files */
     atomic_int answering; /* requests whose answer is not sent yet */
     sigset_t signals, signals_before;
 };
@@ -68,6 +70,7 @@ typedef struct passage {
     char *address; /* as sent */
     char *body;
     size_t body_length, body_size;
+    bool spooled; /* `body` is a map of x.request.spool, which exists from the first byte on */
     bool begun, counted, answered;
     int64_t begun_us; /* when the headers were in */
 } passage;
@@ -200,6 +203,7 @@ static void *on_address(void *context, const char *address, struct MHD_Connectio
     if (p == NULL)
         return NULL;
     p->server = context;
+    p->x.request.spool = -1;
     p->address = strdup(address);
     if (p->address == NULL) {
         free(p);
@@ -217,12 +221,17 @@ static void on_completed(void *context, struct MHD_Connection *connection, void 
     if (p == NULL)
         return;
     if (p->body_size > 0)
-        p->server->bodies -= p->body_size;
+        *(p->spooled ? &p->server->spools : &p->server->bodies) -= p->body_size;
     if (p->counted)
         p->server->answering--;
     web_gate_clear(&p->x);
     free(p->address);
-    free(p->body);
+    if (p->spooled)
+        spool_unmap(p->body, p->body_size);
+    else
+        free(p->body);
+    if (p->x.request.spool >= 0)
+        close(p->x.request.spool);
     free(p);
     *request_context = NULL;
     expect_within(link_of(connection), 0); /* for the next request */
@@ -373,6 +382,35 @@ static enum MHD_Result send_response(struct MHD_Connection *connection, passage 
     return rc;
 }
 
+/* Where the body goes: into memory, or, where the route says so, through a file. False: the connection is given up. */
+static bool expect_body(passage *p, size_t length, ch_err *err)
+{
+    web_server *server = p->server;
+    p->spooled = p->x.route->spooled;
+    atomic_size_t *all = p->spooled ? &server->spools : &server->bodies;
+    if (*all + length > (size_t)(p->spooled ? WEB_SPOOLS_MAXIMUM : WEB_BODIES_MAXIMUM))
+        return false;
+    if (p->spooled && spool_open(length, &p->x.request.spool, err) < 0)
+        return false;
+    if (!p->spooled && (p->body = malloc(length + 1)) == NULL)
+        return false;
+    p->body_size = length;
+    *all += length;
+    return true;
+}
+
+static bool take_body(passage *p, const char *bytes, size_t length)
+{
+    if (length > p->body_size - p->body_length)
+        return false;
+    if (!p->spooled)
+        memcpy(p->body + p->body_length, bytes, length);
+    else if (spool_write(p->x.request.spool, bytes, length) < 0)
+        return false;
+    p->body_length += length;
+    return true;
+}
+
 /* The headers are in. */
 static enum MHD_Result begin(struct MHD_Connection *connection, passage *p, const char *method)
 {
@@ -394,14 +432,12 @@ static enum MHD_Result begin(struct MHD_Connection *connection, passage *p, cons
     if (!web_gate_begin(&server->gate, &p->x, (int64_t)time(NULL)))
         return send_response(connection, p);
     const size_t length = p->x.request.post ? (size_t)strtoull(in->length, NULL, 10) : 0;
-    if (length > 0) {
-        if (server->bodies + length > WEB_BODIES_MAXIMUM)
+    ch_err err = {0};
+    if (length > 0 && !expect_body(p, length, &err)) {
+        if (err.status == CH_OK)
             return MHD_NO;
-        p->body = malloc(length + 1);
-        if (p->body == NULL)
-            return MHD_NO;
-        p->body_size = length;
-        server->bodies += length;
+        web_message(&p->x.request, &p->x.response, 507, "No room for this", err.what);
+        return send_response(connection, p);
     }
     expect_within(link, length);
     return MHD_YES;
@@ -431,10 +467,8 @@ static enum MHD_Result on_request(void *context, struct MHD_Connection *connecti
     if (!p->begun)
         return begin(connection, p, method);
     if (*upload_size > 0) {
-        if (*upload_size > p->body_size - p->body_length)
+        if (!take_body(p, upload, *upload_size))
             return MHD_NO;
-        memcpy(p->body + p->body_length, upload, *upload_size);
-        p->body_length += *upload_size;
         *upload_size = 0;
         return MHD_YES;
     }
@@ -443,6 +477,8 @@ static enum MHD_Result on_request(void *context, struct MHD_Connection *connecti
     link_t *link = link_of(connection);
     if (link != NULL)
         link->deadline_s = INT64_MAX;
+    if (p->spooled && p->body_size > 0 && (p->body = spool_map(p->x.request.spool, p->body_size)) == NULL)
+        return MHD_NO;
     if (p->body != NULL)
         p->body[p->body_length] = '\0';
     p->connection = connection;

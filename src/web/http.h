@@ -2,7 +2,7 @@
  * The server: starts, answers from several threads, stops. The only room that knows the HTTP library.
  *
  * Limits: WEB_CONNECTIONS connections (with --lan at most 64 from one address), 16 kB of request line and headers, the route's limit for
- * a body and WEB_BODIES_MAXIMUM for all bodies at one time, 20 s to send the headers, 20 s and one more for every 32 kB to send the body
+ * a body, WEB_BODIES_MAXIMUM for all bodies at one time and WEB_SPOOLS_MAXIMUM for all that go through files, 20 s to send the headers, 20 s and one more for every 32 kB to send the body
  * or fetch the answer.
  */
 #ifndef CROSSHATCH_WEB_HTTP_H
@@ -16,7 +16,13 @@
 #include "session.h"
 #include "tls.h"
 
-enum { WEB_CONNECTIONS = 640, WEB_THREADS = 8, WEB_BODIES_MAXIMUM = 40 * 1024 * 1024, WEB_PORT = 8480 };
+enum {
+    WEB_CONNECTIONS = 640,
+    WEB_THREADS = 8,
+    WEB_BODIES_MAXIMUM = 40 * 1024 * 1024,
+    WEB_SPOOLS_MAXIMUM = 512 * 1024 * 1024,
+    WEB_PORT = 8480
+};
 
 typedef struct web_config {
     uint16_t port;                   /* 0 = any free one */

@@ -29,6 +29,8 @@ web_handler page_events_get, page_events_post, page_event_get, page_event_post;
 web_handler page_season_get;
 web_handler page_ready_get, page_ready_post, page_ready_file_get;
 web_handler page_parts_get, page_parts_post, page_part_get, page_part_post;
+web_handler page_driveline_get, page_driveline_post;
+web_handler page_driveline_columns_get, page_driveline_columns_post, page_driveline_car_post, page_run_post;
 web_handler page_whatif_get, page_whatif_result_get;
 
 #endif

@@ -127,7 +127,9 @@ static ch_status car_page(web_request *request, web_response *response, const ch
         html_attrf(w, "href", "/car/%lld/ready", (long long)car->id);
         html_lit(w, ">May I load the trailer?</a><a class=\"button second wide\"");
         html_attrf(w, "href", "/car/%lld/winter", (long long)car->id);
-        html_lit(w, ">Winter work</a></p>\n");
+        html_lit(w, ">Winter work</a><a class=\"button second wide\"");
+        html_attrf(w, "href", "/car/%lld/driveline", (long long)car->id);
+        html_lit(w, ">Does the clutch slip?</a></p>\n");
         if (car->note != NULL) {
             html_lit(w, "<p class=\"note\">");
             html_text(w, car->note);

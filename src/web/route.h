@@ -21,11 +21,13 @@
 enum {
     WEB_FORM_MAXIMUM = 64 * 1024,              /* bytes of a form without files */
     WEB_PHOTO_FORM_MAXIMUM = 16 * 1024 * 1024, /* bytes of a form with a photo: the largest that phones make */
-    WEB_FIELDS_MAXIMUM = 512,                  /* fields in a form or query */
-    WEB_PARTS_MAXIMUM = 4,                     /* *s in a route's path */
-    WEB_PATH_MAXIMUM = 256,                    /* bytes of a path */
-    WEB_CLIENT_LENGTH = 32,                    /* hexadecimal digits of a device's id */
-    WEB_TOKEN_LENGTH = 64                      /* hexadecimal digits of a form's token */
+    WEB_LOG_FORM_MAXIMUM =
+        256 * 1024 * 1024,    /* bytes of a form with a logged run: five hours of 20 columns at 100 Hz */
+    WEB_FIELDS_MAXIMUM = 512, /* fields in a form or query */
+    WEB_PARTS_MAXIMUM = 4,    /* *s in a route's path */
+    WEB_PATH_MAXIMUM = 256,   /* bytes of a path */
+    WEB_CLIENT_LENGTH = 32,   /* hexadecimal digits of a device's id */
+    WEB_TOKEN_LENGTH = 64     /* hexadecimal digits of a form's token */
 };
 
 /* One field of a form or query. In multipart forms a file has a file name (perhaps empty) and a type as the browser claims it. */
@@ -55,6 +57,8 @@ typedef struct web_request {
     ch_store *store;       /* the garage file, this request's alone until it is answered; NULL where none is served */
     ch_store_pool pool;    /* the program clears it when the request is answered */
     void *context;         /* what the program handed to the server, see http.h */
+    int spool;             /* the file that holds the body, where the route is `spooled`; otherwise -1 */
+    const char *body;      /* what the form's fields point into */
     struct web_gate *gate; /* the core's own */
     const char *peer;      /* address of the device, as text */
 } web_request;
@@ -93,6 +97,7 @@ typedef struct web_route {
     web_handler *get;  /* NULL: the method is refused */
     web_handler *post; /* NULL: the method is refused */
     size_t body_maximum; /* of a POST; 0 = WEB_FORM_MAXIMUM */
+    bool spooled;        /* the body goes through a file, see spool.h */
     bool open;           /* also for a device that has not entered the code yet; has no request->store */
     bool bare;           /* static and public: as `open`, and without cookie */
 } web_route;

@@ -154,7 +154,8 @@ static bool check_length(web_exchange *x)
         return refuse(x, 411, "Unclear request", "The request does not say how long it is.");
     x->body_maximum = x->route->body_maximum > 0 ? x->route->body_maximum : WEB_FORM_MAXIMUM;
     if (length > x->body_maximum)
-        return refuse(x, 413, "Too much at once", "This is more than this page takes. A photo may have 16 MB.");
+        return refuse(x, 413, "Too much at once",
+                      "This is more than this page takes. A photo may have 16 MB, a logged run 256 MB.");
     return true;
 }
 
@@ -237,6 +238,7 @@ bool web_gate_begin(web_gate *gate, web_exchange *x, int64_t now_s)
     x->request.now_s = now_s;
     x->request.context = gate->config.context;
     x->request.gate = gate;
+    x->request.spool = -1;
     x->request.peer = x->in.peer;
     if (!host_is_ours(gate, &x->in))
         return refuse(x, 421, "Not this address",
@@ -299,6 +301,7 @@ static ch_status call_page(web_gate *gate, web_exchange *x, ch_err *err)
 void web_gate_answer(web_gate *gate, web_exchange *x, char *body, size_t length)
 {
     ch_err err = {0};
+    x->request.body = body;
     ch_status rc = read_fields(x, body, length, &err);
     if (rc >= 0 && x->request.post && !web_equal(web_value(&x->request.form, "token"), x->request.token)) {
         refuse(x, 403, "Please open the page again",

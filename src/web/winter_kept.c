@@ -6,6 +6,7 @@
 #include <stdlib.h>
 #include <string.h>
 
+#include "crosshatch/store_driveline.h"
 #include "findings.h"
 #include "piece.h"
 #include "verdicts.h"
@@ -84,24 +85,19 @@ static ch_status from_sheet(web_request *request, winter_kept *kept, gathered *a
     return rc;
 }
 
+/* A run without gears says nothing of the clutch, unless something was seen by hand: its chances are then those of the hand. */
 static ch_status from_driveline(web_request *request, winter_kept *kept, gathered *all, ch_err *err)
 {
-    const char *text = NULL;
-    const ch_status rc = winter_setting(request, kept->car->id, ".driveline", &text, err);
-    if (rc < 0 || text == NULL)
-        return rc;
-    for (int cause = CH_CLUTCH_SOUND + 1; cause < CH_CLUTCH_CAUSES; cause++) {
-        char key[64];
-        snprintf(key, sizeof key, "%s ", ch_clutch_cause_id((ch_clutch_cause)cause));
-        const char *found = strstr(text, key);
-        if (found == NULL || (found != text && found[-1] != '\n'))
-            continue;
-        const double chance_1 = (double)strtol(found + strlen(key), NULL, 10) / 1000.0;
-        if (chance_1 >= CH_SUGGEST_LEAST_1 && chance_1 <= 1)
+    const ch_store_run *runs = NULL;
+    size_t count = 0;
+    const ch_status rc = ch_store_runs(request->store, &request->pool, kept->car->id, &runs, &count, err);
+    for (int cause = CH_CLUTCH_SOUND + 1; rc >= 0 && count > 0 && cause < CH_CLUTCH_CAUSES; cause++) {
+        const double chance_1 = runs[0].driveline.cause_1[cause];
+        if (chance_1 >= CH_SUGGEST_LEAST_1)
             gather(kept, all, ch_clutch_cause_id((ch_clutch_cause)cause), chance_1,
                    kept->know->clutch.cause[cause].title, 0);
     }
-    return CH_OK;
+    return rc;
 }
 
 static ch_status suggest(web_request *request, winter_kept *kept, ch_err *err)

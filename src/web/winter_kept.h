@@ -1,9 +1,8 @@
 /*
  * The winter plan of a car as the garage file keeps it, and the jobs that the car's findings suggest.
  *
- * Settings: winter.ID = the plan (YAML), winter.ID.sheet = the sheet whose causes suggest, winter.ID.drive = rear | front, driveline.ID = causes of the last
- * logged run, a line each: its id and its chance in thousandths, winter.ID.begun = when this winter began, in seconds since 1970: work that was closed
- * before belongs to an earlier one.
+ * Settings: winter.ID = the plan (YAML), winter.ID.sheet = the sheet whose causes suggest, winter.ID.drive = rear | front, winter.ID.begun = when this winter
+ * began, in seconds since 1970: work that was closed before belongs to an earlier one. Of the driveline the causes of the newest logged run suggest.
  */
 #ifndef CROSSHATCH_WEB_WINTER_KEPT_H
 #define CROSSHATCH_WEB_WINTER_KEPT_H

@@ -1,0 +1,222 @@
+#!/usr/bin/env python3
+"""Promises of the driveline's page, through the real program: a log sent by a form, its answer, columns chosen by hand, hand checks, the winter plan. TAP."""
+import os
+import re
+import subprocess
+import sys
+import tempfile
+
+from browse import Page, Person, Server
+from newcomer import enter_car
+from promises import keep, promise
+
+DRIVE_LOG = os.environ["DRIVE_LOG"]
+FOLDER = tempfile.mkdtemp(prefix="crosshatch-web-driveline-")
+PAGE = "/car/1/driveline"
+
+
+def log_of(dialect="comma", seed=1, seconds=240, kind="slipping"):
+    """Bytes of a simulated run of an invented car."""
+    name = os.path.join(FOLDER, f"{dialect}-{seed}-{seconds}-{kind}")
+    if not os.path.exists(name):
+        subprocess.run([DRIVE_LOG, dialect, str(seed), str(seconds), kind, name, name + ".json"], check=True)
+    with open(name, "rb") as file:
+        return file.read()
+
+
+def multipart(fields, name, content):
+    head = "".join(f'--limit\r\nContent-Disposition: form-data; name="{own}"\r\n\r\n{value}\r\n' for own, value in fields)
+    about = f'--limit\r\nContent-Disposition: form-data; name="log"; filename="{name}"\r\nContent-Type: text/csv\r\n\r\n'
+    return (head + about).encode() + content + b"\r\n--limit--\r\n"
+
+
+def send_log(person, content, name="run.csv", status=200, day="2026-10-03"):
+    """Send it by the form of the page, and arrive where that leads."""
+    form = person.get(PAGE).form(PAGE)
+    assert form.names("file") == ["log"] and 'enctype="multipart/form-data"' in person.page.source
+    fields = [("token", form.value("token")), ("day", day)]
+    answer = person.send("POST", PAGE, multipart(fields, name, content), Content_Type="multipart/form-data; boundary=limit")
+    return person.arrive(PAGE, *answer, status)
+
+
+def with_car(server):
+    person = Person(server)
+    enter_car(person)
+    return person
+
+
+def chances(page):
+    """Chances of the causes as the page shows them: {title: percent}."""
+    found = re.findall(r'<span class="chance">(?:under |over )?(\d+) %</span> <span>([^<]+)</span>', page.source)
+    return {title: int(percent) for percent, title in found}
+
+
+@promise
+def a_slipping_run_is_answered_with_gears_slips_and_causes():
+    with Server() as server:
+        person = with_car(server)
+        assert PAGE in person.get("/car/1").links
+        page = send_log(person, log_of())
+        assert page.path == f"{PAGE}?run=1", page.path
+        for words in ("The clutch slips", "run.csv, 2026-10-03", "Gears", "The run", "Where it slips most", "What it may be", "What to look at by hand",
+                      "What limits this answer", "mass is not stated"):
+            assert words in page.says, words
+        assert page.source.count("<svg") >= 5 and page.source.count("The numbers") >= 2
+        gears = re.findall(r"Gear (\d): ([\d.]+) rpm for each km/h", page.source)
+        assert len(gears) >= 4 and all(float(a[1]) > float(b[1]) for a, b in zip(gears, gears[1:])), gears
+        assert sum(chances(page).values()) > 80 and page.source.index("NOTICE") < page.source.index("Weigh it with this")
+        assert len(page.source) < 600_000, len(page.source)
+        person.crawl("/car/1")
+
+
+@promise
+def a_sound_run_is_called_one_in_every_dialect():
+    with Server() as server:
+        person = with_car(server)
+        for number, dialect in enumerate(("comma", "semicolon", "tab"), 1):
+            page = send_log(person, log_of(dialect, 2, 300, "sound"), f"{dialect}.txt")
+            assert page.path == f"{PAGE}?run={number}" and "No slip found" in page.says, page.says[:400]
+            assert max(chances(page).items(), key=lambda one: one[1])[0] == "Sound"
+        listed = person.get(PAGE)
+        assert all(f"{dialect}.txt" in listed.says for dialect in ("comma", "semicolon", "tab"))
+        assert "comma.txt, 2026" in person.get(f"{PAGE}?run=1").says and "tab.txt, 2026" in person.get(f"{PAGE}?run=99").says
+
+
+@promise
+def what_is_known_of_the_car_gives_torque_and_numbers():
+    with Server() as server:
+        person = with_car(server)
+        person.get(PAGE)
+        person.submit(person.page.form(f"{PAGE}/car"), tyre="195/50R15", final_drive="4.1", mass="1050 kg", outer="215 mm", inner="145", surfaces="2",
+                      clamp_force="5 kN", friction="0.35", gears="3.14, 1.89,1.33 , 1.00, 0.81")
+        form = person.get(PAGE).form(f"{PAGE}/car")
+        assert form.value("mass") == "1050 kg" and form.value("clamp_force") == "5 kN" and form.value("gears") == "3.14, 1.89, 1.33 , 1.00, 0.81", form.fields
+        page = send_log(person, log_of(seconds=400))
+        assert "It lets go at" in page.says and "should hold" in page.says and "mass is not stated" not in page.says
+        assert "Torque held over plate temperature" in page.source
+        for values, words in (({"mass": "heavy"}, "Mass as driven"), ({"tyre": "round"}, "Tyre of the driven wheels"), ({"inner": "300 mm"}, "inner"),
+                              ({"mass": '9" x'}, "Mass as driven"), ({"gears": "1, 2"}, "")):
+            refused = person.submit(person.get(PAGE).form(f"{PAGE}/car"), status=422, **values)
+            assert words in re.search(r'role="alert"><p>([^<]*)', refused.source).group(1), (values, refused.says[:300])
+            assert refused.form(f"{PAGE}/car").value(next(iter(values))) == next(iter(values.values()))
+        assert person.get(PAGE).form(f"{PAGE}/car").value("mass") == "1050 kg"
+
+
+@promise
+def where_columns_are_not_found_they_can_be_chosen_without_sending_it_again():
+    text = log_of().decode().splitlines()
+    text[0] = "alpha,beta,gamma,delta,epsilon,zeta <script>alert(1)</script>"
+    with Server() as server:
+        person = with_car(server)
+        page = send_log(person, "\n".join(text).encode() + b"\n", "odd.csv", 422)
+        assert "Which column is which?" in page.says and "alpha" in page.says and text[1].split(",")[1] in page.says
+        assert "<script>alert" not in page.source
+        form = page.form(f"{PAGE}/columns")
+        assert form.options("column_time")[:3] == ["", "1", "2"]
+        swapped = person.submit(form, status=422, column_time="1", column_rpm="3", column_speed="2")
+        assert "role=\"alert\"" in swapped.source
+        page = person.submit(swapped.form(f"{PAGE}/columns"), column_time="1", column_rpm="2", column_speed="3", unit_speed="km/h", column_throttle="4")
+        assert page.path == f"{PAGE}?run=1" and "The clutch slips" in page.says and "odd.csv, 2026-10-03" in page.says
+        again = next(link for link in page.links if "/columns?" in link)
+        miles = person.submit(person.get(again).form(f"{PAGE}/columns"), column_time="1", column_rpm="2", column_speed="3", unit_speed="mph")
+        assert miles.path == f"{PAGE}?run=2" and "odd.csv" in miles.says
+        assert miles.source.count("?run=1") == 0, "the run judged anew takes the place of the first"
+
+
+@promise
+def a_log_of_another_device_is_not_found():
+    with Server() as server:
+        person = with_car(server)
+        link = next(link for link in send_log(person, log_of()).links if "/columns?" in link)
+        assert person.get(link).status == 200
+        stranger = Person(server)
+        stranger.get("/")
+        stranger.get(link, status=404)
+        person.get(link.replace("log=", "log=0"), status=404)
+
+
+@promise
+def hand_checks_move_the_causes_and_can_be_taken_back():
+    with Server() as server:
+        person = with_car(server)
+        before = chances(send_log(person, log_of()))
+        page = person.submit(person.page.form("/run/1"), "see", sign_oil_at_drain_hole="yes", sign_oil_burnt_smell="yes", sign_no_free_play="no")
+        after = chances(page)
+        assert page.path == f"{PAGE}?run=1" and after["Oil on the facing"] > 2 * before["Oil on the facing"], (before, after)
+        assert "crank's rear seal" in page.says and "gearbox input seal" in page.says and "With it out:" in page.says
+        assert page.form("/run/1").value("sign_oil_at_drain_hole") == "yes" or ("sign_oil_at_drain_hole", "yes") in page.form("/run/1").filled({}, "see")
+        back = person.submit(page.form("/run/1"), "see", sign_oil_at_drain_hole="", sign_oil_burnt_smell="", sign_no_free_play="")
+        assert chances(back) == before
+        person.submit(back.form("/run/1"), "see", sign_oil_at_drain_hole="yes")
+        suggested = person.get("/car/1/winter").says
+        assert "Oil on the facing" in suggested, suggested[:1500]
+
+
+@promise
+def a_run_is_noted_and_taken_away():
+    with Server() as server:
+        person = with_car(server)
+        page = send_log(person, log_of())
+        forms = [form for form in page.forms if form.action == "/run/1"]
+        person.submit(next(form for form in forms if "note" in form.names()), "change", note="second <b>run</b>", driven="2026-10-04")
+        assert "second <b>run</b>" in person.page.says and "run.csv, 2026-10-04" in person.page.says
+        person.submit(next(form for form in person.page.forms if ("do", "delete", "Take this run away") in form.buttons), "delete")
+        assert person.page.path == PAGE and "Send a logged run" in person.page.says
+        assert person.send("POST", "/run/1", f"token={person.page.form(PAGE).value('token')}&do=delete")[0] == 404
+
+
+@promise
+def what_is_no_log_is_refused_with_a_line():
+    with Server() as server:
+        person = with_car(server)
+        for content in (b"", b"not a log at all", bytes(range(256)) * 40, b"Time,RPM\n1,2\n", b"\xff\xd8\xff\xe0" + os.urandom(20_000), b"\n" * 1000, b"a" * 100_000,
+                        b"Time,RPM,Speed\n" + b"0,900,0\n" * 500):
+            page = send_log(person, content, "x.bin", 422)
+            alert = re.search(r'role="alert"><p>([^<]*)', page.source).group(1)
+            assert len(alert) > 15, (content[:20], alert)
+        person.get(PAGE)
+        form = person.page.form(PAGE)
+        assert person.send("POST", PAGE, f"token={form.value('token')}&log=text&day=")[0] == 422
+        assert person.send("POST", PAGE, multipart([("token", "0" * 64)], "run.csv", log_of()), Content_Type="multipart/form-data; boundary=limit")[0] == 403
+        assert "Send a logged run" in person.get(PAGE).says
+        for path in ("/car/9/driveline", "/car/1/driveline/other", "/run/1"):
+            assert person.send("GET", path)[0] in (404, 405), path
+
+
+@promise
+def a_long_run_is_streamed_in_little_memory():
+    """Five copies of an hour's log under one header: too long for any buffer of the server's own."""
+    content = log_of("tab", 3, 1200, "sound")
+    body = content.split(b"\n", 1)
+    while len(content) < 200_000_000:
+        content = content + b"\n".join(body[1:]) if len(content) < 30_000_000 else content + content.split(b"\n", 1)[1]
+    with Server() as server:
+        person = with_car(server)
+        send_log(person, log_of("tab", 3, 60, "sound"))
+        before = anonymous_kb(server)
+        page = send_log(person, content[:250_000_000], "long.txt")
+        grown = anonymous_kb(server) - before
+        assert "rows" in page.says and "long.txt" in page.says, page.says[:300]
+        assert grown < 64_000, f"{grown} kB for {len(content)} bytes"
+        form = person.get(PAGE).form(PAGE)
+        status, _, answer = person.send("POST", PAGE, None, Content_Type="multipart/form-data; boundary=limit", Content_Length=str(300 << 20))
+        assert status == 413 and b"256 MB" in answer, (status, form.action)
+
+
+def anonymous_kb(server):
+    """Peak of the memory that is the program's own: file pages, which the system takes back at will, do not count."""
+    with open(f"/proc/{server.process.pid}/status", encoding="ascii") as status:
+        values = dict(re.findall(r"(\w+):\s+(\d+) kB", status.read()))
+    return int(values["RssAnon"])
+
+
+@promise
+def markup_in_names_stays_text():
+    with Server() as server:
+        person = with_car(server)
+        page = send_log(person, log_of(), "<b>&<script>alert(1)<-script>.csv")
+        assert "<script>alert" not in page.source and "&lt;script&gt;alert(1)" in page.source
+        assert isinstance(page, Page)
+
+
+sys.exit(keep())
