@@ -23,7 +23,7 @@ enum {
     CH_DRIVELINE_GEARS_MAX = 10,
     CH_DRIVELINE_SLIPS_MAX = 2000, /**< slips kept; further ones are only counted */
     CH_DRIVELINE_CHECKS_MAX = 12,
-    CH_DRIVELINE_POINTS_MAX = 5000 /**< of the picture */
+    CH_DRIVELINE_POINTS_MAX = 6000 /**< of the picture */
 };
 
 /** What became of the search for gears. */
@@ -162,7 +162,7 @@ ch_status ch_driveline_finish(ch_driveline_run *run, const ch_clutch_knowledge *
                               const ch_driveline_seen *seen, size_t seen_n, ch_driveline *result, ch_err *err);
 
 /**
- * Points for charts, after ch_driveline_finish(): at most CH_DRIVELINE_POINTS_MAX in order of time, evenly thinned, but whole about the slips.
+ * Points for charts, after ch_driveline_finish(): at most CH_DRIVELINE_POINTS_MAX in order of time, half of them about the slips.
  * They live until ch_driveline_close(). NULL where `*count` is 0.
  */
 const ch_drive_point *ch_driveline_picture(const ch_driveline_run *run, size_t *count);

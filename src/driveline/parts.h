@@ -143,9 +143,9 @@ ch_status slips_find(const signals *s, const trail *t, ch_driveline *to, ch_err 
 /* Points for charts, kept over the chapters. */
 typedef struct picture {
     ch_drive_point *point; /* CH_DRIVELINE_POINTS_MAX, or NULL */
-    bool *whole;           /* of a stretch that is not thinned */
-    size_t n, even;        /* in all; of those that are thinned */
-    size_t stride, seen;
+    unsigned char *kind;   /* 0 evenly over the run, 1 about a slip */
+    size_t n, of[2];       /* in all, of each kind */
+    size_t stride[2], seen[2];
 } picture;
 
 /* Add a judged chapter whose slips begin with `first_slip`. CH_E_MEMORY. */

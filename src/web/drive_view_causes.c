@@ -54,13 +54,15 @@ static void cause_row(const drive_view *v, int cause)
     html_lit(v->w, "</li>\n");
 }
 
-/* Cautions first: they are met before what they are about. */
-static void how_to_tell(const drive_view *v, int cause)
+/* Cautions first: they are met before what they are about. Only the likeliest stands open. */
+static void how_to_tell(const drive_view *v, int cause, bool open)
 {
     const ch_clutch_cause_known *known = &v->know->clutch.cause[cause];
-    html_lit(v->w, "<section class=\"card\"><h3>");
+    html_lit(v->w, "<details");
+    html_attr_if(v->w, "open", open);
+    html_lit(v->w, "><summary>How to tell: ");
     html_text(v->w, known->title);
-    html_lit(v->w, "</h3><p>");
+    html_lit(v->w, "</summary><p>");
     html_text(v->w, known->says);
     html_lit(v->w, "</p>\n");
     paragraph(v->w, "Before the gearbox comes out:", known->before);
@@ -68,7 +70,7 @@ static void how_to_tell(const drive_view *v, int cause)
         piece_cautions_short(v->w, &v->know->knowledge, &known->cautions);
         paragraph(v->w, "With it out:", known->after);
     }
-    html_lit(v->w, "</section>\n");
+    html_lit(v->w, "</details>\n");
 }
 
 void drive_view_causes(const drive_view *v)
@@ -85,7 +87,7 @@ void drive_view_causes(const drive_view *v)
     html_lit(v->w, "</ul>\n");
     for (int i = 0; i < CH_CLUTCH_CAUSES; i++)
         if (order[i] != CH_CLUTCH_SOUND && d->cause_1[order[i]] > TOLD_1)
-            how_to_tell(v, order[i]);
+            how_to_tell(v, order[i], i == 0);
     html_lit(v->w, "<p class=\"no-print\"><a class=\"button second\"");
     html_attrf(v->w, "href", "/car/%lld/winter", (long long)v->run->car_id);
     html_lit(v->w, ">Plan the work</a></p>\n");

@@ -1,5 +1,5 @@
 // What the browser tests share: a server with a garage of its own, a browser, and the Test Anything Protocol.
-import { spawn } from "node:child_process";
+import { execFileSync, spawn } from "node:child_process";
 import { existsSync, mkdtempSync, rmSync } from "node:fs";
 import { tmpdir } from "node:os";
 import path from "node:path";
@@ -137,4 +137,15 @@ export async function enter(page, reading, first = "") {
   await page.fill("input[name=first]", String(first));
   await page.fill("input[name=reading]", String(reading));
   await Promise.all([page.waitForEvent("load"), page.click("button:has-text('Enter cylinder')")]);
+}
+
+// Send a run of an invented car whose clutch slips, and wait for its answer; the address of the page. The log comes from tests/cli/drive_log.c.
+export async function sendRun(page, base) {
+  const log = path.join(scratch, "run.csv");
+  execFileSync(process.env.DRIVE_LOG, ["comma", "1", "240", "slipping", log, path.join(scratch, "run.json")]);
+  await page.goto(`${base}/car/1/driveline`);
+  await page.setInputFiles("[name=log]", log);
+  await page.click("button:has-text('Read the log')");
+  await page.waitForURL(/driveline\?run=/);
+  return new URL(page.url()).pathname;
 }

@@ -1,7 +1,7 @@
 // Every page by axe-core (WCAG 2.2 AA) in light and dark at two sizes; nothing wider than the screen; everything big enough for a thumb.
 import { readFileSync } from "node:fs";
 import { createRequire } from "node:module";
-import { DESK, PHONE, browser, fill, kept, promise, same, serve } from "./kit.mjs";
+import { DESK, PHONE, browser, fill, kept, promise, same, sendRun, serve } from "./kit.mjs";
 
 const axe = readFileSync(createRequire(import.meta.url).resolve("axe-core/axe.min.js"), "utf8");
 const TAGS = ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa", "best-practice"];
@@ -29,6 +29,12 @@ for (const one of await first.$$("details")) await one.evaluate((box) => { box.o
 for (const job of ["clutch_kit", "brake_pads"]) await first.fill(`[name="j.${job}.avoided"]`, "2000");
 await first.click("text=Plan the work");
 await first.waitForSelector("text=of parts");
+// A run of the driveline, and the choice of its columns.
+await first.goto(`${server.base}/cars/new`);
+await first.fill("[name=name]", "Without a run");
+await first.click("text=Enter the car");
+const drive = await sendRun(first, server.base);
+const columns = await first.getAttribute("a[href*='/columns?']", "href");
 
 // Events and parts, so that the season and what is due have something to show.
 const day = (offset) => new Date(Date.now() + offset * 86400e3).toISOString().slice(0, 10);
@@ -55,7 +61,7 @@ await first.click("button:has-text('Keep the ticks')");
 const PAGES = ["/", "/cars", "/cars/new", "/car/1", "/car/1/engine", "/gauge/1", "/car/1/winter", `/car/1/winter?sheet=${sheet.split("/").pop()}`, "/sheets", "/sheets/new?car=1", sheet, `${sheet}/do/open_up`,
   `${sheet}/do/compression_dry`, `${sheet}/measure`, `${sheet}/measure?kind=wet`, `${sheet}/measure?kind=leakdown`,
   `${sheet}/ledger`, `${sheet}/findings`, `${sheet}/findings?why=3`, `/row/1?sheet=${sheet.split("/").pop()}`, "/car/1/season",
-  "/car/1/season?horizon=three_years", "/car/1/events", "/event/1", "/car/1/parts", "/part/1", "/car/1/ready", "/car/1/ready/check.html", `${sheet}/report.html`, "/settings", "/help", "/whatif?throttle=shut", "/whatif?strokes=0",
+  "/car/1/season?horizon=three_years", "/car/1/events", "/event/1", "/car/1/parts", "/part/1", "/car/1/ready", "/car/1/ready/check.html", `${sheet}/report.html`, "/settings", "/help", "/whatif?throttle=shut", drive, columns, "/car/2/driveline", "/whatif?strokes=0",
   "/no-such-page"];
 
 async function violations(page) {

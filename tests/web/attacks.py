@@ -20,6 +20,7 @@ from browse import PROGRAM, Person, Server
 from entering import Killable
 from newcomer import begin_sheet, enter_car, enter_reading
 from promises import CannotRun, keep, promise
+from runs import log_of, send_log
 from seasons import day, enter_event, enter_part
 
 SOURCE = os.environ["CROSSHATCH_SOURCE"]
@@ -406,6 +407,7 @@ def script_in_every_field_and_address_comes_back_as_text():
         enter_event(person, -9, "Was")
         enter_event(person, 9, "Comes")
         enter_part(person, "engine_oil", fitted=day(-20))
+        send_log(person, log_of())
         filled = set()
         for path, page in person.crawl().items():
             for number, form in enumerate(page.forms):
