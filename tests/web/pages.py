@@ -14,6 +14,7 @@ import urllib.parse
 from browse import PROGRAM, Page, Person, Server
 from newcomer import READINGS, begin_sheet, enter_all, enter_car, enter_reading, sheet_with_readings
 from promises import keep, promise
+from runs import log_of, send_log
 
 SOURCE = os.environ["CROSSHATCH_SOURCE"]
 SPITEFUL = "<script>alert(1)</script><b>&\"'</b>"
@@ -78,6 +79,7 @@ def every_page_is_reached_from_the_start_and_no_link_is_dead():
         person.submit(person.page.form("/winter"), w5="", w6="", **{"in": ["brake_pads"]})
         person.get("/car/1/winter/job/brake_pads")
         person.submit(person.page.form("/job/brake_pads"), "done")
+        send_log(person, log_of())
         found = person.crawl()
         with open(os.path.join(SOURCE, "src/web/route_table.c"), encoding="utf-8") as file:
             routes = re.findall(r'\.path = "([^"]*)", \.get', file.read())
