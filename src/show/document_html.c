@@ -23,7 +23,7 @@ static const char STYLE[] =
     ".tick>span:first-child{flex:none;width:1.1rem;height:1.1rem;border:2px solid #17212b;margin-top:.1rem}\n"
     ".tick small{display:block}\n"
     ".drawings{display:flex;flex-wrap:wrap;gap:1rem;align-items:flex-end}\nfigure{margin:.5rem "
-    "0;max-width:100%;break-inside:avoid}\n"
+    "0;max-width:min(100%,22.5rem);break-inside:avoid}\n"
     "svg{max-width:100%;height:auto}\nfigcaption{font-size:.9rem}\n"
     ".wide{overflow-x:auto}\ntable{border-collapse:collapse;margin:.5rem "
     "0}\ncaption{text-align:left;font-weight:bold;padding:.2rem 0}\n"
@@ -31,7 +31,9 @@ static const char STYLE[] =
     "th.number,td.number{text-align:right;font-variant-numeric:tabular-nums}\ntd.number{white-space:nowrap}\ntr{break-"
     "inside:avoid}\n"
     "footer{border-top:1px solid #66717d;margin-top:1.5rem;padding-top:.4rem;font-size:.9rem}\n"
-    "@media print{body{max-width:none;padding:0;font-size:10pt}.new-page{break-before:page}}\n"
+    "@media "
+    "print{body{max-width:none;padding:0;font-size:10pt}figure{max-width:48%}.wide{overflow:visible}.new-page{break-"
+    "before:page}}\n"
     "</style>\n";
 
 static void escaped(ch_text *html, const char *words)

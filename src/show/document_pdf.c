@@ -2,7 +2,8 @@
  * A document as PDF, by Cairo, Pango and librsvg. Lengths are points (1/72 in), y down the page.
  *  1. It is laid out twice: once into nothing, to learn how many pages there are, and once for good.
  *  2. Nothing that fits on a page is torn between two: frames, rows of a table and drawings move on whole; sentences break between lines.
- *  3. A heading never stands alone at the foot of a page.
+ *  3. A heading never stands alone at the foot of a page, and no caution on another page than the beginning of what it is about, unless
+ *     they do not fit on one.
  */
 #include <cairo-pdf.h>
 #include <librsvg/rsvg.h>
@@ -158,24 +159,54 @@ static void outcome(writer *w, const document_part *part)
     g_object_unref(words);
 }
 
-static void caution(writer *w, const document_part *part)
+static const double INSIDE_CAUTION = 5.0, BAR = 5.0;
+
+/* Its signal word and the rest of it, to be unreferenced; how far the rest stands from the margin, and how high it all is. */
+typedef struct caution_set {
+    PangoLayout *word, *rest;
+    double left, height;
+} caution_set;
+
+static caution_set set_caution(const writer *w, const document_part *part)
 {
-    const double inside = 5.0, bar = 5.0;
-    PangoLayout *word = set(w, ch_signal_word_name(part->signal), BODY_SIZE, true, 0.0);
-    const double left = bar + inside + fmax(wide(word), 58.0) + 6.0;
+    caution_set c = {.word = set(w, ch_signal_word_name(part->signal), BODY_SIZE, true, 0.0)};
     char words[2048];
+    c.left = BAR + INSIDE_CAUTION + fmax(wide(c.word), 58.0) + 6.0;
     snprintf(words, sizeof words, "%s%s%s", part->words, part->more[0] != '\0' ? " " : "", part->more);
-    PangoLayout *rest = set(w, words, BODY_SIZE, false, text_width(w) - left - inside);
-    const double height = fmax(high(word), high(rest)) + 2.0 * inside;
-    need(w, height);
-    frame(w, MARGIN, w->y, text_width(w), height, 1.0);
-    cairo_rectangle(w->cr, MARGIN, w->y, bar, height);
+    c.rest = set(w, words, BODY_SIZE, false, text_width(w) - c.left - INSIDE_CAUTION);
+    c.height = fmax(high(c.word), high(c.rest)) + 2.0 * INSIDE_CAUTION;
+    return c;
+}
+
+/* Cautions that follow each other, and the first lines of what they stand before. */
+static double cautions_height(const writer *w, size_t at)
+{
+    const document_part *part = w->document->part;
+    double height = 0.0;
+    for (; at < w->document->count && part[at].kind == DOCUMENT_CAUTION; at++) {
+        const caution_set c = set_caution(w, &part[at]);
+        height += c.height + GAP;
+        g_object_unref(c.word);
+        g_object_unref(c.rest);
+    }
+    return height + 30.0;
+}
+
+static void caution(writer *w, size_t at)
+{
+    const document_part *part = &w->document->part[at];
+    const bool first = at == 0 || part[-1].kind != DOCUMENT_CAUTION;
+    const caution_set c = set_caution(w, part);
+    const double together = first ? cautions_height(w, at) : 0.0;
+    need(w, together < bottom(w) - MARGIN ? fmax(together, c.height) : c.height);
+    frame(w, MARGIN, w->y, text_width(w), c.height, 1.0);
+    cairo_rectangle(w->cr, MARGIN, w->y, BAR, c.height);
     cairo_fill(w->cr);
-    put(w, word, MARGIN + bar + inside, w->y + inside);
-    put(w, rest, MARGIN + left, w->y + inside);
-    w->y += height + GAP;
-    g_object_unref(word);
-    g_object_unref(rest);
+    put(w, c.word, MARGIN + BAR + INSIDE_CAUTION, w->y + INSIDE_CAUTION);
+    put(w, c.rest, MARGIN + c.left, w->y + INSIDE_CAUTION);
+    w->y += c.height + GAP;
+    g_object_unref(c.word);
+    g_object_unref(c.rest);
 }
 
 static void tick(writer *w, const document_part *part)
@@ -316,6 +347,17 @@ static picture picture_of(const writer *w, const document_part *part)
     return p;
 }
 
+/* A tall drawing is drawn somewhat smaller where that keeps it on the page that it is due on: else most of that page would stay empty. */
+static void shrink(const writer *w, picture *p, double y)
+{
+    const double least = 0.7, caption = 40.0, room = bottom(w) - y - caption;
+    const double scale = room / p->height;
+    if (p->height < 200.0 || scale >= 1.0 || scale < least)
+        return;
+    p->width *= scale;
+    p->height *= scale;
+}
+
 /* Drawings that follow each other, side by side while there is room. Returns the index behind them. */
 static size_t drawings(writer *w, size_t at)
 {
@@ -323,11 +365,12 @@ static size_t drawings(writer *w, size_t at)
     double x = MARGIN, row = 0.0;
     size_t i = at;
     for (; i < w->document->count && part[i].kind == DOCUMENT_DRAWING; i++) {
-        const picture p = picture_of(w, &part[i]);
+        picture p = picture_of(w, &part[i]);
         if (p.handle == NULL) {
             w->status = CH_E_RANGE;
             return w->document->count;
         }
+        shrink(w, &p, x == MARGIN ? w->y : bottom(w));
         PangoLayout *caption = set(w, part[i].words, SMALL_SIZE, false, p.room);
         const double height = p.height + (part[i].words[0] != '\0' ? high(caption) + 2.0 : 0.0);
         if (x > MARGIN && (x + p.room > w->width - MARGIN || w->y + height > bottom(w))) {
@@ -357,11 +400,15 @@ static size_t drawings(writer *w, size_t at)
 /* What must stand on the same page as a heading. */
 static double behind_heading(const writer *w, size_t next)
 {
+    if (next < w->document->count && w->document->part[next].kind == DOCUMENT_CAUTION)
+        return fmin(cautions_height(w, next), bottom(w) - MARGIN - 30.0);
     if (next >= w->document->count || w->document->part[next].kind != DOCUMENT_DRAWING)
         return 42.0;
-    const picture p = picture_of(w, &w->document->part[next]);
-    if (p.handle != NULL)
-        g_object_unref(p.handle);
+    picture p = picture_of(w, &w->document->part[next]);
+    if (p.handle == NULL)
+        return 14.0;
+    shrink(w, &p, w->y + 30.0);
+    g_object_unref(p.handle);
     return p.height + 14.0;
 }
 
@@ -396,7 +443,7 @@ static size_t one(writer *w, size_t at)
     case DOCUMENT_ITEM: item(w, part); break;
     case DOCUMENT_TICK: tick(w, part); break;
     case DOCUMENT_OUTCOME: outcome(w, part); break;
-    case DOCUMENT_CAUTION: caution(w, part); break;
+    case DOCUMENT_CAUTION: caution(w, at); break;
     case DOCUMENT_DRAWING: return drawings(w, at);
     case DOCUMENT_NEW_PAGE:
         if (w->y > MARGIN)

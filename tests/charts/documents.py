@@ -1,0 +1,159 @@
+#!/usr/bin/env python3
+"""Every document that the program prints, as other programs see it. TAP.
+
+Whole by qpdf, fonts inside by pdffonts, text by pdftotext in the order in which the same document as HTML has it, on the paper that was asked for."""
+import functools
+import html.parser
+import os
+import pathlib
+import re
+import shutil
+import subprocess
+import sys
+import tempfile
+
+sys.path.insert(0, str(pathlib.Path(__file__).resolve().parents[1] / "web"))
+from promises import CannotRun, keep, promise  # noqa: E402
+
+SIGNALS = ("DANGER", "WARNING", "CAUTION", "NOTICE")
+PAPERS = {"a4": (595.28, 841.89), "letter": (612.0, 792.0)}  # ISO 216: 210 x 297 mm; ANSI/ASME Y14.1: 8.5 x 11 in; in points
+
+
+def run(*command):
+    """What another program says; its failure is ours."""
+    if shutil.which(command[0]) is None:
+        raise CannotRun(f"no {command[0]} on this machine")
+    done = subprocess.run(command, capture_output=True, text=True, check=False)
+    assert done.returncode == 0, f"{' '.join(command)}: {done.stdout[-500:]}{done.stderr[-500:]}"
+    return done.stdout
+
+
+@functools.cache
+def folder():
+    kept = tempfile.TemporaryDirectory()
+    subprocess.run([os.environ["WRITE_DOCUMENTS"], kept.name], check=True)
+    folder.kept = kept
+    return pathlib.Path(kept.name)
+
+
+def pdfs():
+    found = sorted(folder().glob("*.pdf"))
+    assert len(found) == 16, found
+    return found
+
+
+class Parts(html.parser.HTMLParser):
+    """The parts of a document that read as running text: (kind, words), in order. Drawings and tables are passed over."""
+
+    KINDS = {"h1", "h2", "p", "li", "tick"}
+
+    def __init__(self, text):
+        super().__init__()
+        self.parts, self.open, self.divs, self.skip = [], [], [], 0
+        self.feed(text)
+
+    def handle_starttag(self, tag, attrs):
+        if tag in ("svg", "table", "style", "head"):
+            self.skip += 1
+        if tag == "div":
+            self.divs.append(dict(attrs).get("class") or "div")
+            tag = self.divs[-1]
+        if not self.skip and tag in self.KINDS:
+            self.open.append((tag, []))
+
+    def handle_endtag(self, tag):
+        if tag in ("svg", "table", "style", "head"):
+            self.skip -= 1
+        if tag == "div":
+            tag = self.divs.pop()
+        if not self.skip and tag in self.KINDS:
+            kind, words = self.open.pop()
+            self.parts.append((kind, " ".join(" ".join(words).split())))
+
+    def handle_data(self, data):
+        if self.open and not self.skip:
+            self.open[-1][1].append(data)
+
+
+def squeezed(words):
+    """Only what is printed: where lines end, and what marks an item of a list, is the paper's."""
+    return re.sub(r"[\s\u2022]", "", words)
+
+
+def places(pdf):
+    """Each part of the HTML with the page on which the PDF has it; a part that is missing or out of order fails."""
+    parts = Parts((pdf.parent / (pdf.name.rsplit("-", 1)[0] + ".html")).read_text(encoding="utf-8")).parts
+    assert len(parts) > 12, parts
+    pages = run("pdftotext", str(pdf), "-").split("\f")
+    text = "\f".join(squeezed(page) for page in pages)
+    at, found = 0, []
+    for kind, words in parts:
+        wanted = squeezed(words)[:24]
+        # A part may begin at the foot of one page and go on at the head of the next: the foot's own line stands between.
+        place = text.find(wanted, at)
+        assert place >= 0, f"{pdf.name}: \"{words[:60]}\" is missing or out of order"
+        at = place + len(wanted)
+        found.append((kind, words, text.count("\f", 0, place)))
+    return found
+
+
+@promise
+def every_pdf_is_whole():
+    for pdf in pdfs():
+        assert "No syntax or stream encoding errors" in run("qpdf", "--check", str(pdf)), pdf
+
+
+@promise
+def every_font_is_inside():
+    for pdf in pdfs():
+        rows = run("pdffonts", str(pdf)).splitlines()[2:]
+        assert rows and all(row.split()[-5] == "yes" for row in rows), (pdf.name, rows)
+
+
+@promise
+def the_paper_is_the_one_asked_for():
+    for pdf in pdfs():
+        size = re.search(r"Page size:\s*([0-9.]+) x ([0-9.]+)", run("pdfinfo", str(pdf)))
+        wanted = PAPERS[pdf.stem.rsplit("-", 1)[1]]
+        assert all(abs(float(got) - want) < 0.5 for got, want in zip(size.groups(), wanted)), (pdf.name, size.groups())
+
+
+@promise
+def the_text_of_a_pdf_comes_in_the_order_of_the_html():
+    for pdf in pdfs():
+        assert len(places(pdf)) > 12
+
+
+@promise
+def a_caution_stands_on_the_page_of_what_it_is_about():
+    tried = 0
+    for pdf in pdfs():
+        found = places(pdf)
+        for (_, words, page), (_, after, later) in zip(found, found[1:]):
+            if words.split(" ")[0].rstrip(":") in SIGNALS:
+                tried += 1
+                assert page == later, f"{pdf.name}: \"{words[:50]}\" on page {page + 1}, \"{after[:50]}\" on page {later + 1}"
+    assert tried > 100, tried
+
+
+@promise
+def no_heading_stands_alone_at_the_foot_of_a_page():
+    for pdf in pdfs():
+        found = places(pdf)
+        for (kind, words, page), (_, after, later) in zip(found, found[1:]):
+            # What follows may be a table or a drawing, which are not among the parts.
+            assert not kind == "h2" or later - page <= 1, (pdf.name, words, after)
+            if kind == "h2" and later == page + 1:
+                body = run("pdftotext", "-f", str(page + 1), "-l", str(page + 1), str(pdf), "-")
+                behind = squeezed(body).split(squeezed(words))[-1]
+                assert len(behind) > 150, f"{pdf.name}: \"{words}\" at the foot of page {page + 1}"
+
+
+@promise
+def an_engine_report_of_four_cylinders_has_two_pages():
+    for paper in PAPERS:
+        assert re.search(r"Pages:\s*2\n", run("pdfinfo", str(folder() / f"engine-{paper}.pdf"))), paper
+
+
+if __name__ == "__main__":
+    sys.exit(keep())
