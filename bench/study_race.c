@@ -1,6 +1,7 @@
 /* Checks gone through one after the other on a virtual engine, each with an outcome drawn from its hidden state.
  *
- * The fixed order is common practice: repeat, oil, air, valve clearance, vacuum gauge, borescope, then the cooling system, the cam drive and
+ * Both orders have the same luck: what a test of an engine shows does not depend on what was done before it. The fixed order is common
+ * practice: repeat, oil, air, valve clearance, vacuum gauge, borescope, then the cooling system, the cam drive and
  * the crankcase, all on the cylinder that reads lowest. */
 #include "study_race.h"
 
@@ -17,6 +18,10 @@ static const char *const FIXED[] = {
 enum { FIXED_COUNT = sizeof FIXED / sizeof FIXED[0], STEPS_MAX = 24 };
 
 static const double SURE_1 = 0.9;
+
+typedef struct race_luck {
+    uint64_t seed, index;
+} race_luck;
 
 /* A deep copy of what the checks add to: rows and observations. */
 static ch_status sheet_copy(const ch_sheet *from, ch_sheet *to, ch_err *err)
@@ -42,19 +47,43 @@ static ch_status sheet_copy(const ch_sheet *from, ch_sheet *to, ch_err *err)
     return CH_OK;
 }
 
+/* Has this sign been looked for on this cylinder already? Looking again finds the same. */
+static bool looked_for(const ch_sheet *sheet, const ch_knowledge_observation *sign, int cylinder)
+{
+    for (size_t k = 0; k < sheet->observed_count; k++)
+        if (strcmp(sheet->observed[k].what, sign->id) == 0 &&
+            (sheet->observed[k].cylinder == 0 || sheet->observed[k].cylinder == cylinder + 1))
+            return true;
+    return false;
+}
+
+/* Luck of one draw: the same test of the same engine turns out the same whatever was done before it, in either order. */
+static ch_stream luck_of(const race_luck *luck, size_t kind, size_t which)
+{
+    ch_stream stream;
+    ch_stream_init(&stream, luck->seed ^ 0x5eedul, (luck->index * 8 + kind) * 1024 + which);
+    return stream;
+}
+
 /* Do a check on one cylinder; its signs are found or not by the true cause. */
 static ch_status check_do(const virtual_engine *engine, const ch_knowledge *knowledge, const ch_knowledge_check *check,
-                          int cylinder, ch_stream *stream, ch_sheet *sheet, ch_err *err)
+                          int cylinder, const race_luck *luck, ch_sheet *sheet, ch_err *err)
 {
+    enum { READINGS, SIGNS };
+    ch_stream stream = luck_of(luck, READINGS, (size_t)(check - knowledge->checks));
     ch_status rc = CH_OK;
     if ((check->rows & CH_ROWS_COMPRESSION) != 0)
-        rc = virtual_dry(engine, cylinder, false, stream, sheet, err);
+        rc = virtual_dry(engine, cylinder, false, &stream, sheet, err);
     if (rc >= 0 && (check->rows & CH_ROWS_WET) != 0)
-        rc = virtual_wet(engine, cylinder, true, stream, sheet, err);
+        rc = virtual_wet(engine, cylinder, true, &stream, sheet, err);
     if (rc >= 0 && (check->rows & CH_ROWS_LEAKDOWN) != 0)
-        rc = virtual_leakdown(engine, knowledge, cylinder, true, stream, sheet, err);
-    for (size_t y = 0; y < check->yields.count && rc >= 0; y++)
-        rc = virtual_look(engine, &knowledge->observations[check->yields.at[y]], cylinder, stream, sheet, err);
+        rc = virtual_leakdown(engine, knowledge, cylinder, true, &stream, sheet, err);
+    for (size_t y = 0; y < check->yields.count && rc >= 0; y++) {
+        const ch_knowledge_observation *sign = &knowledge->observations[check->yields.at[y]];
+        stream = luck_of(luck, SIGNS, check->yields.at[y]);
+        if (!looked_for(sheet, sign, cylinder))
+            rc = virtual_look(engine, sign, cylinder, &stream, sheet, err);
+    }
     return rc;
 }
 
@@ -91,8 +120,8 @@ static bool next_check(const ch_knowledge *knowledge, const ch_trace *trace, boo
 }
 
 static ch_status race_one(const virtual_engine *engine, const ch_knowledge *knowledge, const ch_sheet *dry,
-                          bool recommended, int target, uint64_t seed, ch_stream *stream, double *minutes,
-                          bool *reached, ch_err *err)
+                          bool recommended, int target, const race_luck *luck, double *minutes, bool *reached,
+                          ch_err *err)
 {
     enum { CHECKS_MAX = 64 };
     bool done[CHECKS_MAX] = {false};
@@ -105,7 +134,7 @@ static ch_status race_one(const virtual_engine *engine, const ch_knowledge *know
     *reached = false;
     const int low = virtual_lowest(dry);
     for (int step = 0; step < STEPS_MAX && rc >= 0; step++) {
-        rc = trace_quick(engine, knowledge, &sheet, seed, trace, err);
+        rc = trace_quick(engine, knowledge, &sheet, luck->seed, trace, err);
         if (rc < 0)
             break;
         *reached = trace->cylinder[target].cause_1[engine->cylinder[target].cause] >= SURE_1;
@@ -113,7 +142,7 @@ static ch_status race_one(const virtual_engine *engine, const ch_knowledge *know
         if (*reached || *minutes >= MINUTES_MOST || !next_check(knowledge, trace, recommended, low, done, &check))
             break;
         *minutes += (check->setup_s + check->each_s) / 60.0;
-        rc = check_do(engine, knowledge, check, low, stream, &sheet, err);
+        rc = check_do(engine, knowledge, check, low, luck, &sheet, err);
     }
     if (!*reached || *minutes > MINUTES_MOST)
         *minutes = MINUTES_MOST;
@@ -129,13 +158,11 @@ ch_status race_run(const virtual_engine *engine, const ch_knowledge *knowledge, 
     int target = virtual_lowest(dry);
     if (engine->cylinder[target].cause == CH_CAUSE_SOUND)
         return CH_OK;
+    const race_luck luck = {.seed = seed, .index = index};
     ch_status rc = CH_OK;
-    for (int fixed = 0; fixed < 2 && rc >= 0; fixed++) {
-        ch_stream stream;
-        ch_stream_init(&stream, seed ^ 0x5eedul, 2 * index + (uint64_t)fixed);
-        rc = race_one(engine, knowledge, dry, fixed == 0, target, seed, &stream, &result->minutes[fixed],
+    for (int fixed = 0; fixed < 2 && rc >= 0; fixed++)
+        rc = race_one(engine, knowledge, dry, fixed == 0, target, &luck, &result->minutes[fixed],
                       &result->reached[fixed], err);
-    }
     result->raced = rc >= 0;
     return rc;
 }

@@ -54,7 +54,8 @@ typedef struct ch_trace {
     double effective_samples;                     /**< Kish's effective sample size of the shared state */
     bool reliable;                                /**< enough of them to answer */
     double shared_shift[CH_DOUBT_COUNT]; /**< posterior mean offset of each doubt, in prior standard deviations */
-    ch_trace_check next_check[CH_TRACE_CHECKS_MAX]; /**< best first; none where none is worth its time */
+    ch_trace_check
+        next_check[CH_TRACE_CHECKS_MAX]; /**< soonest to being sure first; none where none is worth its time */
     size_t next_check_count;
 } ch_trace;
 
@@ -70,7 +71,7 @@ ch_status ch_trace_run(const ch_sheet *sheet, const ch_setup *setup, const ch_kn
                        const ch_trace_options *options, ch_trace *trace, ch_err *err);
 
 /** Grows with whatever changes an answer's bytes as ch_trace_write() puts them. */
-enum { CH_TRACE_VERSION = 1 };
+enum { CH_TRACE_VERSION = 2 };
 
 /**
  * Append an answer as bytes that ch_trace_read() takes, for whoever keeps answers so as not to work them out again. Checks are named by their place

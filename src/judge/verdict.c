@@ -392,7 +392,7 @@ static void reason_what_would_change(grounds *g)
         char where[32] = "";
         if (next->cylinder > 0)
             snprintf(where, sizeof where, " (cylinder %d)", next->cylinder);
-        because(g, 40.0, "What would change this: \"%s\"%s tells most for its time, some %ld minutes.%s", check.text,
+        because(g, 40.0, "What would change this: \"%s\"%s is the check to do next, some %ld minutes.%s", check.text,
                 where, lround(next->minutes), repeat ? "" : " One more repeat of any reading would hardly move it.");
         return;
     }

@@ -93,7 +93,7 @@ void judgement_checks(page *p, const ch_show_judged *judged)
     bool shown[PAGE_CAUTIONS_MAXIMUM] = {false};
     if (judgement->trace.next_check_count == 0 || knowledge->cautions_count > PAGE_CAUTIONS_MAXIMUM)
         return;
-    page_heading(p, "What to check next, most told per minute first");
+    page_heading(p, "What to check next, soonest to being sure first");
     page_paragraph(p, 2, "  ", knowledge->always);
     for (size_t i = 0; i < judgement->trace.next_check_count && i < CHECKS_SHOWN; i++) {
         const ch_trace_check *next = &judgement->trace.next_check[i];

@@ -338,7 +338,7 @@ static void next_checks(const report *r)
     const ch_knowledge *knowledge = r->judged->knowledge;
     if (judgement->trace.next_check_count == 0)
         return;
-    ch_document_heading(r->document, "What to check next, most told per minute first");
+    ch_document_heading(r->document, "What to check next, soonest to being sure first");
     ch_document_paragraph(r->document, knowledge->always);
     for (size_t i = 0; i < judgement->trace.next_check_count && i < CHECKS_SHOWN; i++) {
         const ch_trace_check *next = &judgement->trace.next_check[i];

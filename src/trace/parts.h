@@ -267,7 +267,7 @@ typedef struct causes_result {
 
 void causes_at(const weigh_frame *frame, const weigh_cylinder cylinder[], causes_result *result);
 
-/* ---- checks.c: what would tell most ---- */
+/* ---- outcomes.c: what checks may find under each cause ---- */
 
 /* Posterior leak areas of one cylinder by cause. */
 typedef struct trace_areas {
@@ -275,6 +275,87 @@ typedef struct trace_areas {
     double ring_m2;                                 /* mean ring area where nothing else leaks */
 } trace_areas;
 
-void checks_find(const weigh_frame *frame, const ch_sheet *sheet, const trace_areas areas[], ch_trace *trace);
+enum { OUTCOMES_MAX = 256 };
+
+/* Chance of each outcome under each cause; those of a cause add up to 1. */
+typedef struct outcome_table {
+    int count;
+    double chance[CH_CAUSE_COUNT][OUTCOMES_MAX];
+} outcome_table;
+
+/* Of a leak-down test and of a wet test of cylinder i (0-based). */
+void outcomes_of_leakdown(const weigh_frame *frame, const trace_areas *areas, outcome_table *t);
+void outcomes_of_wet(const weigh_frame *frame, const trace_areas *areas, int i, outcome_table *t);
+
+/* Chance that a sign is found under each cause of cylinder i, the others as they probably are. */
+void outcomes_of_sign(const ch_knowledge_observation *known, const ch_trace *trace, int i,
+                      double yes_1[CH_CAUSE_COUNT]);
+
+/* Nothing found yet: one outcome; and each outcome so far with a sign or without it, false where the table is full. */
+void outcomes_start(outcome_table *t);
+bool outcomes_split(outcome_table *t, const double yes_1[CH_CAUSE_COUNT]);
+
+/* Mutual information of outcome and cause, bits. */
+double outcomes_bits(const outcome_table *t, const double cause_1[CH_CAUSE_COUNT]);
+
+/* ---- order.c: in which order checks get soonest to being sure ---- */
+
+enum {
+    ORDER_FINDINGS_MAX = 64,
+    ORDER_FINDINGS_EACH = 16,
+    ORDER_ROWS_MAX = 768,
+    ORDER_CANDIDATES_MAX = 32,
+    ORDER_PARTICLES_EACH = 48, /* for each cause */
+    ORDER_CAUSES = 12          /* causes, and room to make whole vectors of them */
+};
+
+/* One thing that checks may find out: rows [full, full + outcomes) of the room, and [further, ...) where something of its group is found already
+ * and it counts for less. */
+typedef struct order_finding {
+    int outcomes, full, further;
+    long group;
+    bool group_seen; /* on the sheet */
+} order_finding;
+
+typedef struct order_candidate {
+    size_t check; /* place in the knowledge */
+    double minutes, bits_1;
+    bool reads, oils; /* takes readings that oil spoils; leaves oil behind */
+    int finding[ORDER_FINDINGS_EACH], count;
+    double doubt_per_minute; /* out: what it takes away of it, a minute, with what stands beside it in the order */
+} order_candidate;
+
+/* A cylinder that may be this one: its cause, and what each finding would be. */
+typedef struct order_particle {
+    int cause;
+    double weight_1;
+    unsigned char outcome[ORDER_FINDINGS_MAX];
+} order_particle;
+
+_Static_assert((int)ORDER_CAUSES >= (int)CH_CAUSE_COUNT, "room for every cause");
+
+/* One cylinder's checks and what they may find. */
+typedef struct order_room {
+    float row[ORDER_ROWS_MAX][ORDER_CAUSES]; /* chance of one outcome under each cause */
+    int rows;
+    order_finding finding[ORDER_FINDINGS_MAX];
+    int findings;
+    order_candidate candidate[ORDER_CANDIDATES_MAX];
+    int candidates;
+    order_particle particle[CH_CAUSE_COUNT * ORDER_PARTICLES_EACH];
+    int particles;
+} order_room;
+
+/* A finding of `outcomes` outcomes, chance[cause * stride + outcome], of no group yet. Its place, or -1 where the room is full.
+ * further_1: power of its chances where something of its group is found already. */
+int order_finding_add(order_room *room, const double chance[], int stride, int outcomes, double further_1);
+
+/* Places of candidates, first to be done first; their doubt_per_minute is set. It never rises along the order. */
+void order_find(order_room *room, const double cause_1[CH_CAUSE_COUNT], int order[ORDER_CANDIDATES_MAX]);
+
+/* ---- checks.c: what would tell most ---- */
+
+void checks_find(const weigh_frame *frame, const ch_sheet *sheet, const trace_areas areas[], order_room *room,
+                 ch_trace *trace);
 
 #endif

@@ -226,6 +226,7 @@ typedef struct workspace {
     weigh_frame frame;
     weigh_cylinder cylinder[CH_CYLINDERS_MAX];
     sums sums;
+    order_room room;
 } workspace;
 
 static ch_status build_frame(const ch_sheet *sheet, const ch_setup *setup, const ch_knowledge *knowledge,
@@ -295,7 +296,7 @@ static void sum_up(workspace *ws, const ch_sheet *sheet, const double expected_p
         trace->shared_shift[d] = s->score[d] / s->weight;
     for (int i = 0; i < trace->cylinders; i++)
         s->by_cause[i].ring_m2 = ws->frame.ring_median_m2;
-    checks_find(&ws->frame, sheet, s->by_cause, trace);
+    checks_find(&ws->frame, sheet, s->by_cause, &ws->room, trace);
 }
 
 /* Weights from logs, flattened by a power below 1 where few draws would carry all: then they show the way without pretending to be there. */

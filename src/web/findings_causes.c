@@ -212,7 +212,7 @@ void findings_checks(const findings *f)
     findings_open(f, "The car's own manual comes first");
     findings_p(f, f->judged->knowledge->always);
     findings_close(f);
-    html_lit(f->w, "<p>What tells most per minute stands first.</p>\n<ol class=\"checks\">\n");
+    html_lit(f->w, "<p>What gets soonest to being sure stands first.</p>\n<ol class=\"checks\">\n");
     for (size_t i = 0; i < trace->next_check_count && i < CHECKS_SHOWN; i++) {
         char title[CH_SHOW_SENTENCE];
         check_title(&trace->next_check[i], title);
