@@ -10,6 +10,7 @@
 #include <string.h>
 
 #include "crosshatch/show_beside.h"
+#include "crosshatch/show_driveline.h"
 #include "crosshatch/show_season.h"
 #include "crosshatch/show_whatif.h"
 #include "crosshatch/show_winter.h"
@@ -258,6 +259,48 @@ static void draw_calendar(const char *name, int days, double hours, double each)
     ch_text_clear(&text);
 }
 
+/* ---------------------------------------------------------------- a run */
+
+/* Up through all gears, the last third of each pull slipping. */
+static void draw_run(const char *name, size_t gears, double most_rpm, size_t slips, double torque_n_m)
+{
+    enum { POINTS = 1000, SLIPS = 400 };
+    static ch_drive_point point[POINTS];
+    static ch_slip slip[SLIPS];
+    static ch_driveline run;
+    ch_svg svg;
+    run = (ch_driveline){.gears = gears, .slip = slip, .slips = slips, .slips_found = slips, .fade_1_k = -1e-3};
+    for (int i = 0; i < 3; i++)
+        run.capacity_n_m[i] = run.design_n_m[i % 2] = torque_n_m * (0.9 + 0.1 * i);
+    for (size_t g = 0; g < gears; g++)
+        run.gear[g] = (ch_driveline_gear){.number = (int)g + 1, .line_rad_m = 40.0 * pow(0.8, (double)g)};
+    for (size_t i = 0; i < POINTS && gears > 0; i++) {
+        const size_t g = i * gears / POINTS;
+        const double engine = most_rpm * 0.1047 * (0.3 + 0.7 * (double)(i * gears % POINTS) / POINTS);
+        point[i] = (ch_drive_point){.time_s = (float)(0.6 * (double)i),
+                                    .engine_speed_rad_s = (float)engine,
+                                    .road_speed_m_s = (float)(engine / run.gear[g].line_rad_m),
+                                    .gear = (float)(g + 1)};
+    }
+    for (size_t i = 0; i < slips; i++)
+        slip[i] = (ch_slip){.start_s = 1.4 * (double)i,
+                            .end_s = 1.4 * (double)i + 0.7,
+                            .gear = 1 + (int)(i % (gears + 1)),
+                            .peak_1 = 0.1,
+                            .mean_1 = 0.05,
+                            .torque_n_m = torque_n_m * (1.0 - 0.001 * (double)i),
+                            .u_torque_n_m = 0.1 * torque_n_m,
+                            .plate_k = 350.0 + (double)i,
+                            .peak_plate_k = 400.0 + (double)i};
+    const size_t points = gears > 0 ? POINTS : 0;
+    keep("gears", name, ch_show_gears_svg(&run, point, points, &svg, NULL), &svg);
+    keep("run", name, ch_show_run_svg(&run, point, points, &svg, NULL), &svg);
+    if (slips > 0) {
+        keep("slip", name, ch_show_slip_svg(&run, point, points, slips / 2, &svg, NULL), &svg);
+        keep("capacity", name, ch_show_capacity_svg(&run, &svg, NULL), &svg);
+    }
+}
+
 int main(int argc, char **argv)
 {
     if (argc != 2)
@@ -272,6 +315,10 @@ int main(int argc, char **argv)
     draw_calendar("usual", 9, 4.0, 6.0);
     draw_calendar("one-day", 1, 24.0, 8.0);
     draw_calendar("every-day", 120, 24.0, 240.0);
+    draw_run("usual", 5, 7000.0, 6, 250.0);
+    draw_run("none", 0, 0.0, 0, 0.0);
+    draw_run("one-zero", 1, 0.0, 1, 0.0);
+    draw_run("most", CH_DRIVELINE_GEARS_MAX, 10000.0, 400, 10000.0);
     printf("%d charts\n", written);
     return 0;
 }
