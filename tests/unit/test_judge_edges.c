@@ -1,0 +1,375 @@
+/* Promises of judge/verdict.c, bounds.c, day.c and repeats.c at their edges: the words of each reason, and what becomes of an engine that cannot be computed. */
+#include <stdlib.h>
+
+#include "judge_sheets.h"
+
+static ch_knowledge knowledge;
+static ch_judgement judgement;
+
+static int load(void **state)
+{
+    (void)state;
+    return ch_knowledge_parse(&knowledge, ch_knowledge_builtin(), NULL) < 0 ? -1 : 0;
+}
+
+static int unload(void **state)
+{
+    (void)state;
+    ch_knowledge_clear(&knowledge);
+    return 0;
+}
+
+/* ---- reasons, on judgements made by hand ---- */
+
+/* Three cylinders inside the band, even, all causes sound. */
+static void all_well(void)
+{
+    ch_judgement *j = &judgement;
+    memset(j, 0, sizeof *j);
+    j->cylinders = 3;
+    j->trace.reliable = true;
+    j->lowest = 3;
+    j->highest = 1;
+    j->ratio_1 = 0.94;
+    j->ratio_interval_1[0] = 0.91;
+    j->ratio_interval_1[1] = 0.99;
+    j->chosen_rule = CH_RULE_75_PERCENT;
+    j->rule[CH_RULE_75_PERCENT] = (ch_rule_outcome){.rule = CH_RULE_75_PERCENT,
+                                                    .applies = true,
+                                                    .passes = true,
+                                                    .chance_broken_1 = 0.001,
+                                                    .id = "75_percent",
+                                                    .says = "lowest at least 75 % of highest",
+                                                    .source = ""};
+    for (int c = 0; c < 3; c++) {
+        j->cylinder[c] = (ch_judged_cylinder){.cylinder = c + 1,
+                                              .n = 1,
+                                              .mean_pa = (170.0 - 5.0 * c) * PSI,
+                                              .expected_pa = {150.0 * PSI, 200.0 * PSI},
+                                              .expected_median_pa = 175.0 * PSI,
+                                              .chance_below_minimum_1 = NAN};
+        j->trace.cylinder[c].cause_1[CH_CAUSE_SOUND] = 1.0;
+    }
+    j->pooled_sd_pa = 2.5 * PSI;
+}
+
+static void blame(int cylinder, ch_cause cause, double chance_1)
+{
+    double *cause_1 = judgement.trace.cylinder[cylinder - 1].cause_1;
+    cause_1[cause] += chance_1;
+    cause_1[CH_CAUSE_SOUND] -= chance_1;
+}
+
+static void add_question(ch_question_kind kind, int cylinder, const char *text)
+{
+    ch_question *q = &judgement.question[judgement.question_count++];
+    *q = (ch_question){.kind = kind, .cylinder = cylinder, .row = SIZE_MAX, .weight_1 = 0.9};
+    snprintf(q->text, sizeof q->text, "%s", text);
+}
+
+#define ROWS(rows) "{sheet: 1, units: {pressure: psi}, engine: {cylinders: 3}, " rows "}"
+#define TESTED                                                                                                         \
+    ROWS("compression: [{cylinder: 1, reading: 170}, {cylinder: 2, reading: 165}, {cylinder: 3, reading: 160}]")
+
+static ch_verdict verdict_of(const char *text)
+{
+    ch_sheet sheet;
+    sheet_of(text, &sheet);
+    judge_verdict(&sheet, &knowledge, ch_unit_find("psi", 3), &judgement);
+    ch_sheet_clear(&sheet);
+    return judgement.verdict;
+}
+
+static bool reasons_say(const char *words)
+{
+    for (size_t i = 0; i < judgement.because_count; i++)
+        if (strstr(judgement.because[i], words) != NULL)
+            return true;
+    return false;
+}
+
+static void expect_says(const char *words, bool wanted)
+{
+    if (reasons_say(words) == wanted)
+        return;
+    for (size_t i = 0; i < judgement.because_count; i++)
+        print_error("%s\n", judgement.because[i]);
+    fail_msg("\"%s\" is %s these", words, wanted ? "not in" : "in");
+}
+
+static void a_question_to_one_row_is_no_reason_to_judge_nothing(void **state)
+{
+    (void)state;
+    all_well();
+    add_question(CH_QUESTION_UNIT, 2, "Cylinder 2: is it another unit?");
+    assert_int_equal(verdict_of(TESTED), CH_VERDICT_SOUND);
+    expect_says("Cylinder 2: is it another unit?", true);
+    all_well();
+    add_question(CH_QUESTION_UNIT, 0, "All in another unit?");
+    assert_int_equal(verdict_of(TESTED), CH_VERDICT_UNCLEAR);
+    assert_string_equal(judgement.because[0], "All in another unit?");
+    all_well();
+    add_question(CH_QUESTION_IMPOSSIBLE, 2, "More than it could show.");
+    assert_int_equal(verdict_of(TESTED), CH_VERDICT_UNCLEAR);
+    assert_string_equal(judgement.because[0], "More than it could show.");
+}
+
+static void each_kind_of_question_has_its_weight(void **state)
+{
+    (void)state;
+    all_well();
+    add_question(CH_QUESTION_ALL_HIGH, 0, "All high."); /* told where questions stand, not among the reasons */
+    add_question(CH_QUESTION_MISSING, 0, "Missing.");
+    add_question(CH_QUESTION_CONTRADICTION, 1, "Contradiction.");
+    add_question(CH_QUESTION_THROTTLE_SHUT, 0, "Shut.");
+    add_question(CH_QUESTION_ALL_LOW, 0, "All low.");
+    assert_int_equal(verdict_of(TESTED), CH_VERDICT_UNCLEAR);
+    assert_string_equal(judgement.because[0], "Shut.");
+    assert_string_equal(judgement.because[1], "All low.");
+    assert_string_equal(judgement.because[2], "Contradiction.");
+    expect_says("All high.", false);
+    expect_says("Missing.", true);
+}
+
+static void a_cylinder_without_any_test_is_neither_blamed_nor_passed(void **state)
+{
+    (void)state;
+    all_well();
+    judgement.cylinder[1].n = 0;
+    judgement.cylinder[1].expected_pa[0] = NAN;
+    blame(2, CH_CAUSE_RINGS_OR_BORE, 0.3);
+    add_question(CH_QUESTION_MISSING, 2, "No reading of cylinder 2.");
+    assert_int_equal(verdict_of(ROWS("compression: [{cylinder: 1, reading: 170}, {cylinder: 3, reading: 160}], "
+                                     "leakdown: [{cylinder: 2, heard: exhaust}]")),
+                     CH_VERDICT_WATCH);
+    expect_says("Cylinder 2: the chance", false); /* it was not tested: what was heard is no loss */
+    expect_says("No reading of cylinder 2.", true);
+    /* with a loss it is */
+    all_well();
+    judgement.cylinder[1].n = 0;
+    blame(2, CH_CAUSE_RINGS_OR_BORE, 0.3);
+    (void)verdict_of(ROWS("compression: [{cylinder: 1, reading: 170}, {cylinder: 3, reading: 160}], leakdown: "
+                          "[{cylinder: 2, loss: 20 %}]"));
+    expect_says("Cylinder 2: the chance that something is wrong with it is about 30 %", true);
+}
+
+static void nothing_tested_at_all_says_what_to_test(void **state)
+{
+    (void)state;
+    all_well();
+    for (int c = 0; c < 3; c++)
+        judgement.cylinder[c].n = 0;
+    judgement.lowest = judgement.highest = 0;
+    judgement.ratio_1 = NAN;
+    blame(2, CH_CAUSE_RINGS_OR_BORE, 0.1);
+    assert_int_equal(verdict_of(ROWS("wet: [{cylinder: 1, reading: 170}]")), CH_VERDICT_UNCLEAR);
+    expect_says("What would change this: a dry compression test of cylinder 2.", true);
+    expect_says("This rests on 0 dry readings of 0 cylinders, 1 wet, 0 leak-down and 0 things seen.", true);
+    expect_says("Lowest against highest", false);
+}
+
+static void three_at_fault_are_told_the_worst_first(void **state)
+{
+    (void)state;
+    all_well();
+    blame(1, CH_CAUSE_RINGS_OR_BORE, 0.85);
+    blame(2, CH_CAUSE_EXHAUST_VALVE, 0.95);
+    blame(3, CH_CAUSE_INTAKE_VALVE, 0.90);
+    assert_int_equal(verdict_of(TESTED), CH_VERDICT_FAULT);
+    assert_non_null(strstr(judgement.because[0], "Cylinder 2:"));
+    assert_non_null(strstr(judgement.because[1], "Cylinder 3:"));
+    assert_non_null(strstr(judgement.because[2], "Cylinder 1:"));
+}
+
+static void one_tested_cylinder_at_fault_is_told_and_no_other(void **state)
+{
+    (void)state;
+    all_well();
+    judgement.cylinder[0].n = judgement.cylinder[1].n = 0;
+    judgement.lowest = judgement.highest = 0;
+    judgement.ratio_1 = NAN;
+    blame(3, CH_CAUSE_RINGS_OR_BORE, 0.4);
+    (void)verdict_of(ROWS("compression: [{cylinder: 3, reading: 160}]"));
+    expect_says("Cylinder 3: the chance that something is wrong with it is about 40 %", true);
+    expect_says("The reading lies within", true);
+    all_well();
+    judgement.cylinder[0].n = judgement.cylinder[1].n = 0;
+    judgement.ratio_1 = NAN;
+    blame(3, CH_CAUSE_RINGS_OR_BORE, 0.1);
+    (void)verdict_of(ROWS("compression: [{cylinder: 3, reading: 160}]"));
+    expect_says("How sure: the chance that something is wrong with cylinder 3 is about 10 %.", true);
+}
+
+static void readings_all_alike_are_called_alike(void **state)
+{
+    (void)state;
+    all_well();
+    judgement.ratio_1 = 1.0;
+    (void)verdict_of(TESTED);
+    expect_says("All cylinders show 170 psi alike", true);
+    expect_says("Lowest against highest", false);
+}
+
+static void a_rule_that_does_not_apply_is_not_spoken_of(void **state)
+{
+    (void)state;
+    all_well();
+    judgement.rule[CH_RULE_75_PERCENT].applies = false;
+    judgement.rule[CH_RULE_75_PERCENT].chance_broken_1 = 1.0;
+    assert_int_equal(verdict_of(TESTED), CH_VERDICT_SOUND);
+    expect_says("Your rule", false);
+}
+
+static void the_cylinder_whose_test_is_wrongest_is_named(void **state)
+{
+    (void)state;
+    all_well();
+    blame(1, CH_CAUSE_MEASUREMENT_ERROR, 0.6);
+    blame(2, CH_CAUSE_MEASUREMENT_ERROR, 0.7);
+    blame(3, CH_CAUSE_MEASUREMENT_ERROR, 0.55);
+    assert_int_equal(verdict_of(TESTED), CH_VERDICT_UNCLEAR);
+    expect_says("For 3 cylinders the test is a likelier explanation (up to about 70 %) than the engine.", true);
+    all_well();
+    blame(2, CH_CAUSE_MEASUREMENT_ERROR, 0.7);
+    assert_int_equal(verdict_of(TESTED), CH_VERDICT_UNCLEAR);
+    expect_says("Cylinder 2: the test is a likelier explanation (about 70 %) than the engine (under 1 %).", true);
+}
+
+static void a_minimum_missed_by_a_wrong_test_is_no_fault(void **state)
+{
+    (void)state;
+    all_well();
+    judgement.cylinder[1].chance_below_minimum_1 = 0.95;
+    blame(2, CH_CAUSE_MEASUREMENT_ERROR, 0.7);
+    assert_int_equal(
+        verdict_of(ROWS(
+            "compression: [{cylinder: 1, reading: 170}, {cylinder: 2, reading: 165}, {cylinder: 3, reading: 160}]")),
+        CH_VERDICT_UNCLEAR);
+    all_well();
+    judgement.cylinder[1].chance_below_minimum_1 = 0.95;
+    assert_int_equal(verdict_of(TESTED), CH_VERDICT_FAULT);
+    all_well();
+    judgement.rule[CH_RULE_75_PERCENT].chance_broken_1 = 0.95; /* and no cylinder that is the lowest */
+    judgement.lowest = 0;
+    judgement.ratio_1 = NAN;
+    assert_int_equal(verdict_of(TESTED), CH_VERDICT_WATCH);
+}
+
+static void the_next_check_is_named_with_its_cylinder_where_it_has_one(void **state)
+{
+    (void)state;
+    const ch_knowledge_check *repeat = ch_knowledge_check_find(&knowledge, "repeat_reading", 14);
+    assert_non_null(repeat);
+    all_well();
+    judgement.trace.next_check_count = 1;
+    judgement.trace.next_check[0] = (ch_trace_check){.check = repeat, .cylinder = 2, .minutes = 9.6};
+    (void)verdict_of(TESTED);
+    expect_says("(cylinder 2) tells most for its time, some 10 minutes.", true);
+    expect_says("One more repeat of any reading would hardly move it.", false);
+    const ch_knowledge_check *other = &knowledge.checks[0] == repeat ? &knowledge.checks[1] : &knowledge.checks[0];
+    all_well();
+    judgement.trace.next_check_count = 1;
+    judgement.trace.next_check[0] = (ch_trace_check){.check = other, .cylinder = 0, .minutes = 20.0};
+    (void)verdict_of(TESTED);
+    expect_says("tells most for its time, some 20 minutes. One more repeat of any reading would hardly move it.", true);
+    expect_says("(cylinder", false);
+    /* without one: what has not been tested yet */
+    all_well();
+    blame(2, CH_CAUSE_RINGS_OR_BORE, 0.1);
+    (void)verdict_of(ROWS("compression: [{cylinder: 1, reading: 170}, {cylinder: 2, reading: 165}, {cylinder: 3, "
+                          "reading: 160}], leakdown: [{cylinder: 1, loss: 8 "
+                          "%}, {cylinder: 2, loss: 9 %}]"));
+    expect_says("a look through the plug hole (borescope) or a repeated leak-down of cylinder 2.", true);
+    (void)verdict_of(TESTED);
+    expect_says("a leak-down test of cylinder 2.", true);
+    judgement.repeat_cylinder = 3;
+    judgement.cylinder[2].repeat_gain_1 = 0.07;
+    (void)verdict_of(TESTED);
+    expect_says("one more reading of cylinder 3 would be expected to move the chance of a broken rule by 7 %.", true);
+}
+
+static void names_of_verdicts_and_rules_end_where_their_lists_do(void **state)
+{
+    (void)state;
+    assert_null(ch_verdict_name((ch_verdict)4));
+    assert_null(ch_verdict_name((ch_verdict)-1));
+    assert_string_equal(ch_verdict_name(CH_VERDICT_UNCLEAR), "unclear");
+}
+
+/* ---- an engine that cannot be computed ---- */
+
+static void an_engine_of_no_size_is_refused_by_every_part(void **state)
+{
+    (void)state;
+    ch_sheet sheet;
+    ch_setup setup;
+    sheet_of(TESTED, &sheet);
+    setup_of(&sheet, &setup);
+    ch_setup broken[3] = {setup, setup, setup};
+    broken[0].compression_ratio = 1.0; /* no clearance to fill: of the day nothing hangs on it */
+    broken[1].cranking.bore.bore_m = 0.0;
+    broken[2].cranking.ambient_pa = NAN;
+    for (size_t i = 0; i < 3; i++) {
+        judge_bounds bounds = {.ideal_pa = 7};
+        judge_day day = {.u_factor_1 = 7};
+        ch_err err = {0};
+        assert_true(judge_bounds_compute(&broken[i], 3, &bounds, &err) < 0);
+        assert_true(err.what[0] != '\0' && bounds.ideal_pa == 7.0);
+        err = (ch_err){0};
+        if (i == 0)
+            continue;
+        assert_true(judge_day_build(&broken[i], 3, &day, &err) < 0);
+        assert_true(err.what[0] != '\0' && day.u_factor_1 == 7.0);
+    }
+    ch_sheet_clear(&sheet);
+}
+
+static void rows_without_a_reading_or_of_no_cylinder_are_passed_over(void **state)
+{
+    (void)state;
+    ch_sheet sheet;
+    judge_readings readings;
+    sheet_of(TESTED, &sheet);
+    /* the rows are the sheet's own: a caller may have left a reading out */
+    ch_reading *rows = malloc(4 * sizeof *rows);
+    assert_non_null(rows);
+    memcpy(rows, sheet.compression, 3 * sizeof *rows);
+    rows[3] = rows[0];
+    rows[1].reading = ch_quantity_none();
+    rows[2].cylinder = 4;
+    rows[3].cylinder = 0;
+    ch_sheet with = sheet;
+    with.compression = rows;
+    with.compression_count = 4;
+    assert_int_equal(judge_readings_collect(&with, &readings, NULL), CH_OK);
+    assert_int_equal(readings.n, 1);
+    assert_int_equal(readings.row[0], 0);
+    judge_readings_clear(&readings);
+    /* the step of the dial, where one row has no reading and none is above 0 */
+    assert_true(judge_step_pa(rows, 4) > 0.0);
+    rows[0].reading.si = rows[2].reading.si = rows[3].reading.si = 0.0;
+    assert_true(isnan(judge_step_pa(rows, 4)));
+    free(rows);
+    ch_sheet_clear(&sheet);
+}
+
+int main(void)
+{
+    const struct CMUnitTest tests[] = {
+        cmocka_unit_test(a_question_to_one_row_is_no_reason_to_judge_nothing),
+        cmocka_unit_test(each_kind_of_question_has_its_weight),
+        cmocka_unit_test(a_cylinder_without_any_test_is_neither_blamed_nor_passed),
+        cmocka_unit_test(nothing_tested_at_all_says_what_to_test),
+        cmocka_unit_test(three_at_fault_are_told_the_worst_first),
+        cmocka_unit_test(one_tested_cylinder_at_fault_is_told_and_no_other),
+        cmocka_unit_test(readings_all_alike_are_called_alike),
+        cmocka_unit_test(a_rule_that_does_not_apply_is_not_spoken_of),
+        cmocka_unit_test(the_cylinder_whose_test_is_wrongest_is_named),
+        cmocka_unit_test(a_minimum_missed_by_a_wrong_test_is_no_fault),
+        cmocka_unit_test(the_next_check_is_named_with_its_cylinder_where_it_has_one),
+        cmocka_unit_test(names_of_verdicts_and_rules_end_where_their_lists_do),
+        cmocka_unit_test(an_engine_of_no_size_is_refused_by_every_part),
+        cmocka_unit_test(rows_without_a_reading_or_of_no_cylinder_are_passed_over),
+    };
+    return cmocka_run_group_tests(tests, load, unload);
+}
