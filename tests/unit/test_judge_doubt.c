@@ -193,6 +193,49 @@ static void three_readings_name_the_one_that_is_off(void **state)
     says(CH_QUESTION_REPEAT, "the reading of 200 psi is out of line");
 }
 
+static void repeats_elsewhere_tell_what_is_out_of_line(void **state)
+{
+    (void)state;
+    /* cylinders 2 and 3 repeat within a psi, so that fifteen are more than chance for cylinder 1 */
+#define WELL                                                                                                           \
+    "{cylinder: 2, reading: 170}, {cylinder: 2, reading: 171}, {cylinder: 2, reading: 170}, {cylinder: 3, reading: "   \
+    "168}, {cylinder: 3, reading: 169}, "                                                                              \
+    "{cylinder: 3, reading: 168}, {cylinder: 4, reading: 170}"
+    question(FOUR("compression: [{cylinder: 1, reading: 170}, {cylinder: 1, reading: 155}, " WELL "]"));
+    assert_int_equal(count_of(CH_QUESTION_REPEAT), 1);
+    says(CH_QUESTION_REPEAT, "Cylinder 1: its two readings, 155 psi and 170 psi, do not agree.");
+    question(FOUR(
+        "compression: [{cylinder: 1, reading: 170}, {cylinder: 1, reading: 171}, {cylinder: 1, reading: 155}, " WELL
+        "]"));
+    assert_int_equal(count_of(CH_QUESTION_REPEAT), 1);
+    says(CH_QUESTION_REPEAT, "Cylinder 1: the reading of 155 psi is out of line");
+    /* three psi are not, whatever the test of outliers says of so few */
+    question(FOUR(
+        "compression: [{cylinder: 1, reading: 170}, {cylinder: 1, reading: 171}, {cylinder: 1, reading: 167}, " WELL
+        "]"));
+    assert_int_equal(count_of(CH_QUESTION_REPEAT), 0);
+}
+
+static void a_hose_of_hardly_any_volume_is_full_at_once(void **state)
+{
+    (void)state;
+    question("{sheet: 1, units: {pressure: psi}, engine: {cylinders: 1, compression_ratio: 9.5}, gauge: {hose_volume: "
+             "0.1 ml, dead_volume: 0.1 ml}, "
+             "conditions: {strokes: 2}, compression: [{cylinder: 1, reading: 170}]}");
+    assert_int_equal(count_of(CH_QUESTION_TOO_FEW_STROKES), 0);
+    assert_int_equal(bounds.strokes_to_fill, 1);
+    expect_close(bounds.fill_1, 1.0, 0.03); /* full to JUDGE_FULL_1 */
+}
+
+static void a_shut_throttle_matters_only_where_the_engine_was_cranked(void **state)
+{
+    (void)state;
+    question(FOUR("conditions: {throttle: shut}, leakdown: [{cylinder: 1, loss: 8 %}, {cylinder: 1, heard: exhaust}]"));
+    assert_int_equal(count_of(CH_QUESTION_THROTTLE_SHUT), 0);
+    assert_int_equal(count_of(CH_QUESTION_MISSING), 0);
+    assert_int_equal(count_of(CH_QUESTION_CONTRADICTION), 0);
+}
+
 static void a_hose_far_too_large_needs_far_more_strokes(void **state)
 {
     (void)state;
@@ -332,6 +375,9 @@ int main(void)
         cmocka_unit_test(a_unit_that_makes_the_reading_no_likelier_is_not_named),
         cmocka_unit_test(two_readings_that_do_not_agree_ask_for_a_third),
         cmocka_unit_test(three_readings_name_the_one_that_is_off),
+        cmocka_unit_test(repeats_elsewhere_tell_what_is_out_of_line),
+        cmocka_unit_test(a_hose_of_hardly_any_volume_is_full_at_once),
+        cmocka_unit_test(a_shut_throttle_matters_only_where_the_engine_was_cranked),
         cmocka_unit_test(a_hose_far_too_large_needs_far_more_strokes),
         cmocka_unit_test(a_wrong_test_is_named_only_where_there_are_two_to_compare),
         cmocka_unit_test(leak_down_and_cranking_contradict_each_other_only_beyond_their_limits),

@@ -294,6 +294,9 @@ static void names_of_verdicts_and_rules_end_where_their_lists_do(void **state)
     assert_null(ch_verdict_name((ch_verdict)4));
     assert_null(ch_verdict_name((ch_verdict)-1));
     assert_string_equal(ch_verdict_name(CH_VERDICT_UNCLEAR), "unclear");
+    for (int rule = 0; rule < CH_RULE_COUNT; rule++)
+        assert_true(ch_balance_rule_says((ch_balance_rule)rule)[0] != '\0');
+    assert_null(ch_balance_rule_says(CH_RULE_COUNT));
 }
 
 /* ---- an engine that cannot be computed ---- */

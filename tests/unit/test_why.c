@@ -120,6 +120,19 @@ static void evidence_that_the_sheet_does_not_have_is_not_a_reason(void **state)
     assert_false(is_named("where air was heard on cylinder 2")); /* it was heard on another */
 }
 
+static void air_heard_in_another_cylinder_is_a_reason_too(void **state)
+{
+    (void)state;
+    assert_int_equal(why("{sheet: 1, units: {pressure: psi}, engine: {cylinders: 2}, leakdown: [{cylinder: 1, loss: 50 "
+                         "%, heard: cylinder_2}, {cylinder: "
+                         "2, loss: 50 %}]}",
+                         1, NULL),
+                     CH_OK);
+    assert_true(is_named("where air was heard on cylinder 1"));
+    assert_true(is_named("the leak-down test of cylinder 1"));
+    assert_false(is_named("the dry readings of cylinder 1"));
+}
+
 static void a_cylinder_that_the_engine_does_not_have_is_refused(void **state)
 {
     (void)state;
@@ -187,6 +200,7 @@ int main(void)
         cmocka_unit_test(every_kind_of_evidence_is_taken_away_in_turn),
         cmocka_unit_test(what_weighs_most_comes_first_and_each_speaks_of_the_likeliest_cause),
         cmocka_unit_test(evidence_that_the_sheet_does_not_have_is_not_a_reason),
+        cmocka_unit_test(air_heard_in_another_cylinder_is_a_reason_too),
         cmocka_unit_test(a_cylinder_that_the_engine_does_not_have_is_refused),
         cmocka_unit_test(more_reasons_than_fit_leave_the_lightest_out),
         cmocka_unit_test(no_memory_at_the_first_allocations_is_said),
