@@ -36,6 +36,22 @@ await first.click("text=Enter the car");
 const drive = await sendRun(first, server.base);
 const columns = await first.getAttribute("a[href*='/columns?']", "href");
 
+// A job in hand: one thing off, hours spent, a torque held against the strength class; and one that is done.
+const job = `${server.base}/car/1/winter/job/brake_pads`;
+for (let i = 0; i < 3; i++) {
+  await first.goto(job);
+  await first.click("button[value=done]");
+}
+await first.goto(job);
+for (const [name, text] of [["hours", "1.5"], ["money", "64"], ["note", "pads"]]) await first.fill(`[name=${name}] >> nth=0`, text);
+await first.click("button[value=spent]");
+for (const one of await first.$$("details")) await one.evaluate((box) => { box.open = true; });
+for (const [name, text] of [["figure", "30 Nm"], ["thread", "M8"], ["class", "8.8"]]) await first.fill(`[name=${name}] >> nth=0`, text);
+await first.click("button[value=torque] >> nth=0");
+await first.waitForSelector("text=Cross-check");
+await first.goto(`${server.base}/car/1/winter/job/clutch_kit`);
+await first.click("button[value=finish]");
+
 // Events and parts, so that the season and what is due have something to show.
 const day = (offset) => new Date(Date.now() + offset * 86400e3).toISOString().slice(0, 10);
 for (const [offset, name, hours] of [[-20, "Autumn day", "2"], [12, "Spring sprint", ""]]) {
@@ -58,7 +74,7 @@ for (const one of await first.$$("details")) await one.evaluate((box) => { box.o
 await first.check("[value='home.brake_pads']");
 await first.click("button:has-text('Keep the ticks')");
 
-const PAGES = ["/", "/cars", "/cars/new", "/car/1", "/car/1/engine", "/gauge/1", "/car/1/winter", `/car/1/winter?sheet=${sheet.split("/").pop()}`, "/sheets", "/sheets/new?car=1", sheet, `${sheet}/do/open_up`,
+const PAGES = ["/", "/cars", "/cars/new", "/car/1", "/car/1/engine", "/gauge/1", "/car/1/winter", `/car/1/winter?sheet=${sheet.split("/").pop()}`, "/car/1/winter/job/brake_pads", "/car/1/winter/job/clutch_kit", "/work/1", "/work/2", "/work/3", "/sheets", "/sheets/new?car=1", sheet, `${sheet}/do/open_up`,
   `${sheet}/do/compression_dry`, `${sheet}/measure`, `${sheet}/measure?kind=wet`, `${sheet}/measure?kind=leakdown`,
   `${sheet}/ledger`, `${sheet}/findings`, `${sheet}/findings?why=3`, `/row/1?sheet=${sheet.split("/").pop()}`, "/car/1/season",
   "/car/1/season?horizon=three_years", "/car/1/events", "/event/1", "/car/1/parts", "/part/1", "/car/1/ready", "/car/1/ready/check.html", `${sheet}/report.html`, "/settings", "/help", "/whatif?throttle=shut", drive, columns, "/car/2/driveline", "/whatif?strokes=0",

@@ -1,0 +1,117 @@
+// From what was found to a printed plan, and through a job of it: on a phone by taps and without scripts, at a desk by keyboard alone.
+import { readFileSync } from "node:fs";
+import { DESK, PHONE, browser, check, fill, kept, newGarage, promise, same, serve } from "./kit.mjs";
+
+const day = (offset) => new Date(Date.now() + offset * 86400e3).toISOString().slice(0, 10);
+
+// The element that has the focus, by its field's name or its words.
+const focused = (page) => page.evaluate(() => {
+  const here = document.activeElement;
+  return here === null ? "" : (here.tagName !== "BUTTON" && here.name) || here.textContent.trim();
+});
+
+async function tabTo(page, words, most = 200) {
+  for (let i = 0; i < most; i++) {
+    if ((await focused(page)).startsWith(words)) return;
+    await page.keyboard.press("Tab");
+  }
+  throw new Error(`the Tab key does not get to "${words}" on ${page.url()}`);
+}
+
+// Two ways of doing the same: with a thumb, and with the Tab and Enter keys.
+const taps = {
+  press: async (page, words) => Promise.all([page.waitForEvent("load"), page.click(`main :is(a, button):has-text("${words}") >> nth=0`)]),
+  type: async (page, name, text) => page.fill(`[name="${name}"] >> nth=0`, text),
+  take: async (page, words) => page.click(`main a:has-text("${words}") >> nth=0`),
+};
+const keys = {
+  press: async (page, words) => {
+    await tabTo(page, words);
+    await Promise.all([page.waitForEvent("load"), page.keyboard.press("Enter")]);
+  },
+  // Dates are typed by their parts in the order of the browser's language, so a date goes in as it is.
+  type: async (page, name, text) => {
+    await tabTo(page, name);
+    if (/^\d{4}-\d\d-\d\d$/.test(text)) await page.fill(`[name="${name}"] >> nth=0`, text);
+    else {
+      await page.keyboard.press("Control+A");
+      await page.keyboard.type(text);
+    }
+  },
+  take: async (page, words) => {
+    await tabTo(page, words);
+    await page.keyboard.press("Enter");
+  },
+};
+
+async function fits(page) {
+  same(await page.evaluate(() => document.scrollingElement.scrollWidth - innerWidth > 0), false, `${page.url()} is wider than the screen`);
+}
+
+async function printed(page, how, words, file) {
+  const [download] = await Promise.all([page.waitForEvent("download"), how.take(page, words)]);
+  same(download.suggestedFilename(), file, "the file's name");
+  same(readFileSync(await download.path()).subarray(0, 5).toString(), "%PDF-", "what was downloaded");
+}
+
+async function fromFindingsToPrint(page, how, sheet) {
+  await page.goto(`${sheet}/findings`);
+  await how.press(page, "Plan the work");
+  check((await page.textContent("main")).includes("Suggested by what was found"), "nothing is suggested");
+  await fits(page);
+  await how.type(page, "until", day(150));
+  await how.type(page, "w5", "8");
+  await how.type(page, "w6", "8");
+  await how.press(page, "Plan the work");
+  await page.waitForSelector("text=of parts");
+  const says = await page.textContent("main");
+  check(says.includes("Ready in time with a chance of"), "no chance is told");
+  check(says.includes("Calendar"), "no calendar");
+  await fits(page);
+  await printed(page, how, "Print (PDF)", "plan.pdf");
+}
+
+async function throughAJob(page, how) {
+  await page.reload();
+  const title = await page.textContent(".scroll a[href*='/winter/job/'] >> nth=0");
+  await how.press(page, title);
+  check((await page.textContent("main")).includes("Job: not begun"), "the page does not say how far the job is");
+  await fits(page);
+  // The caution stands before the step that it belongs to.
+  check(await page.evaluate(() => {
+    const step = document.querySelector("section.step"), first = step.querySelector(".danger, .warning, .caution, .notice");
+    return first !== null && (first.compareDocumentPosition(step.querySelector("h2")) & Node.DOCUMENT_POSITION_FOLLOWING) !== 0;
+  }), "the step stands before its caution");
+  await how.press(page, "Done");
+  check((await page.textContent("main")).includes("1 of "), "the step is not counted as done");
+  await how.type(page, "hours", "1.5");
+  await how.press(page, "Note it");
+  check((await page.textContent("main")).includes("1.5 h of"), "the hours are not counted");
+  await fits(page);
+  await printed(page, how, "Job sheet (PDF)", `${new URL(page.url()).pathname.split("/").pop()}.pdf`);
+}
+
+async function walk(name, viewport, javaScriptEnabled, how) {
+  const server = await serve({ garage: newGarage(`${name}.db`) });
+  const context = await browser.newContext({ viewport, javaScriptEnabled });
+  const page = await context.newPage();
+  const errors = [];
+  page.on("pageerror", (error) => errors.push(error.message));
+  try {
+    const sheet = server.base + await fill(page, server.base);
+    await promise(`from_findings_to_a_printed_plan_${name}`, async () => fromFindingsToPrint(page, how, sheet));
+    await promise(`through_a_job_of_it_${name}`, async () => {
+      await throughAJob(page, how);
+      same(errors, [], "errors of scripts");
+    });
+  } finally {
+    await context.close();
+    await server.end();
+  }
+}
+
+await walk("on_a_phone", PHONE, true, taps);
+await walk("on_a_phone_without_scripts", PHONE, false, taps);
+await walk("at_a_desk_without_scripts", DESK, false, taps);
+await walk("at_a_desk_by_keyboard_alone", DESK, true, keys);
+await kept();
