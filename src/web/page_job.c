@@ -41,10 +41,15 @@ static void head(html_writer *w, const job_view *view)
     html_lit(w, "</p>\n");
     if (view->job == NULL)
         return;
+    /* Read before the work; later the step comes first. */
+    html_lit(w, "<details");
+    html_attr_if(w, "open", view->work == NULL);
+    html_lit(w, "><summary>Before you begin</summary>");
     paragraph(w, view->job->work.why);
     ch_show_job_times(&view->sheet, sentence);
     paragraph(w, sentence);
     paragraph(w, view->kept.know->knowledge.always);
+    html_lit(w, "</details>\n");
 }
 
 static ch_status hours_and_money(html_writer *w, web_request *request, const job_view *view, ch_err *err)

@@ -73,10 +73,19 @@ static void outcome(html_writer *w, const ch_plan *plan, const ch_winter *winter
     }
 }
 
-static void row(html_writer *w, const ch_plan_item *item, const char *why, const char *hours, const char *parts)
+/* A job leads to its page. */
+static void row(html_writer *w, const winter_kept *kept, const ch_plan_item *item, const char *why, const char *hours,
+                const char *parts)
 {
     html_lit(w, "<tr><th scope=\"row\">");
+    if (item->kind == CH_PLAN_JOB) {
+        html_lit(w, "<a class=\"press\"");
+        html_attrf(w, "href", "/car/%lld/winter/job/%s", (long long)kept->car->id, item->name);
+        html_lit(w, ">");
+    }
     html_text(w, ch_show_plan_item(item));
+    if (item->kind == CH_PLAN_JOB)
+        html_lit(w, "</a>");
     html_lit(w, "<span class=\"hint\">");
     html_text(w, why);
     html_lit(w, "</span></th><td class=\"number\">");
@@ -114,7 +123,8 @@ static void jobs(html_writer *w, const winter_kept *kept, const ch_winter *winte
             table_open(w, chosen ? "Do" : "Leave", kept->plan.currency);
         any = true;
         ch_show_job_reason(&kept->plan, view, sentence);
-        row(w, item, sentence, ch_show_work(item->hours.likely_us, hours), ch_show_money(ch_plan_bill(item), parts));
+        row(w, kept, item, sentence, ch_show_work(item->hours.likely_us, hours),
+            ch_show_money(ch_plan_bill(item), parts));
     }
     if (any)
         table_close(w);
@@ -131,7 +141,7 @@ static void access_steps(html_writer *w, const winter_kept *kept, const ch_winte
         if (!any)
             table_open(w, "Opened and closed once for all of them", kept->plan.currency);
         any = true;
-        row(w, item, item->done ? "open" : "", ch_show_work(item->hours.likely_us + item->refit.likely_us, open),
+        row(w, kept, item, item->done ? "open" : "", ch_show_work(item->hours.likely_us + item->refit.likely_us, open),
             ch_show_money(ch_plan_bill(item), parts));
     }
     if (!any)

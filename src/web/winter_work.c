@@ -112,6 +112,8 @@ static void row(html_writer *w, const winter_kept *kept, const ch_plan_item *ite
     }
     html_lit(w, "<span class=\"hint\">");
     html_text(w, winter_work_state(work));
+    if (work != NULL && work->done_s == 0 && item->guessed.likely_us > 0 && work->work_us >= item->guessed.likely_us)
+        html_lit(w, "; its hours are used up: say under Change the plan how many it takes");
     html_lit(w, "</span></th>");
     row_end(w, &one);
     all->work_us += one.work_us;

@@ -259,23 +259,23 @@ def hours_and_money_are_summed_against_the_plan_and_corrected_without_being_lost
         fresh_plan(person)
         person.get(JOB + "brake_pads")
         form = form_with(person, "hours")
-        person.submit(form, "spent", hours="1,25", money="64.90", note="pads & <i>grease</i>")
-        person.submit(form, "spent", hours="1,25", money="64.90", note="pads & <i>grease</i>")  # sent twice by a bad connection
-        assert "1.25 h of 1.2" in person.page.says and "64.90 EUR of" in person.page.says, person.page.says
+        person.submit(form, "spent", hours="0,75", money="64.90", note="pads & <i>grease</i>")
+        person.submit(form, "spent", hours="0,75", money="64.90", note="pads & <i>grease</i>")  # sent twice by a bad connection
+        assert "0.75 h of 1.2" in person.page.says and "64.90 EUR of" in person.page.says, person.page.says
         for wrong in ({"hours": "-1"}, {"hours": "x"}, {"money": "1e5"}, {"hours": "", "money": ""}, {"hours": "1", "day": "2999-01-01"}):
             person.submit(form_with(person, "hours"), "spent", status=422, **wrong)
             person.get(JOB + "brake_pads")
         person.get("/work/1")
         assert "pads & <i>grease</i>" in person.page.says
         person.submit(person.page.form("/spent/1"), "change", money="60")
-        assert "1.25 h and 60 EUR" in person.page.says
+        assert "0.75 h and 60 EUR" in person.page.says
         kept = sqlite3.connect(server.garage)
         was = kept.execute("SELECT json_extract(was, '$.money') FROM history WHERE table_name = 'spent'").fetchall()
         kept.close()
         assert was == [(649_000_000,)], was
         person.get("/car/1/winter")
         assert "Paid so far: 60 EUR." in person.page.says
-        assert re.search(r"Brake pads in hand 1\.25 of [\d.]+ 60 of \d+", person.page.says)
+        assert re.search(r"Brake pads in hand 0\.75 of [\d.]+ 60 of \d+", person.page.says)
         status, _, content = person.send("GET", "/car/1/winter/shopping.csv")
         rows = [line.split(",") for line in content.decode().splitlines()]
         assert status == 200 and [row[4] for row in rows if row[2] == "brake_pads"] == ["60.00"], rows

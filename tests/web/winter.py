@@ -100,6 +100,8 @@ def hours_spent_and_jobs_done_are_planned_around():
         assert done_form(person).value("j.brake_pads.spent") == ""  # what is entered next comes on top
         person.submit(done_form(person), **{"j.brake_pads.spent": "0.25"})
         assert " 1.75 of " in person.page.says
+        person.submit(done_form(person), **{"done": []})
+        assert "its hours are used up" in person.page.says
         person.submit(done_form(person), status=422, **{"j.brake_pads.spent": "-1"})
         assert "as in 12.5" in person.page.says
         person.get("/car/1/winter")
