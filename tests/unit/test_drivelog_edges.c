@@ -89,7 +89,9 @@ static void read_text(read_log *log, const char *text, size_t piece)
 static void remarks_and_blank_lines_between_rows_are_no_rows(void **state)
 {
     (void)state;
-    static const char *const between[] = {"# note\n", "% note\n", "// note\n", "\n", " \t\n", "; note\n", "lap 2\n"};
+    static const char *const between[] = {
+        "# note\n",          "% note\n",          "// note\n",         "\n", " \t\n", "; note\n", "lap 2\n",
+        "#0.25,3025,62.5\n", "%0.25,3025,62.5\n", "//0.25,3025,62.5\n"};
     for (size_t i = 0; i < sizeof between / sizeof between[0]; i++) {
         char text[512];
         read_log log;

@@ -6,6 +6,8 @@
 #include "crosshatch/fastener.h"
 #include "crosshatch/flow.h"
 #include "crosshatch/leakdown.h"
+#include "crosshatch/prior.h"
+#include "crosshatch/setup.h"
 #include "crosshatch/tyre.h"
 #include "crosshatch/wet.h"
 #include "expect.h"
@@ -127,6 +129,31 @@ static void a_leak_is_found_again_from_its_loss_at_every_size(void **state)
     }
 }
 
+static void the_wider_the_throttle_the_less_the_intake_falls(void **state)
+{
+    (void)state;
+    ch_sheet sheet;
+    ch_setup setup;
+    ch_sheet_init(&sheet);
+    sheet.engine.cylinders = 4;
+    assert_int_equal(ch_setup_from_sheet(&sheet, CH_PRIOR_UNSTATED_LIFT_M, &setup, NULL), CH_OK);
+    double intake_pa = 77.0;
+    assert_int_equal(ch_cranking_intake_pa(&setup.cranking, 0, 1e-4, &intake_pa, NULL), CH_E_RANGE);
+    assert_int_equal(ch_cranking_intake_pa(&setup.cranking, 33, 1e-4, &intake_pa, NULL), CH_E_RANGE);
+    assert_int_equal(ch_cranking_intake_pa(&setup.cranking, 4, 0.0, &intake_pa, NULL), CH_E_RANGE);
+    assert_int_equal(ch_cranking_intake_pa(&setup.cranking, 4, 1.0, &intake_pa, NULL), CH_E_RANGE);
+    assert_true(intake_pa == 77.0);
+    /* the wider, the less it draws, and an opening of a square decimetre none that could be read */
+    double before_pa = 0.0;
+    for (double area_m2 = 3e-6; area_m2 < 0.02; area_m2 *= 4.0) {
+        assert_int_equal(ch_cranking_intake_pa(&setup.cranking, 4, area_m2, &intake_pa, NULL), CH_OK);
+        assert_true(intake_pa >= before_pa);
+        before_pa = intake_pa;
+    }
+    expect_relative(intake_pa, setup.cranking.ambient_pa, 1e-4);
+    ch_sheet_clear(&sheet);
+}
+
 static void a_tyre_outside_of_what_is_made_is_no_tyre(void **state)
 {
     (void)state;
@@ -155,6 +182,7 @@ int main(void)
         cmocka_unit_test(an_argument_that_is_no_figure_is_refused_whichever_it_is),
         cmocka_unit_test(a_ratio_below_nothing_chokes_like_nothing),
         cmocka_unit_test(a_leak_is_found_again_from_its_loss_at_every_size),
+        cmocka_unit_test(the_wider_the_throttle_the_less_the_intake_falls),
         cmocka_unit_test(a_tyre_outside_of_what_is_made_is_no_tyre),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
