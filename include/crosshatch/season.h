@@ -50,6 +50,8 @@ typedef struct ch_season_event {
     double end_s;     /**< engine's running time at its end */
 } ch_season_event;
 
+enum { CH_SEASON_FAN = 8 }; /**< parts that the forecast's curves are told in */
+
 typedef struct ch_season {
     ch_history history;
     ch_forecast forecast;
@@ -59,8 +61,13 @@ typedef struct ch_season {
     ch_decision decision[CH_HORIZONS];
     double horizon_s[CH_HORIZONS];    /**< running time within each */
     double over_fault_1[CH_HORIZONS]; /**< chance that a cylinder is over the fault limit at its end; NaN = no limit */
-    int worst;                        /**< cylinder with the largest area now */
-    double head_share_1;              /**< chance that what leaks there is in the head */
+    /**
+     * Logarithm of each cylinder's leak area in m2 from now to the end of the horizon, CH_SEASON_FAN equal parts of it: 5 %, median, 95 %. Kept here because
+     * sorting the draws for it is most of what showing a season would cost.
+     */
+    double fan_log[CH_CYLINDERS_MAX][CH_SEASON_FAN + 1][3];
+    int worst;           /**< cylinder with the largest area now */
+    double head_share_1; /**< chance that what leaks there is in the head */
     ch_upgrade upgrade;
 } ch_season;
 

@@ -188,6 +188,16 @@ static ch_status decide(const ch_season_input *in, ch_season *s, ch_err *err)
     return rc;
 }
 
+static ch_status find_fan(ch_season *s, ch_err *err)
+{
+    ch_status rc = CH_OK;
+    for (int c = 0; rc >= 0 && c < s->forecast.cylinders; c++)
+        for (int k = 0; rc >= 0 && k <= CH_SEASON_FAN; k++)
+            rc = ch_forecast_ahead(&s->forecast, c + 1, s->horizon_s[s->horizon] * k / CH_SEASON_FAN, s->fan_log[c][k],
+                                   err);
+    return rc;
+}
+
 static ch_upgrade upgrade_of(const ch_season *s)
 {
     const ch_history_sheet *last = last_fitted(&s->history);
@@ -231,6 +241,8 @@ ch_status ch_season_run(const ch_season_input *in, ch_season *season, ch_err *er
         find_worst(s);
         rc = decide(in, s, err);
     }
+    if (rc >= 0)
+        rc = find_fan(s, err);
     if (rc >= 0) {
         s->upgrade = upgrade_of(s);
         *season = *s;

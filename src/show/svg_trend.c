@@ -7,7 +7,7 @@
 
 #include "crosshatch/show_season.h"
 
-enum { LEFT = 58, WIDE = 254, RIGHT = 12, ABOVE = 30, HIGH = 150, BELOW = 44, FAN = 8, HATCHES = 32 };
+enum { LEFT = 58, WIDE = 254, RIGHT = 12, ABOVE = 30, HIGH = 150, BELOW = 44, FAN = CH_SEASON_FAN, HATCHES = 32 };
 
 static const double HOUR_S = 3600.0, MM2 = 1e-6;
 
@@ -16,7 +16,8 @@ typedef struct plot {
     const ch_season *season;
     int c; /* cylinder, 0-based */
     double from_s, to_s, low, high;
-    double fan[FAN + 1][3]; /* of the forecast, from now to the end, evenly in time */
+    double fan[FAN + 1][3]; /* of the forecast, from now to the end of the horizon, evenly in time */
+    double fan_to_s;
     bool fan_known;
 } plot;
 
@@ -53,15 +54,12 @@ static void take(double value, double *low, double *high)
 
 static void find_fan(plot *p)
 {
-    const ch_history *h = &p->season->history;
-    p->fan_known = isfinite(h->now_s) && p->to_s > h->now_s;
-    for (int k = 0; k <= FAN && p->fan_known; k++) {
-        double log_m2[3];
-        const double ahead_s = (p->to_s - h->now_s) * k / FAN;
-        p->fan_known = ch_forecast_ahead(&p->season->forecast, p->c + 1, ahead_s, log_m2, NULL) >= 0;
-        for (int i = 0; i < 3 && p->fan_known; i++)
-            p->fan[k][i] = log_mm2(log_m2[i]);
-    }
+    const ch_season *s = p->season;
+    p->fan_to_s = s->history.now_s + s->horizon_s[s->horizon];
+    p->fan_known = isfinite(p->fan_to_s) && p->fan_to_s > s->history.now_s && p->c < s->forecast.cylinders;
+    for (int k = 0; k <= FAN && p->fan_known; k++)
+        for (int i = 0; i < 3; i++)
+            p->fan[k][i] = log_mm2(s->fan_log[p->c][k][i]);
 }
 
 /* Medians, forecast and limits are all seen; of a sheet's interval as much as lies in the frame. */
@@ -163,7 +161,7 @@ static double along(const plot *p, double share, int which)
 /* Upright lines between the outer curves, a thick curve in the middle. */
 static void draw_fan(const plot *p, ch_svg *svg)
 {
-    const double now_s = p->season->history.now_s, x0 = across(p, now_s), x1 = across(p, p->to_s);
+    const double now_s = p->season->history.now_s, x0 = across(p, now_s), x1 = across(p, p->fan_to_s);
     const int lines = (int)fmin(fmax((x1 - x0) / 6.0, 1.0), HATCHES);
     for (int k = 0; k <= lines; k++) {
         const double share = (double)k / lines, x = x0 + share * (x1 - x0);
