@@ -45,6 +45,13 @@ void ch_document_paragraph(ch_document *document, const char *words);
 void ch_document_item(ch_document *document, const char *words);
 /** A box to tick, what it is for, and (NULL = none) more about it in smaller letters. */
 void ch_document_tick(ch_document *document, const char *words, const char *more);
+/**
+ * Boxes to tick at different times: one a letter of `boxes`, which stands in it, with spaces between groups ("H A 1 SSSSS", ASCII, at most 24), what they
+ * are for, and (NULL = none) more about it in smaller letters.
+ */
+void ch_document_boxes(ch_document *document, const char *boxes, const char *words, const char *more);
+/** What follows is set small and in two columns, until this is called with false: for a list that has to fit on one sheet of paper. */
+void ch_document_columns(ch_document *document, bool two);
 /** What it all comes to, in a frame: a word or two, and sentences. */
 void ch_document_outcome(ch_document *document, const char *word, const char *words);
 /** A caution with its signal word (ANSI Z535.4), to stand before the step. NULL or "" = nothing to say there. */
@@ -67,7 +74,7 @@ void ch_document_table(ch_document *document, const char *caption, size_t column
 /** A row of the table begun last: as many cells as it has columns. */
 void ch_document_row(ch_document *document, const char *const cells[]);
 
-/** What failed first: CH_E_MEMORY, CH_E_LIMIT (more than CH_DOCUMENT_PARTS_MAX), CH_E_RANGE (a row without a table). */
+/** What failed first: CH_E_MEMORY, CH_E_LIMIT (more than CH_DOCUMENT_PARTS_MAX), CH_E_RANGE (a row without a table, a box that is no letter). */
 ch_status ch_document_check(const ch_document *document, ch_err *err);
 
 /**

@@ -148,6 +148,26 @@ void ch_document_tick(ch_document *document, const char *words, const char *more
     add(document, (document_part){.kind = DOCUMENT_TICK, .words = keep(document, words), .more = keep(document, more)});
 }
 
+void ch_document_boxes(ch_document *document, const char *boxes, const char *words, const char *more)
+{
+    enum { BOXES_MAX = 24 };
+    const size_t length = strlen(boxes);
+    if (length > BOXES_MAX)
+        failed(document, CH_E_LIMIT);
+    for (size_t i = 0; i < length; i++)
+        if (boxes[i] < 0x20 || boxes[i] > 0x7e)
+            failed(document, CH_E_RANGE);
+    add(document, (document_part){.kind = DOCUMENT_BOXES,
+                                  .words = keep(document, words),
+                                  .more = keep(document, more),
+                                  .boxes = keep(document, boxes)});
+}
+
+void ch_document_columns(ch_document *document, bool two)
+{
+    add(document, (document_part){.kind = DOCUMENT_COLUMNS, .words = "", .more = "", .two = two});
+}
+
 void ch_document_outcome(ch_document *document, const char *word, const char *words)
 {
     add(document,
@@ -236,6 +256,7 @@ ch_status ch_document_check(const ch_document *document, ch_err *err)
     case CH_E_LIMIT: return ch_fail(err, CH_E_LIMIT, "fewer rows", "the document has too many parts");
     case CH_E_MEMORY: return ch_fail(err, CH_E_MEMORY, NULL, "no memory for a document");
     default:
-        return ch_fail(err, document->status, "rows right behind their table", "a row of a table that is not there");
+        return ch_fail(err, document->status, "rows right behind their table, plain letters in boxes",
+                       "a row of a table that is not there, or a box that is none");
     }
 }

@@ -22,6 +22,12 @@ static const char STYLE[] =
     ".tick{display:flex;gap:.6rem;margin:.5rem 0;break-inside:avoid}\n"
     ".tick>span:first-child{flex:none;width:1.1rem;height:1.1rem;border:2px solid #17212b;margin-top:.1rem}\n"
     ".tick small{display:block}\n"
+    ".ticks{display:flex;gap:.6rem;margin:.3rem 0;break-inside:avoid}\n"
+    ".ticks>span:first-child{flex:1}\n.ticks small{display:block}\n"
+    ".boxes{flex:none;display:flex;gap:.15rem;align-items:flex-start}\n"
+    ".boxes span{width:1.25rem;height:1.25rem;border:1px solid "
+    "#17212b;text-align:center;font:.8rem/1.2rem sans-serif;color:#4b5866}\n.boxes i{width:.2rem}\n"
+    ".columns{columns:2 19rem;column-gap:1.5rem}\n.columns h2{margin-top:.6rem}\n"
     ".drawings{display:flex;flex-wrap:wrap;gap:1rem;align-items:flex-end}\nfigure{margin:.5rem "
     "0;max-width:min(100%,22.5rem);break-inside:avoid}\n"
     "svg{max-width:100%;height:auto}\nfigcaption{font-size:.9rem}\n"
@@ -33,7 +39,10 @@ static const char STYLE[] =
     "footer{border-top:1px solid #66717d;margin-top:1.5rem;padding-top:.4rem;font-size:.9rem}\n"
     "@media "
     "print{body{max-width:none;padding:0;font-size:10pt}figure{max-width:48%}.wide{overflow:visible}.new-page{break-"
-    "before:page}}\n"
+    "before:page}"
+    ".columns{columns:2;font-size:8pt;line-height:1.25}.columns h2{font-size:10pt;margin:.3rem 0 .1rem}"
+    ".columns p,.columns .tick,.columns .ticks{margin:.1rem 0}.columns .caution{border-width:1px;border-left-width:3pt;"
+    "padding:.1rem .3rem;margin:.15rem 0}.boxes span{width:9pt;height:9pt;font-size:6pt;line-height:8.5pt}}\n"
     "</style>\n";
 
 static void escaped(ch_text *html, const char *words)
@@ -100,6 +109,22 @@ static void change(ch_text *html, around from, around to)
     ch_text_append_string(html, OPEN[to]);
 }
 
+static void boxes(ch_text *html, const document_part *part)
+{
+    element(html, "<div class=\"ticks\"><span>", part->words, "");
+    if (part->more[0] != '\0')
+        element(html, " <small>", part->more, "</small>");
+    ch_text_append_string(html, "</span><span class=\"boxes\">");
+    for (const char *at = part->boxes; *at != '\0'; at++) {
+        const char letter[2] = {*at, '\0'};
+        if (*at == ' ')
+            ch_text_append_string(html, "<i></i>");
+        else
+            element(html, "<span>", letter, "</span>");
+    }
+    ch_text_append_string(html, "</span></div>\n");
+}
+
 static void one(ch_text *html, const document_part *part)
 {
     switch (part->kind) {
@@ -112,6 +137,8 @@ static void one(ch_text *html, const document_part *part)
             element(html, " <small>", part->more, "</small>");
         ch_text_append_string(html, "</span></div>\n");
         break;
+    case DOCUMENT_BOXES: boxes(html, part); break;
+    case DOCUMENT_COLUMNS: ch_text_append_string(html, part->two ? "<div class=\"columns\">\n" : "</div>\n"); break;
     case DOCUMENT_OUTCOME:
         element(html, "<p class=\"outcome\"><strong>", part->more, "</strong> ");
         element(html, "", part->words, "</p>\n");

@@ -9,6 +9,8 @@ typedef enum document_kind {
     DOCUMENT_PARAGRAPH,
     DOCUMENT_ITEM,
     DOCUMENT_TICK,
+    DOCUMENT_BOXES,
+    DOCUMENT_COLUMNS,
     DOCUMENT_OUTCOME,
     DOCUMENT_CAUTION,
     DOCUMENT_DRAWING,
@@ -20,8 +22,10 @@ typedef enum document_kind {
 /* All strings lie in the document's memory. Missing ones are "". */
 typedef struct document_part {
     document_kind kind;
-    const char *words; /* HEADING, PARAGRAPH, ITEM, TICK, OUTCOME; CAUTION: hazard; DRAWING, TABLE: caption */
-    const char *more;  /* TICK: more; OUTCOME: its word; CAUTION: consequence and precaution; DRAWING: its SVG */
+    const char *words; /* HEADING, PARAGRAPH, ITEM, TICK, BOXES, OUTCOME; CAUTION: hazard; DRAWING, TABLE: caption */
+    const char *more;  /* TICK, BOXES: more; OUTCOME: its word; CAUTION: consequence and precaution; DRAWING: its SVG */
+    const char *boxes; /* BOXES */
+    bool two;          /* COLUMNS: they begin here; else they end */
     size_t length;     /* DRAWING: bytes of SVG */
     ch_signal_word signal;
     size_t columns;           /* TABLE, ROW */

@@ -14,14 +14,20 @@
 
 #include "document_parts.h"
 
-static const double MARGIN = 40.0, FOOT = 26.0, GAP = 5.0, POINTS_PER_PIXEL = 0.66;
-static const double TITLE_SIZE = 18.0, HEADING_SIZE = 12.0, BODY_SIZE = 9.0, SMALL_SIZE = 8.0, OUTCOME_SIZE = 14.0;
+static const double MARGIN = 40.0, FOOT = 26.0, GAP = 5.0, GUTTER = 16.0, SMALL_SCALE = 0.82, SMALL_GAP = 1.2,
+                    POINTS_PER_PIXEL = 0.66;
+static const double TITLE_SIZE = 18.0, HEADING_SIZE = 12.0, BODY_SIZE = 9.0, SMALL_SIZE = 8.0, OUTCOME_SIZE = 14.0,
+                    LETTER_SIZE = 6.5;
 
 typedef struct writer {
     const ch_document *document;
     cairo_t *cr;
     double width, height; /* of the paper */
     double y;             /* where the next part begins */
+    double left, room;    /* of the column that it stands in, which is the whole page where there is one */
+    double top, deepest;  /* where columns begin on this page, and how far the fullest one goes */
+    double scale, gap;    /* of letters; between parts */
+    int column, columns;
     int page, pages;
     ch_status status; /* of what Cairo does not know of */
 } writer;
@@ -42,7 +48,7 @@ static PangoLayout *set(const writer *w, const char *words, double size, bool bo
     PangoLayout *layout = pango_cairo_create_layout(w->cr);
     PangoFontDescription *font = pango_font_description_new();
     pango_font_description_set_family_static(font, "sans-serif");
-    pango_font_description_set_absolute_size(font, size * PANGO_SCALE);
+    pango_font_description_set_absolute_size(font, size * w->scale * PANGO_SCALE);
     pango_font_description_set_weight(font, bold ? PANGO_WEIGHT_BOLD : PANGO_WEIGHT_NORMAL);
     pango_layout_set_font_description(layout, font);
     pango_font_description_free(font);
@@ -89,9 +95,13 @@ static void frame(const writer *w, double x, double y, double width, double heig
     cairo_stroke(w->cr);
 }
 
-static void foot(const writer *w)
+/* Set in usual letters, also under columns. */
+static void foot(const writer *columns_of)
 {
+    writer usual = *columns_of;
+    const writer *w = &usual;
     char number[64];
+    usual.scale = 1.0;
     snprintf(number, sizeof number, "%d of %d", w->page, w->pages);
     const double top = w->height - MARGIN - FOOT + 8.0;
     rule(w, MARGIN, top, text_width(w), 0.5);
@@ -113,20 +123,43 @@ static void new_page(writer *w)
     foot(w);
     cairo_show_page(w->cr);
     w->page++;
-    w->y = MARGIN;
+    w->column = 0;
+    w->left = w->y = w->top = w->deepest = MARGIN;
 }
 
-/* Go on to the next page where this much does not fit any more, unless nothing stands on this one. */
+/* Go on to the next column or page where this much does not fit any more, unless nothing stands on this one. */
 static void need(writer *w, double height)
 {
-    if (w->y + height > bottom(w) && w->y > MARGIN)
+    if (w->y + height <= bottom(w) || w->y <= MARGIN)
+        return;
+    if (w->column + 1 < w->columns && w->y > w->top) {
+        w->column++;
+        w->left += w->room + GUTTER;
+        w->deepest = fmax(w->deepest, w->y);
+        w->y = w->top;
+    } else {
         new_page(w);
+    }
+}
+
+/* Two columns begin here, or end. */
+static void columns(writer *w, bool two)
+{
+    w->y = fmax(w->y, w->deepest);
+    w->columns = two ? 2 : 1;
+    w->column = 0;
+    w->left = MARGIN;
+    w->room = two ? (text_width(w) - GUTTER) / 2.0 : text_width(w);
+    w->top = two ? w->y : MARGIN;
+    w->deepest = w->y;
+    w->scale = two ? SMALL_SCALE : 1.0;
+    w->gap = two ? SMALL_GAP : GAP;
 }
 
 /* Sentences, from line to line and from page to page. */
 static void flow(writer *w, const char *words, double size, bool bold, double indent)
 {
-    PangoLayout *layout = set(w, words, size, bold, text_width(w) - indent);
+    PangoLayout *layout = set(w, words, size, bold, w->room - indent);
     PangoLayoutIter *at = pango_layout_get_iter(layout);
     do {
         PangoRectangle logical;
@@ -134,7 +167,7 @@ static void flow(writer *w, const char *words, double size, bool bold, double in
         const double height = (double)logical.height / PANGO_SCALE;
         need(w, height);
         const double above = (double)(pango_layout_iter_get_baseline(at) - logical.y) / PANGO_SCALE;
-        cairo_move_to(w->cr, MARGIN + indent, w->y + above);
+        cairo_move_to(w->cr, w->left + indent, w->y + above);
         pango_cairo_show_layout_line(w->cr, pango_layout_iter_get_line_readonly(at));
         w->y += height;
     } while (pango_layout_iter_next_line(at));
@@ -146,35 +179,51 @@ static void flow(writer *w, const char *words, double size, bool bold, double in
 
 static void outcome(writer *w, const document_part *part)
 {
-    const double inside = 8.0, room = text_width(w) - 2.0 * inside;
+    const double inside = 8.0, room = w->room - 2.0 * inside;
     PangoLayout *word = set(w, part->more, OUTCOME_SIZE, true, room);
     PangoLayout *words = set(w, part->words, BODY_SIZE, false, room);
     const double height = high(word) + high(words) + 2.0 * inside;
     need(w, height);
-    frame(w, MARGIN, w->y, text_width(w), height, 1.5);
-    put(w, word, MARGIN + inside, w->y + inside);
-    put(w, words, MARGIN + inside, w->y + inside + high(word));
-    w->y += height + GAP;
+    frame(w, w->left, w->y, w->room, height, 1.5);
+    put(w, word, w->left + inside, w->y + inside);
+    put(w, words, w->left + inside, w->y + inside + high(word));
+    w->y += height + w->gap;
     g_object_unref(word);
     g_object_unref(words);
 }
 
-static const double INSIDE_CAUTION = 5.0, BAR = 5.0;
-
-/* Its signal word and the rest of it, to be unreferenced; how far the rest stands from the margin, and how high it all is. */
+/* Its signal word and the rest of it, to be unreferenced; how far the rest stands from the left, how far all of it from the frame, and how high it all is. */
 typedef struct caution_set {
     PangoLayout *word, *rest;
-    double left, height;
+    double left, inside, bar, height;
 } caution_set;
 
+static void embolden(PangoLayout *layout, size_t bytes)
+{
+    PangoAttrList *attributes = pango_attr_list_new();
+    PangoAttribute *bold = pango_attr_weight_new(PANGO_WEIGHT_BOLD);
+    bold->end_index = (guint)bytes;
+    pango_attr_list_insert(attributes, bold);
+    pango_layout_set_attributes(layout, attributes);
+    pango_attr_list_unref(attributes);
+}
+
+/* In a narrow column the words begin behind the signal word, in a wide one beside it. */
 static caution_set set_caution(const writer *w, const document_part *part)
 {
-    caution_set c = {.word = set(w, ch_signal_word_name(part->signal), BODY_SIZE, true, 0.0)};
+    const bool narrow = w->columns > 1;
+    const char *signal = ch_signal_word_name(part->signal);
+    caution_set c = {.word = set(w, narrow ? "" : signal, BODY_SIZE, true, 0.0),
+                     .inside = narrow ? 2.0 : 5.0,
+                     .bar = narrow ? 3.0 : 5.0};
     char words[2048];
-    c.left = BAR + INSIDE_CAUTION + fmax(wide(c.word), 58.0) + 6.0;
-    snprintf(words, sizeof words, "%s%s%s", part->words, part->more[0] != '\0' ? " " : "", part->more);
-    c.rest = set(w, words, BODY_SIZE, false, text_width(w) - c.left - INSIDE_CAUTION);
-    c.height = fmax(high(c.word), high(c.rest)) + 2.0 * INSIDE_CAUTION;
+    c.left = c.bar + c.inside + (narrow ? 0.0 : fmax(wide(c.word), 58.0) + 6.0);
+    snprintf(words, sizeof words, "%s%s%s%s%s", narrow ? signal : "", narrow ? " " : "", part->words,
+             part->more[0] != '\0' ? " " : "", part->more);
+    c.rest = set(w, words, narrow ? SMALL_SIZE : BODY_SIZE, false, w->room - c.left - c.inside);
+    if (narrow)
+        embolden(c.rest, strlen(signal));
+    c.height = fmax(narrow ? 0.0 : high(c.word), high(c.rest)) + 2.0 * c.inside;
     return c;
 }
 
@@ -185,11 +234,11 @@ static double cautions_height(const writer *w, size_t at)
     double height = 0.0;
     for (; at < w->document->count && part[at].kind == DOCUMENT_CAUTION; at++) {
         const caution_set c = set_caution(w, &part[at]);
-        height += c.height + GAP;
+        height += c.height + w->gap;
         g_object_unref(c.word);
         g_object_unref(c.rest);
     }
-    return height + 30.0;
+    return height + 30.0 * w->scale;
 }
 
 static void caution(writer *w, size_t at)
@@ -199,28 +248,61 @@ static void caution(writer *w, size_t at)
     const caution_set c = set_caution(w, part);
     const double together = first ? cautions_height(w, at) : 0.0;
     need(w, together < bottom(w) - MARGIN ? fmax(together, c.height) : c.height);
-    frame(w, MARGIN, w->y, text_width(w), c.height, 1.0);
-    cairo_rectangle(w->cr, MARGIN, w->y, BAR, c.height);
+    frame(w, w->left, w->y, w->room, c.height, w->columns > 1 ? 0.6 : 1.0);
+    cairo_rectangle(w->cr, w->left, w->y, c.bar, c.height);
     cairo_fill(w->cr);
-    put(w, c.word, MARGIN + BAR + INSIDE_CAUTION, w->y + INSIDE_CAUTION);
-    put(w, c.rest, MARGIN + c.left, w->y + INSIDE_CAUTION);
-    w->y += c.height + GAP;
+    put(w, c.word, w->left + c.bar + c.inside, w->y + c.inside);
+    put(w, c.rest, w->left + c.left, w->y + c.inside);
+    w->y += c.height + w->gap;
     g_object_unref(c.word);
     g_object_unref(c.rest);
 }
 
 static void tick(writer *w, const document_part *part)
 {
-    const double box = 10.0, left = box + 8.0, room = text_width(w) - left;
+    const double box = 10.0 * w->scale, left = box + 8.0, room = w->room - left;
     PangoLayout *words = set(w, part->words, BODY_SIZE, false, room);
     PangoLayout *more = set(w, part->more, SMALL_SIZE, false, room);
     const double below = part->more[0] != '\0' ? high(more) : 0.0, height = fmax(box + 2.0, high(words) + below);
     need(w, height);
-    frame(w, MARGIN + 0.5, w->y + 1.5, box, box, 1.0);
-    put(w, words, MARGIN + left, w->y);
+    frame(w, w->left + 0.5, w->y + 1.5, box, box, 1.0);
+    put(w, words, w->left + left, w->y);
     if (below > 0.0)
-        put(w, more, MARGIN + left, w->y + high(words));
-    w->y += height + GAP;
+        put(w, more, w->left + left, w->y + high(words));
+    w->y += height + w->gap;
+    g_object_unref(words);
+    g_object_unref(more);
+}
+
+/* Boxes stand at the right edge, each with its character in it, so that the words begin in one line. */
+static void boxes(writer *w, const document_part *part)
+{
+    const double box = 9.5, apart = 1.5, between = 3.0;
+    double side = 0.0;
+    for (const char *at = part->boxes; *at != '\0'; at++)
+        side += *at == ' ' ? between : box + apart;
+    PangoLayout *words = set(w, part->words, BODY_SIZE, false, w->room - side - 4.0);
+    /* What does not need the room beside the boxes goes under them as well. */
+    PangoLayout *more = set(w, part->more, SMALL_SIZE, false, w->room);
+    const double above = fmax(high(words), box + 1.0), below = part->more[0] != '\0' ? high(more) : 0.0;
+    need(w, above + below);
+    put(w, words, w->left, w->y);
+    if (below > 0.0)
+        put(w, more, w->left, w->y + above);
+    double x = w->left + w->room - side;
+    for (const char *at = part->boxes; *at != '\0'; at++) {
+        if (*at == ' ') {
+            x += between;
+            continue;
+        }
+        const char letter[2] = {*at, '\0'};
+        PangoLayout *inside = set(w, letter, LETTER_SIZE, false, 0.0);
+        frame(w, x, w->y + 0.5, box, box, 0.6);
+        put(w, inside, x + (box - wide(inside)) / 2.0, w->y + 0.5 + (box - high(inside)) / 2.0);
+        g_object_unref(inside);
+        x += box + apart;
+    }
+    w->y += above + below + w->gap;
     g_object_unref(words);
     g_object_unref(more);
 }
@@ -243,7 +325,7 @@ static void column_widths(const writer *w, size_t table, double width[CH_DOCUMEN
         }
     }
     bool settled[CH_DOCUMENT_COLUMNS_MAX] = {false};
-    double room = text_width(w);
+    double room = w->room;
     size_t open = columns;
     for (bool changed = true; changed && open > 0;) {
         changed = false;
@@ -264,7 +346,7 @@ static void column_widths(const writer *w, size_t table, double width[CH_DOCUMEN
 static void cells(writer *w, const document_part *part, bool head, const double width[])
 {
     PangoLayout *cell[CH_DOCUMENT_COLUMNS_MAX];
-    double height = 0.0, x = MARGIN;
+    double height = 0.0, x = w->left;
     for (size_t c = 0; c < part->columns; c++) {
         cell[c] = set(w, part->cells[c], BODY_SIZE, head, width[c] - 9.0);
         pango_layout_set_alignment(cell[c], part->numbers[c] ? PANGO_ALIGN_RIGHT : PANGO_ALIGN_LEFT);
@@ -276,7 +358,7 @@ static void cells(writer *w, const document_part *part, bool head, const double 
         g_object_unref(cell[c]);
     }
     w->y += height + 3.0;
-    rule(w, MARGIN, w->y, x - MARGIN, head ? 1.0 : 0.3);
+    rule(w, w->left, w->y, x - w->left, head ? 1.0 : 0.3);
     w->y += 0.5;
 }
 
@@ -311,7 +393,7 @@ static size_t table(writer *w, size_t at)
         }
         cells(w, &part[i], false, width);
     }
-    w->y += GAP;
+    w->y += w->gap;
     return i;
 }
 
@@ -340,7 +422,7 @@ static picture picture_of(const writer *w, const document_part *part)
     p.width = width.length * POINTS_PER_PIXEL;
     p.height = height.length * POINTS_PER_PIXEL;
     const double most = bottom(w) - MARGIN - 30.0;
-    const double scale = fmin(1.0, fmin(text_width(w) / p.width, most / p.height));
+    const double scale = fmin(1.0, fmin(w->room / p.width, most / p.height));
     p.width *= scale;
     p.height *= scale;
     p.room = part->words[0] != '\0' ? fmax(p.width, 232.0) : p.width;
@@ -362,7 +444,7 @@ static void shrink(const writer *w, picture *p, double y)
 static size_t drawings(writer *w, size_t at)
 {
     const document_part *part = w->document->part;
-    double x = MARGIN, row = 0.0;
+    double x = w->left, row = 0.0;
     size_t i = at;
     for (; i < w->document->count && part[i].kind == DOCUMENT_DRAWING; i++) {
         picture p = picture_of(w, &part[i]);
@@ -370,16 +452,18 @@ static size_t drawings(writer *w, size_t at)
             w->status = CH_E_RANGE;
             return w->document->count;
         }
-        shrink(w, &p, x == MARGIN ? w->y : bottom(w));
+        shrink(w, &p, x == w->left ? w->y : bottom(w));
         PangoLayout *caption = set(w, part[i].words, SMALL_SIZE, false, p.room);
         const double height = p.height + (part[i].words[0] != '\0' ? high(caption) + 2.0 : 0.0);
-        if (x > MARGIN && (x + p.room > w->width - MARGIN || w->y + height > bottom(w))) {
-            w->y += row + GAP;
-            x = MARGIN;
+        if (x > w->left && (x + p.room > w->left + w->room || w->y + height > bottom(w))) {
+            w->y += row + w->gap;
+            x = w->left;
             row = 0.0;
         }
-        if (x == MARGIN)
+        if (x == w->left) {
             need(w, height);
+            x = w->left;
+        }
         const RsvgRectangle place = {.x = x, .y = w->y, .width = p.width, .height = p.height};
         if (!rsvg_handle_render_document(p.handle, w->cr, &place, NULL))
             w->status = CH_E_RANGE;
@@ -391,7 +475,7 @@ static size_t drawings(writer *w, size_t at)
         x += p.room + 14.0;
         row = fmax(row, height);
     }
-    w->y += row + GAP;
+    w->y += row + w->gap;
     return i;
 }
 
@@ -403,7 +487,7 @@ static double behind_heading(const writer *w, size_t next)
     if (next < w->document->count && w->document->part[next].kind == DOCUMENT_CAUTION)
         return fmin(cautions_height(w, next), bottom(w) - MARGIN - 30.0);
     if (next >= w->document->count || w->document->part[next].kind != DOCUMENT_DRAWING)
-        return 42.0;
+        return w->columns > 1 ? 16.0 : 42.0;
     picture p = picture_of(w, &w->document->part[next]);
     if (p.handle == NULL)
         return 14.0;
@@ -414,9 +498,9 @@ static double behind_heading(const writer *w, size_t next)
 
 static void heading(writer *w, size_t at)
 {
-    need(w, 24.0 + behind_heading(w, at + 1));
-    if (w->y > MARGIN)
-        w->y += 7.0;
+    need(w, 24.0 * w->scale + behind_heading(w, at + 1));
+    if (w->y > w->top)
+        w->y += w->columns > 1 ? 4.0 : 7.0;
     flow(w, w->document->part[at].words, HEADING_SIZE, true, 0.0);
     w->y += 2.0;
 }
@@ -425,7 +509,7 @@ static void item(writer *w, const document_part *part)
 {
     PangoLayout *dot = set(w, "\xe2\x80\xa2", BODY_SIZE, false, 0.0);
     need(w, high(dot));
-    put(w, dot, MARGIN + 2.0, w->y);
+    put(w, dot, w->left + 2.0, w->y);
     g_object_unref(dot);
     flow(w, part->words, BODY_SIZE, false, 12.0);
     w->y += 2.0;
@@ -438,10 +522,12 @@ static size_t one(writer *w, size_t at)
     case DOCUMENT_HEADING: heading(w, at); break;
     case DOCUMENT_PARAGRAPH:
         flow(w, part->words, BODY_SIZE, false, 0.0);
-        w->y += GAP;
+        w->y += w->gap;
         break;
     case DOCUMENT_ITEM: item(w, part); break;
     case DOCUMENT_TICK: tick(w, part); break;
+    case DOCUMENT_BOXES: boxes(w, part); break;
+    case DOCUMENT_COLUMNS: columns(w, part->two); break;
     case DOCUMENT_OUTCOME: outcome(w, part); break;
     case DOCUMENT_CAUTION: caution(w, at); break;
     case DOCUMENT_DRAWING: return drawings(w, at);
@@ -459,13 +545,14 @@ static size_t one(writer *w, size_t at)
 static ch_status lay_out(const ch_document *document, cairo_surface_t *surface, double width, double height, int *pages)
 {
     writer w = {.document = document, .cr = cairo_create(surface), .width = width, .height = height};
-    w.y = MARGIN;
+    w.y = w.deepest = MARGIN;
+    columns(&w, false);
     w.page = 1;
     w.pages = *pages;
     flow(&w, document->title, TITLE_SIZE, true, 0.0);
     if (document->under[0] != '\0')
         flow(&w, document->under, BODY_SIZE, false, 0.0);
-    w.y += GAP;
+    w.y += w.gap;
     for (size_t i = 0; i < document->count && w.status == CH_OK && cairo_status(w.cr) == CAIRO_STATUS_SUCCESS;)
         i = one(&w, i);
     foot(&w);

@@ -1,4 +1,8 @@
-/* The check sheet before an event: what is open and due first, then what is looked at, area by area. */
+/*
+ * The check sheet before an event. One sheet of paper: on its front what is open and due, and the list to tick, area by area behind its cautions; on the back
+ * what to look at and what is right. Where a lot is due, the front goes on to a second page.
+ */
+#include <math.h>
 #include <stdio.h>
 #include <string.h>
 
@@ -19,44 +23,66 @@ static void lists(ch_document *document, const ch_show_ready *shown)
     }
 }
 
-/* "At home, after the first session" */
-static void times(unsigned when, char words[CH_SHOW_SENTENCE])
+enum { CAUTIONS_MAXIMUM = 512, BOXES = 24, SESSIONS_MOST = 8, SESSIONS_USUAL = 5 /* common practice of track days */ };
+
+/* A box for each time that an item is looked at; one a session. */
+static void boxes_of(const ch_show_ready *shown, const ch_inspection_item *one, char boxes[BOXES])
 {
     static const struct {
         ch_inspection_when bit;
-        const char *words;
-    } TIMES[] = {{CH_INSPECT_HOME, "at home"},
-                 {CH_INSPECT_EVENT, "on arrival"},
-                 {CH_INSPECT_FIRST_SESSION, "after the first session"},
-                 {CH_INSPECT_SESSION, "before and after each session"}};
+        char letter;
+    } TIMES[] = {{CH_INSPECT_HOME, 'H'}, {CH_INSPECT_EVENT, 'A'}, {CH_INSPECT_FIRST_SESSION, '1'}};
+    const double planned = shown->event->sessions_1;
+    const size_t sessions = planned >= 1.0 ? (size_t)fmin(planned, SESSIONS_MOST) : SESSIONS_USUAL;
     size_t used = 0;
-    words[0] = '\0';
     for (size_t i = 0; i < sizeof TIMES / sizeof TIMES[0]; i++)
-        if (when & (unsigned)TIMES[i].bit)
-            used +=
-                (size_t)snprintf(words + used, CH_SHOW_SENTENCE - used, "%s%s", used > 0 ? ", " : "", TIMES[i].words);
-}
-
-static void item(ch_document *document, const ch_show_ready *shown, const ch_inspection_item *one, bool *said)
-{
-    char words[CH_SHOW_SENTENCE], more[2 * CH_SHOW_SENTENCE], when[CH_SHOW_SENTENCE];
-    for (size_t i = 0; i < one->cautions.count; i++) {
-        const size_t at = one->cautions.at[i];
-        const ch_knowledge_caution *caution = &shown->knowledge->cautions[at];
-        if (!said[at])
-            ch_document_caution(document, caution->word, caution->hazard, caution->consequence, caution->precaution);
-        said[at] = true;
+        if (one->when & (unsigned)TIMES[i].bit)
+            boxes[used++] = TIMES[i].letter;
+    if (one->when & (unsigned)CH_INSPECT_SESSION) {
+        if (used > 0)
+            boxes[used++] = ' ';
+        for (size_t i = 0; i < sessions; i++)
+            boxes[used++] = 'S';
     }
-    times(one->when, when);
-    snprintf(words, sizeof words, "%s%s", one->title, one->stops ? " *" : "");
-    snprintf(more, sizeof more, "%s%s%s  [%s]", one->look, one->limit != NULL ? " Right: " : "",
-             one->limit != NULL ? one->limit : "", when);
-    ch_document_tick(document, words, more);
+    boxes[used] = '\0';
 }
 
-static void inspection(ch_document *document, const ch_show_ready *shown)
+/* Those that the sheet does not have yet, gravest first, ahead of an area. */
+static void cautions(ch_document *document, const ch_show_ready *shown, size_t area, bool *said)
 {
-    enum { CAUTIONS_MAXIMUM = 512 };
+    const ch_inspection *list = shown->inspection;
+    for (int word = CH_SIGNAL_DANGER; word <= CH_SIGNAL_NOTICE; word++)
+        for (size_t i = 0; i < list->count; i++)
+            for (size_t k = 0; list->items[i].area == area && k < list->items[i].cautions.count; k++) {
+                const size_t at = list->items[i].cautions.at[k];
+                const ch_knowledge_caution *caution = &shown->knowledge->cautions[at];
+                if (said[at] || (int)caution->word != word)
+                    continue;
+                ch_document_caution(document, caution->word, caution->hazard, caution->consequence,
+                                    caution->precaution);
+                said[at] = true;
+            }
+}
+
+static void to_tick(ch_document *document, const ch_show_ready *shown, const ch_inspection_item *one)
+{
+    char words[CH_SHOW_SENTENCE], boxes[BOXES];
+    boxes_of(shown, one, boxes);
+    snprintf(words, sizeof words, "%s%s", one->title, one->stops ? " *" : "");
+    ch_document_boxes(document, boxes, words, NULL);
+}
+
+static void to_read(ch_document *document, const ch_inspection_item *one)
+{
+    char words[2 * CH_SHOW_SENTENCE];
+    snprintf(words, sizeof words, "%s: %s%s%s", one->title, one->look, one->limit != NULL ? " Right: " : "",
+             one->limit != NULL ? one->limit : "");
+    ch_document_paragraph(document, words);
+}
+
+/* The list area by area: to tick, behind its cautions, or as what to look at. */
+static void inspection(ch_document *document, const ch_show_ready *shown, bool tick)
+{
     bool said[CAUTIONS_MAXIMUM] = {false};
     const ch_inspection *list = shown->inspection;
     if (shown->knowledge->cautions_count > CAUTIONS_MAXIMUM)
@@ -66,10 +92,16 @@ static void inspection(ch_document *document, const ch_show_ready *shown)
         for (size_t i = 0; i < list->count; i++) {
             if (list->items[i].area != a)
                 continue;
-            if (!any)
+            if (!any) {
                 ch_document_heading(document, list->areas[a].title);
+                if (tick)
+                    cautions(document, shown, a, said);
+            }
             any = true;
-            item(document, shown, &list->items[i], said);
+            if (tick)
+                to_tick(document, shown, &list->items[i]);
+            else
+                to_read(document, &list->items[i]);
         }
     }
 }
@@ -94,10 +126,19 @@ ch_status ch_report_check_sheet(const ch_show_ready *shown, ch_document **docume
         return rc;
     ch_show_ready_outcome(shown, outcome);
     ch_document_outcome(made, shown->ready->ready ? "On record: nothing open" : "On record: not ready", outcome);
+    ch_document_columns(made, true);
     ch_document_paragraph(made, shown->knowledge->always);
-    ch_document_paragraph(made, "* Where this is not right, the car does not go out.");
+    ch_document_paragraph(
+        made, "H at home, A on arrival, 1 after the first session, S before and after each session. * Where "
+              "this is not right, the car does not go out. What to look at and what is right stand on the back.");
     lists(made, shown);
-    inspection(made, shown);
+    inspection(made, shown, true);
+    ch_document_columns(made, false);
+    ch_document_new_page(made);
+    ch_document_heading(made, "What to look at, and what is right");
+    ch_document_columns(made, true);
+    inspection(made, shown, false);
+    ch_document_columns(made, false);
     rc = ch_document_check(made, err);
     if (rc < 0) {
         ch_document_free(made);

@@ -45,7 +45,7 @@ def pdfs():
 class Parts(html.parser.HTMLParser):
     """The parts of a document that read as running text: (kind, words), in order. Drawings and tables are passed over."""
 
-    KINDS = {"h1", "h2", "p", "li", "tick"}
+    KINDS = {"h1", "h2", "p", "li", "tick", "ticks"}
 
     def __init__(self, text):
         super().__init__()
@@ -84,7 +84,7 @@ def places(pdf):
     """Each part of the HTML with the page on which the PDF has it; a part that is missing or out of order fails."""
     parts = Parts((pdf.parent / (pdf.name.rsplit("-", 1)[0] + ".html")).read_text(encoding="utf-8")).parts
     assert len(parts) > 12, parts
-    pages = run("pdftotext", str(pdf), "-").split("\f")
+    pages = run("pdftotext", "-raw", str(pdf), "-").split("\f")
     text = "\f".join(squeezed(page) for page in pages)
     at, found = 0, []
     for kind, words in parts:

@@ -3,6 +3,7 @@
 import json
 import os
 import pathlib
+import re
 import sqlite3
 import subprocess
 import tempfile
@@ -108,10 +109,29 @@ def the_check_sheet_prints_what_is_open_and_what_to_look_at(folder):
     html = page.read_text(encoding="utf-8")
     places = [html.index(words) for words in ("On record: not ready", "coil", "studs: 41 sessions", "Wheel nuts again, after the first session")]
     assert places == sorted(places), places
-    assert html.count('class="tick"') > 30 and "<script" not in html
+    assert html.count('class="ticks"') > 30 and html.count('class="tick"') == 2 and "<script" not in html
     text = subprocess.run(["pdftotext", sheet, "-"], capture_output=True, text=True, check=True).stdout
     assert "Check sheet: invented hill climb car" in text and "DANGER" in text
     assert subprocess.run(["qpdf", "--check", sheet], capture_output=True, check=False).returncode == 0
+
+
+@promise
+def all_boxes_stand_on_one_page_and_what_to_look_at_on_its_back(folder):
+    soon = [part(f"part {n}", "engine_oil", carried_running_s=6 * 3600.0, fitted_day="2027-02-20") for n in range(3)]
+    garage = Garage(folder, EVENT, *soon)
+    sheet = garage.path.with_name("check.pdf")
+    titles = re.findall(r'(?m)^    title: "(.*)"$', (SOURCE / "knowledge/inspection.yaml").read_text(encoding="utf-8"))
+    assert len(titles) > 30
+    for paper in ("a4", "letter"):
+        garage.run("-o", str(sheet), "--paper", paper)
+        pages = subprocess.run(["pdftotext", "-raw", sheet, "-"], capture_output=True, text=True, check=True).stdout.split("\f")
+        front, back = ("".join(page.split()) for page in pages[:2])
+        assert len(pages) == 3 and pages[2] == "", f"{paper}: {len(pages) - 1} pages"
+        for words in ("coil", "part 2: 6.0 of 7.0 h", "DANGER", *titles):
+            assert words.replace(" ", "") in front, (paper, words)
+        assert "Thicknessofeachpad" not in front
+        for words in ("What to look at", "Thickness of each pad", "Half of the new thickness"):
+            assert words.replace(" ", "") in back, (paper, words)
 
 
 @promise

@@ -4,6 +4,7 @@
 #include <setjmp.h>
 #include <stdarg.h>
 #include <stdint.h>
+#include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
 
@@ -30,6 +31,10 @@ static void fill(ch_document *document)
     ch_document_item(document, "two");
     ch_document_caution(document, CH_SIGNAL_WARNING, "Crank turns.", "Crushed hands.", "Keep clear.");
     ch_document_tick(document, "Wheel nuts", "after the first session");
+    ch_document_columns(document, true);
+    ch_document_boxes(document, "H <S", "Wheels & hubs", "no play");
+    ch_document_caution(document, CH_SIGNAL_DANGER, "It falls.", "Death.", "Stands.");
+    ch_document_columns(document, false);
     ch_document_table(document, "Readings", 2, HEAD, NUMBERS);
     ch_document_row(document, ROWS[0]);
     ch_document_row(document, ROWS[1]);
@@ -78,6 +83,12 @@ static void html_holds_every_part_in_order_and_escaped(void **state)
                                         "Crushed hands. Keep clear.",
                                         "Wheel nuts",
                                         "after the first session",
+                                        "<div class=\"columns\">",
+                                        "Wheels &amp; hubs",
+                                        "no play",
+                                        "<span>H</span><i></i><span>&lt;</span><span>S</span>",
+                                        "DANGER",
+                                        "</div>",
                                         "<caption>Readings</caption>",
                                         "<th scope=\"col\" class=\"number\">Mean</th>",
                                         "<th scope=\"row\">second &lt;b&gt;</th>",
@@ -171,6 +182,72 @@ static void long_documents_go_on_to_further_pages(void **state)
     assert_true(holds(&pdf, "/Count 4"));
     ch_text_clear(&pdf);
     ch_document_free(document);
+}
+
+/* Pages of 150 rows with boxes, in one column or in two. */
+static int pages_of_boxes(bool two)
+{
+    ch_document *document = made("A title");
+    ch_text pdf;
+    int pages = 0;
+    if (two)
+        ch_document_columns(document, true);
+    for (int i = 0; i < 150; i++)
+        ch_document_boxes(document, "H A SSSSS", "what is looked at", NULL);
+    pdf_of(document, CH_PAPER_A4, &pdf);
+    for (int n = 1; n < 20; n++) {
+        char words[16];
+        snprintf(words, sizeof words, "/Count %d\n", n);
+        if (holds(&pdf, words))
+            pages = n;
+    }
+    ch_text_clear(&pdf);
+    ch_document_free(document);
+    return pages;
+}
+
+static void two_columns_are_filled_one_after_the_other_before_the_next_page(void **state)
+{
+    (void)state;
+    /* Cairo sets a row 15 to 16 points high, in columns some 12; a page of A4 has 730 for them: 48 a page, and 2 x 60. */
+    assert_int_equal(pages_of_boxes(false), 4);
+    assert_int_equal(pages_of_boxes(true), 2);
+}
+
+static void what_stands_behind_columns_goes_on_below_the_fuller_one(void **state)
+{
+    (void)state;
+    ch_document *document = made("A title");
+    ch_text pdf;
+    ch_document_columns(document, true);
+    for (int i = 0; i < 70; i++)
+        ch_document_boxes(document, "H", "what is looked at", NULL);
+    ch_document_columns(document, false);
+    ch_document_paragraph(document, "behind");
+    pdf_of(document, CH_PAPER_A4, &pdf);
+    /* The first column is full to the foot: there is no room under it, though the second one has some. */
+    assert_true(holds(&pdf, "/Count 2"));
+    ch_text_clear(&pdf);
+    ch_document_free(document);
+}
+
+static void boxes_take_letters_and_not_too_many(void **state)
+{
+    (void)state;
+    static const struct {
+        const char *boxes;
+        ch_status status;
+    } TRIED[] = {{"H A 1 SSSSS", CH_OK},
+                 {"HHHHHHHHHHHHHHHHHHHHHHHH", CH_OK},
+                 {"HHHHHHHHHHHHHHHHHHHHHHHHH", CH_E_LIMIT},
+                 {"\xc3\xa4", CH_E_RANGE},
+                 {"H\n", CH_E_RANGE}};
+    for (size_t i = 0; i < sizeof TRIED / sizeof TRIED[0]; i++) {
+        ch_document *document = made("t");
+        ch_document_boxes(document, TRIED[i].boxes, "words", NULL);
+        assert_int_equal(ch_document_check(document, NULL), TRIED[i].status);
+        ch_document_free(document);
+    }
 }
 
 static void a_word_wider_than_the_page_is_broken_not_lost(void **state)
@@ -287,6 +364,9 @@ int main(void)
         cmocka_unit_test(what_cannot_be_printed_is_replaced),
         cmocka_unit_test(the_same_document_gives_the_same_pdf),
         cmocka_unit_test(long_documents_go_on_to_further_pages),
+        cmocka_unit_test(two_columns_are_filled_one_after_the_other_before_the_next_page),
+        cmocka_unit_test(what_stands_behind_columns_goes_on_below_the_fuller_one),
+        cmocka_unit_test(boxes_take_letters_and_not_too_many),
         cmocka_unit_test(a_word_wider_than_the_page_is_broken_not_lost),
         cmocka_unit_test(a_row_needs_its_table),
         cmocka_unit_test(too_many_parts_are_refused),
