@@ -23,6 +23,20 @@ static void set_column(search *s, size_t place, const signed char in[], const se
     s->column[place].takes[1] = (double)sums->work / s->limit[1];
     if (s->column_in[place] != in)
         memcpy(s->column_in[place], in, s->count);
+    memset(s->column_bits[place], 0, s->words * sizeof *s->column_bits[place]);
+    for (size_t i = 0; i < s->count; i++)
+        s->column_bits[place][i / 64] |= (uint64_t)(in[i] == 1) << i % 64;
+}
+
+/* Gather what is fixed, so that 64 items at a time can be compared. */
+static void gather_fixed(search *s)
+{
+    memset(s->known_bits, 0, s->words * sizeof *s->known_bits);
+    memset(s->fixed_bits, 0, s->words * sizeof *s->fixed_bits);
+    for (size_t i = 0; i < s->count; i++) {
+        s->known_bits[i / 64] |= (uint64_t)(s->fixed[i] >= 0) << i % 64;
+        s->fixed_bits[i / 64] |= (uint64_t)(s->fixed[i] == 1) << i % 64;
+    }
 }
 
 void search_tolls(search *s)
@@ -49,10 +63,10 @@ void search_remember(search *s, const signed char in[], const select_sums *sums)
             s->quarrelled[e] = true;
 }
 
-static bool agrees(const search *s, const signed char in[])
+static bool agrees(const search *s, const uint64_t bits[])
 {
-    for (size_t i = 0; i < s->count; i++)
-        if (s->fixed[i] >= 0 && s->fixed[i] != in[i])
+    for (size_t k = 0; k < s->words; k++)
+        if (((bits[k] ^ s->fixed_bits[k]) & s->known_bits[k]) != 0)
             return false;
     return true;
 }
@@ -72,8 +86,9 @@ double search_mix(search *s)
 {
     size_t place[MASTER_COLUMNS_MAX], n = 0;
     const size_t limits = list_limits(s);
+    gather_fixed(s);
     for (size_t i = 0; i < s->columns; i++) {
-        if (i > 0 && !agrees(s, s->column_in[i]))
+        if (i > 0 && !agrees(s, s->column_bits[i]))
             continue;
         master_column *column = &s->mixed[n];
         column->score = s->column[i].score;

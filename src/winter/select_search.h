@@ -48,6 +48,9 @@ typedef struct search {
     signed char *fixed, *in, *best, *trial;
     size_t *trail, trail_length;
     signed char *column_in[MASTER_COLUMNS_MAX];
+    uint64_t *column_bits[MASTER_COLUMNS_MAX]; /* the same, an item a bit */
+    uint64_t *known_bits, *fixed_bits;         /* which items are fixed, and which of these are in */
+    size_t words;                              /* of each of these */
     master_column column[MASTER_COLUMNS_MAX];
     size_t columns, column_next;
     level *levels;

@@ -104,6 +104,9 @@ static void search_clear(search *s)
     free(s->quarrel);
     free(s->quarrelled);
     free(s->column_in[0]);
+    free(s->column_bits[0]);
+    free(s->known_bits);
+    free(s->fixed_bits);
     free(s);
 }
 
@@ -127,6 +130,12 @@ static bool search_alloc(search *s)
     if (s->quarrelled == NULL)
         return false;
     s->column_in[0] = calloc(n, MASTER_COLUMNS_MAX);
+    s->words = s->count / 64 + 1;
+    s->column_bits[0] = calloc(s->words, MASTER_COLUMNS_MAX * sizeof *s->column_bits[0]);
+    s->known_bits = calloc(s->words, sizeof *s->known_bits);
+    s->fixed_bits = calloc(s->words, sizeof *s->fixed_bits);
+    if (s->column_bits[0] == NULL || s->known_bits == NULL || s->fixed_bits == NULL)
+        return false;
     s->cost = calloc(n, sizeof *s->cost);
     s->candidates = calloc(n, sizeof *s->candidates);
     if (s->cost == NULL || s->candidates == NULL || s->loss == NULL || s->toll == NULL || s->quarrel == NULL ||
@@ -136,6 +145,8 @@ static bool search_alloc(search *s)
         return false;
     for (size_t i = 1; i < MASTER_COLUMNS_MAX; i++)
         s->column_in[i] = s->column_in[0] + i * n;
+    for (size_t i = 1; i < MASTER_COLUMNS_MAX; i++)
+        s->column_bits[i] = s->column_bits[0] + i * s->words;
     s->columns = s->column_next = 1;
     return true;
 }
