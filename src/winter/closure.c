@@ -79,7 +79,10 @@ static size_t sink_arc(const closure *graph, size_t item)
     return graph->first[item] + 1;
 }
 
-/* Distance from the source of all that it still reaches; true where the sink is among them. */
+/*
+ * Distance from the source of all that it still reaches; true where the sink is among them, and then only of what is no farther: a shortest path
+ * goes through nothing else.
+ */
 static bool measure_levels(closure *graph)
 {
     const size_t source = graph->count, sink = graph->count + 1;
@@ -95,10 +98,12 @@ static bool measure_levels(closure *graph)
             if (graph->left[a] <= 0 || graph->level[to] >= 0)
                 continue;
             graph->level[to] = graph->level[node] + 1;
+            if (to == sink)
+                return true;
             graph->queue[tail++] = to;
         }
     }
-    return graph->level[sink] >= 0;
+    return false;
 }
 
 /* Fill one path to the sink that goes up a level with every arc. No recursion: a path may be as long as the graph. */

@@ -51,8 +51,8 @@ void search_offer(search *s, const signed char in[])
 {
     size_t unused = 0;
     const select_sums sums = search_sums(s, in);
-    if (sums.money > s->task->money_limit || sums.work > s->task->work_limit || search_quarrel(s, in, &unused) ||
-        !is_better(s, &sums, in))
+    if (sums.money > s->task->money_limit || sums.work > s->task->work_limit || !is_better(s, &sums, in) ||
+        search_quarrel(s, in, &unused))
         return;
     memcpy(s->best, in, s->count);
     s->best_sums = sums;
