@@ -21,6 +21,7 @@ struct ch_store {
     char *path;
     bool damaged; /* found so: nothing more is written */
     bool read_only;
+    bool has_turn; /* to write: from store_begin() to store_end() */
 };
 
 /* The steps from an empty file: step i leads from version i to version i + 1. */
