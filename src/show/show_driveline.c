@@ -54,12 +54,11 @@ const char *ch_show_driveline_limit(unsigned limit)
         return "Road speed is written in whole steps; gear lines are that much less certain at low speed.";
     case CH_LIMIT_NO_THROTTLE:
         return "The log has no throttle; whether the engine pulled is taken from the car's acceleration.";
-    case CH_LIMIT_NO_MASS: return "The car's mass is not stated (--car), so there is no torque, heat or capacity.";
+    case CH_LIMIT_NO_MASS: return "The car's mass is not stated, so there is no torque, heat or capacity.";
     case CH_LIMIT_LITTLE_LOAD:
         return "There is little full pulling in third gear and up, where a weak clutch shows first.";
     case CH_LIMIT_NUMBERS:
-        return "Gears are numbered by their usual size; state the car's ratios, final drive and tyre (--car) to be "
-               "sure.";
+        return "Gears are numbered by their usual size; state the car's ratios, final drive and tyre to be sure.";
     case CH_LIMIT_LAG: return "The lag between engine and road speed could not be found; it is taken to be none.";
     case CH_LIMIT_MANY_SLIPS: return "More slips than are kept; the first of them stand here.";
     case CH_LIMIT_CAR_DIFFERS:

@@ -1,6 +1,7 @@
 /* A season's sentences. */
 #include <math.h>
 #include <stdio.h>
+#include <string.h>
 
 #include "crosshatch/show_season.h"
 
@@ -36,11 +37,19 @@ void ch_show_season_advice(const ch_show_season *shown, char sentence[CH_SHOW_SE
         if (k != (int)d->best && d->cost[k].expected < d->cost[second].expected)
             second = k;
     char best[CH_SHOW_NUMBER], lead[CH_SHOW_NUMBER];
+    ch_show_number(d->cost[d->best].expected, 0, best);
+    ch_show_number(d->lead, 0, lead);
+    if (strcmp(lead, "0") == 0) { /* what the eye cannot tell apart is not put in an order */
+        snprintf(sentence, CH_SHOW_SENTENCE,
+                 "Cheapest %s by what is expected, and alike: \"%s\" and \"%s\", %s %s each. You decide.",
+                 horizon_words(shown->season->horizon), ch_show_course_title(d->best),
+                 ch_show_course_title((ch_course)second), best, shown->assumptions->currency);
+        return;
+    }
     snprintf(sentence, CH_SHOW_SENTENCE,
              "Cheapest %s by what is expected: \"%s\", %s %s; \"%s\" would cost %s more. You decide.",
-             horizon_words(shown->season->horizon), ch_show_course_title(d->best),
-             ch_show_number(d->cost[d->best].expected, 0, best), shown->assumptions->currency,
-             ch_show_course_title((ch_course)second), ch_show_number(d->lead, 0, lead));
+             horizon_words(shown->season->horizon), ch_show_course_title(d->best), best, shown->assumptions->currency,
+             ch_show_course_title((ch_course)second), lead);
 }
 
 void ch_show_season_upgrade(const ch_show_season *shown, char sentence[CH_SHOW_SENTENCE])

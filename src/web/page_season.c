@@ -66,11 +66,14 @@ static void legend_line(html_writer *w, ch_svg_look look, const char *words)
 
 static void table_open(html_writer *w, const char *caption, const char *const head[], size_t columns)
 {
-    html_lit(w, "<div class=\"scroll\" role=\"region\" tabindex=\"0\"");
-    html_attr(w, "aria-label", caption);
-    html_lit(w, "><table><caption>");
+    /* The title stands outside of what scrolls, so that a phone shows it whole. */
+    html_lit(w, "<p class=\"tabletitle\">");
     html_text(w, caption);
-    html_lit(w, "</caption><thead><tr>");
+    html_lit(w, "</p><div class=\"scroll\" role=\"region\" tabindex=\"0\"");
+    html_attr(w, "aria-label", caption);
+    html_lit(w, "><table");
+    html_attr(w, "aria-label", caption);
+    html_lit(w, "><thead><tr>");
     for (size_t i = 0; i < columns; i++) {
         if (i == 0)
             html_lit(w, "<th scope=\"col\">");
@@ -172,7 +175,7 @@ static void write_horizons(const season_page *p)
 
 static void write_choices(const season_page *p)
 {
-    static const char *const head[] = {"Choice", "Expected", "Nine times in ten", "Chance of a breakdown"};
+    static const char *const head[] = {"Choice", "Expected, and nine times in ten", "Breaks down"};
     html_writer *w = p->w;
     const ch_decision *d = &p->season->decision[p->season->horizon];
     char caption[160], number[CH_SHOW_NUMBER], high[CH_SHOW_NUMBER];
@@ -188,9 +191,12 @@ static void write_choices(const season_page *p)
         if (k == (int)d->best)
             html_lit(w, " <strong>(cheapest)</strong>");
         html_lit(w, "</th>");
-        cell(w, ch_show_number(d->cost[k].expected, 0, number));
+        html_lit(w, "<td class=\"number\">");
+        html_text(w, ch_show_number(d->cost[k].expected, 0, number));
+        html_lit(w, "<br><small>");
         ch_show_number(d->cost[k].interval[0], 0, number);
-        range_cell(w, number, ch_show_number(d->cost[k].interval[1], 0, high));
+        html_textf(w, "%s to %s", number, ch_show_number(d->cost[k].interval[1], 0, high));
+        html_lit(w, "</small></td>");
         cell(w, ch_show_chance(d->cost[k].breaks_1, number));
         html_lit(w, "</tr>\n");
     }

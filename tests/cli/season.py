@@ -184,7 +184,8 @@ def the_owners_figures_count():
 def text_keeps_to_eighty_columns_and_says_whose_word_is_last():
     text = run("season", "--garage", garage("wide.db", WEAR), "--today", "2026-04-01")
     assert max(len(line) for line in text.splitlines()) <= 80, max(text.splitlines(), key=len)
-    assert "You decide." in text and "The car's own manual has the last word." in " ".join(text.split())
+    words = " ".join(text.split())
+    assert "You decide." in words and "The car's own manual has the last word." in words
 
 
 def wrong_days_and_horizons_are_wrong_usage():

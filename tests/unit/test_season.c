@@ -209,6 +209,23 @@ static void steps_and_what_the_answer_hangs_on_are_told_in_sentences(void **stat
     ch_text_clear(&text);
 }
 
+static void choices_whose_costs_read_alike_are_not_put_in_an_order(void **state)
+{
+    (void)state;
+    sheets_of(8.0, 0.5, CH_VERDICT_WATCH);
+    ch_season_input in = input();
+    run(&in);
+    const ch_show_season of = shown();
+    char sentence[CH_SHOW_SENTENCE];
+    season->decision[season->horizon].lead = 0.4;
+    ch_show_season_advice(&of, sentence);
+    assert_non_null(strstr(sentence, "alike"));
+    assert_null(strstr(sentence, "more"));
+    season->decision[season->horizon].lead = 0.6;
+    ch_show_season_advice(&of, sentence);
+    assert_non_null(strstr(sentence, "would cost 1 more"));
+}
+
 static void an_answer_without_room_or_memory_is_a_failure(void **state)
 {
     (void)state;
@@ -236,6 +253,7 @@ int main(void)
         cmocka_unit_test(events_come_by_day_and_those_of_today_count_once),
         cmocka_unit_test(season_refuses_and_leaves_nothing_behind),
         cmocka_unit_test(steps_and_what_the_answer_hangs_on_are_told_in_sentences),
+        cmocka_unit_test(choices_whose_costs_read_alike_are_not_put_in_an_order),
         cmocka_unit_test(an_answer_without_room_or_memory_is_a_failure),
     };
     return cmocka_run_group_tests(tests, begin, end);
