@@ -25,7 +25,7 @@ web_handler page_work_get, page_work_post, page_work_ledger_post, page_work_phot
 web_handler page_winter_get, page_winter_post, page_winter_file_get;
 web_handler page_help_get;
 web_handler page_sheets_get;
-web_handler page_events_get, page_events_post, page_event_get, page_event_post;
+web_handler page_events_get, page_events_post, page_event_get, page_event_post, page_event_log_post;
 web_handler page_season_get;
 web_handler page_ready_get, page_ready_post, page_ready_file_get;
 web_handler page_parts_get, page_parts_post, page_part_get, page_part_post;

@@ -2,10 +2,13 @@
  * GET /car/ID/events: days on which the car ran, and planned ones.
  * POST /car/ID/events: enter one. Fields: day, name, hours, distance, starts, sessions, note, entry. A planned one has no numbers yet.
  * GET /event/ID: one of them. POST /event/ID: do = change (the same fields) or delete.
+ * POST /event/ID/log: a logged run (fields of event_log.h); what it adds stands in the form, and is kept when that is saved.
  */
 #include <math.h>
+#include <stdio.h>
 #include <string.h>
 
+#include "event_log.h"
 #include "page.h"
 #include "piece_car.h"
 
@@ -243,17 +246,39 @@ static bool find_event(web_request *request, web_response *response, const ch_st
     return *car != NULL;
 }
 
+/* What a log adds, to be looked over. */
+static void write_log(html_writer *w, const event_log *log)
+{
+    html_lit(w, "<div class=\"notice\" role=\"status\"><p>");
+    html_text(w, log->told);
+    html_lit(w, "</p><p><strong>It is added below and not kept yet: look it over, then save.</strong></p>");
+    if (log->again)
+        html_lit(w, "<p>A log of this name stands in the note already. Was it counted before?</p>");
+    html_lit(w, "</div>\n");
+}
+
+/* `log` NULL = none was read; `refused`: the log was, and why. */
 static ch_status event_page(web_request *request, web_response *response, const ch_store_event *event,
-                            const ch_store_car *car, const char *alert)
+                            const ch_store_car *car, const char *alert, const event_log *log, const char *refused)
 {
     html_writer *w = &response->page;
+    char action[64];
+    snprintf(action, sizeof action, "/event/%lld", (long long)event->id);
     piece_car_open(request, response, car, "An event", "/event");
     piece_alert(w, alert);
-    html_form_open(w, request, request->path, false);
+    if (log != NULL)
+        write_log(w, log);
+    html_form_open(w, request, action, false);
     write_fields(w, request, event);
     piece_button(w, "do", "change", "wide", "Save");
     html_form_close(w);
-    html_form_open(w, request, request->path, false);
+    html_lit(w, "<details");
+    html_attr_if(w, "open", refused != NULL);
+    html_lit(w, "><summary>Hours from a logged run</summary>\n");
+    piece_alert(w, refused);
+    event_log_form(w, request, event);
+    html_lit(w, "</details>\n");
+    html_form_open(w, request, action, false);
     html_lit(w, "<p>Entered by mistake, or called off? Its hours no longer count then.</p>");
     piece_button(w, "do", "delete", "danger", "Take it out");
     html_form_close(w);
@@ -266,7 +291,26 @@ ch_status page_event_get(web_request *request, web_response *response, ch_err *e
     const ch_store_event *event = NULL;
     const ch_store_car *car = NULL;
     ch_status rc;
-    return find_event(request, response, &event, &car, &rc, err) ? event_page(request, response, event, car, NULL) : rc;
+    return find_event(request, response, &event, &car, &rc, err)
+               ? event_page(request, response, event, car, NULL, NULL, NULL)
+               : rc;
+}
+
+ch_status page_event_log_post(web_request *request, web_response *response, ch_err *err)
+{
+    const ch_store_event *old = NULL;
+    const ch_store_car *car = NULL;
+    event_log log;
+    ch_err own = {0};
+    char line[PIECE_LINE];
+    ch_status rc;
+    if (!find_event(request, response, &old, &car, &rc, err))
+        return rc;
+    ch_store_event event = *old;
+    rc = event_log_add(request, &event, &log, &own);
+    if (piece_refused(rc, &own, response, line, err))
+        return event_page(request, response, old, car, NULL, NULL, line);
+    return rc < 0 ? rc : event_page(request, response, &event, car, NULL, &log, NULL);
 }
 
 ch_status page_event_post(web_request *request, web_response *response, ch_err *err)
@@ -288,6 +332,6 @@ ch_status page_event_post(web_request *request, web_response *response, ch_err *
             rc = ch_store_event_change(request->store, &event, request->now_s, &own);
     }
     if (piece_refused(rc, &own, response, line, err))
-        return event_page(request, response, old, car, line);
+        return event_page(request, response, old, car, line, NULL, NULL);
     return rc < 0 ? rc : web_redirect(response, "/car/%lld/events", (long long)car->id);
 }

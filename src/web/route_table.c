@@ -38,6 +38,7 @@ const web_route web_routes[] = {
     {.path = "/run/*", .post = page_run_post},
     {.path = "/car/*/events", .get = page_events_get, .post = page_events_post},
     {.path = "/event/*", .get = page_event_get, .post = page_event_post},
+    {.path = "/event/*/log", .post = page_event_log_post, .body_maximum = WEB_LOG_FORM_MAXIMUM, .spooled = true},
     {.path = "/car/*/parts", .get = page_parts_get, .post = page_parts_post},
     {.path = "/part/*", .get = page_part_get, .post = page_part_post},
     {.path = "/car/*/season", .get = page_season_get},

@@ -6,6 +6,7 @@ import sys
 from browse import Person, Server
 from newcomer import enter_car
 from promises import keep, promise
+from runs import multipart
 from seasons import day, enter_event, enter_part, worn_four
 
 
@@ -81,6 +82,58 @@ def a_figure_that_was_only_looked_at_stays_as_typed():
         enter_part(person, "engine_oil", fitted=day(-10))
         assert "1.7 of 7.0 h" in person.page.says, person.page.says
         assert person.get("/event/1").form("/event/1").value("hours") == "1.667"
+
+
+LOG = "time,rpm,speed\n" + "".join(f"{s},{0 if s < 60 else 3000 if s < 660 else 6000},{0 if s < 60 else 72}\n" for s in range(961))
+
+
+def send_log(person, log=LOG, name="run1.csv", status=200, **values):
+    """The form of the event's page with this log."""
+    form = person.get("/event/1").form("/event/1/log")
+    fields = [(own, value) for own, value in form.filled(values, None) if own != "log"]
+    answer = person.send("POST", form.action, multipart(fields, name, log.encode()), Content_Type="multipart/form-data; boundary=limit")
+    return person.arrive(form.action, *answer, status)
+
+
+@promise
+def a_logged_run_adds_hours_that_are_kept_when_they_were_looked_over():
+    with Server() as server:
+        person = Person(server)
+        enter_car(person)
+        enter_event(person, -3, "Day", hours="1", sessions="2", note="dry")
+        page = send_log(person, log_above="5000")
+        # 960 s logged; standing until the row at 60 s, where it starts between 59 s and 60 s: 400 of 3000 rpm are reached 0.133 s after 59 s
+        for words in ("run1.csv: 16 min 0 s logged, engine running 15 min 1 s, 18.0 km, 5 min 0 s above 5000 rpm.", "not kept yet"):
+            assert words in page.says, (words, page.says)
+        assert person.get("/event/1").form("/event/1").value("hours") == "1"
+        form = send_log(person).form("/event/1")
+        assert [form.value(name) for name in ("hours", "sessions", "distance", "starts", "note")] == ["1.25", "3", "18.01", "1", "dry\nrun1.csv: 0.250 h"]
+        person.submit(form, "change")
+        assert "1.25 h, 3 sessions, 18.01 km, 1 start" in person.get("/car/1/events").says
+        assert "Was it counted before?" in send_log(person).says and "Was it counted before?" not in send_log(person, name="run2.csv").says
+
+
+@promise
+def the_time_that_counts_can_be_chosen():
+    with Server() as server:
+        person = Person(server)
+        enter_car(person)
+        enter_event(person, -3, "Day")
+        for count, hours in (("running", "0.25"), ("above", "0.083"), ("logged", "0.267")):
+            assert send_log(person, log_count=count, log_above="5000 rpm", log_sessions="4").form("/event/1").value("hours") == hours
+        assert person.page.form("/event/1").value("sessions") == "4"
+
+
+@promise
+def a_log_that_cannot_be_read_adds_nothing():
+    with Server() as server:
+        person = Person(server)
+        enter_car(person)
+        enter_event(person, -3, "Day", hours="1")
+        for log, values in (("", {}), ("no log at all", {}), ("time,speed\n1,2\n2,3\n", {}), (LOG, {"log_count": "above"}), (LOG, {"log_above": "5 psi"}),
+                            (LOG, {"log_sessions": "some"})):
+            page = send_log(person, log, status=422, **values)
+            assert page.form("/event/1").value("hours") == "1" and 'role="alert"' in page.source, (log[:20], values)
 
 
 # ------------------------------------------------------------------ parts
