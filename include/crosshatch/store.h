@@ -118,8 +118,15 @@ ch_status ch_store_setting_set(ch_store *store, const char *name, const char *te
 
 /**
  * Every current reading of every sheet as CSV (RFC 4180), a header line, a units line, then one line a row in the order of sheets and rows;
- * SI values and the texts as typed. Deleted and replaced rows are left out.
+ * SI values and the texts as typed. Deleted and replaced rows are left out. A person's text that a spreadsheet would take for a formula gets
+ * an apostrophe ahead.
  */
 ch_status ch_store_readings_csv(ch_store *store, ch_text *csv, ch_err *err);
+
+/**
+ * What happened, by day, as CSV in the same manner: events, engines in and out, parts fitted and removed, tests. Times in h, ways in km; at
+ * `part fitted` what the part had run before.
+ */
+ch_status ch_store_history_csv(ch_store *store, ch_text *csv, ch_err *err);
 
 #endif

@@ -1,5 +1,5 @@
 /*
- * Decimal numbers in and out of text, correctly rounded and the same in every locale. Private to base.
+ * Decimal numbers in and out of text, correctly rounded and the same in every locale. Private to base, and to the store's tables.
  * Neither direction ever lets the C library see or write a decimal mark, which is the one thing that a locale changes.
  */
 #ifndef CROSSHATCH_BASE_DECIMAL_H

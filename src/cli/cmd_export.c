@@ -1,15 +1,17 @@
-/* crosshatch export: every sheet of the garage as a file of its own, and all readings as one table. */
+/* crosshatch export: the whole garage as one archive; or every sheet as a file of its own, and tables for a spreadsheet. */
 #include <errno.h>
 #include <limits.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
+#include <strings.h>
 #include <sys/stat.h>
 #include <unistd.h>
 
 #include "crosshatch/store_driveline.h"
 #include "crosshatch/store_sheet.h"
 #include "file.h"
+#include "file_stream.h"
 #include "garage.h"
 
 static ch_status name_in(const char *folder, const char *name, char path[static PATH_MAX], ch_err *err)
@@ -57,27 +59,32 @@ static ch_status write_sheet(ch_store *store, int64_t id, const char *folder, ch
     return rc;
 }
 
+static ch_status write_table(ch_store *store, const char *folder, const char *name,
+                             ch_status (*table)(ch_store *, ch_text *, ch_err *), ch_text *answer, ch_err *err)
+{
+    ch_text csv;
+    ch_text_init(&csv, CLI_ANSWER_MAXIMUM);
+    ch_status rc = table(store, &csv, err);
+    if (rc >= 0 && csv.length > 0) /* a table of what the garage does not have is not written */
+        rc = write_one(folder, name, ch_text_string(&csv), csv.length, answer, err);
+    ch_text_clear(&csv);
+    return rc;
+}
+
 static ch_status write_all(ch_store *store, const char *folder, ch_text *answer, ch_err *err)
 {
     ch_store_pool pool = {0};
     const ch_store_sheet *sheets = NULL;
     size_t count = 0;
-    ch_text csv;
-    ch_text_init(&csv, CLI_ANSWER_MAXIMUM);
     ch_status rc = ch_store_sheets(store, &pool, 0, &sheets, &count, err);
     for (size_t i = count; rc >= 0 && i-- > 0;)
         rc = write_sheet(store, sheets[i].id, folder, answer, err);
     if (rc >= 0)
-        rc = ch_store_readings_csv(store, &csv, err);
+        rc = write_table(store, folder, "readings.csv", ch_store_readings_csv, answer, err);
     if (rc >= 0)
-        rc = write_one(folder, "readings.csv", ch_text_string(&csv), csv.length, answer, err);
-    ch_text_clear(&csv);
-    ch_text_init(&csv, CLI_ANSWER_MAXIMUM);
+        rc = write_table(store, folder, "history.csv", ch_store_history_csv, answer, err);
     if (rc >= 0)
-        rc = ch_store_runs_csv(store, &csv, err);
-    if (rc >= 0 && csv.length > 0)
-        rc = write_one(folder, "runs.csv", ch_text_string(&csv), csv.length, answer, err);
-    ch_text_clear(&csv);
+        rc = write_table(store, folder, "runs.csv", ch_store_runs_csv, answer, err);
     ch_store_pool_clear(&pool);
     return rc;
 }
@@ -93,13 +100,10 @@ static void take_away(const ch_text *answer)
     }
 }
 
-static ch_status run(const cli_options *options, ch_text *answer, ch_err *err)
+static ch_status export_folder(const cli_options *options, ch_store *store, ch_text *answer, ch_err *err)
 {
     const char *folder = options->file;
-    ch_store *store = NULL;
-    ch_status rc = garage_open(options, CH_STORE_READ_ONLY, &store, err);
-    if (rc < 0)
-        return rc;
+    ch_status rc = CH_OK;
     const bool made = mkdir(folder, 0777) == 0;
     if (!made && errno != EEXIST) {
         rc = ch_fail(err, CH_E_IO, NULL, "the folder cannot be made: %s", strerror(errno));
@@ -107,27 +111,63 @@ static ch_status run(const cli_options *options, ch_text *answer, ch_err *err)
     }
     if (rc >= 0)
         rc = write_all(store, folder, answer, err);
-    ch_store_close(store);
     if (rc < 0) {
         take_away(answer);
         if (made)
             rmdir(folder);
-        return rc;
     }
-    return ch_text_check(answer, err);
+    return rc;
+}
+
+static ch_status export_archive(const cli_options *options, ch_store *store, ch_text *answer, ch_err *err)
+{
+    file_new *file = NULL;
+    ch_store_archive_told told = {0};
+    ch_status rc = file_new_open(options->file, &file, err);
+    if (rc < 0)
+        return rc;
+    rc = ch_store_archive_write(store, file_new_write, file, &told, err);
+    if (rc >= 0)
+        rc = file_new_keep(file, err);
+    else
+        file_new_drop(file);
+    if (rc >= 0)
+        ch_text_appendf(answer, "%s: the whole garage, %lld sheets and %lld photos\n", options->file,
+                        (long long)told.sheets, (long long)told.photos);
+    return rc;
+}
+
+static bool names_archive(const char *name)
+{
+    const char *ending = strrchr(name, '.');
+    return ending != NULL && strcasecmp(ending, ".zip") == 0;
+}
+
+static ch_status run(const cli_options *options, ch_text *answer, ch_err *err)
+{
+    ch_store *store = NULL;
+    ch_status rc = garage_open(options, CH_STORE_READ_ONLY, &store, err);
+    if (rc < 0)
+        return rc;
+    rc = names_archive(options->file) ? export_archive(options, store, answer, err)
+                                      : export_folder(options, store, answer, err);
+    ch_store_close(store);
+    return rc < 0 ? rc : ch_text_check(answer, err);
 }
 
 const cli_command cli_export = {
     .name = "export",
-    .summary = "every sheet of the garage as a file, and all readings as one table",
-    .synopsis = "DIR",
-    .help = "Writes sheet-0001.yaml and so on, one a sheet, and readings.csv into the folder DIR,\n"
-            "which is made where it is missing; runs.csv, every slip of the logged runs, where the\n"
-            "garage has any. Nothing that is there already is written over.\n"
-            "What was exported imports into another garage to the same bytes. Photos, the put-\n"
-            "back ledger and what was corrected stay in the garage file: `backup` copies all.\n",
+    .summary = "the whole garage as one archive, or its sheets as files",
+    .synopsis = "FILE.zip|DIR",
+    .help = "To a name that ends in .zip: the whole garage as one archive, photos, ledger, corrections\n"
+            "and all, which `import` reads into an empty garage, the same to the last byte. Inside are\n"
+            "plain files: tables as CSV, sheets as YAML, photos, and the digest of each.\n\n"
+            "To a folder DIR, which is made where it is missing: sheet-0001.yaml and so on, one a\n"
+            "sheet, readings.csv and history.csv for a spreadsheet, and runs.csv, every slip of the\n"
+            "logged runs, where the garage has any. The sheets import into any garage.\n\n"
+            "Nothing that is there already is written over.\n",
     .options = CLI_COMMON | CLI_GARAGE,
     .takes_file = true,
-    .file_is = "a folder",
+    .file_is = "an archive's name or a folder",
     .run = run,
 };

@@ -1,4 +1,4 @@
-/* crosshatch import: sheets from files into the garage, each once. */
+/* crosshatch import: sheets from files into the garage, each once; or a whole garage out of its archive. */
 #include <dirent.h>
 #include <errno.h>
 #include <limits.h>
@@ -8,6 +8,7 @@
 #include <sys/stat.h>
 
 #include "crosshatch/store_sheet.h"
+#include "file_stream.h"
 #include "garage.h"
 #include "input.h"
 
@@ -133,7 +134,40 @@ static ch_status check_all(const names *n, ch_err *err)
     return rc;
 }
 
-static ch_status run(const cli_options *options, ch_text *answer, ch_err *err)
+/* Does the file begin as a ZIP file does (PK 3 4, or PK 5 6 of one without files)? */
+static bool is_archive(const char *name)
+{
+    struct stat there;
+    ch_store_source source = {0};
+    char first[4] = "";
+    size_t got = 0;
+    ch_err ignored = {0};
+    if (stat(name, &there) != 0 || !S_ISREG(there.st_mode) || file_source_open(name, &source, &ignored) < 0)
+        return false;
+    const bool whole = source.read(source.context, 0, first, sizeof first, &got, &ignored) >= 0 && got == sizeof first;
+    file_source_close(&source);
+    return whole && (memcmp(first, "PK\3\4", 4) == 0 || memcmp(first, "PK\5\6", 4) == 0);
+}
+
+static ch_status import_archive(const cli_options *options, ch_text *answer, ch_err *err)
+{
+    char path[PATH_MAX];
+    ch_store_source source = {0};
+    ch_store_archive_told told = {0};
+    ch_status rc = file_source_open(options->file, &source, err);
+    if (rc >= 0)
+        rc = garage_path(options, true, path, sizeof path, err);
+    if (rc >= 0)
+        rc = ch_store_archive_read(&source, path, &told, err);
+    file_source_close(&source);
+    if (rc < 0)
+        return rc;
+    ch_text_appendf(answer, "%s: a whole garage, %lld sheets and %lld photos, is now %s\n", options->file,
+                    (long long)told.sheets, (long long)told.photos, path);
+    return ch_text_check(answer, err);
+}
+
+static ch_status import_sheets(const cli_options *options, ch_text *answer, ch_err *err)
 {
     names n = {0};
     ch_store *store = NULL;
@@ -149,15 +183,22 @@ static ch_status run(const cli_options *options, ch_text *answer, ch_err *err)
     return rc < 0 ? rc : ch_text_check(answer, err);
 }
 
+static ch_status run(const cli_options *options, ch_text *answer, ch_err *err)
+{
+    return is_archive(options->file) ? import_archive(options, answer, err) : import_sheets(options, answer, err);
+}
+
 const cli_command cli_import = {
     .name = "import",
-    .summary = "sheets from files into the garage, each once",
-    .synopsis = "FILE|DIR",
+    .summary = "sheets from files, or a whole garage from its archive",
+    .synopsis = "FILE|DIR|FILE.zip",
     .help = "Stores a test sheet, YAML or JSON, or every .yaml, .yml and .json of a folder, in the\n"
             "garage file, which is made where it is missing. A sheet that was imported before is\n"
-            "not stored again, so an import that was broken off can be repeated.\n",
+            "not stored again, so an import that was broken off can be repeated.\n\n"
+            "An archive that `export` wrote is read into an empty garage, photos and all: whole and\n"
+            "unchanged, or nothing of it.\n",
     .options = CLI_COMMON | CLI_GARAGE,
     .takes_file = true,
-    .file_is = "a test sheet or a folder of them",
+    .file_is = "a test sheet, a folder of them, or an archive",
     .run = run,
 };

@@ -1,4 +1,4 @@
-/* Files by name: whole in, whole out. The only room of the program that opens any. */
+/* Files by name: whole in, whole out. With file_stream.c the only room of the program that opens any. */
 #ifndef CROSSHATCH_CLI_FILE_H
 #define CROSSHATCH_CLI_FILE_H
 

@@ -1,5 +1,6 @@
 /*
- * Every current reading as one table (RFC 4180): for a spreadsheet, or for a program that knows nothing of this one.
+ * Tables for a spreadsheet, or for a program that knows nothing of this one (RFC 4180): every current reading, and what happened by day.
+ * Written a sheet or a row at a time, so that memory does not grow with the garage.
  */
 #include <math.h>
 #include <string.h>
@@ -11,11 +12,17 @@ enum { CSV_QUANTITIES = 6 };
 static const char *const keys[CSV_QUANTITIES] = {"reading", "first_stroke", "oil", "supply", "loss", "orifice"};
 static const char *const units[CSV_QUANTITIES] = {"Pa", "Pa", "m3", "Pa", "1", "m"};
 
-static void put(ch_text *csv, const char *text)
+/* Does the cell look like a formula to a spreadsheet? Source: OWASP, CSV Injection. */
+static bool looks_like_formula(const char *text)
+{
+    return text[0] != '\0' && strchr("=+-@\t\r", text[0]) != NULL;
+}
+
+void store_csv_cell(ch_text *csv, const char *text)
 {
     if (text == NULL)
         return;
-    if (text[strcspn(text, ",\"\r\n")] == '\0') {
+    if (text[0] != '\0' && text[strcspn(text, ",\"\r\n")] == '\0') {
         ch_text_append_string(csv, text);
         return;
     }
@@ -23,6 +30,23 @@ static void put(ch_text *csv, const char *text)
     for (const char *c = text; *c != '\0'; c++)
         ch_text_append(csv, *c == '"' ? "\"\"" : c, *c == '"' ? 2 : 1);
     ch_text_append(csv, "\"", 1);
+}
+
+/* A person's text in a table for people: what a spreadsheet would take for a formula gets an apostrophe ahead. */
+static void put(ch_text *csv, const char *text)
+{
+    if (text == NULL || text[0] == '\0')
+        return;
+    if (!looks_like_formula(text)) {
+        store_csv_cell(csv, text);
+        return;
+    }
+    ch_text guarded;
+    ch_text_init(&guarded, CH_STORE_TEXT_MAX + 1);
+    ch_text_append_string(&guarded, "'");
+    ch_text_append_string(&guarded, text);
+    store_csv_cell(csv, ch_text_string(&guarded));
+    ch_text_clear(&guarded);
 }
 
 static const ch_quantity *quantity_of(ch_store_row *row, const char *key)
@@ -62,31 +86,142 @@ static void put_row(ch_text *csv, const ch_store_sheet *sheet, const ch_store_ro
     ch_text_append_string(csv, "\r\n");
 }
 
-ch_status ch_store_readings_csv(ch_store *store, ch_text *csv, ch_err *err)
+/* The next sheet that is not deleted: its id, or 0. */
+static ch_status next_sheet(ch_store *st, int64_t after, int64_t *id, ch_err *err)
+{
+    return store_number(st, id, 0, err, "SELECT id FROM sheet WHERE id > ?1 AND deleted_s IS NULL ORDER BY id LIMIT 1",
+                        "i", after);
+}
+
+static ch_status put_sheet(ch_store *st, int64_t id, ch_text *csv, ch_err *err)
 {
     ch_store_pool pool = {0};
-    const ch_store_sheet *sheets = NULL;
+    ch_store_sheet sheet = {0};
+    const ch_store_row *rows = NULL;
     size_t count = 0;
-    ch_status rc = store_begin_reading(store, err);
-    if (rc < 0)
-        return rc;
-    ch_text_append_string(csv, "sheet,date,list,cylinder");
-    for (int i = 0; i < CSV_QUANTITIES; i++)
-        ch_text_appendf(csv, ",%s", keys[i]);
-    ch_text_append_string(csv, ",note,as_typed\r\n,,,");
-    for (int i = 0; i < CSV_QUANTITIES; i++)
-        ch_text_appendf(csv, ",%s", units[i]);
-    ch_text_append_string(csv, ",,\r\n");
-    rc = ch_store_sheets(store, &pool, 0, &sheets, &count, err);
-    for (size_t i = count; rc >= 0 && i-- > 0;) {
-        const ch_store_row *rows = NULL;
-        size_t rows_count = 0;
-        rc = ch_store_rows(store, &pool, sheets[i].id, false, &rows, &rows_count, err);
-        for (size_t k = 0; rc >= 0 && k < rows_count; k++)
-            if (rows[k].kind == CH_STORE_DRY || rows[k].kind == CH_STORE_WET || rows[k].kind == CH_STORE_LEAKDOWN)
-                put_row(csv, &sheets[i], &rows[k]);
-    }
-    rc = store_end(store, rc, err);
+    ch_status rc = ch_store_sheet_get(st, &pool, id, &sheet, err);
+    if (rc >= 0)
+        rc = ch_store_rows(st, &pool, id, false, &rows, &count, err);
+    for (size_t k = 0; rc >= 0 && k < count; k++)
+        if (rows[k].kind == CH_STORE_DRY || rows[k].kind == CH_STORE_WET || rows[k].kind == CH_STORE_LEAKDOWN)
+            put_row(csv, &sheet, &rows[k]);
     ch_store_pool_clear(&pool);
-    return rc < 0 ? rc : ch_text_check(csv, err);
+    return rc;
+}
+
+/* Hand on what was gathered, and begin anew. */
+static ch_status flush(ch_text *csv, ch_store_sink *sink, void *context, ch_err *err)
+{
+    ch_status rc = ch_text_check(csv, err);
+    if (rc >= 0 && csv->length > 0)
+        rc = sink(ch_text_string(csv), csv->length, context, err);
+    ch_text_clear(csv);
+    return rc;
+}
+
+enum { PIECE_MAX = 64 * 1024 * 1024 }; /* one sheet's rows with notes of the greatest length stay far below */
+
+ch_status store_readings_csv(ch_store *st, ch_store_sink *sink, void *context, ch_err *err)
+{
+    ch_text csv;
+    int64_t id = 0;
+    ch_text_init(&csv, PIECE_MAX);
+    ch_text_append_string(&csv, "sheet,date,list,cylinder");
+    for (int i = 0; i < CSV_QUANTITIES; i++)
+        ch_text_appendf(&csv, ",%s", keys[i]);
+    ch_text_append_string(&csv, ",note,as_typed\r\n,,,");
+    for (int i = 0; i < CSV_QUANTITIES; i++)
+        ch_text_appendf(&csv, ",%s", units[i]);
+    ch_text_append_string(&csv, ",,\r\n");
+    ch_status rc = next_sheet(st, 0, &id, err);
+    while (rc >= 0 && id != 0) {
+        rc = put_sheet(st, id, &csv, err);
+        if (rc >= 0)
+            rc = flush(&csv, sink, context, err);
+        if (rc >= 0)
+            rc = next_sheet(st, id, &id, err);
+    }
+    if (rc >= 0)
+        rc = flush(&csv, sink, context, err);
+    ch_text_clear(&csv);
+    return rc;
+}
+
+/* ---- history: what happened, by day ---- */
+
+static const char history_sql[] =
+    "SELECT v.day, 'event', c.name, e.name, v.name, v.running_s / 3600.0, v.distance_m / 1000.0, v.starts, v.sessions, "
+    "NULL, v.note, 3 AS rank"
+    " FROM event v JOIN car c ON c.id = v.car_id LEFT JOIN engine e ON e.id = v.engine_id WHERE v.deleted_s IS NULL"
+    " UNION ALL SELECT e.begun_day, 'engine in: ' || e.why, c.name, e.name, e.name, NULL, NULL, NULL, NULL, NULL, "
+    "e.note, 1"
+    " FROM engine e JOIN car c ON c.id = e.car_id"
+    " UNION ALL SELECT e.ended_day, 'engine out', c.name, e.name, e.name, NULL, NULL, NULL, NULL, NULL, NULL, 0"
+    " FROM engine e JOIN car c ON c.id = e.car_id WHERE e.ended_day IS NOT NULL"
+    " UNION ALL SELECT p.fitted_day, 'part fitted', c.name, e.name, p.name, p.carried_running_s / 3600.0, "
+    "p.carried_distance_m / 1000.0,"
+    " p.carried_starts, p.carried_sessions, NULL, p.note, 2"
+    " FROM part p JOIN engine e ON e.id = p.engine_id JOIN car c ON c.id = e.car_id WHERE p.deleted_s IS NULL"
+    " UNION ALL SELECT p.removed_day, 'part removed', c.name, e.name, p.name, NULL, NULL, NULL, NULL, NULL, NULL, 4"
+    " FROM part p JOIN engine e ON e.id = p.engine_id JOIN car c ON c.id = e.car_id"
+    " WHERE p.deleted_s IS NULL AND p.removed_day IS NOT NULL"
+    " UNION ALL SELECT (SELECT text FROM field WHERE sheet_id = s.id AND name = 'conditions.date'), 'test', c.name, "
+    "e.name,"
+    " (SELECT text FROM field WHERE sheet_id = s.id AND name = 'title'), NULL, NULL, NULL, NULL, s.id,"
+    " (SELECT text FROM field WHERE sheet_id = s.id AND name = 'note'), 5"
+    " FROM sheet s LEFT JOIN engine e ON e.id = s.engine_id LEFT JOIN car c ON c.id = e.car_id WHERE s.deleted_s IS "
+    "NULL"
+    " ORDER BY 1, 3, 12, 10, 5, 2";
+
+ch_status store_history_csv(ch_store *st, ch_store_sink *sink, void *context, ch_err *err)
+{
+    enum { TEXTS = 5, NUMBERS_END = 10, NOTE = 10 };
+    sqlite3_stmt *q = NULL;
+    bool more = false;
+    ch_text csv;
+    char number[40];
+    ch_text_init(&csv, PIECE_MAX);
+    ch_text_append_string(&csv, "date,what,car,engine,name,running,distance,starts,sessions,sheet,note\r\n"
+                                ",,,,,h,km,1,1,,\r\n");
+    ch_status rc = store_prepare(st, &q, err, history_sql, "");
+    while (rc >= 0 && (rc = store_step(st, q, &more, err)) >= 0 && more) {
+        for (int i = 0; i <= NOTE; i++) {
+            if (i > 0)
+                ch_text_append(&csv, ",", 1);
+            if (i < TEXTS || i == NOTE) {
+                put(&csv, (const char *)sqlite3_column_text(q, i));
+            } else if (i < NUMBERS_END && sqlite3_column_type(q, i) != SQLITE_NULL) {
+                sqlite3_snprintf((int)sizeof number, number, "%.12g", sqlite3_column_double(q, i));
+                ch_text_append_string(&csv, number);
+            }
+        }
+        ch_text_append_string(&csv, "\r\n");
+        rc = flush(&csv, sink, context, err);
+    }
+    sqlite3_finalize(q);
+    if (rc >= 0)
+        rc = flush(&csv, sink, context, err);
+    ch_text_clear(&csv);
+    return rc;
+}
+
+/* ---- the two as one text ---- */
+
+static ch_status gather(const void *bytes, size_t length, void *context, ch_err *err)
+{
+    ch_text *const text = context;
+    ch_text_append(text, bytes, length);
+    return ch_text_check(text, err);
+}
+
+ch_status ch_store_readings_csv(ch_store *store, ch_text *csv, ch_err *err)
+{
+    ch_status rc = store_begin_reading(store, err);
+    return rc < 0 ? rc : store_end(store, store_readings_csv(store, gather, csv, err), err);
+}
+
+ch_status ch_store_history_csv(ch_store *store, ch_text *csv, ch_err *err)
+{
+    ch_status rc = store_begin_reading(store, err);
+    return rc < 0 ? rc : store_end(store, store_history_csv(store, gather, csv, err), err);
 }

@@ -8,6 +8,7 @@
 
 #include "../car/sheet_fields.h"
 #include "crosshatch/store.h"
+#include "crosshatch/store_archive.h"
 #include "crosshatch/store_car.h"
 #include "crosshatch/store_sheet.h"
 
@@ -109,6 +110,20 @@ ch_status store_fields_put(ch_store *st, store_owner owner, int64_t id, const ch
 
 /* Read into an initialised sheet, whose texts are then its own. */
 ch_status store_fields_get(ch_store *st, store_owner owner, int64_t id, ch_sheet *sheet, ch_err *err);
+
+/* ---- store_whole.c ---- */
+
+/* ch_store_sheet_load() inside a transaction, so that head and rows are of one moment. */
+ch_status store_sheet_load(ch_store *st, int64_t sheet_id, ch_sheet *sheet, ch_err *err);
+
+/* ---- store_csv.c ---- */
+
+/* One cell, quoted where it has to be; NULL is nothing, an empty text two quotes. */
+void store_csv_cell(ch_text *csv, const char *text);
+
+/* The tables for people, a piece at a time; the caller has begun. */
+ch_status store_readings_csv(ch_store *st, ch_store_sink *sink, void *context, ch_err *err);
+ch_status store_history_csv(ch_store *st, ch_store_sink *sink, void *context, ch_err *err);
 
 /* ---- store_sheet.c ---- */
 

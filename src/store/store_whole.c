@@ -102,8 +102,7 @@ static ch_status fill_rows(const ch_store_row *rows, size_t count, ch_sheet *she
     return rc;
 }
 
-/* Inside a transaction, so that head and rows are of one moment. */
-static ch_status load(ch_store *st, int64_t sheet_id, ch_sheet *sheet, ch_err *err)
+ch_status store_sheet_load(ch_store *st, int64_t sheet_id, ch_sheet *sheet, ch_err *err)
 {
     ch_store_pool pool = {0};
     const ch_store_row *rows = NULL;
@@ -131,7 +130,7 @@ ch_status ch_store_sheet_load(ch_store *store, int64_t sheet_id, ch_sheet *sheet
     ch_status rc = store_begin_reading(store, err);
     if (rc < 0)
         return rc;
-    rc = load(store, sheet_id, &made, err);
+    rc = store_sheet_load(store, sheet_id, &made, err);
     const bool loaded = rc >= 0;
     rc = store_end(store, rc, err);
     if (rc >= 0)
@@ -177,7 +176,7 @@ static ch_status read_back(ch_store *st, int64_t sheet_id, const char *bytes, si
     ch_sheet loaded;
     char *again = NULL;
     size_t again_length = 0;
-    ch_status rc = load(st, sheet_id, &loaded, err);
+    ch_status rc = store_sheet_load(st, sheet_id, &loaded, err);
     if (rc < 0)
         return rc;
     rc = ch_sheet_write(&loaded, false, &again, &again_length, err);

@@ -44,7 +44,8 @@ OUTSIDE = {
     "libical/": {"show"},
     "sqlite3.h": {"store"},
     "microhttpd.h": {"web"},
-    "gnutls/": {"web"},
+    "gnutls/": {"web", "store"},
+    "archive": {"store"},
     "jpeglib.h": {"web"}, "jerror.h": {"web"}, "png.h": {"web"},
     "qrencode.h": {"web"},
 }
