@@ -56,7 +56,7 @@ void ch_show_winter_drop(const ch_plan *plan, const ch_winter_drop *drop, char s
 
 /**
  * The calendar drawn, a row a week: how full each day is, the nights on which the car stands apart, the day to be ready for (dotted). The first
- * 53 weeks that have days; for a plan with days.
+ * 53 weeks that have days, up to the last work; for a plan with days.
  *
  * @param svg (out) As ch_show_engine_svg().
  * @retval CH_E_MEMORY, CH_E_LIMIT

@@ -90,10 +90,10 @@ static ch_status picture(const reporting *r, ch_err *err)
     const ch_status rc = ch_show_calendar_svg(r->plan, r->winter, &svg, err);
     if (rc >= 0) {
         ch_document_heading(r->d, "Calendar");
-        ch_document_drawing(
-            r->d, &svg,
-            "Columns: hours of the day, filled as far as they are used. Thick line: the car stands "
-            "apart that night. Dotted: to be ready on this day. Weeks without a day of work are left out.");
+        ch_document_drawing(r->d, &svg,
+                            "Columns: hours of the day, filled as far as they are used. Thick line: the car stands "
+                            "apart that night. Dotted: to be ready on this day. Weeks without a day are left out, and "
+                            "those behind the last work.");
     }
     ch_svg_clear(&svg);
     return rc;

@@ -1,5 +1,6 @@
 /*
- * The work laid on the days, as a calendar: a row a week, Monday first (ISO 8601-1:2019). Weeks without a day of work are left out.
+ * The work laid on the days, as a calendar: a row a week, Monday first (ISO 8601-1:2019). Weeks without a day of the owner's are left out, and
+ * those behind the last work, but for that of the day to be ready for.
  *  1. How full a day is stands beside its date as a column: its frame what there is, filled what is used. The longest day is as high as the cell.
  *  2. A thick line under a day: the night behind it finds something open or half done, and the car does not drive.
  */
@@ -122,9 +123,13 @@ static void cell(const drawing *d, long date, double x, double y)
 /* Mondays of the weeks that are drawn, rising. Returns how many. */
 static int weeks_of(const drawing *d, long week[WEEKS_MAX])
 {
+    const ch_date finish = d->winter->calendar.finish;
+    const long last = ch_date_given(finish) ? ch_date_days(finish) : LONG_MAX;
     int count = 0;
     for (size_t i = 0; i < d->plan->days_until && count < WEEKS_MAX; i++) {
         const long at = monday(date_of(d, i));
+        if (at > last)
+            break;
         if (count == 0 || week[count - 1] != at)
             week[count++] = at;
     }

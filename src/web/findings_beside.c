@@ -69,9 +69,11 @@ static void strokes(const findings *f, const ch_beside *beside)
                "The first stroke and the last of %d as read, joined by a line; dotted: what the model shows of a "
                "sound cylinder on this day. ",
                beside->strokes);
-    html_lit(f->w, "Low at first and near to it at the end: a leak that many strokes fill up. Low by the same share "
-                   "all along: too little air comes in, or the room above the piston is too large.</p>\n"
-                   "<figure class=\"drawing\">");
+    html_lit(f->w,
+             "Under the dots all along: it loses air or takes too little in. By the trade's practice worn rings "
+             "come up from stroke to stroke without reaching the others, and a leaking valve hardly comes up; the "
+             "model's share of the first stroke moves little with either, so it is a hint, no proof.</p>\n"
+             "<figure class=\"drawing\">");
     findings_drawing(f, &svg, ch_show_strokes_svg(beside, f->pressure, &svg, NULL));
     html_lit(f->w, "</figure>\n");
     strokes_table(f, beside);

@@ -22,8 +22,14 @@ static ch_status report(web_request *request, web_response *response, const ch_s
     if (rc >= 0)
         rc = verdicts_get(sheet, &options, &know->knowledge, 0, &one, err);
     if (rc >= 0) {
-        const ch_show_judged judged = {
-            .sheet = sheet, .knowledge = &know->knowledge, .options = &options, .judgement = one->judgement};
+        ch_beside beside;
+        /* Without it the report only has fewer drawings. */
+        const bool drawn = ch_beside_sheet(sheet, &beside, NULL) >= 0;
+        const ch_show_judged judged = {.sheet = sheet,
+                                       .knowledge = &know->knowledge,
+                                       .options = &options,
+                                       .judgement = one->judgement,
+                                       .beside = drawn ? &beside : NULL};
         rc = ch_report_engine(&judged, &document, err);
     }
     if (rc >= 0)

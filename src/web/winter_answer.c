@@ -166,8 +166,8 @@ static void calendar_drawn(html_writer *w, const ch_plan *plan, const ch_winter 
     ch_svg_clear(&svg);
     html_lit(w,
              "<figcaption class=\"quiet\">Columns: hours of the day, filled as far as they are used. Thick line: the "
-             "car stands apart that night. Dotted: to be ready on this day. Weeks without a day of work are left "
-             "out.</figcaption></figure>\n");
+             "car stands apart that night. Dotted: to be ready on this day. Weeks without a day are left out, and "
+             "those behind the last work.</figcaption></figure>\n");
 }
 
 static void calendar(html_writer *w, const ch_plan *plan, const ch_winter *winter)

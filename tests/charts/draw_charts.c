@@ -314,7 +314,7 @@ int main(int argc, char **argv)
     }
     draw_calendar("usual", 9, 4.0, 6.0);
     draw_calendar("one-day", 1, 24.0, 8.0);
-    draw_calendar("every-day", 120, 24.0, 240.0);
+    draw_calendar("every-day", 120, 24.0, 900.0);
     draw_run("usual", 5, 7000.0, 6, 250.0);
     draw_run("none", 0, 0.0, 0, 0.0);
     draw_run("one-zero", 1, 0.0, 1, 0.0);
