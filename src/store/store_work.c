@@ -195,7 +195,7 @@ static ch_status find_proof(ch_store *st, int64_t id, ch_store_proof *proof, ch_
 
 ch_status ch_store_work_proof(ch_store *store, int64_t id, ch_store_proof *proof, ch_err *err)
 {
-    ch_store_proof found;
+    ch_store_proof found = {0};
     standing at = {0};
     ch_status rc = look(store, id, &at, err);
     if (rc >= 0)

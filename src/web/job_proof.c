@@ -127,9 +127,21 @@ static void measured(html_writer *w, const job_view *view, ch_retest_by by)
         html_attrf(w, "href", "/sheet/%lld/findings", (long long)sheet);
         html_lit(w, ">What it says</a>");
     } else if (by == CH_RETEST_SLIP_LOG && view->proof.run_id != 0) {
-        html_lit(w, "<strong>Logged.</strong>");
+        if (view->slips > 0)
+            html_textf(w, "Logged, and it slips: %zu time%s. ", view->slips, view->slips == 1 ? "" : "s");
+        else
+            html_lit(w, "<strong>Logged, no slip found.</strong> ");
+        html_lit(w, "<a class=\"press\"");
+        html_attrf(w, "href", "/car/%lld/driveline?run=%lld", (long long)view->kept.car->id,
+                   (long long)view->proof.run_id);
+        html_lit(w, ">What it says</a>");
     } else if (by == CH_RETEST_SLIP_LOG) {
         html_lit(w, "<strong>Still to be logged.</strong>");
+        if (view->work != NULL && view->work->done_s != 0) {
+            html_lit(w, " <a class=\"press\"");
+            html_attrf(w, "href", "/car/%lld/driveline", (long long)view->kept.car->id);
+            html_lit(w, ">Judge a log</a>");
+        }
     } else {
         html_lit(w, "<strong>Still to be measured.</strong>");
         if (view->work != NULL && view->work->done_s != 0)
@@ -170,8 +182,11 @@ static void closed_by(html_writer *w, const ch_store_work *work, int64_t now_s)
         html_attrf(w, "href", "/sheet/%lld/findings", (long long)work->proof_sheet_id);
         html_lit(w, ">this test sheet</a>");
     }
-    if (work->proof_run_id != 0)
-        html_lit(w, ", proven by a logged run");
+    if (work->proof_run_id != 0) {
+        html_lit(w, ", proven by <a class=\"press\"");
+        html_attrf(w, "href", "/car/%lld/driveline?run=%lld", (long long)work->car_id, (long long)work->proof_run_id);
+        html_lit(w, ">this logged run</a>");
+    }
     if (work->close_reason != NULL) {
         html_lit(w, ", for a reason: ");
         html_text(w, work->close_reason);

@@ -6,6 +6,7 @@
 #include <string.h>
 
 #include "crosshatch/show_winter.h"
+#include "crosshatch/store_driveline.h"
 #include "piece.h"
 #include "winter_work.h"
 
@@ -200,8 +201,15 @@ static ch_status load_off(web_request *request, job_view *view, ch_err *err)
 static ch_status load_proof(web_request *request, job_view *view, ch_err *err)
 {
     ch_status rc = CH_OK;
+    const ch_store_run *runs = NULL;
+    size_t count = 0;
     if (view->work != NULL && view->work->done_s != 0)
         rc = ch_store_work_proof(request->store, view->work->id, &view->proof, err);
+    if (rc >= 0 && view->proof.run_id != 0)
+        rc = ch_store_runs(request->store, &request->pool, view->kept.car->id, &runs, &count, err);
+    for (size_t i = 0; rc >= 0 && i < count; i++)
+        if (runs[i].id == view->proof.run_id)
+            view->slips = runs[i].driveline.slips_found;
     for (size_t i = 0; rc >= 0 && view->job != NULL && i < view->job->retests_count && i < CH_JOBS_MAX; i++) {
         job_mark mark;
         rc = read_mark(request, view->work, 't', view->job->retests[i].text, &mark, err);

@@ -37,6 +37,7 @@ typedef struct job_view {
     const ch_store_ledger **off;
     size_t off_count;       /* taken off for this job and its access, and not back */
     ch_store_proof proof;   /* zeros where the job is not done */
+    size_t slips;           /* that the logged run among it shows */
     bool seen[CH_JOBS_MAX]; /* of each re-test: ticked by the owner */
 } job_view;
 

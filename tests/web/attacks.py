@@ -408,6 +408,13 @@ def script_in_every_field_and_address_comes_back_as_text():
         enter_event(person, 9, "Comes")
         enter_part(person, "engine_oil", fitted=day(-20))
         send_log(person, log_of())
+        person.get("/car/1/winter")
+        person.submit(person.page.form("/winter"), w5="", w6="", **{"in": ["brake_pads"]})
+        for _ in range(3):  # the car on stands, the wheels off
+            person.get("/car/1/winter/job/brake_pads")
+            person.submit(person.page.form("/job/brake_pads"), "done")
+        person.get("/work/1")
+        person.submit(person.page.form("/work/1"), "spent", hours="1")
         filled = set()
         for path, page in person.crawl().items():
             for number, form in enumerate(page.forms):
@@ -422,7 +429,7 @@ def script_in_every_field_and_address_comes_back_as_text():
         assert len(filled) > 60, len(filled)
         for path in ("/", "/sheets", "/sheets/new", f"/sheet/{sheet}", f"/sheet/{sheet}/measure", f"/sheet/{sheet}/ledger", f"/sheet/{sheet}/findings",
                      f"/sheet/{sheet}/do/open_up", "/row/1", "/pair", "/settings", "/cars/new", "/help",
-                     "/car/1/season", "/car/1/events", "/event/1", "/car/1/parts", "/part/1", "/car/1/ready"):
+                     "/car/1/season", "/car/1/events", "/event/1", "/car/1/parts", "/part/1", "/car/1/ready", "/car/1/winter", "/car/1/winter/job/brake_pads", "/work/1"):
             for name in ("car", "kind", "cylinder", "step", "why", "code", "again", "sheet", "saved", "gauge", "horizon", "x"):
                 status, headers, content = person.send("GET", f"{path}?{name}={urllib.parse.quote(SPITEFUL)}&{urllib.parse.quote(SPITEFUL)}=1")
                 assert status in (200, 303, 404) and b"<script>alert" not in content and b"<b>&" not in content, (path, name, status)

@@ -12,7 +12,8 @@ from browse import Person, Server
 from newcomer import begin_sheet, enter_car, enter_reading
 from photos import PHOTO, photos_on, send_photo
 from promises import keep, promise
-from winter import UNTIL, fresh_plan, plan_form
+from runs import log_of, send_log
+from winter import TODAY, UNTIL, fresh_plan, plan_form
 
 JOB = "/car/1/winter/job/"
 
@@ -220,6 +221,16 @@ def a_clutch_stays_open_until_a_log_is_judged_or_a_reason_is_given():
         person.get(JOB + "clutch_kit")
         close(person, "0", reason="no logger until March")
         assert "for a reason: no logger until March" in person.page.says
+        person.submit(next(form for form in person.page.forms if any(value == "reopen" for _, value, _ in form.buttons)), "reopen")
+        time.sleep(1.1)  # times are whole seconds
+        send_log(person, log_of(), day=TODAY.isoformat())
+        person.get(JOB + "clutch_kit")
+        assert re.search(r"Logged, and it slips: \d+ times?\. What it says", person.page.says), person.page.says
+        send_log(person, log_of(seed=2, kind="sound"), day=TODAY.isoformat())
+        person.get(JOB + "clutch_kit")
+        assert "Logged, no slip found." in person.page.says, person.page.says
+        close(person, "0")
+        assert "proven by this logged run" in person.page.says
 
 
 @promise
