@@ -65,36 +65,36 @@ static bool wet_is_new(const weigh_frame *frame, const ch_knowledge_check *check
 }
 
 /* Information of one check about one cylinder (0-based). */
-static double check_bits(const weigh_frame *frame, const ch_sheet *sheet, const ch_trace *trace,
-                         const trace_areas *areas, const ch_knowledge_check *check, int i)
+static double check_bits(const checks_known *known, const ch_trace *trace, const ch_knowledge_check *check, int i)
 {
+    const weigh_frame *frame = known->frame;
     const ch_knowledge *knowledge = frame->knowledge;
     const double *cause_1 = trace->cylinder[i].cause_1;
     outcome_table t;
     double bits = 0.0;
     if (leakdown_is_new(frame, check, i)) {
-        outcomes_of_leakdown(frame, areas, &t);
+        outcomes_of_leakdown(frame, &known->areas[i], &t);
         bits = fmax(bits, outcomes_bits(&t, cause_1));
     }
     if (wet_is_new(frame, check, i)) {
-        outcomes_of_wet(frame, areas, i, &t);
+        outcomes_of_wet(frame, &known->areas[i], i, &t);
         bits = fmax(bits, outcomes_bits(&t, cause_1));
     }
     outcomes_start(&t);
     long group_counted = CH_NO_GROUP;
     for (size_t y = 0; y < check->yields.count; y++) {
         const size_t at = check->yields.at[y];
-        const ch_knowledge_observation *known = &knowledge->observations[at];
-        if (already_seen(sheet, knowledge, at, i + 1))
+        const ch_knowledge_observation *sign = &knowledge->observations[at];
+        if (already_seen(known->sheet, knowledge, at, i + 1))
             continue;
-        if (known->group != CH_NO_GROUP && known->group == group_counted &&
-            knowledge->groups[known->group].further_1 < LEAST_FURTHER_1)
+        if (sign->group != CH_NO_GROUP && sign->group == group_counted &&
+            knowledge->groups[sign->group].further_1 < LEAST_FURTHER_1)
             continue;
         double yes_1[CH_CAUSE_COUNT];
-        outcomes_of_sign(known, trace, i, yes_1);
+        outcomes_of_sign(sign, trace, known->together_1, i, yes_1);
         if (!outcomes_split(&t, yes_1))
             break;
-        group_counted = known->group;
+        group_counted = sign->group;
     }
     return fmax(bits, outcomes_bits(&t, cause_1));
 }
@@ -116,35 +116,35 @@ static void add_readings(const outcome_table *t, order_room *room, order_candida
 }
 
 /* A sign that several checks may find is one finding. */
-static void add_sign(const weigh_frame *frame, const ch_sheet *sheet, const ch_trace *trace, size_t observation, int i,
-                     order_room *room, order_candidate *one, sources *from)
+static void add_sign(const checks_known *known, const ch_trace *trace, size_t observation, int i, order_room *room,
+                     order_candidate *one, sources *from)
 {
-    const ch_knowledge *knowledge = frame->knowledge;
-    const ch_knowledge_observation *known = &knowledge->observations[observation];
+    const ch_knowledge *knowledge = known->frame->knowledge;
+    const ch_knowledge_observation *sign = &knowledge->observations[observation];
     int at = 0;
     while (at < room->findings && from->observation[at] != observation)
         at++;
     if (at == room->findings) {
         double yes_1[CH_CAUSE_COUNT], chance[CH_CAUSE_COUNT][2];
-        outcomes_of_sign(known, trace, i, yes_1);
+        outcomes_of_sign(sign, trace, known->together_1, i, yes_1);
         for (int c = 0; c < CH_CAUSE_COUNT; c++) {
             chance[c][0] = yes_1[c];
             chance[c][1] = 1.0 - yes_1[c];
         }
-        const double further_1 = known->group != CH_NO_GROUP ? knowledge->groups[known->group].further_1 : 1.0;
+        const double further_1 = sign->group != CH_NO_GROUP ? knowledge->groups[sign->group].further_1 : 1.0;
         at = order_finding_add(room, chance[0], 2, 2, further_1);
         if (at < 0)
             return;
         from->observation[at] = observation;
-        room->finding[at].group = known->group;
-        room->finding[at].group_seen = group_seen(sheet, knowledge, known, i + 1);
+        room->finding[at].group = sign->group;
+        room->finding[at].group_seen = group_seen(known->sheet, knowledge, sign, i + 1);
     }
     one->finding[one->count++] = at;
 }
 
-static void room_fill(const weigh_frame *frame, const ch_sheet *sheet, const ch_trace *trace, const trace_areas *areas,
-                      const double bits_1[], int i, order_room *room)
+static void room_fill(const checks_known *known, const ch_trace *trace, const double bits_1[], int i, order_room *room)
 {
+    const weigh_frame *frame = known->frame;
     const ch_knowledge *knowledge = frame->knowledge;
     sources from;
     outcome_table t;
@@ -160,16 +160,16 @@ static void room_fill(const weigh_frame *frame, const ch_sheet *sheet, const ch_
                                  .reads = check->rows != 0 && !check->last,
                                  .oils = check->last};
         if (leakdown_is_new(frame, check, i)) {
-            outcomes_of_leakdown(frame, areas, &t);
+            outcomes_of_leakdown(frame, &known->areas[i], &t);
             add_readings(&t, room, one, &from);
         }
         if (wet_is_new(frame, check, i)) {
-            outcomes_of_wet(frame, areas, i, &t);
+            outcomes_of_wet(frame, &known->areas[i], i, &t);
             add_readings(&t, room, one, &from);
         }
         for (size_t y = 0; y < check->yields.count && one->count < ORDER_FINDINGS_EACH; y++)
-            if (!already_seen(sheet, knowledge, check->yields.at[y], i + 1))
-                add_sign(frame, sheet, trace, check->yields.at[y], i, room, one, &from);
+            if (!already_seen(known->sheet, knowledge, check->yields.at[y], i + 1))
+                add_sign(known, trace, check->yields.at[y], i, room, one, &from);
     }
 }
 
@@ -179,7 +179,7 @@ static void room_fill(const weigh_frame *frame, const ch_sheet *sheet, const ch_
 typedef struct listed {
     ch_trace_check shown;
     double doubt_per_minute;
-    int place;
+    int turn, place; /* of its cylinder, 0 the one least likely to be sound; of the check in that cylinder's order */
 } listed;
 
 /* First what takes most doubt away a minute, in the order of its cylinder. */
@@ -202,30 +202,51 @@ static void insert(listed list[], size_t *count, const listed *found)
     list[at] = *found;
 }
 
-/* The best places of each check: on a second cylinder it is the same idea, on the engine it is the same work. */
+/* Each check on the cylinder that is least likely to be sound, whatever stands before it, and on one other; on the engine once. */
 static void list_show(const listed list[], size_t count, ch_trace *trace)
 {
     trace->next_check_count = 0;
     for (size_t k = 0; k < count && trace->next_check_count < CH_TRACE_CHECKS_MAX; k++) {
-        const ch_trace_check *one = &list[k].shown;
-        size_t same = 0;
-        for (size_t m = 0; m < trace->next_check_count; m++)
-            same += trace->next_check[m].check == one->check ? 1 : 0;
-        if (same < (one->cylinder == 0 ? 1 : PLACES_OF_A_CHECK))
-            trace->next_check[trace->next_check_count++] = *one;
+        const listed *one = &list[k];
+        const bool engine = one->shown.cylinder == 0;
+        bool shown = false;
+        for (size_t m = 0; m < k; m++)
+            shown = shown || (list[m].shown.check == one->shown.check && (engine || list[m].turn > 0));
+        if (!shown || (one->turn == 0 && !engine))
+            trace->next_check[trace->next_check_count++] = one->shown;
     }
 }
 
-void checks_find(const weigh_frame *frame, const ch_sheet *sheet, const trace_areas areas[], order_room *room,
-                 ch_trace *trace)
+/* The cylinder of which some check is worth naming and that is least likely to be sound; -1: none. most: bits a minute. */
+static int least_sound(const ch_trace *trace, const double most[])
 {
-    const ch_knowledge *knowledge = frame->knowledge;
+    int least = -1;
+    for (int i = 0; i < trace->cylinders; i++)
+        if (most[i] > 0.0 &&
+            (least < 0 || trace->cylinder[i].cause_1[CH_CAUSE_SOUND] < trace->cylinder[least].cause_1[CH_CAUSE_SOUND]))
+            least = i;
+    return least;
+}
+
+/* That of which checks tell most a minute; -1: none. */
+static int most_told(const ch_trace *trace, const double most[])
+{
+    int best = -1;
+    for (int i = 0; i < trace->cylinders; i++)
+        if (most[i] > 0.0 && (best < 0 || most[i] > most[best]))
+            best = i;
+    return best;
+}
+
+void checks_find(const checks_known *known, order_room *room, ch_trace *trace)
+{
+    const ch_knowledge *knowledge = known->frame->knowledge;
     double bits_1[CH_CYLINDERS_MAX][CHECKS_MAX], most[CH_CYLINDERS_MAX];
     for (int i = 0; i < trace->cylinders; i++) {
         most[i] = 0.0;
         for (size_t k = 0; k < knowledge->checks_count && k < CHECKS_MAX; k++) {
             const ch_knowledge_check *check = &knowledge->checks[k];
-            bits_1[i][k] = check_bits(frame, sheet, trace, &areas[i], check, i);
+            bits_1[i][k] = check_bits(known, trace, check, i);
             if (bits_1[i][k] >= LEAST_BITS)
                 most[i] = fmax(most[i], bits_1[i][k] / minutes_of(check));
         }
@@ -233,13 +254,11 @@ void checks_find(const weigh_frame *frame, const ch_sheet *sheet, const trace_ar
     listed list[LIST_MAX];
     size_t count = 0;
     for (int turn = 0; turn < CYLINDERS_ORDERED; turn++) {
-        int i = 0; /* of which checks tell most */
-        for (int j = 1; j < trace->cylinders; j++)
-            i = most[j] > most[i] ? j : i;
-        if (!(most[i] > 0.0))
+        const int i = turn == 0 ? least_sound(trace, most) : most_told(trace, most);
+        if (i < 0)
             break;
         most[i] = 0.0;
-        room_fill(frame, sheet, trace, &areas[i], bits_1[i], i, room);
+        room_fill(known, trace, bits_1[i], i, room);
         int order[ORDER_CANDIDATES_MAX];
         order_find(room, trace->cylinder[i].cause_1, order);
         for (int k = 0; k < room->candidates; k++) {
@@ -250,6 +269,7 @@ void checks_find(const weigh_frame *frame, const ch_sheet *sheet, const trace_ar
                                             .minutes = one->minutes,
                                             .bits_1 = one->bits_1},
                                   .doubt_per_minute = one->doubt_per_minute,
+                                  .turn = turn,
                                   .place = k};
             if (one->bits_1 >= LEAST_BITS && one->bits_1 >= LEAST_BITS_PER_MINUTE * one->minutes)
                 insert(list, &count, &found);

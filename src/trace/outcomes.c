@@ -203,21 +203,55 @@ void outcomes_of_wet(const weigh_frame *frame, const trace_areas *areas, int i, 
     area_table_level(t);
 }
 
-void outcomes_of_sign(const ch_knowledge_observation *known, const ch_trace *trace, int i, double yes_1[CH_CAUSE_COUNT])
+/* Chance of cylinder i's cause that comes from the engine as a whole, or from a hole between two, and so is no cylinder's own. */
+static double shared_1(const ch_trace *trace, const double together_1[CH_CAUSE_COUNT], int i, int c)
+{
+    const double chance = trace->cylinder[i].cause_1[c];
+    return c == CH_CAUSE_HEAD_GASKET_BETWEEN_CYLINDERS ? chance : fmin(chance, together_1[c]);
+}
+
+/* Chance that cause h has struck the engine as a whole, or two neighbours, but not cylinder i, where that has another cause. */
+static double elsewhere_1(const ch_trace *trace, const double together_1[CH_CAUSE_COUNT], int i, int h)
+{
+    double event_1 = together_1[h];
+    if (h == CH_CAUSE_HEAD_GASKET_BETWEEN_CYLINDERS) {
+        event_1 = 0.0;
+        for (int j = 0; j < trace->cylinders; j++)
+            event_1 += 0.5 * trace->cylinder[j].cause_1[h]; /* each hole shows in two */
+    }
+    const double left_1 = event_1 - shared_1(trace, together_1, i, h);
+    return left_1 > 0.0 ? fmin(left_1 / fmax(1.0 - trace->cylinder[i].cause_1[h], 1e-6), 1.0) : 0.0;
+}
+
+void outcomes_of_sign(const ch_knowledge_observation *known, const ch_trace *trace,
+                      const double together_1[CH_CAUSE_COUNT], int i, double yes_1[CH_CAUSE_COUNT])
 {
     if (known->scope == CH_SCOPE_CYLINDER) {
         memcpy(yes_1, known->positive_1, CH_CAUSE_COUNT * sizeof *yes_1);
         return;
     }
+    /* Independent ways to the sign, or, for one that faults take away, to its absence: docs/knowledge.md, "The engine". */
     const double p0 = known->positive_1[CH_CAUSE_SOUND];
-    double others = 1.0;
-    for (int j = 0; j < trace->cylinders; j++) {
-        double clear = 0.0;
-        for (int c = 0; c < CH_CAUSE_COUNT; c++)
-            clear += trace->cylinder[j].cause_1[c] * (1.0 - known->positive_1[c]) / (1.0 - p0);
-        others *= j == i ? 1.0 : fmin(clear, 1.0);
-    }
+    bool falls = false;
     for (int c = 0; c < CH_CAUSE_COUNT; c++)
-        yes_1[c] = fmin(fmax(1.0 - (1.0 - p0) * fmin((1.0 - known->positive_1[c]) / (1.0 - p0), 1.0) * others, 1e-4),
-                        1.0 - 1e-4);
+        falls = falls || known->positive_1[c] < p0 - 1e-9;
+    double ratio[CH_CAUSE_COUNT], others = 1.0, events = 1.0;
+    for (int c = 0; c < CH_CAUSE_COUNT; c++)
+        ratio[c] = falls ? known->positive_1[c] / p0 : (1.0 - known->positive_1[c]) / (1.0 - p0);
+    for (int j = 0; j < trace->cylinders; j++) {
+        double own = 1.0;
+        for (int c = 0; c < CH_CAUSE_COUNT; c++)
+            own += (trace->cylinder[j].cause_1[c] - shared_1(trace, together_1, j, c)) * (ratio[c] - 1.0);
+        others *= j == i ? 1.0 : own;
+    }
+    double event[CH_CAUSE_COUNT];
+    for (int h = 0; h < CH_CAUSE_COUNT; h++) {
+        event[h] = elsewhere_1(trace, together_1, i, h) * (ratio[h] - 1.0);
+        events += event[h];
+    }
+    for (int c = 0; c < CH_CAUSE_COUNT; c++) {
+        const double product = ratio[c] * others * (events - event[c]); /* what strikes several at once counts once */
+        const double chance = falls ? p0 * product : 1.0 - (1.0 - p0) * product;
+        yes_1[c] = fmin(fmax(chance, 1e-4), 1.0 - 1e-4);
+    }
 }

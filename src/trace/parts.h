@@ -287,9 +287,10 @@ typedef struct outcome_table {
 void outcomes_of_leakdown(const weigh_frame *frame, const trace_areas *areas, outcome_table *t);
 void outcomes_of_wet(const weigh_frame *frame, const trace_areas *areas, int i, outcome_table *t);
 
-/* Chance that a sign is found under each cause of cylinder i, the others as they probably are. */
-void outcomes_of_sign(const ch_knowledge_observation *known, const ch_trace *trace, int i,
-                      double yes_1[CH_CAUSE_COUNT]);
+/* Chance that a sign is found under each cause of cylinder i, the others as they probably are. together_1: chance that a cause has struck the
+ * engine as a whole. */
+void outcomes_of_sign(const ch_knowledge_observation *known, const ch_trace *trace,
+                      const double together_1[CH_CAUSE_COUNT], int i, double yes_1[CH_CAUSE_COUNT]);
 
 /* Nothing found yet: one outcome; and each outcome so far with a sign or without it, false where the table is full. */
 void outcomes_start(outcome_table *t);
@@ -355,7 +356,14 @@ void order_find(order_room *room, const double cause_1[CH_CAUSE_COUNT], int orde
 
 /* ---- checks.c: what would tell most ---- */
 
-void checks_find(const weigh_frame *frame, const ch_sheet *sheet, const trace_areas areas[], order_room *room,
-                 ch_trace *trace);
+/* What is known when checks are looked for, beside the trace itself. */
+typedef struct checks_known {
+    const weigh_frame *frame;
+    const ch_sheet *sheet;
+    const trace_areas *areas; /* one a cylinder */
+    const double *together_1; /* [CH_CAUSE_COUNT]: chance that a cause has struck the engine as a whole */
+} checks_known;
+
+void checks_find(const checks_known *known, order_room *room, ch_trace *trace);
 
 #endif

@@ -25,6 +25,7 @@ typedef struct sums {
     double path_m2[CH_CYLINDERS_MAX][CH_PATH_COUNT];
     trace_areas by_cause[CH_CYLINDERS_MAX];
     double score[CH_DOUBT_COUNT];
+    double together[CH_CAUSE_COUNT]; /* the cause has struck the engine as a whole */
 } sums;
 
 static void sums_scale(sums *s, double factor)
@@ -43,6 +44,8 @@ static void sums_scale(sums *s, double factor)
     }
     for (int d = 0; d < CH_DOUBT_COUNT; d++)
         s->score[d] *= factor;
+    for (int c = 0; c < CH_CAUSE_COUNT; c++)
+        s->together[c] *= factor;
 }
 
 static void add_at(double histogram[CH_EMULATOR_GRID], int below, double part, double weight)
@@ -141,6 +144,9 @@ static void sums_add(sums *s, const weigh_frame *frame, const weigh_state *state
     s->weight += weight;
     for (int d = 0; d < CH_DOUBT_COUNT; d++)
         s->score[d] += weight * score[d];
+    for (int h = 0; h < frame->wrong->hypotheses; h++)
+        if (frame->wrong->hypothesis[h].together != CH_CAUSE_SOUND)
+            s->together[frame->wrong->hypothesis[h].together] += weight * at->hypothesis_1[h];
     const bool counts = weight > 1e-4; /* not too light to shape a histogram */
     for (int i = 0; i < frame->measured->cylinders; i++)
         for (int c = 0; c < CH_CAUSE_COUNT; c++) {
@@ -296,7 +302,11 @@ static void sum_up(workspace *ws, const ch_sheet *sheet, const double expected_p
         trace->shared_shift[d] = s->score[d] / s->weight;
     for (int i = 0; i < trace->cylinders; i++)
         s->by_cause[i].ring_m2 = ws->frame.ring_median_m2;
-    checks_find(&ws->frame, sheet, s->by_cause, &ws->room, trace);
+    double together_1[CH_CAUSE_COUNT];
+    for (int c = 0; c < CH_CAUSE_COUNT; c++)
+        together_1[c] = s->together[c] / s->weight;
+    const checks_known known = {.frame = &ws->frame, .sheet = sheet, .areas = s->by_cause, .together_1 = together_1};
+    checks_find(&known, &ws->room, trace);
 }
 
 /* Weights from logs, flattened by a power below 1 where few draws would carry all: then they show the way without pretending to be there. */
