@@ -35,6 +35,7 @@ static void escapes_stand_for_the_characters_of_the_standards(void **state)
                                            {"\\u00e4\\u00E4", "\xC3\xA4\xC3\xA4"},
                                            {"\\u20AC", "\xE2\x82\xAC"},
                                            {"\\uFFFF", "\xEF\xBF\xBF"},
+                                           {"\\uE000", "\xEE\x80\x80"},
                                            {"\\uD83D\\uDE00", "\xF0\x9F\x98\x80"},
                                            {"\\uD800\\uDC00\\uDBFF\\uDFFF", "\xF0\x90\x80\x80\xF4\x8F\xBF\xBF"},
                                            {"\\U0010FFFF", "\xF4\x8F\xBF\xBF"},
@@ -58,7 +59,7 @@ static void half_a_surrogate_pair_and_what_lies_beyond_unicode_are_no_text(void 
     (void)state;
     static const char *const wrong[] = {"\\uD83D",        "\\uD83Dx",       "\\uD83D\\", "\\uD83D\\n", "\\uD83D\\u0041",
                                         "\\uD83D\\uD83D", "\\uD83D\\uE000", "\\uDE00",   "\\uDFFF",    "\\U00110000",
-                                        "\\U0000D800",    "\\UFFFFFFFF",    "\\"};
+                                        "\\U0000D800",    "\\UFFFFFFFF",    "\\q",       "\\\x7f",     "\\"};
     for (size_t i = 0; i < sizeof wrong / sizeof wrong[0]; i++)
         if (unquoted(wrong[i], '"') != NULL)
             fail_msg("%s was read", wrong[i]);
@@ -232,6 +233,86 @@ static void a_ratio_may_be_written_as_one_and_nothing_else_may(void **state)
     }
 }
 
+static void numbers_of_every_form_are_written_back_as_they_were_typed(void **state)
+{
+    (void)state;
+    static const char *const numbers[] = {"170", "1.7e2", "1.7E2", "1.7e+2", "1700e-1", "0170", "170.0", "17E+1"};
+    for (size_t i = 0; i < sizeof numbers / sizeof numbers[0]; i++)
+        for (int json = 0; json < 2; json++) {
+            char sheet_text[256], *written = NULL;
+            size_t length = 0;
+            ch_sheet sheet, again;
+            ch_err err = {0};
+            snprintf(
+                sheet_text, sizeof sheet_text,
+                "{sheet: 1, units: {pressure: psi}, engine: {cylinders: 1}, compression: [{cylinder: 1, reading: %s}]}",
+                numbers[i]);
+            if (ch_sheet_parse("s.yaml", sheet_text, strlen(sheet_text), &sheet, &err) < 0)
+                fail_msg("%s: %s", numbers[i], err.what);
+            assert_int_equal(ch_sheet_write(&sheet, json == 1, &written, &length, NULL), CH_OK);
+            assert_int_equal(ch_sheet_parse(json == 1 ? "s.json" : "s.yaml", written, length, &again, NULL), CH_OK);
+            assert_string_equal(again.compression[0].reading.number, numbers[i]);
+            expect_relative(again.compression[0].reading.si, sheet.compression[0].reading.si, 1e-15);
+            free(written);
+            ch_sheet_clear(&again);
+            ch_sheet_clear(&sheet);
+        }
+}
+
+static void names_and_texts_have_a_longest_length(void **state)
+{
+    (void)state;
+    static char long_text[20000], part[21000];
+    ch_err err;
+    memset(long_text, 'a', sizeof long_text - 1);
+    snprintf(part, sizeof part,
+             "{sheet: 1, engine: {cylinders: 1}, compression: [{cylinder: 1, reading: 170 psi}], note: %s}", long_text);
+    ch_sheet sheet;
+    err = (ch_err){0};
+    assert_true(ch_sheet_parse("s.yaml", part, strlen(part), &sheet, &err) < 0);
+    assert_true(err.what[0] != '\0');
+    long_text[200] = '\0';
+    snprintf(part, sizeof part, "observed: [{what: %s}]", long_text);
+    assert_int_equal(sheet_status(part, &err), CH_E_INPUT);
+    assert_int_equal(sheet_status("leakdown: [{cylinder: 1, heard: cylindrical_2}]", &err), CH_E_INPUT);
+    assert_int_equal(sheet_status("observed: [{what: coolant_loss, found: yes}]", &err), CH_OK);
+}
+
+static void a_gauges_accuracy_is_read_with_blanks_around_it(void **state)
+{
+    (void)state;
+    static const char *const texts[] = {"2 % of span", "  2 % of span", "\t2 % of span\t", "2 % of span  \t "};
+    for (size_t i = 0; i < sizeof texts / sizeof texts[0]; i++) {
+        ch_sheet_gauge gauge = {0};
+        ch_err err = {0};
+        if (ch_gauge_accuracy_parse(texts[i], strlen(texts[i]), &gauge, &err) < 0)
+            fail_msg("\"%s\": %s", texts[i], err.what);
+        assert_int_equal(gauge.accuracy_kind, CH_ACCURACY_OF_SPAN);
+    }
+    ch_sheet_gauge gauge = {0};
+    assert_int_equal(ch_gauge_accuracy_parse(" \t ", 3, &gauge, NULL), CH_E_INPUT);
+}
+
+static void a_part_that_needs_the_engine_open_is_found_whatever_its_case(void **state)
+{
+    (void)state;
+    static char figures[SPOILT_BYTES_MAX];
+    const size_t length = spoilt_read("knowledge/decision.yaml", figures);
+    const ch_knowledge_text file = {"decision.yaml", figures, length};
+    ch_assumptions made = {0};
+    assert_int_equal(ch_assumptions_parse(&made, &file, NULL), CH_OK);
+    assert_true(ch_assumptions_opens_engine(&made, "Head gasket"));
+    assert_true(ch_assumptions_opens_engine(&made, "HEAD GASKET"));
+    assert_true(ch_assumptions_opens_engine(&made, "new head gasket, 2026"));
+    assert_false(ch_assumptions_opens_engine(&made, "air filter {2} [left]"));
+    assert_false(ch_assumptions_opens_engine(&made, "brake hose"));
+    assert_false(ch_assumptions_opens_engine(&made, ""));
+    assert_null(ch_assumption_name(CH_ASSUME_COUNT));
+    for (int id = 0; id < CH_ASSUME_COUNT; id++)
+        assert_true(ch_assumption_name((ch_assumption_id)id)[0] != '\0');
+    ch_assumptions_clear(&made);
+}
+
 /* ---- cars ---- */
 
 static void nearly_right_fields_of_a_car_are_refused_with_what_is_wrong(void **state)
@@ -386,6 +467,10 @@ int main(void)
         cmocka_unit_test(bytes_that_are_no_utf8_are_refused_in_every_form),
         cmocka_unit_test(nearly_right_fields_of_a_sheet_are_refused_with_what_is_wrong),
         cmocka_unit_test(a_ratio_may_be_written_as_one_and_nothing_else_may),
+        cmocka_unit_test(numbers_of_every_form_are_written_back_as_they_were_typed),
+        cmocka_unit_test(names_and_texts_have_a_longest_length),
+        cmocka_unit_test(a_gauges_accuracy_is_read_with_blanks_around_it),
+        cmocka_unit_test(a_part_that_needs_the_engine_open_is_found_whatever_its_case),
         cmocka_unit_test(nearly_right_fields_of_a_car_are_refused_with_what_is_wrong),
         cmocka_unit_test(nearly_right_fields_of_a_plan_are_refused_with_what_is_wrong),
         cmocka_unit_test(ids_and_lines_of_the_knowledge_are_held_to_their_form),
