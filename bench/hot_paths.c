@@ -15,7 +15,7 @@
 
 enum { LOG_ROWS = 4000, LOG_MAXIMUM = 512 * 1024, TRACE_SAMPLES = 100 };
 
-#define HOT __attribute__((noinline, noclone)) ch_status
+#define HOT __attribute__((noinline)) ch_status
 
 static const char sheet_text[] = "{sheet: 1, units: {pressure: psi}, engine: {cylinders: 4, compression_ratio: 9.5}, "
                                  "compression: [{cylinder: 1, reading: 176}, "

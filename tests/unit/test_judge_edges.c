@@ -264,14 +264,14 @@ static void the_next_check_is_named_with_its_cylinder_where_it_has_one(void **st
     judgement.trace.next_check_count = 1;
     judgement.trace.next_check[0] = (ch_trace_check){.check = repeat, .cylinder = 2, .minutes = 9.6};
     (void)verdict_of(TESTED);
-    expect_says("(cylinder 2) tells most for its time, some 10 minutes.", true);
+    expect_says("(cylinder 2) is the check to do next, some 10 minutes.", true);
     expect_says("One more repeat of any reading would hardly move it.", false);
     const ch_knowledge_check *other = &knowledge.checks[0] == repeat ? &knowledge.checks[1] : &knowledge.checks[0];
     all_well();
     judgement.trace.next_check_count = 1;
     judgement.trace.next_check[0] = (ch_trace_check){.check = other, .cylinder = 0, .minutes = 20.0};
     (void)verdict_of(TESTED);
-    expect_says("tells most for its time, some 20 minutes. One more repeat of any reading would hardly move it.", true);
+    expect_says("is the check to do next, some 20 minutes. One more repeat of any reading would hardly move it.", true);
     expect_says("(cylinder", false);
     /* without one: what has not been tested yet */
     all_well();
