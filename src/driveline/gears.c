@@ -435,6 +435,32 @@ typedef struct line_search {
     const ch_car *car;
 } line_search;
 
+/*
+ * A line once more, each row weighed by how well it knows its ratio: an error of road speed is the less the faster the car, and what is left of the lag the less
+ * the evener it goes. In first gear, left after seconds, this matters; rows far from the line have no say (Tukey's biweight).
+ */
+static void refine_line(const signals *s, const trail *t, double offset_m_s, line_fit *fit)
+{
+    static const double road_m_s = 0.1, lag_s = 0.02, reach = 0.025, least_1 = 0.002;
+    for (int pass = 0; pass < 3; pass++) {
+        double sum = 0, weights = 0;
+        for (size_t i = 0; i < s->n; i++) {
+            const double y = (s->ratio[i] - fit->at) / reach;
+            if (!(fabs(y) < 1) || !is_steady(s, t, i))
+                continue;
+            const double v = s->road[i] + offset_m_s, late = lag_s * s->climb[i];
+            const double doubt = (road_m_s * road_m_s + late * late) / (v * v) + least_1 * least_1;
+            const double weight = (1 - y * y) * (1 - y * y) / doubt;
+            if (!isfinite(weight))
+                continue;
+            weights += weight;
+            sum += weight * s->ratio[i];
+        }
+        if (weights > 0)
+            fit->at = sum / weights;
+    }
+}
+
 /* Lines with this added to road speed, and the lag brought to what they say. */
 static size_t with_offset(const line_search *search, double offset_m_s, line_fit found[CH_DRIVELINE_GEARS_MAX],
                           int number[CH_DRIVELINE_GEARS_MAX], ch_driveline *to)
@@ -472,6 +498,8 @@ ch_status gears_find(signals *s, const trail *t, const ch_car *car, double step_
         }
     }
     judge_lines(sp, s, found, n, to);
+    for (size_t g = 0; g < n; g++)
+        refine_line(s, t, to->road_offset_m_s, &found[g]);
     to->gears = to->state == CH_DRIVELINE_GEARS_FOUND ? n : 0;
     for (size_t g = 0; g < to->gears; g++)
         to->gear[g] =

@@ -502,11 +502,35 @@ static ch_status examine(slip_view *v, const slip_run *run, size_t k, size_t n, 
 }
 
 /*
- * In a low gear the clutch is to blame only if it lets go at the torque at which it does in a higher gear. In third, out of a corner, it is if it also
- * does elsewhere about as often; where nearly all slips of third gear come out of corners and no higher gear slips, none of them is the clutch's.
+ * How long higher gears were pulled on their lines with as much torque at the clutch as it had at slips of third gear. A clutch knows torque, not gears: one that
+ * lets go in third does not hold as much for long in fourth.
  */
-static ch_status judge_low_gears(const slip_view *v, size_t slips_before, ch_driveline *to, ch_err *err)
+static double held_higher_s(const slip_view *v, const slip_run *run, size_t n)
 {
+    static const ch_road_load ordinary = {.mass_kg = 1100, .drag_area_m2 = 0.65, .rolling_1 = 0.013};
+    double seconds = 0;
+    for (size_t k = 0; k < n; k++) {
+        if (v->to->gear[run[k].gear].number <= LOW_GEARS + 1)
+            continue;
+        for (size_t i = run[k].from; i < run[k].to; i++) {
+            const double torque = ch_clutch_torque_passed(&ordinary, v->s->climb[i], v->s->road[i],
+                                                          v->to->gear[run[k].gear].line_rad_m, 1);
+            if (torque >= v->torque_most && follows(v->s, i + 1))
+                seconds += v->s->time_s[i + 1] - v->s->time_s[i];
+        }
+    }
+    return seconds;
+}
+
+/*
+ * In a low gear the clutch is to blame only if it lets go at the torque at which it does in a higher gear. In third, out of a corner, it is if it also
+ * does elsewhere about as often; where nearly all slips of third gear come out of corners, or higher gears hold as much for a while, and none of them slips,
+ * none of those of third gear is the clutch's.
+ */
+static ch_status judge_low_gears(const slip_view *v, const slip_run *run, size_t runs, size_t slips_before,
+                                 ch_driveline *to, ch_err *err)
+{
+    static const double a_while_s = 5;
     ch_status rc = CH_OK;
     const size_t others = to->slips - slips_before;
     size_t corners = 0, high = 0;
@@ -514,7 +538,8 @@ static ch_status judge_low_gears(const slip_view *v, size_t slips_before, ch_dri
         corners += to->gear[v->low[k].gear].number > LOW_GEARS;
     for (size_t i = slips_before; i < to->slips; i++)
         high += to->slip[i].gear > LOW_GEARS + 1;
-    if (high == 0 && corners >= 2 * others && corners > 0) {
+    const bool cornering = corners >= 2 * others && corners > 0;
+    if (high == 0 && (cornering || (others > 0 && held_higher_s(v, run, runs) > a_while_s))) {
         to->not_slips[CH_NOT_SLIP_WHEELSPIN] += others + v->low_n;
         to->slips_found -= others;
         to->slips = slips_before;
@@ -576,7 +601,7 @@ ch_status slips_find(const signals *s, const trail *t, ch_driveline *to, ch_err 
             rc = examine(v, run, k, n, to, err);
         }
         if (rc >= 0)
-            rc = judge_low_gears(v, slips_before, to, err);
+            rc = judge_low_gears(v, run, n, slips_before, to, err);
         if (!isfinite(v->throttle_low))
             to->limits |= CH_LIMIT_NO_THROTTLE;
         if (to->slips > 1)
