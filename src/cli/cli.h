@@ -44,7 +44,8 @@ typedef enum cli_option {
     CLI_HORIZON = 1 << 22,
     CLI_TLS = 1 << 23,
     CLI_COLUMN = 1 << 24,
-    CLI_OBSERVED = 1 << 25
+    CLI_OBSERVED = 1 << 25,
+    CLI_DRY_RUN = 1 << 26
 } cli_option;
 
 /* What every command takes. */

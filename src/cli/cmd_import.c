@@ -1,4 +1,4 @@
-/* crosshatch import: sheets from files into the garage, each once; or a whole garage out of its archive. */
+/* crosshatch import: sheets from files into the garage, each once; a table of old readings; or a whole garage out of its archive. */
 #include <dirent.h>
 #include <errno.h>
 #include <limits.h>
@@ -10,6 +10,7 @@
 #include "crosshatch/store_sheet.h"
 #include "file_stream.h"
 #include "garage.h"
+#include "import_table.h"
 #include "input.h"
 
 enum { FILES_MAX = 10000 };
@@ -86,7 +87,7 @@ static ch_status list_files(const char *name, names *n, ch_err *err)
 }
 
 /* The same content gets the same id, so a sheet is imported once. FNV-1a, 64 bits, from two starting values (RFC draft-eastlake-fnv). */
-static ch_status content_id(const ch_sheet *sheet, char id[static 48], ch_err *err)
+ch_status import_content_id(const ch_sheet *sheet, char id[static 48], ch_err *err)
 {
     char *bytes = NULL;
     size_t length = 0;
@@ -111,7 +112,7 @@ static ch_status import_one(ch_store *store, const char *name, ch_text *answer, 
     ch_status rc = input_sheet(name, &sheet, err);
     if (rc < 0)
         return rc;
-    rc = content_id(&sheet, id, err);
+    rc = import_content_id(&sheet, id, err);
     if (rc >= 0)
         rc = ch_store_sheet_save(store, &sheet, 0, id, garage_now_s(), &stored, err);
     ch_sheet_clear(&sheet);
@@ -185,20 +186,30 @@ static ch_status import_sheets(const cli_options *options, ch_text *answer, ch_e
 
 static ch_status run(const cli_options *options, ch_text *answer, ch_err *err)
 {
+    if (import_names_table(options->file))
+        return import_table(options, answer, err);
+    if (options->given & (CLI_COLUMN | CLI_DRY_RUN | CLI_UNITS | CLI_CAR))
+        return ch_fail(err, CH_E_USAGE, "a table: a name that ends in .csv, .tsv or .txt",
+                       "import: --column, --units, --car and --dry-run are for tables");
     return is_archive(options->file) ? import_archive(options, answer, err) : import_sheets(options, answer, err);
 }
 
 const cli_command cli_import = {
     .name = "import",
-    .summary = "sheets from files, or a whole garage from its archive",
-    .synopsis = "FILE|DIR|FILE.zip",
+    .summary = "sheets, old readings from a table, or a whole garage",
+    .synopsis = "FILE|DIR",
     .help = "Stores a test sheet, YAML or JSON, or every .yaml, .yml and .json of a folder, in the\n"
             "garage file, which is made where it is missing. A sheet that was imported before is\n"
             "not stored again, so an import that was broken off can be repeated.\n\n"
             "An archive that `export` wrote is read into an empty garage, photos and all: whole and\n"
-            "unchanged, or nothing of it.\n",
-    .options = CLI_COMMON | CLI_GARAGE,
+            "unchanged, or nothing of it.\n\n"
+            "A table of old readings (.csv, .tsv, .txt) becomes sheets: a row a reading, or a row a\n"
+            "test with a column for each cylinder. Columns are found by their headers and units;\n"
+            "--column reading=COLUMN:psi and so on overrides, COLUMN being a header or a number.\n"
+            "--dry-run shows first what would come of it. With --car the tests go to the engine that\n"
+            "was in that car on their day.\n",
+    .options = CLI_COMMON | CLI_GARAGE | CLI_COLUMN | CLI_UNITS | CLI_CAR | CLI_DRY_RUN,
     .takes_file = true,
-    .file_is = "a test sheet, a folder of them, or an archive",
+    .file_is = "a test sheet, a folder of them, an archive or a table",
     .run = run,
 };

@@ -27,7 +27,8 @@ static const option_row OPTIONS[] = {
     {CLI_GARAGE, "garage", 0, "FILE", "use this garage file"},
     {CLI_CAR, "car", 0, "CAR", "of this car: its name, or, for a log, its YAML file"},
     {CLI_HORIZON, "horizon", 0, "WHICH", "weigh costs up to: season, year (default) or three_years"},
-    {CLI_COLUMN, "column", 0, "NAME=COL", "take this column for time, rpm, speed, throttle ..."},
+    {CLI_DRY_RUN, "dry-run", 0, NULL, "show what would be stored, and store nothing"},
+    {CLI_COLUMN, "column", 0, "NAME=COL", "take this column for NAME (time, rpm, reading ...)"},
     {CLI_OBSERVED, "observed", 0, "A,B", "what hand checks showed, not_A where it was not there"},
     {CLI_WRITE, "write", 0, "DIR", "write the demonstration sheets into the folder DIR"},
     {CLI_PORT, "port", 0, "N", "listen on port N (default 8480; 0: any free one)"},
@@ -158,7 +159,8 @@ static ch_status take_value(const cli_command *command, const option_row *row, c
     case CLI_TLS:
     case CLI_WORKING:
     case CLI_COLOUR:
-    case CLI_NO_COLOUR: break;
+    case CLI_NO_COLOUR:
+    case CLI_DRY_RUN: break;
     }
     return CH_OK;
 }

@@ -1,0 +1,464 @@
+/* Sheets out of a table of readings whose columns are known. Every cell is checked where it stands; each sheet must be one that a file could hold. */
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+
+#include "crosshatch/reading_table.h"
+
+/* Readings beyond these are asked about: cranking readings of piston engines lie between some 3 and 25 bar (common practice). */
+#define USUAL_LEAST_PA 300e3
+#define USUAL_MOST_PA 2.5e6
+
+typedef struct maker {
+    const char *name;
+    const ch_table *t;
+    const ch_table_plan *plan;
+    ch_table_made *made;
+    int column_of[CH_TABLE_CYLINDER_N]; /* by use; -1 = none */
+    bool wide;
+    ch_table_days days;
+    int cylinders;
+    ch_err *err;
+} maker;
+
+static ch_status fail_cell(const maker *m, const ch_table_cell *cell, ch_status status, const char *right,
+                           const char *label, const char *what)
+{
+    char shown[64];
+    ch_text_excerpt(cell->text, strlen(cell->text), shown, sizeof shown);
+    ch_fail(m->err, status, right, "%s: \"%s\" %s", label, shown, what);
+    ch_err_locate(m->err, m->name, cell->line, cell->column);
+    return status;
+}
+
+static ch_status no_memory(const maker *m)
+{
+    return ch_fail(m->err, CH_E_MEMORY, NULL, "no memory for the sheets");
+}
+
+static const ch_table_cell *cell_of(const maker *m, size_t row, ch_table_use use)
+{
+    static const ch_table_cell none = {.text = ""};
+    return m->column_of[use] < 0 ? &none : ch_table_at(m->t, row, (size_t)m->column_of[use]);
+}
+
+/* ---- dates ---- */
+
+/* The three numbers of "3.4.2019", "3/4/19", "2019-04-03 12:00"; *mark is what stands between the first two. */
+static bool three_numbers(const char *text, long number[3], char *mark)
+{
+    char *end = NULL;
+    for (int i = 0; i < 3; i++) {
+        if (*text < '0' || *text > '9')
+            return false;
+        number[i] = strtol(text, &end, 10);
+        if (number[i] > 9999 || (i < 2 && (*end == '\0' || strchr("./-", *end) == NULL)))
+            return false;
+        if (i == 0)
+            *mark = *end;
+        text = i < 2 ? end + 1 : end;
+    }
+    return *text == '\0' || *text == ' ' || *text == 'T';
+}
+
+/* Does the column show which of two numbers is the day? */
+static void look_at_days(maker *m)
+{
+    m->days = m->plan->days;
+    for (size_t row = 0; m->days == CH_TABLE_DAYS_SEEN && row < m->t->rows; row++) {
+        long number[3];
+        char mark = 0;
+        if (!three_numbers(cell_of(m, row, CH_TABLE_DATE)->text, number, &mark) || number[0] > 31)
+            continue;
+        if (number[0] > 12)
+            m->days = CH_TABLE_DAY_FIRST;
+        else if (number[1] > 12)
+            m->days = CH_TABLE_MONTH_FIRST;
+    }
+}
+
+static ch_status read_date(const maker *m, const ch_table_cell *cell, ch_date *date)
+{
+    static const char right[] = "a date as in 2027-01-16, 16.1.2027 or 1/16/2027";
+    long n[3];
+    char mark = 0, text[40];
+    if (cell->text[0] == '\0')
+        return CH_OK;
+    if (!three_numbers(cell->text, n, &mark))
+        return fail_cell(m, cell, CH_E_INPUT, right, "date", "is no date");
+    long year = n[2], month = n[1], day = n[0];
+    if (n[0] > 31) {
+        year = n[0];
+        day = n[2];
+    } else if (mark != '.' && m->days == CH_TABLE_DAYS_SEEN && n[0] != n[1]) {
+        return fail_cell(m, cell, CH_E_INPUT, "say which: date=COLUMN:dmy or date=COLUMN:mdy", "date",
+                         "may be two days, and no other row of the column tells the order");
+    } else if (mark != '.' && m->days == CH_TABLE_MONTH_FIRST) {
+        month = n[0];
+        day = n[1];
+    }
+    if (year < 100)
+        year += year < 70 ? 2000 : 1900;
+    snprintf(text, sizeof text, "%04ld-%02ld-%02ld", year, month, day);
+    return ch_date_parse(text, strlen(text), date, NULL) < 0
+               ? fail_cell(m, cell, CH_E_INPUT, right, "date", "is no date")
+               : CH_OK;
+}
+
+/* ---- cells ---- */
+
+static ch_status read_quantity(const maker *m, size_t row, size_t column, ch_quantity *quantity)
+{
+    const ch_table_cell *cell = ch_table_at(m->t, row, column);
+    const int use = m->plan->use[column];
+    const ch_dimension dimension = ch_table_use_dimension(use);
+    const ch_unit *unit = m->plan->unit[column];
+    char label[32];
+    ch_err reason = {0};
+    if (cell->text[0] == '\0')
+        return CH_OK;
+    ch_table_use_name(use, label, sizeof label);
+    if (unit != NULL && unit->dimension != dimension)
+        return fail_cell(m, cell, CH_E_INPUT, ch_dimension_units(dimension), label,
+                         "stands in a column with a unit of something else");
+    if (ch_quantity_parse(cell->text, strlen(cell->text), dimension, unit, quantity, &reason) < 0) {
+        ch_fail(m->err, CH_E_INPUT, reason.right, "%s: %s", label, reason.what);
+        ch_err_locate(m->err, m->name, cell->line, cell->column);
+        return CH_E_INPUT;
+    }
+    quantity->bare = false; /* the sheet names the unit beside the number */
+    return CH_OK;
+}
+
+static ch_status read_use(const maker *m, size_t row, ch_table_use use, ch_quantity *quantity)
+{
+    return m->column_of[use] < 0 ? CH_OK : read_quantity(m, row, (size_t)m->column_of[use], quantity);
+}
+
+static ch_status read_cylinder(const maker *m, size_t row, int *cylinder)
+{
+    const ch_table_cell *cell = cell_of(m, row, CH_TABLE_CYLINDER);
+    char *end = NULL;
+    const long number = strtol(cell->text, &end, 10);
+    if (*end != '\0' || end == cell->text || number < 1 || number > CH_CYLINDERS_MAX)
+        return fail_cell(m, cell, CH_E_INPUT, "1 to 32; leave rows of sums and means out", "cylinder",
+                         "is no cylinder");
+    *cylinder = (int)number;
+    return CH_OK;
+}
+
+static ch_status keep_text(const maker *m, const char *text, char **kept)
+{
+    if (text[0] == '\0' || *kept != NULL)
+        return CH_OK;
+    *kept = strdup(text);
+    if (*kept == NULL)
+        return no_memory(m);
+    for (char *c = *kept; *c != '\0'; c++)
+        if (*c == '\r' || *c == '\n' || *c == '\t')
+            *c = ' ';
+    return CH_OK;
+}
+
+/* ---- sheets ---- */
+
+static ch_status new_sheet(maker *m, size_t row, ch_sheet **sheet)
+{
+    ch_table_made *made = m->made;
+    const ch_table_cell *first = ch_table_at(m->t, row, 0);
+    if (made->count == CH_TABLE_SHEETS_MAX)
+        return fail_cell(m, first, CH_E_LIMIT, "at most 2000 tests in one table", "tests", "begins one too many");
+    ch_sheet *sheets = realloc(made->sheet, (made->count + 1) * sizeof *sheets);
+    if (sheets != NULL)
+        made->sheet = sheets;
+    long *lines = sheets == NULL ? NULL : realloc(made->line, (made->count + 1) * sizeof *lines);
+    if (lines == NULL)
+        return no_memory(m);
+    made->line = lines;
+    made->line[made->count] = first->line;
+    ch_sheet_init(&made->sheet[made->count]);
+    *sheet = &made->sheet[made->count++];
+    return CH_OK;
+}
+
+/* The rows of one test have this in common. */
+static bool same_test(const maker *m, size_t a, size_t b)
+{
+    if (m->column_of[CH_TABLE_SHEET] >= 0)
+        return strcmp(cell_of(m, a, CH_TABLE_SHEET)->text, cell_of(m, b, CH_TABLE_SHEET)->text) == 0;
+    return strcmp(cell_of(m, a, CH_TABLE_DATE)->text, cell_of(m, b, CH_TABLE_DATE)->text) == 0 &&
+           strcmp(cell_of(m, a, CH_TABLE_TITLE)->text, cell_of(m, b, CH_TABLE_TITLE)->text) == 0;
+}
+
+/* The sheet that the row belongs to; `rows_of[i]` is the first row of sheet i. */
+static ch_status sheet_for(maker *m, size_t row, size_t *rows_of, ch_sheet **sheet)
+{
+    for (size_t i = m->made->count; !m->wide && i-- > 0;)
+        if (same_test(m, row, rows_of[i])) {
+            *sheet = &m->made->sheet[i];
+            return CH_OK;
+        }
+    if (m->made->count < CH_TABLE_SHEETS_MAX)
+        rows_of[m->made->count] = row;
+    return new_sheet(m, row, sheet);
+}
+
+static ch_status fill_head(const maker *m, size_t row, ch_sheet *sheet)
+{
+    ch_status rc = CH_OK;
+    if (!ch_date_given(sheet->conditions.date))
+        rc = read_date(m, cell_of(m, row, CH_TABLE_DATE), &sheet->conditions.date);
+    if (rc >= 0)
+        rc = keep_text(m, cell_of(m, row, CH_TABLE_TITLE)->text, &sheet->title);
+    if (rc >= 0 && !ch_quantity_given(&sheet->conditions.odometer))
+        rc = read_use(m, row, CH_TABLE_ODOMETER, &sheet->conditions.odometer);
+    if (rc >= 0 && !ch_quantity_given(&sheet->conditions.engine_hours))
+        rc = read_use(m, row, CH_TABLE_HOURS, &sheet->conditions.engine_hours);
+    return rc;
+}
+
+static void doubt(maker *m, long line, const char *what)
+{
+    if (m->made->doubts.length + strlen(what) + 40 < CH_TABLE_DOUBTS_MAX)
+        ch_text_appendf(&m->made->doubts, "line %ld: %s\n", line, what);
+}
+
+static ch_status add_reading(maker *m, ch_sheet *sheet, bool wet, const ch_reading *reading, const ch_table_cell *cell)
+{
+    ch_reading **list = wet ? &sheet->wet : &sheet->compression;
+    size_t *count = wet ? &sheet->wet_count : &sheet->compression_count;
+    ch_reading *grown = realloc(*list, (*count + 1) * sizeof *grown);
+    if (grown == NULL)
+        return no_memory(m);
+    *list = grown;
+    grown[(*count)++] = *reading;
+    m->made->readings++;
+    m->cylinders = reading->cylinder > m->cylinders ? reading->cylinder : m->cylinders;
+    if (!(reading->reading.si >= USUAL_LEAST_PA && reading->reading.si <= USUAL_MOST_PA))
+        doubt(m, cell->line, "a reading that is unusual for a cranking test (3 to 25 bar): is the unit right?");
+    return CH_OK;
+}
+
+static ch_reading empty_reading(int cylinder)
+{
+    return (ch_reading){.cylinder = cylinder,
+                        .reading = ch_quantity_none(),
+                        .first_stroke = ch_quantity_none(),
+                        .oil = ch_quantity_none()};
+}
+
+static ch_status add_wide(maker *m, size_t row, ch_sheet *sheet)
+{
+    ch_status rc = keep_text(m, cell_of(m, row, CH_TABLE_NOTE)->text, &sheet->note);
+    for (size_t i = 0; rc >= 0 && i < m->t->columns; i++) {
+        if (m->plan->use[i] < CH_TABLE_CYLINDER_N)
+            continue;
+        ch_reading reading = empty_reading(m->plan->use[i] - CH_TABLE_CYLINDER_N + 1);
+        rc = read_quantity(m, row, i, &reading.reading);
+        if (rc >= 0 && ch_quantity_given(&reading.reading))
+            rc = add_reading(m, sheet, false, &reading, ch_table_at(m->t, row, i));
+    }
+    return rc;
+}
+
+static ch_status add_leakdown(maker *m, size_t row, int cylinder, ch_sheet *sheet)
+{
+    ch_leakdown_row made = {
+        .cylinder = cylinder, .supply = ch_quantity_none(), .loss = ch_quantity_none(), .orifice = ch_quantity_none()};
+    ch_status rc = read_use(m, row, CH_TABLE_SUPPLY, &made.supply);
+    if (rc >= 0)
+        rc = read_use(m, row, CH_TABLE_LOSS, &made.loss);
+    if (rc >= 0)
+        rc = read_use(m, row, CH_TABLE_ORIFICE, &made.orifice);
+    ch_leakdown_row *grown = rc < 0 ? NULL : realloc(sheet->leakdown, (sheet->leakdown_count + 1) * sizeof *grown);
+    if (rc >= 0 && grown == NULL)
+        return no_memory(m);
+    if (rc < 0)
+        return rc;
+    sheet->leakdown = grown;
+    rc = keep_text(m, cell_of(m, row, CH_TABLE_NOTE)->text, &made.note);
+    if (rc < 0)
+        return rc;
+    grown[sheet->leakdown_count++] = made;
+    m->made->readings++;
+    m->cylinders = cylinder > m->cylinders ? cylinder : m->cylinders;
+    return CH_OK;
+}
+
+typedef enum list_kind { DRY, WET, LEAKDOWN } list_kind;
+
+static ch_status read_list(const maker *m, size_t row, list_kind *kind)
+{
+    const ch_table_cell *cell = cell_of(m, row, CH_TABLE_LIST);
+    const char *text = cell->text;
+    const bool loss = cell_of(m, row, CH_TABLE_LOSS)->text[0] != '\0',
+               reading = cell_of(m, row, CH_TABLE_READING)->text[0] != '\0';
+    if (text[0] == '\0')
+        *kind = loss && !reading ? LEAKDOWN : DRY;
+    else if (strcmp(text, "compression") == 0 || strcmp(text, "dry") == 0)
+        *kind = DRY;
+    else if (strcmp(text, "wet") == 0)
+        *kind = WET;
+    else if (strcmp(text, "leakdown") == 0 || strcmp(text, "leak-down") == 0)
+        *kind = LEAKDOWN;
+    else
+        return fail_cell(m, cell, CH_E_INPUT, "compression, dry, wet or leakdown", "list", "is no kind of test");
+    return CH_OK;
+}
+
+static ch_status add_long(maker *m, size_t row, list_kind kind, ch_sheet *sheet)
+{
+    int cylinder = 0;
+    ch_status rc = read_cylinder(m, row, &cylinder);
+    if (rc < 0)
+        return rc;
+    if (kind == LEAKDOWN)
+        return add_leakdown(m, row, cylinder, sheet);
+    ch_reading reading = empty_reading(cylinder);
+    rc = read_use(m, row, CH_TABLE_READING, &reading.reading);
+    if (rc >= 0)
+        rc = read_use(m, row, CH_TABLE_FIRST_STROKE, &reading.first_stroke);
+    if (rc >= 0 && kind == WET)
+        rc = read_use(m, row, CH_TABLE_OIL, &reading.oil);
+    if (rc >= 0)
+        rc = keep_text(m, cell_of(m, row, CH_TABLE_NOTE)->text, &reading.note);
+    if (rc >= 0)
+        rc = add_reading(m, sheet, kind == WET, &reading, cell_of(m, row, CH_TABLE_READING));
+    if (rc < 0)
+        free(reading.note);
+    return rc;
+}
+
+/* Has the row anything to take? */
+static bool has_reading(const maker *m, size_t row)
+{
+    for (size_t i = 0; i < m->t->columns; i++) {
+        const int use = m->plan->use[i];
+        if ((use >= CH_TABLE_CYLINDER_N || use == CH_TABLE_READING || use == CH_TABLE_LOSS) &&
+            ch_table_at(m->t, row, i)->text[0] != '\0')
+            return true;
+    }
+    return false;
+}
+
+static ch_status add_row(maker *m, size_t row, size_t *rows_of)
+{
+    ch_sheet *sheet = NULL;
+    list_kind kind = DRY;
+    if (!has_reading(m, row)) {
+        m->made->passed++;
+        doubt(m, ch_table_at(m->t, row, 0)->line, "no reading in this row: it is passed over");
+        return CH_OK;
+    }
+    ch_status rc = m->wide ? CH_OK : read_list(m, row, &kind);
+    if (rc >= 0)
+        rc = sheet_for(m, row, rows_of, &sheet);
+    if (rc >= 0)
+        rc = fill_head(m, row, sheet);
+    if (rc >= 0)
+        rc = m->wide ? add_wide(m, row, sheet) : add_long(m, row, kind, sheet);
+    return rc;
+}
+
+/* ---- the whole ---- */
+
+static ch_status check_plan(maker *m)
+{
+    char name[32];
+    bool cylinders = false;
+    for (int use = 0; use < CH_TABLE_CYLINDER_N; use++)
+        m->column_of[use] = -1;
+    for (size_t i = 0; i < m->t->columns; i++) {
+        const int use = m->plan->use[i];
+        for (size_t k = 0; k < i; k++)
+            if (use != CH_TABLE_UNUSED && m->plan->use[k] == use) {
+                ch_table_use_name(use, name, sizeof name);
+                return fail_cell(m, &m->t->cell[i], CH_E_INPUT, "one column for each", name,
+                                 "is a second column for it");
+            }
+        if (use >= CH_TABLE_CYLINDER_N)
+            cylinders = true;
+        else
+            m->column_of[use] = (int)i;
+    }
+    m->wide = cylinders;
+    const bool readings = m->column_of[CH_TABLE_READING] >= 0 || m->column_of[CH_TABLE_LOSS] >= 0;
+    if (!cylinders && (!readings || m->column_of[CH_TABLE_CYLINDER] < 0))
+        return fail_cell(
+            m, &m->t->cell[0], CH_E_INPUT,
+            "columns for cylinder and reading (or loss), or one for each cylinder: cylinder_1, cylinder_2 ...",
+            "columns", "begins a header in which no readings were found");
+    if (cylinders && readings)
+        return fail_cell(m, &m->t->cell[0], CH_E_INPUT,
+                         "either a column reading, or columns cylinder_1, cylinder_2 ...", "columns",
+                         "begins a header with both");
+    return CH_OK;
+}
+
+/* What a file could not hold is no sheet; and what a person may want to look at. */
+static ch_status finish(maker *m, size_t i)
+{
+    ch_sheet *sheet = &m->made->sheet[i], again;
+    char *text = NULL;
+    size_t length = 0;
+    ch_err reason = {0};
+    sheet->engine.cylinders = m->plan->cylinders > m->cylinders ? m->plan->cylinders : m->cylinders;
+    ch_status rc = ch_sheet_write(sheet, false, &text, &length, &reason);
+    if (rc >= 0)
+        rc = ch_sheet_parse("sheet", text, length, &again, &reason);
+    free(text);
+    if (rc < 0) {
+        ch_fail(m->err, rc, reason.right, "%s", reason.what);
+        ch_err_locate(m->err, m->name, m->made->line[i], 1);
+        return rc;
+    }
+    ch_sheet_clear(&again);
+    if (!ch_date_given(sheet->conditions.date))
+        doubt(m, m->made->line[i], "this test has no date");
+    bool seen[CH_CYLINDERS_MAX + 1] = {false};
+    for (size_t k = 0; k < sheet->compression_count; k++)
+        seen[sheet->compression[k].cylinder] = true;
+    for (int c = 1; sheet->compression_count > 0 && c <= sheet->engine.cylinders; c++)
+        if (!seen[c]) {
+            doubt(m, m->made->line[i], "this test has no reading of some cylinder");
+            break;
+        }
+    return CH_OK;
+}
+
+ch_status ch_table_sheets(const char *name, const ch_table *table, const ch_table_plan *plan, ch_table_made *made,
+                          ch_err *err)
+{
+    ch_table_made now = {0};
+    maker m = {.name = name, .t = table, .plan = plan, .made = &now, .err = err};
+    size_t *rows_of = calloc(CH_TABLE_SHEETS_MAX, sizeof *rows_of);
+    ch_text_init(&now.doubts, CH_TABLE_DOUBTS_MAX);
+    ch_status rc = rows_of == NULL ? no_memory(&m) : check_plan(&m);
+    if (rc >= 0)
+        look_at_days(&m);
+    for (size_t row = 0; rc >= 0 && row < table->rows; row++)
+        rc = add_row(&m, row, rows_of);
+    for (size_t i = 0; rc >= 0 && i < now.count; i++)
+        rc = finish(&m, i);
+    if (rc >= 0 && now.count == 0)
+        rc = fail_cell(&m, &table->cell[0], CH_E_INPUT, "a row with a reading", "rows",
+                       "begins a table without any reading");
+    if (rc >= 0)
+        rc = ch_text_check(&now.doubts, err);
+    free(rows_of);
+    if (rc < 0)
+        ch_table_made_clear(&now);
+    else
+        *made = now;
+    return rc;
+}
+
+void ch_table_made_clear(ch_table_made *made)
+{
+    for (size_t i = 0; i < made->count; i++)
+        ch_sheet_clear(&made->sheet[i]);
+    free(made->sheet);
+    free(made->line);
+    ch_text_clear(&made->doubts);
+    *made = (ch_table_made){0};
+}
