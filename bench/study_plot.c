@@ -26,11 +26,13 @@ int study_plot_open(study_plot *plot, const char *folder, const char *name, cons
         perror(path);
         return 0;
     }
-    fprintf(plot->file,
-            "<svg xmlns=\"http://www.w3.org/2000/svg\" viewBox=\"0 0 %d %d\" role=\"img\" aria-label=\"%s\" "
-            "font-family=\"sans-serif\" font-size=\"13\">\n<rect width=\"100%%\" height=\"100%%\" fill=\"#fff\"/>\n"
-            "<text x=\"%d\" y=\"24\" font-size=\"15\">%s</text>\n",
-            WIDTH, HEIGHT, title, LEFT, title);
+    fprintf(
+        plot->file,
+        "<svg xmlns=\"http://www.w3.org/2000/svg\" viewBox=\"0 0 %d %d\" role=\"img\" aria-label=\"%s\" "
+        "font-family=\"sans-serif\" font-size=\"13\">\n<title>%s</title>\n<desc>Across: %s. Up: %s. The figures stand "
+        "beside it.</desc>\n<rect width=\"100%%\" height=\"100%%\" fill=\"#fff\"/>\n"
+        "<text x=\"%d\" y=\"24\" font-size=\"15\">%s</text>\n",
+        WIDTH, HEIGHT, title, title, x_title, y_title, LEFT, title);
     for (int t = 0; t <= TICKS; t++) {
         const double at_x = x[0] + (x[1] - x[0]) * t / TICKS, at_y = y[0] + (y[1] - y[0]) * t / TICKS;
         fprintf(plot->file, "<text x=\"%.1f\" y=\"%d\" text-anchor=\"middle\">%g</text>\n", across(plot, at_x),

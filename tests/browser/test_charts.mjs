@@ -26,9 +26,13 @@ const look = (text, font = FONTS[0]) => page.evaluate(([markup, family]) => {
   const svg = at.firstChild, [, , width, height] = svg.getAttribute("viewBox").split(" ").map(Number);
   const size = svg.getBoundingClientRect();
   const texts = [...svg.querySelectorAll("text")].filter((one) => one.textContent !== "").map((one) => {
-    const { x, y, width: wide, height: high } = one.getBBox();
+    // Turned words: the box of their turned corners.
+    const box = one.getBBox(), to = svg.getScreenCTM().inverse().multiply(one.getScreenCTM());
+    const corners = [[0, 0], [1, 0], [0, 1], [1, 1]].map(([i, j]) => new DOMPoint(box.x + i * box.width, box.y + j * box.height).matrixTransform(to));
+    const [x, y] = ["x", "y"].map((axis) => Math.min(...corners.map((corner) => corner[axis])));
+    const wide = Math.max(...corners.map((corner) => corner.x)) - x, high = Math.max(...corners.map((corner) => corner.y)) - y;
     // A line of text is higher than its letters: of neighbours below each other the letters count.
-    return { words: one.textContent, left: x, right: x + wide, top: y + 0.22 * high, bottom: y + 0.86 * high, size: parseFloat(one.getAttribute("font-size")) };
+    return { words: one.textContent, left: x, right: x + wide, top: y + 0.22 * high, bottom: y + 0.86 * high, size: parseFloat(getComputedStyle(one).fontSize) };
   });
   const bars = [...svg.querySelectorAll("rect.svg-reading, rect.svg-band")].map((one) => one.getBBox());
   const outside = [...svg.querySelectorAll("rect, line, circle, path, polyline")].map((one) => [one, one.getBBox()])
@@ -120,6 +124,17 @@ for (const name of names)
     const apart = difference(here, there);
     worst = Math.max(worst, apart);
     check(apart <= MOST_DIFFERENT, `drawn differently by librsvg: ${apart.toFixed(3)}`);
+  });
+// The pictures of the documentation, as they were made (bench/study_plot.c).
+const pictures = path.join(process.env.CROSSHATCH_SOURCE, "docs/pictures");
+for (const name of readdirSync(pictures).filter((one) => one.endsWith(".svg")))
+  await promise(`picture ${name}`, async () => {
+    for (const font of FONTS) {
+      const seen = await look(readFileSync(path.join(pictures, name), "utf8"), font);
+      same([seen.broken, seen.role], [undefined, "img"], "is no XML, or no image");
+      same([cut(seen), overlaps(seen), seen.outside], [[], [], []], `cut off, over each other, or outside in ${font}`);
+      check(seen.title.length > 5 && seen.desc.length > 5, "no title or description");
+    }
   });
 console.log(`# most different between Chromium and librsvg: ${worst.toFixed(3)}`);
 await kept();
