@@ -143,6 +143,46 @@ static void events_come_by_day_and_those_of_today_count_once(void **state)
     expect_close(season->horizon_s[CH_HORIZON_SEASON] / HOUR_S, 3.0 + 5.0 + 3.0 + 3.0, 1e-9);
 }
 
+static void the_chance_at_a_day_is_that_after_its_last_event(void **state)
+{
+    (void)state;
+    sheets_of(4.0, 0.0, CH_VERDICT_SOUND);
+    const ch_history_event event[] = {{1, {2027, 4, 1}, 20.0 * HOUR_S, "practice"},
+                                      {2, {2027, 4, 1}, 60.0 * HOUR_S, "race"},
+                                      {3, {2027, 6, 1}, 20.0 * HOUR_S, "later"}};
+    ch_season_input in = input();
+    in.event = event;
+    in.events = sizeof event / sizeof event[0];
+    run(&in);
+    const ch_forecast *f = &season->forecast;
+    assert_true(f->event[0].over_fault_1 < f->event[1].over_fault_1);
+    expect_close(ch_season_over_fault(season, (ch_date){2027, 4, 1}), f->event[1].over_fault_1, 0.0);
+    expect_close(ch_season_over_fault(season, (ch_date){2027, 6, 1}), f->event[2].over_fault_1, 0.0);
+    /* nothing is planned for that day, or for any: as it is now, by the worst cylinder */
+    expect_close(ch_season_over_fault(season, (ch_date){2027, 5, 1}), f->cylinder[1].over_fault_1, 0.0);
+    expect_close(ch_season_over_fault(season, (ch_date){0}), f->cylinder[1].over_fault_1, 0.0);
+    assert_true(f->cylinder[1].over_fault_1 > f->cylinder[0].over_fault_1);
+}
+
+static void the_curves_begin_now_and_end_at_the_horizon(void **state)
+{
+    (void)state;
+    sheets_of(4.0, 0.0, CH_VERDICT_SOUND);
+    const ch_season_input in = input();
+    run(&in);
+    for (int c = 0; c < FOUR; c++) {
+        double end[3];
+        assert_int_equal(
+            ch_forecast_ahead(&season->forecast, c + 1, season->horizon_s[CH_HORIZON_THREE_YEARS], end, NULL), CH_OK);
+        for (int i = 0; i < 3; i++) {
+            expect_close(season->fan_log[c][0][i], season->forecast.cylinder[c].log_area_now[i], 0.0);
+            expect_close(season->fan_log[c][CH_SEASON_FAN][i], end[i], 0.0);
+            for (int k = 1; k <= CH_SEASON_FAN; k++)
+                assert_true(season->fan_log[c][k][i] >= season->fan_log[c][k - 1][i]); /* wear does not heal */
+        }
+    }
+}
+
 static void season_refuses_and_leaves_nothing_behind(void **state)
 {
     (void)state;
@@ -251,6 +291,8 @@ int main(void)
         cmocka_unit_test(one_test_is_too_little_to_put_parts_on),
         cmocka_unit_test(an_engine_that_will_not_last_gets_only_what_moves_on),
         cmocka_unit_test(events_come_by_day_and_those_of_today_count_once),
+        cmocka_unit_test(the_chance_at_a_day_is_that_after_its_last_event),
+        cmocka_unit_test(the_curves_begin_now_and_end_at_the_horizon),
         cmocka_unit_test(season_refuses_and_leaves_nothing_behind),
         cmocka_unit_test(steps_and_what_the_answer_hangs_on_are_told_in_sentences),
         cmocka_unit_test(choices_whose_costs_read_alike_are_not_put_in_an_order),

@@ -1,7 +1,9 @@
 #!/usr/bin/env python3
 """Promises of the page that asks whether the trailer may be loaded, and of its check sheet. Plain HTTP forms. TAP."""
 import base64
+import datetime
 import hashlib
+import os
 import re
 import sqlite3
 import subprocess
@@ -222,6 +224,40 @@ def a_sheet_that_says_nothing_yet_has_no_report():
         status, headers, content = person.send("GET", f"/sheet/{sheet}/report.pdf")
         assert status in (400, 422) and headers["content-type"].startswith("text/html") and "content-disposition" not in headers, (status, headers)
         assert "style-src 'self';" in headers["content-security-policy"] and b"reading" in content, content
+
+
+@promise
+def today_is_that_of_the_machines_time_zone():
+    """It is never the same day at both ends of the date line."""
+    east = datetime.datetime.now(datetime.timezone(datetime.timedelta(hours=14))).date()
+    for zone, words in (("UTC-14", "today"), ("UTC+12", "from now")):
+        before = os.environ.get("TZ")
+        os.environ["TZ"] = zone  # POSIX: UTC-14 is fourteen hours ahead of UTC
+        try:
+            with Server() as server:
+                person = Person(server)
+                enter_car(person)
+                person.get("/car/1/events")
+                person.submit(person.page.form("/car/1/events"), day=east.isoformat(), name="Early")
+                says = person.get("/car/1/ready").says
+                assert re.search(rf"For Early on {east}, (\d days? )?{words}", says), (zone, says)
+        finally:
+            os.environ.pop("TZ")
+            os.environ |= {"TZ": before} if before is not None else {}
+
+
+@promise
+def the_day_of_the_event_is_still_to_come_and_the_next_morning_it_is_past():
+    with Server() as server:
+        person = Person(server)
+        enter_car(person)
+        enter_event(person, -1, "Yesterday")
+        enter_event(person, 0, "Today", hours="2", sessions="6")
+        enter_event(person, 1, "Tomorrow")
+        assert f"For Today on {day(0)}, today" in person.get("/car/1/ready").says
+        person.get("/event/2")
+        person.submit(person.page.forms[-1], "delete")
+        assert f"For Tomorrow on {day(1)}, 1 day from now" in person.get("/car/1/ready").says
 
 
 @promise

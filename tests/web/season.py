@@ -1,13 +1,14 @@
 #!/usr/bin/env python3
 """Promises of the pages from one event to the next: events, parts, the season, ready or not. Plain HTTP forms. TAP."""
 import re
+import sqlite3
 import sys
 
 from browse import Person, Server
 from newcomer import enter_car
 from promises import keep, promise
 from runs import multipart
-from seasons import day, enter_event, enter_part, worn_four
+from seasons import add_sheets, day, enter_event, enter_part, worn_four
 
 
 # ------------------------------------------------------------------ events
@@ -255,6 +256,46 @@ def what_was_done_stands_between_the_sheets():
         says = person.get("/car/1/season").says
         order = [says.index(words) for words in ("History", day(-60), day(-440), "Fitted: Head gasket", day(-810))]
         assert order == sorted(order) and "opened" in says, says
+
+
+@promise
+def what_a_forecast_rests_on_changes_it_at_once():
+    """What is kept of a forecast never outlives what it was made from."""
+    server = Server()
+    worn_four(server.garage)
+
+    def main(page):
+        return page.source[page.source.index("<main"):page.source.index("</main>")]
+
+    with server:
+        person = Person(server)
+        person.get("/")
+        pages = [main(person.get("/car/1/season"))]
+        assert main(person.get("/car/1/season")) == pages[0]
+
+        def changed(what):
+            pages.append(main(person.get("/car/1/season")))
+            assert len(set(pages)) == len(pages), what
+
+        enter_event(person, 30, "Spring")
+        changed("an event to come")
+        person.submit(person.get("/event/1").form("/event/1"), "change", hours="9")
+        changed("its hours")
+        enter_event(person, -10, "Autumn", hours="3")
+        changed("an event since the last sheet")
+        enter_part(person, name="Head gasket", fitted=day(-600))
+        changed("a part that opened the engine")
+        form = person.get("/settings").form("/settings")
+        person.submit(form, hour_value="77")
+        changed("what an hour is worth")
+        add_sheets(server.garage, [(day(-5), 399, (171, 149, 172, 171))])
+        with sqlite3.connect(server.garage) as db:
+            db.execute("UPDATE sheet SET engine_id = 1 WHERE engine_id IS NULL")
+        db.close()
+        changed("a sheet more")
+        person.get("/event/2")
+        person.submit(person.page.forms[-1], "delete")
+        changed("an event taken out")
 
 
 @promise
