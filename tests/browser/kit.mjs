@@ -139,6 +139,40 @@ export async function enter(page, reading, first = "") {
   await Promise.all([page.waitForEvent("load"), page.click("button:has-text('Enter cylinder')")]);
 }
 
+// A winter plan with two jobs for car 1, worked out.
+export async function planWinter(page, base) {
+  await page.goto(`${base}/car/1/winter`);
+  await page.fill("[name=until]", new Date(Date.now() + 120 * 86400e3).toISOString().slice(0, 10));
+  for (const one of await page.$$("details")) await one.evaluate((box) => { box.open = true; });
+  for (const job of ["clutch_kit", "brake_pads"]) await page.check(`[name=in][value=${job}]`);
+  await page.click("text=Plan the work");
+  await page.click("summary:has-text('Change the plan')");
+  for (const one of await page.$$("details")) await one.evaluate((box) => { box.open = true; });
+  for (const job of ["clutch_kit", "brake_pads"]) await page.fill(`[name="j.${job}.avoided"]`, "2000");
+  await page.click("text=Plan the work");
+  await page.waitForSelector("text=of parts");
+}
+
+// Events and parts of car 1, so that the season and what is due have something to show.
+export async function fillSeason(page, base) {
+  const day = (offset) => new Date(Date.now() + offset * 86400e3).toISOString().slice(0, 10);
+  for (const [offset, name, hours] of [[-20, "Autumn day", "2"], [12, "Spring sprint", ""]]) {
+    await page.goto(`${base}/car/1/events`);
+    for (const one of await page.$$("details")) await one.evaluate((box) => { box.open = true; });
+    await page.fill("[name=day]", day(offset));
+    await page.fill("[name=name]", name);
+    await page.fill("[name=hours]", hours);
+    await Promise.all([page.waitForEvent("load"), page.click("button:has-text('Enter the event')")]);
+  }
+  for (const [life, offset] of [["engine_oil", -30], ["brake_fluid", -700], ["harness", -30]]) {
+    await page.goto(`${base}/car/1/parts`);
+    for (const one of await page.$$("details")) await one.evaluate((box) => { box.open = true; });
+    await page.selectOption("[name=life]", life);
+    await page.fill("[name=fitted]", day(offset));
+    await Promise.all([page.waitForEvent("load"), page.click("button:has-text('Enter the part')")]);
+  }
+}
+
 // Send a run of an invented car whose clutch slips, and wait for its answer; the address of the page. The log comes from tests/cli/drive_log.c.
 export async function sendRun(page, base) {
   const log = path.join(scratch, "run.csv");

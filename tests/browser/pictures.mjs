@@ -2,7 +2,7 @@
 // that they can always be made again.
 import { mkdirSync } from "node:fs";
 import path from "node:path";
-import { PHONE, browser, fill, serve } from "./kit.mjs";
+import { PHONE, browser, fill, fillSeason, planWinter, sendRun, serve } from "./kit.mjs";
 
 // A four whose third cylinder reads low, with a wet test and a leak-down test on it.
 const ROUNDS = [[1, 180], [2, 176], [3, 132], [4, 178], [1, 182], [2, 175], [3, 130], [4, 177]];
@@ -41,12 +41,19 @@ export async function pictures(folder) {
   const sheet = await fill(page, server.base, ROUNDS);
   await enterLeakdown(page, server.base, sheet);
   await takeOff(page, server.base, sheet);
+  await fillSeason(page, server.base);
+  await planWinter(page, server.base);
+  const run = await sendRun(page, server.base);
   await context.close();
   await shoot("start", "/");
   await shoot("step", `${sheet}/do/open_up`);
   await shoot("measure", `${sheet}/measure?kind=dry&cylinder=3`, { at: "#enter" });
   await shoot("findings", `${sheet}/findings`);
   await shoot("findings-dark", `${sheet}/findings`, { dark: true, clip: { x: 0, y: 700, width: PHONE.width, height: PHONE.height } });
+  await shoot("ready", "/car/1/ready");
+  await shoot("driveline", run);
+  await shoot("winter", "/car/1/winter");
+  await shoot("whatif", "/whatif?throttle=shut");
   await server.end();
   return made;
 }

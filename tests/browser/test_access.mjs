@@ -1,7 +1,7 @@
 // Every page by axe-core (WCAG 2.2 AA) in light and dark at two sizes; nothing wider than the screen; everything big enough for a thumb.
 import { readFileSync } from "node:fs";
 import { createRequire } from "node:module";
-import { DESK, PHONE, browser, fill, kept, promise, same, sendRun, serve } from "./kit.mjs";
+import { DESK, PHONE, browser, fill, fillSeason, kept, planWinter, promise, same, sendRun, serve } from "./kit.mjs";
 
 const axe = readFileSync(createRequire(import.meta.url).resolve("axe-core/axe.min.js"), "utf8");
 const TAGS = ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa", "best-practice"];
@@ -18,17 +18,7 @@ await first.goto(`${server.base}${sheet}/do/open_up?step=pump_fuse&cylinder=0`);
 for (const name of ["origin", "lies"])
   if ((await first.$(`[name=${name}]`)) !== null) await first.fill(`[name=${name}]`, "slot 12, in the tray");
 await first.click("button[value=done]");
-// A winter plan with two jobs.
-await first.goto(`${server.base}/car/1/winter`);
-await first.fill("[name=until]", new Date(Date.now() + 120 * 86400e3).toISOString().slice(0, 10));
-for (const one of await first.$$("details")) await one.evaluate((box) => { box.open = true; });
-for (const job of ["clutch_kit", "brake_pads"]) await first.check(`[name=in][value=${job}]`);
-await first.click("text=Plan the work");
-await first.click("summary:has-text('Change the plan')");
-for (const one of await first.$$("details")) await one.evaluate((box) => { box.open = true; });
-for (const job of ["clutch_kit", "brake_pads"]) await first.fill(`[name="j.${job}.avoided"]`, "2000");
-await first.click("text=Plan the work");
-await first.waitForSelector("text=of parts");
+await planWinter(first, server.base);
 // A run of the driveline, and the choice of its columns.
 await first.goto(`${server.base}/cars/new`);
 await first.fill("[name=name]", "Without a run");
@@ -52,23 +42,7 @@ await first.waitForSelector("text=Cross-check");
 await first.goto(`${server.base}/car/1/winter/job/clutch_kit`);
 await first.click("button[value=finish]");
 
-// Events and parts, so that the season and what is due have something to show.
-const day = (offset) => new Date(Date.now() + offset * 86400e3).toISOString().slice(0, 10);
-for (const [offset, name, hours] of [[-20, "Autumn day", "2"], [12, "Spring sprint", ""]]) {
-  await first.goto(`${server.base}/car/1/events`);
-  for (const one of await first.$$("details")) await one.evaluate((box) => { box.open = true; });
-  await first.fill("[name=day]", day(offset));
-  await first.fill("[name=name]", name);
-  await first.fill("[name=hours]", hours);
-  await Promise.all([first.waitForEvent("load"), first.click("button:has-text('Enter the event')")]);
-}
-for (const [life, offset] of [["engine_oil", -30], ["brake_fluid", -700], ["harness", -30]]) {
-  await first.goto(`${server.base}/car/1/parts`);
-  for (const one of await first.$$("details")) await one.evaluate((box) => { box.open = true; });
-  await first.selectOption("[name=life]", life);
-  await first.fill("[name=fitted]", day(offset));
-  await Promise.all([first.waitForEvent("load"), first.click("button:has-text('Enter the part')")]);
-}
+await fillSeason(first, server.base);
 await first.goto(`${server.base}/car/1/ready`);
 for (const one of await first.$$("details")) await one.evaluate((box) => { box.open = true; });
 await first.check("[value='home.brake_pads']");
