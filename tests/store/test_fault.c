@@ -14,7 +14,7 @@
 
 enum { NEXT = CH_STORE_VERSION + 1 };
 
-typedef enum operation { ADD, CORRECT, CLOSE, SAVE, BACKUP, MIGRATE, PROVE, LOAD, VERIFY, OPERATIONS } operation;
+typedef enum operation { ADD, CORRECT, CLOSE, SAVE, BACKUP, MIGRATE, PROVE, DRIVE, LOAD, VERIFY, OPERATIONS } operation;
 
 static ch_sheet demo;
 static ch_store_row reading;
@@ -32,6 +32,7 @@ static long long measure(operation o)
         return access(kit_path("copy.db"), F_OK) == 0 ? kit_ask(kit_path("copy.db"), "SELECT count(*) FROM entry") : -2;
     case MIGRATE: return kit_ask(path, "PRAGMA user_version");
     case PROVE: return kit_ask(path, "SELECT count(*) FROM work WHERE closed_s IS NOT NULL");
+    case DRIVE: return kit_ask(path, "SELECT count(*) + (SELECT count(*) FROM run_slip) FROM run_cause");
     case LOAD:
     case VERIFY:
     case OPERATIONS: break;
@@ -67,6 +68,10 @@ static ch_status operate(operation o, ch_store *store)
     case SAVE: return ch_store_sheet_save(store, &demo, 0, "demo", KIT_NOW, NULL, NULL);
     case BACKUP: return ch_store_backup(store, kit_path("copy.db"), NULL);
     case PROVE: return ch_store_work_close(store, 1, CH_STORE_PROVE_COMPRESSION, "sold as it is", KIT_NOW, NULL);
+    case DRIVE: {
+        const ch_store_run run = kit_run(1);
+        return ch_store_run_add(store, &run, NULL, KIT_NOW, NULL, NULL);
+    }
     case LOAD: return load(store);
     case VERIFY: return verify(store);
     case MIGRATE:
@@ -214,6 +219,12 @@ static void a_job_is_closed_or_open_whatever_fails(void **state)
     assert_true(try_kinds(PROVE, false) > 20);
 }
 
+static void a_run_is_stored_whole_or_not_at_all(void **state)
+{
+    (void)state;
+    assert_true(try_kinds(DRIVE, false) > 20);
+}
+
 static void a_sheet_is_saved_whole_or_not_at_all(void **state)
 {
     (void)state;
@@ -279,13 +290,10 @@ int main(void)
     kit_read_sheet("demo/hill-climb-sound.yaml", &demo);
     reading = kit_row(2, "178 psi");
     const struct CMUnitTest tests[] = {
-        PROMISE(a_row_is_there_or_not_whatever_fails),
-        PROMISE(a_sheet_is_closed_or_open_whatever_fails),
-        PROMISE(a_job_is_closed_or_open_whatever_fails),
-        PROMISE(a_sheet_is_saved_whole_or_not_at_all),
-        PROMISE(a_copy_is_whole_or_not_there),
-        PROMISE(a_file_is_of_the_old_version_or_of_the_new_one),
-        PROMISE(a_full_disk_is_called_one),
+        PROMISE(a_row_is_there_or_not_whatever_fails),           PROMISE(a_sheet_is_closed_or_open_whatever_fails),
+        PROMISE(a_job_is_closed_or_open_whatever_fails),         PROMISE(a_run_is_stored_whole_or_not_at_all),
+        PROMISE(a_sheet_is_saved_whole_or_not_at_all),           PROMISE(a_copy_is_whole_or_not_there),
+        PROMISE(a_file_is_of_the_old_version_or_of_the_new_one), PROMISE(a_full_disk_is_called_one),
         PROMISE(no_memory_is_said_and_nothing_is_half_done),
     };
     const int failed = cmocka_run_group_tests_name("store_fault", tests, NULL, NULL);

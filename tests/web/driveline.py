@@ -182,6 +182,23 @@ def anonymous_kb(server):
 
 
 @promise
+def without_a_place_for_the_log_that_is_said_and_the_rest_goes_on():
+    server = Server()
+    before = os.environ.get("TMPDIR")
+    os.environ["TMPDIR"] = "/nowhere/at/all"
+    try:
+        with server:
+            person = with_car(server)
+            page = send_log(person, log_of(seconds=60), status=507)
+            assert "No room for this" in page.says and "no file for the upload" in page.says, page.says
+            assert "Send a logged run" in person.get(PAGE).says
+    finally:
+        del os.environ["TMPDIR"]
+        if before is not None:
+            os.environ["TMPDIR"] = before
+
+
+@promise
 def markup_in_names_stays_text():
     with Server() as server:
         person = with_car(server)
