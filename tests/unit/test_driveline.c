@@ -8,28 +8,9 @@
 #include <string.h>
 
 #include "drive_judge.h"
+#include "drive_knowledge.h"
 #include "expect.h"
 #include "fail_alloc.h"
-
-static ch_knowledge knowledge;
-static ch_clutch_knowledge clutch;
-
-static int open_knowledge(void **state)
-{
-    (void)state;
-    return ch_knowledge_parse(&knowledge, ch_knowledge_builtin(), NULL) == CH_OK &&
-                   ch_clutch_knowledge_parse(&clutch, &knowledge, ch_clutch_builtin(), NULL) == CH_OK
-               ? 0
-               : -1;
-}
-
-static int close_knowledge(void **state)
-{
-    (void)state;
-    ch_clutch_knowledge_clear(&clutch);
-    ch_knowledge_clear(&knowledge);
-    return 0;
-}
 
 /* A good logger: 25 Hz, satellite speed 0.2 s late. */
 static drive_options plain(uint64_t seed)

@@ -1,63 +1,14 @@
 /* Promises of judge/verdict.c, bounds.c, day.c and repeats.c at their edges: the words of each reason, and what becomes of an engine that cannot be computed. */
 #include <stdlib.h>
 
-#include "judge_sheets.h"
-
-static ch_knowledge knowledge;
-static ch_judgement judgement;
-
-static int load(void **state)
-{
-    (void)state;
-    return ch_knowledge_parse(&knowledge, ch_knowledge_builtin(), NULL) < 0 ? -1 : 0;
-}
-
-static int unload(void **state)
-{
-    (void)state;
-    ch_knowledge_clear(&knowledge);
-    return 0;
-}
+#include "judge_by_hand.h"
 
 /* ---- reasons, on judgements made by hand ---- */
 
 /* Three cylinders inside the band, even, all causes sound. */
 static void all_well(void)
 {
-    ch_judgement *j = &judgement;
-    memset(j, 0, sizeof *j);
-    j->cylinders = 3;
-    j->trace.reliable = true;
-    j->lowest = 3;
-    j->highest = 1;
-    j->ratio_1 = 0.94;
-    j->ratio_interval_1[0] = 0.91;
-    j->ratio_interval_1[1] = 0.99;
-    j->chosen_rule = CH_RULE_75_PERCENT;
-    j->rule[CH_RULE_75_PERCENT] = (ch_rule_outcome){.rule = CH_RULE_75_PERCENT,
-                                                    .applies = true,
-                                                    .passes = true,
-                                                    .chance_broken_1 = 0.001,
-                                                    .id = "75_percent",
-                                                    .says = "lowest at least 75 % of highest",
-                                                    .source = ""};
-    for (int c = 0; c < 3; c++) {
-        j->cylinder[c] = (ch_judged_cylinder){.cylinder = c + 1,
-                                              .n = 1,
-                                              .mean_pa = (170.0 - 5.0 * c) * PSI,
-                                              .expected_pa = {150.0 * PSI, 200.0 * PSI},
-                                              .expected_median_pa = 175.0 * PSI,
-                                              .chance_below_minimum_1 = NAN};
-        j->trace.cylinder[c].cause_1[CH_CAUSE_SOUND] = 1.0;
-    }
-    j->pooled_sd_pa = 2.5 * PSI;
-}
-
-static void blame(int cylinder, ch_cause cause, double chance_1)
-{
-    double *cause_1 = judgement.trace.cylinder[cylinder - 1].cause_1;
-    cause_1[cause] += chance_1;
-    cause_1[CH_CAUSE_SOUND] -= chance_1;
+    all_well_of(3, 5.0);
 }
 
 static void add_question(ch_question_kind kind, int cylinder, const char *text)
@@ -70,23 +21,6 @@ static void add_question(ch_question_kind kind, int cylinder, const char *text)
 #define ROWS(rows) "{sheet: 1, units: {pressure: psi}, engine: {cylinders: 3}, " rows "}"
 #define TESTED                                                                                                         \
     ROWS("compression: [{cylinder: 1, reading: 170}, {cylinder: 2, reading: 165}, {cylinder: 3, reading: 160}]")
-
-static ch_verdict verdict_of(const char *text)
-{
-    ch_sheet sheet;
-    sheet_of(text, &sheet);
-    judge_verdict(&sheet, &knowledge, ch_unit_find("psi", 3), &judgement);
-    ch_sheet_clear(&sheet);
-    return judgement.verdict;
-}
-
-static bool reasons_say(const char *words)
-{
-    for (size_t i = 0; i < judgement.because_count; i++)
-        if (strstr(judgement.because[i], words) != NULL)
-            return true;
-    return false;
-}
 
 static void expect_says(const char *words, bool wanted)
 {
