@@ -132,6 +132,18 @@ ch_dimension ch_table_use_dimension(int use);
 ch_status ch_table_sheets(const char *name, const ch_table *table, const ch_table_plan *plan, ch_table_made *made,
                           ch_err *err);
 
+/** Bytes of an id with its NUL. */
+enum { CH_TABLE_ID_SIZE = 48 };
+
+/**
+ * An id made of a sheet's content, so that the same sheet is stored once, from wherever it comes.
+ *
+ * @param sheet The sheet.
+ * @param id    (out) "file-" and 32 hexadecimal digits: FNV-1a, 64 bits, from two starting values (draft-eastlake-fnv).
+ * @param err   (out, may be NULL) As ch_sheet_write().
+ */
+ch_status ch_table_sheet_id(const ch_sheet *sheet, char id[CH_TABLE_ID_SIZE], ch_err *err);
+
 /** Free what was made; fine on one of zeros. @param made The sheets. */
 void ch_table_made_clear(ch_table_made *made);
 

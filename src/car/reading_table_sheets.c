@@ -1,4 +1,5 @@
 /* Sheets out of a table of readings whose columns are known. Every cell is checked where it stands; each sheet must be one that a file could hold. */
+#include <stdint.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
@@ -451,6 +452,23 @@ ch_status ch_table_sheets(const char *name, const ch_table *table, const ch_tabl
     else
         *made = now;
     return rc;
+}
+
+ch_status ch_table_sheet_id(const ch_sheet *sheet, char id[CH_TABLE_ID_SIZE], ch_err *err)
+{
+    char *bytes = NULL;
+    size_t length = 0;
+    const ch_status rc = ch_sheet_write(sheet, false, &bytes, &length, err);
+    if (rc < 0)
+        return rc;
+    uint64_t a = 0xcbf29ce484222325U, b = 0x84222325cbf29ce4U;
+    for (size_t i = 0; i < length; i++) {
+        a = (a ^ (unsigned char)bytes[i]) * 0x100000001b3U;
+        b = (b ^ (unsigned char)bytes[i]) * 0x100000001b3U;
+    }
+    free(bytes);
+    snprintf(id, CH_TABLE_ID_SIZE, "file-%016llx%016llx", (unsigned long long)a, (unsigned long long)b);
+    return CH_OK;
 }
 
 void ch_table_made_clear(ch_table_made *made)

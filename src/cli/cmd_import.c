@@ -7,6 +7,7 @@
 #include <string.h>
 #include <sys/stat.h>
 
+#include "crosshatch/reading_table.h"
 #include "crosshatch/store_sheet.h"
 #include "file_stream.h"
 #include "garage.h"
@@ -86,33 +87,15 @@ static ch_status list_files(const char *name, names *n, ch_err *err)
     return rc;
 }
 
-/* The same content gets the same id, so a sheet is imported once. FNV-1a, 64 bits, from two starting values (RFC draft-eastlake-fnv). */
-ch_status import_content_id(const ch_sheet *sheet, char id[static 48], ch_err *err)
-{
-    char *bytes = NULL;
-    size_t length = 0;
-    const ch_status rc = ch_sheet_write(sheet, false, &bytes, &length, err);
-    if (rc < 0)
-        return rc;
-    uint64_t a = 0xcbf29ce484222325U, b = 0x84222325cbf29ce4U;
-    for (size_t i = 0; i < length; i++) {
-        a = (a ^ (unsigned char)bytes[i]) * 0x100000001b3U;
-        b = (b ^ (unsigned char)bytes[i]) * 0x100000001b3U;
-    }
-    free(bytes);
-    snprintf(id, 48, "file-%016llx%016llx", (unsigned long long)a, (unsigned long long)b);
-    return CH_OK;
-}
-
 static ch_status import_one(ch_store *store, const char *name, ch_text *answer, ch_err *err)
 {
     ch_sheet sheet;
-    char id[48];
+    char id[CH_TABLE_ID_SIZE];
     ch_stored stored = {0};
     ch_status rc = input_sheet(name, &sheet, err);
     if (rc < 0)
         return rc;
-    rc = import_content_id(&sheet, id, err);
+    rc = ch_table_sheet_id(&sheet, id, err);
     if (rc >= 0)
         rc = ch_store_sheet_save(store, &sheet, 0, id, garage_now_s(), &stored, err);
     ch_sheet_clear(&sheet);

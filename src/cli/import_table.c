@@ -138,36 +138,24 @@ static void show(const char *name, const ch_table *table, const ch_table_plan *p
         ch_text_appendf(answer, "to be looked at:\n%s", ch_text_string(&made->doubts));
 }
 
-/* The life of the engine that was in the car on that day; 0 where nothing says so. */
-static int64_t engine_on(const ch_store_engine *lives, size_t count, ch_date day)
-{
-    for (size_t i = count; ch_date_given(day) && i-- > 0;)
-        if (ch_date_days(lives[i].begun) <= ch_date_days(day) &&
-            (!ch_date_given(lives[i].ended) || ch_date_days(day) <= ch_date_days(lives[i].ended)))
-            return lives[i].id;
-    return 0;
-}
-
 static ch_status store_all(const cli_options *options, const ch_table_made *made, ch_text *answer, ch_err *err)
 {
     ch_store *store = NULL;
     ch_store_pool pool = {0};
-    const ch_store_engine *lives = NULL;
-    size_t lives_count = 0, again = 0;
+    size_t again = 0;
     int64_t car_id = 0;
     ch_status rc = garage_open(options, CH_STORE_CREATE, &store, err);
     if (rc >= 0 && options->car != NULL)
         rc = garage_car(options, store, &pool, "import", &car_id, err);
-    if (rc >= 0 && car_id != 0)
-        rc = ch_store_engines(store, &pool, car_id, &lives, &lives_count, err);
     for (size_t i = 0; rc >= 0 && i < made->count; i++) {
-        char id[48];
+        char id[CH_TABLE_ID_SIZE];
+        int64_t engine_id = 0;
         ch_stored stored = {0};
-        rc = import_content_id(&made->sheet[i], id, err);
+        rc = ch_table_sheet_id(&made->sheet[i], id, err);
+        if (rc >= 0 && car_id != 0)
+            rc = ch_store_engine_on(store, car_id, made->sheet[i].conditions.date, &engine_id, err);
         if (rc >= 0)
-            rc = ch_store_sheet_save(store, &made->sheet[i],
-                                     engine_on(lives, lives_count, made->sheet[i].conditions.date), id, garage_now_s(),
-                                     &stored, err);
+            rc = ch_store_sheet_save(store, &made->sheet[i], engine_id, id, garage_now_s(), &stored, err);
         again += stored.again;
     }
     if (rc >= 0)

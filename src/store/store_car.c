@@ -400,3 +400,12 @@ ch_status ch_store_gauges(ch_store *store, ch_store_pool *pool, const ch_store_g
     }
     return rc;
 }
+
+ch_status ch_store_engine_on(ch_store *store, int64_t car_id, ch_date day, int64_t *engine_id, ch_err *err)
+{
+    return store_number(
+        store, engine_id, 0, err,
+        "SELECT id FROM engine WHERE car_id = ?1 AND begun_day <= ?2 AND (ended_day IS NULL OR ended_day >= ?2)"
+        " ORDER BY begun_day DESC, id DESC LIMIT 1",
+        "id", car_id, day);
+}

@@ -366,6 +366,11 @@ static enum MHD_Result send_response(struct MHD_Connection *connection, passage 
             void *plain;
         } bytes = {.constant = response->static_bytes};
         out = MHD_create_response_from_buffer(length, bytes.plain, MHD_RESPMEM_PERSISTENT);
+    } else if (response->data_type != NULL && response->file > 0) {
+        length = response->file_length;
+        out = MHD_create_response_from_fd(length, response->file);
+        if (out == NULL)
+            close(response->file);
     } else {
         ch_text *text = response->data_type != NULL ? &response->data : &response->page.text;
         length = text->length;

@@ -24,6 +24,8 @@ web_handler page_job_get, page_job_post, page_job_file_get;
 web_handler page_work_get, page_work_post, page_work_ledger_post, page_work_photos_post, page_spent_post;
 web_handler page_winter_get, page_winter_post, page_winter_file_get;
 web_handler page_help_get;
+web_handler page_export_get, page_export_file_get;
+web_handler page_import_get, page_import_post;
 web_handler page_sheets_get;
 web_handler page_events_get, page_events_post, page_event_get, page_event_post, page_event_log_post;
 web_handler page_season_get;

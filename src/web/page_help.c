@@ -69,7 +69,8 @@ ch_status page_help_get(web_request *request, web_response *response, ch_err *er
     html_text(w, know->knowledge.always);
     html_lit(w, "</p>\n<p>Cautions stand before the step that they belong to, with the signal words of ANSI Z535.4: "
                 "DANGER, WARNING, CAUTION "
-                "and NOTICE.</p>\n<p><a class=\"button second\" href=\"/sheets\">All sheets</a></p>\n");
+                "and NOTICE.</p>\n<p><a class=\"button second\" href=\"/sheets\">All sheets</a></p>\n<p><a "
+                "class=\"button second\" href=\"/export\">Take out and bring in</a></p>\n");
     html_page_close(w);
     return CH_OK;
 }

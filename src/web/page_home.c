@@ -155,7 +155,8 @@ ch_status page_home_get(web_request *request, web_response *response, ch_err *er
     write_ready(w, &g, piece_today(request->now_s));
     list_cars(w, &g);
     write_sheets(w, &g, true);
-    html_lit(w, "<p><a class=\"button second\" href=\"/whatif\">What if: play with a compression test</a></p>\n");
+    html_lit(w, "<p><a class=\"button second\" href=\"/whatif\">What if: play with a compression test</a></p>\n"
+                "<p><a class=\"button second\" href=\"/export\">Take out and bring in</a></p>\n");
     html_page_close(w);
     return CH_OK;
 }

@@ -71,6 +71,8 @@ typedef struct web_response {
     const char *data_type;    /* "application/json", "image/jpeg"; NULL: the answer is `page` */
     const char *static_bytes; /* instead of `data`: bytes that live as long as the program */
     size_t static_length;
+    int file; /* instead of `data`: descriptor of a file, which the core closes; 0 = none */
+    size_t file_length;
     char location[WEB_PATH_MAXIMUM + 64]; /* web_redirect */
     char etag[40];     /* "" or the text between the quotes; a 304 goes out where the browser has it already */
     char cookie[256];  /* the core's own */

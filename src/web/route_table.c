@@ -7,6 +7,9 @@
 const web_route web_routes[] = {
     {.path = "/", .get = page_home_get},
     {.path = "/help", .get = page_help_get},
+    {.path = "/export", .get = page_export_get},
+    {.path = "/export/*", .get = page_export_file_get},
+    {.path = "/import", .get = page_import_get, .post = page_import_post, .body_maximum = 1024 * 1024},
     {.path = "/sheets", .get = page_sheets_get},
     {.path = "/whatif", .get = page_whatif_get},
     {.path = "/whatif/result", .get = page_whatif_result_get},

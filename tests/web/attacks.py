@@ -428,7 +428,7 @@ def script_in_every_field_and_address_comes_back_as_text():
                     filled.add((form.action.split("?")[0], name))
         assert len(filled) > 60, len(filled)
         for path in ("/", "/sheets", "/sheets/new", f"/sheet/{sheet}", f"/sheet/{sheet}/measure", f"/sheet/{sheet}/ledger", f"/sheet/{sheet}/findings",
-                     f"/sheet/{sheet}/do/open_up", "/row/1", "/pair", "/settings", "/cars/new", "/help",
+                     f"/sheet/{sheet}/do/open_up", "/row/1", "/pair", "/settings", "/cars/new", "/help", "/export", "/import",
                      "/car/1/season", "/car/1/events", "/event/1", "/car/1/parts", "/part/1", "/car/1/ready", "/car/1/winter", "/car/1/winter/job/brake_pads", "/work/1"):
             for name in ("car", "kind", "cylinder", "step", "why", "code", "again", "sheet", "saved", "gauge", "horizon", "x"):
                 status, headers, content = person.send("GET", f"{path}?{name}={urllib.parse.quote(SPITEFUL)}&{urllib.parse.quote(SPITEFUL)}=1")

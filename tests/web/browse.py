@@ -248,7 +248,7 @@ class Person:
             assert turns < 5, f"led around in a circle at {path}"
             path = headers["location"].split("#")[0]
             code, headers, content = self.send("GET", path)
-        picture = headers.get("content-type", "").startswith(("image/", "application/pdf"))
+        picture = headers.get("content-type", "").startswith(("image/", "application/pdf", "application/zip"))
         self.page = Page(path, code, headers, content.decode("latin-1" if picture else "utf-8"))
         assert code == status, (path, code, self.page.says)
         return self.page
