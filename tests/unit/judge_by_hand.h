@@ -66,7 +66,7 @@ static inline ch_verdict verdict_of(const char *text)
     sheet_of(text, &sheet);
     judge_verdict(&sheet, &knowledge, ch_unit_find("psi", 3), &judgement);
     ch_sheet_clear(&sheet);
-    assert_true(judgement.because_count >= 4);
+    assert_true(judgement.because_count > 0);
     return judgement.verdict;
 }
 
