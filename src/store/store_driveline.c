@@ -309,7 +309,9 @@ static ch_status read_back(ch_store *st, int64_t id, const ch_store_run *meant, 
     ch_status rc = load(st, &pool, id, &run, err);
     bool same = rc >= 0 && a->gears == b->gears && a->slips == b->slips && a->rows == b->rows && a->state == b->state &&
                 a->limits == b->limits && meant->points == run.points && strcmp(meant->told, run.told) == 0 &&
-                same_reals(a, b, run_reals, RUN_REALS) && memcmp(a->cause_1, b->cause_1, sizeof a->cause_1) == 0;
+                same_reals(a, b, run_reals, RUN_REALS);
+    for (int c = 0; same && c < CH_CLUTCH_CAUSES; c++)
+        same = a->cause_1[c] == b->cause_1[c];
     for (size_t g = 0; same && g < a->gears; g++)
         same = a->gear[g].number == b->gear[g].number && same_reals(&a->gear[g], &b->gear[g], gear_reals, GEAR_REALS);
     for (size_t i = 0; same && i < a->slips; i++)

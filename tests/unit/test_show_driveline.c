@@ -31,14 +31,17 @@ static ch_driveline run_of(double seconds, double every_s)
                                      .engine_speed_rad_s = (float)(road_m_s * d.gear[gear].line_rad_m),
                                      .gear = (float)d.gear[gear].number};
     }
-    for (double at_s = 5; at_s + 2 < seconds && d.slips < CH_DRIVELINE_SLIPS_MAX; at_s += every_s)
-        slips[d.slips++] = (ch_slip){.start_s = at_s,
-                                     .end_s = at_s + 1.5,
-                                     .gear = 4,
-                                     .peak_1 = 0.1,
-                                     .torque_n_m = 180 - (double)(d.slips % 10),
-                                     .u_torque_n_m = 8,
-                                     .plate_k = 340 + (double)(d.slips % 60)};
+    for (double at_s = 5; at_s + 2 < seconds && d.slips < CH_DRIVELINE_SLIPS_MAX; at_s += every_s) {
+        const double n = (double)d.slips;
+        slips[d.slips] = (ch_slip){.start_s = at_s,
+                                   .end_s = at_s + 1.5,
+                                   .gear = 4,
+                                   .peak_1 = 0.1,
+                                   .torque_n_m = 180 - fmod(n, 10),
+                                   .u_torque_n_m = 8,
+                                   .plate_k = 340 + fmod(n, 60)};
+        d.slips++;
+    }
     d.slips_found = d.slips;
     return d;
 }
