@@ -107,7 +107,7 @@ def spread(taken):
 
 
 def judge_all(garage):
-    """The first look at each engine, which judges its sheets once for all: what the terminal's command keeps, the pages find."""
+    """The first look at each engine, which judges its sheets once for all. By the terminal's command, so that no page waits for it: what it keeps, they find."""
     for car in range(1, ENGINES + 1):
         begun = time.perf_counter()
         subprocess.run([PROGRAM, "season", "--garage", garage, "--car", f"Car {car}"], check=True, stdout=subprocess.DEVNULL)
@@ -160,16 +160,20 @@ def measure(garage, log):
 def main():
     with tempfile.TemporaryDirectory() as folder:
         garage, log = os.path.join(folder, "garage.db"), os.path.join(folder, "log")
-        os.dup2(os.open(log, os.O_WRONLY | os.O_CREAT | os.O_APPEND, 0o600), 2)  # the program inherits it
         if GARAGE is not None and os.path.exists(GARAGE):
             shutil.copyfile(GARAGE, garage)
         else:
             fill(garage)
-            judge_all(garage)
-            if GARAGE is not None:
-                subprocess.run([PROGRAM, "backup", "--garage", garage, GARAGE], check=True, stdout=subprocess.DEVNULL)
+        judge_all(garage)  # what was judged before and still holds is found
+        if GARAGE is not None:
+            shutil.copyfile(garage, GARAGE)
         print(f"{ENGINES * SEASONS * A_SEASON} sheets of {ENGINES} engines, {SEASONS} seasons, {os.path.getsize(garage) / 1e6:.1f} MB\n")
-        return 0 if all(measure(garage, log)) else 1
+        own = os.dup(2)
+        os.dup2(os.open(log, os.O_WRONLY | os.O_CREAT | os.O_APPEND, 0o600), 2)  # the program inherits it
+        try:
+            return 0 if all(measure(garage, log)) else 1
+        finally:
+            os.dup2(own, 2)
 
 
 if __name__ == "__main__":
