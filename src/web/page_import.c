@@ -1,8 +1,9 @@
 /*
  * GET, POST /import: a plain table of old readings.
- * Fields: table (a file) or text (what was looked at before), use_N and unit_N (of column N, from 0), days, unit (of pressures without one), car (id), do =
- * look | store. Nothing is stored but by do = store, which a page offers only when it has shown what comes of the table.
+ * Fields: table (a file) or text (what was looked at before), seen (what was made of it then), use_N and unit_N (of column N, from 0), days, unit (of pressures without one), car (id), do =
+ * look | store. Nothing is stored but by do = store, and only where the page had shown just that.
  */
+#include <stdint.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
@@ -19,6 +20,7 @@ typedef struct looked {
     ch_table table;
     ch_table_plan plan;
     ch_table_made made;
+    char mark[20]; /* of what was made of it: what is stored must be what was shown */
 } looked;
 
 static void looked_clear(looked *l)
@@ -56,6 +58,21 @@ static void take_choices(const web_request *request, looked *l)
                                               : CH_TABLE_DAYS_SEEN;
 }
 
+/* FNV-1a, 64 bits, over the sheets' ids. */
+static ch_status mark_made(looked *l, ch_err *err)
+{
+    uint64_t mark = 0xcbf29ce484222325U;
+    ch_status rc = CH_OK;
+    for (size_t i = 0; rc >= 0 && i < l->made.count; i++) {
+        char id[CH_TABLE_ID_SIZE];
+        rc = ch_table_sheet_id(&l->made.sheet[i], id, err);
+        for (const char *c = id; rc >= 0 && *c != '\0'; c++)
+            mark = (mark ^ (unsigned char)*c) * 0x100000001b3U;
+    }
+    snprintf(l->mark, sizeof l->mark, "%016llx", (unsigned long long)mark);
+    return rc;
+}
+
 static ch_status look(const web_request *request, looked *l, ch_err *err)
 {
     const web_field *file = web_field_find(&request->form, "table"), *text = web_field_find(&request->form, "text");
@@ -80,7 +97,8 @@ static ch_status look(const web_request *request, looked *l, ch_err *err)
     }
     ch_table_guess(&l->table, &l->plan);
     take_choices(request, l);
-    return ch_table_sheets(name, &l->table, &l->plan, &l->made, err);
+    rc = ch_table_sheets(name, &l->table, &l->plan, &l->made, err);
+    return rc < 0 ? rc : mark_made(l, err);
 }
 
 /* ---- the page ---- */
@@ -89,7 +107,7 @@ static void choose_use(html_writer *w, const looked *l, size_t column)
 {
     char chosen[32], name[32];
     ch_table_use_name(l->plan.use[column], chosen, sizeof chosen);
-    html_lit(w, "<label>Holds<select");
+    html_lit(w, "<label>holds<select");
     html_attrf(w, "name", "use_%zu", column);
     html_lit(w, ">");
     piece_option(w, "", "not taken", chosen);
@@ -110,7 +128,7 @@ static void choose_unit(html_writer *w, const looked *l, size_t column)
     const ch_unit *unit = l->plan.unit[column];
     const char *chosen = unit != NULL ? unit->name : "";
     bool offered = unit == NULL;
-    html_lit(w, "<label>Unit<select");
+    html_lit(w, "<label>in<select");
     html_attrf(w, "name", "unit_%zu", column);
     html_lit(w, ">");
     piece_option(w, "", "no unit named", chosen);
@@ -123,39 +141,29 @@ static void choose_unit(html_writer *w, const looked *l, size_t column)
     html_lit(w, "</select></label>");
 }
 
-/* The first rows, and above each column what it is taken for. */
-static void show_table(html_writer *w, const looked *l)
+/* Each column with its first cells, and what it is taken for. */
+static void show_columns(html_writer *w, const looked *l)
 {
-    html_lit(w, "<h2>Columns</h2>\n<div class=\"scroll\" role=\"region\" tabindex=\"0\" aria-label=\"First rows of the "
-                "table\"><table><thead><tr>");
+    char cell[40];
+    html_lit(w, "<h2>Columns</h2>\n<ul class=\"cards\">");
     for (size_t i = 0; i < l->table.columns; i++) {
-        html_lit(w, "<th scope=\"col\">");
-        html_text(w, l->table.cell[i].text[0] != '\0' ? l->table.cell[i].text : "(no header)");
-        html_lit(w, "</th>");
-    }
-    html_lit(w, "</tr></thead><tbody><tr>");
-    for (size_t i = 0; i < l->table.columns; i++) {
-        html_lit(w, "<td>");
-        choose_use(w, l, i);
-        html_lit(w, "</td>");
-    }
-    html_lit(w, "</tr><tr>");
-    for (size_t i = 0; i < l->table.columns; i++) {
-        html_lit(w, "<td>");
-        choose_unit(w, l, i);
-        html_lit(w, "</td>");
-    }
-    html_lit(w, "</tr>");
-    for (size_t row = 0; row < l->table.rows && row < ROWS_SHOWN; row++) {
-        html_lit(w, "<tr>");
-        for (size_t i = 0; i < l->table.columns; i++) {
-            html_lit(w, "<td>");
-            html_text(w, ch_table_at(&l->table, row, i)->text);
-            html_lit(w, "</td>");
+        const char *header = l->table.cell[i].text;
+        html_lit(w, "<li class=\"card\"><strong>");
+        html_text(w, header[0] != '\0' ? header : "(no header)");
+        html_lit(w, "</strong><br><span class=\"hint\">");
+        for (size_t row = 0; row < l->table.rows && row < ROWS_SHOWN; row++) {
+            const char *text = ch_table_at(&l->table, row, i)->text;
+            ch_text_excerpt(text, strlen(text), cell, sizeof cell);
+            if (row > 0)
+                html_lit(w, " | ");
+            html_text(w, cell[0] != '\0' ? cell : "-");
         }
-        html_lit(w, "</tr>");
+        html_lit(w, "</span>");
+        choose_use(w, l, i);
+        choose_unit(w, l, i);
+        html_lit(w, "</li>\n");
     }
-    html_lit(w, "</tbody></table></div>\n");
+    html_lit(w, "</ul>\n");
 }
 
 static void show_made(html_writer *w, const looked *l)
@@ -259,16 +267,18 @@ static ch_status import_page(web_request *request, web_response *response, const
     html_text(w, again ? "Another table" : "The table");
     html_lit(w, "</label><input id=\"f-table\" type=\"file\" name=\"table\" accept=\".csv,.tsv,.txt,text/csv\">\n");
     if (again) {
-        html_lit(w, "<label hidden>The table looked at<textarea name=\"text\">\n");
+        html_lit(
+            w, "<div hidden><label for=\"f-text\">The table looked at</label><textarea id=\"f-text\" name=\"text\">\n");
         html_text_bytes(w, l->text, l->length);
-        html_lit(w, "</textarea></label>\n");
-        show_table(w, l);
+        html_lit(w, "</textarea></div>\n");
+        show_columns(w, l);
     }
     choose_rest(request, w);
     const ch_status rc = choose_car(request, w, err);
     if (again && l->made.count > 0) {
         show_made(w, l);
         show_doubts(w, l);
+        piece_hidden(w, "seen", l->mark);
         piece_button(w, "do", "look", "second", "Look again");
         piece_button(w, "do", "store", "", "Store these sheets");
     } else {
@@ -310,9 +320,10 @@ ch_status page_import_post(web_request *request, web_response *response, ch_err 
     ch_err own = {0};
     char line[PIECE_LINE];
     size_t fresh = 0;
-    const char *what = web_value(&request->form, "do");
+    const char *what = web_value(&request->form, "do"), *seen = web_value(&request->form, "seen");
     ch_status rc = look(request, &l, &own);
-    const bool store = rc >= 0 && what != NULL && strcmp(what, "store") == 0;
+    const bool wanted = rc >= 0 && what != NULL && strcmp(what, "store") == 0;
+    const bool store = wanted && seen != NULL && strcmp(seen, l.mark) == 0;
     if (store)
         rc = store_sheets(request, &l, &fresh, &own);
     if (store && rc >= 0)
@@ -320,7 +331,11 @@ ch_status page_import_post(web_request *request, web_response *response, ch_err 
     else if (piece_refused(rc, &own, response, line, err))
         rc = import_page(request, response, &l, line, err);
     else if (rc >= 0)
-        rc = import_page(request, response, &l, NULL, err);
+        rc = import_page(
+            request, response, &l,
+            wanted ? "The choices changed since this was shown. This is what comes of them now; nothing is stored yet."
+                   : NULL,
+            err);
     looked_clear(&l);
     return rc;
 }

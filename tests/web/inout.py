@@ -79,11 +79,14 @@ def nothing_is_stored_before_it_is_confirmed_and_then_once():
         assert "2 sheets with 7 readings" in page.says and "no reading of some cylinder" in page.says, page.says
         assert "<script>alert" not in page.source and "&lt;script&gt;" in page.source
         assert sheets(server) == []
-        code, headers, _ = upload(person, None, "do=store", unit="bar", use_5="odometer", unit_5="km")
+        code, headers, content = upload(person, None, "do=store", use_6="")  # another choice than was shown
+        assert code == 200 and b"The choices changed" in content and sheets(server) == [], (code, headers, content[:3000])
+        looked(person, None, use_5="odometer", unit_5="km", use_6="note")
+        code, headers, _ = upload(person, None, "do=store")
         assert code == 303 and headers["location"] == "/import?stored=2", headers
         first, second = sheets(server)
         assert 'reading: "12,3 bar"' in first and "odometer: 120000 km" in first and "date: 2020-10-13" in second
-        code, headers, _ = upload(person, None, "do=store", unit="bar", use_5="odometer", unit_5="km")
+        code, headers, _ = upload(person, None, "do=store")
         assert headers["location"] == "/import?stored=0" and len(sheets(server)) == 2
 
 
