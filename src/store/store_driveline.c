@@ -1,110 +1,11 @@
-/* Logged runs of a car's driveline, see store_driveline.h. Columns of numbers are told by tables, one for writing, reading and comparing. */
-#include "crosshatch/store_driveline.h"
-
+/* Logged runs of a car's driveline on their way in, see store_driveline.h. */
 #include <math.h>
 #include <stdio.h>
 #include <string.h>
 
-#include "store_parts.h"
+#include "store_run.h"
 
-enum { POINT_BYTES = 16, POINT_FLOATS = 4, RUN_REALS = 18, SLIP_REALS = 16, GEAR_REALS = 5 };
 static const double SUM_TOLERANCE_1 = 1e-6; /* of chances that came through text and back, and of sums of eight */
-
-static const char *const states[] = {[CH_DRIVELINE_GEARS_FOUND] = "gears_found",
-                                     [CH_DRIVELINE_TOO_LITTLE] = "too_little_driving",
-                                     [CH_DRIVELINE_NO_FIXED_GEARS] = "no_fixed_gears"};
-
-#define RUN_REAL_COLUMNS                                                                                               \
-    "on_lines_1, car_factor_1, lag_s, u_lag_s, engine_fresh_s, road_fresh_s, road_step_m_s, road_offset_m_s,"          \
-    " shortest_slip_s, loaded_s, loaded_low_s, capacity_low_n_m, capacity_n_m, capacity_high_n_m, fade_1_k,"           \
-    " u_fade_1_k, design_wear_n_m, design_pressure_n_m"
-#define AT(member) offsetof(ch_driveline, member)
-static const size_t run_reals[RUN_REALS] = {
-    AT(on_lines_1),
-    AT(car_factor_1),
-    AT(lag_s),
-    AT(u_lag_s),
-    AT(engine_fresh_s),
-    AT(road_fresh_s),
-    AT(road_step_m_s),
-    AT(road_offset_m_s),
-    AT(shortest_slip_s),
-    AT(loaded_s),
-    AT(loaded_low_s),
-    AT(capacity_n_m),
-    AT(capacity_n_m) + sizeof(double),
-    AT(capacity_n_m) + 2 * sizeof(double),
-    AT(fade_1_k),
-    AT(u_fade_1_k),
-    AT(design_n_m),
-    AT(design_n_m) + sizeof(double),
-};
-#undef AT
-
-#define GEAR_REAL_COLUMNS "line_rad_m, u_line_rad_m, spread_1, seconds, car_line_rad_m"
-#define AT(member) offsetof(ch_driveline_gear, member)
-static const size_t gear_reals[GEAR_REALS] = {AT(line_rad_m), AT(u_line_rad_m), AT(spread_1), AT(seconds),
-                                              AT(car_line_rad_m)};
-#undef AT
-
-#define SLIP_REAL_COLUMNS                                                                                              \
-    "start_s, end_s, peak_1, mean_1, ahead_rad_s, road_speed_m_s, engine_speed_rad_s, throttle_1, acceleration_m_s2,"  \
-    " oil_or_coolant_k, torque_n_m, u_torque_n_m, heat_j, plate_k, peak_plate_k, driven_before_s"
-#define AT(member) offsetof(ch_slip, member)
-static const size_t slip_reals[SLIP_REALS] = {
-    AT(start_s),
-    AT(end_s),
-    AT(peak_1),
-    AT(mean_1),
-    AT(ahead_rad_s),
-    AT(road_speed_m_s),
-    AT(engine_speed_rad_s),
-    AT(throttle_1),
-    AT(acceleration_m_s2),
-    AT(oil_or_coolant_k),
-    AT(torque_n_m),
-    AT(u_torque_n_m),
-    AT(heat_j),
-    AT(plate_k),
-    AT(peak_plate_k),
-    AT(driven_before_s),
-};
-#undef AT
-
-static double real_of(const void *from, size_t offset)
-{
-    double value = 0;
-    memcpy(&value, (const char *)from + offset, sizeof value);
-    return value;
-}
-
-static int bind_reals(sqlite3_stmt *q, int first, const void *from, const size_t offsets[], size_t count)
-{
-    int code = SQLITE_OK;
-    for (size_t i = 0; code == SQLITE_OK && i < count; i++)
-        code = sqlite3_bind_double(q, first + (int)i, real_of(from, offsets[i]));
-    return code;
-}
-
-static void read_reals(sqlite3_stmt *q, int first, void *to, const size_t offsets[], size_t count)
-{
-    for (size_t i = 0; i < count; i++) {
-        const double value = store_real(q, first + (int)i);
-        memcpy((char *)to + offsets[i], &value, sizeof value);
-    }
-}
-
-static bool same_reals(const void *a, const void *b, const size_t offsets[], size_t count)
-{
-    bool same = true;
-    for (size_t i = 0; i < count; i++) {
-        const double x = real_of(a, offsets[i]), y = real_of(b, offsets[i]);
-        same = same && (x == y || (isnan(x) && isnan(y)));
-    }
-    return same;
-}
-
-/* ---------------------------------------------------------------- what comes in */
 
 static ch_status check_chances(const double cause_1[CH_CLUTCH_CAUSES], ch_err *err)
 {
@@ -159,34 +60,6 @@ static ch_status check_run(const ch_store_run *run, ch_err *err)
 
 /* ---------------------------------------------------------------- in */
 
-/* To the little end, whatever the machine's. */
-static void put_points(const ch_drive_point point[], size_t points, unsigned char *bytes)
-{
-    for (size_t i = 0; i < points; i++) {
-        const float value[POINT_FLOATS] = {point[i].time_s, point[i].engine_speed_rad_s, point[i].road_speed_m_s,
-                                           point[i].gear};
-        for (int k = 0; k < POINT_FLOATS; k++) {
-            uint32_t bits = 0;
-            memcpy(&bits, &value[k], sizeof bits);
-            for (int b = 0; b < 4; b++)
-                *bytes++ = (unsigned char)(bits >> (8 * b));
-        }
-    }
-}
-
-static void get_points(const unsigned char *bytes, size_t points, ch_drive_point *point)
-{
-    for (size_t i = 0; i < points; i++) {
-        float value[POINT_FLOATS];
-        for (int k = 0; k < POINT_FLOATS; k++, bytes += 4) {
-            const uint32_t bits =
-                (uint32_t)bytes[0] | (uint32_t)bytes[1] << 8 | (uint32_t)bytes[2] << 16 | (uint32_t)bytes[3] << 24;
-            memcpy(&value[k], &bits, sizeof bits);
-        }
-        point[i] = (ch_drive_point){value[0], value[1], value[2], value[3]};
-    }
-}
-
 enum { RUN_FIRST_REAL = 22, RUN_PICTURE = RUN_FIRST_REAL + RUN_REALS };
 
 static ch_status insert_head(ch_store *st, const ch_store_run *run, int64_t replaces_id, const char *client,
@@ -208,14 +81,14 @@ static ch_status insert_head(ch_store *st, const ch_store_run *run, int64_t repl
         "tiiii"
         "iii",
         run->car_id, replaces_id, run->day, run->note, run->log_name, run->log_sha256, run->log_bytes, run->drivetrain,
-        run->told, run->made_by, now_s, client, (int64_t)d->rows, states[d->state], (int64_t)d->limits,
+        run->told, run->made_by, now_s, client, (int64_t)d->rows, run_states[d->state], (int64_t)d->limits,
         (int64_t)d->patterns, (int64_t)d->patterns_known, (int64_t)d->slips_found,
         (int64_t)d->not_slips[CH_NOT_SLIP_WHEELSPIN], (int64_t)d->not_slips[CH_NOT_SLIP_CLUTCH],
         (int64_t)d->not_slips[CH_NOT_SLIP_SENSOR]);
     if (rc >= 0) {
-        int code = bind_reals(q, RUN_FIRST_REAL, d, run_reals, RUN_REALS);
+        int code = run_bind_reals(q, RUN_FIRST_REAL, d, run_reals, RUN_REALS);
         if (code == SQLITE_OK && picture != NULL)
-            code = sqlite3_bind_blob64(q, RUN_PICTURE, picture, run->points * POINT_BYTES, SQLITE_STATIC);
+            code = sqlite3_bind_blob64(q, RUN_PICTURE, picture, run->points * RUN_POINT_BYTES, SQLITE_STATIC);
         if (code == SQLITE_OK)
             code = sqlite3_bind_int64(q, RUN_PICTURE + 1, (int64_t)d->not_slips[CH_NOT_SLIP_BRIEF]);
         if (code == SQLITE_OK)
@@ -242,7 +115,7 @@ static ch_status insert_places(ch_store *st, const char *sql, int64_t id, const 
         if (code == SQLITE_OK)
             code = sqlite3_bind_int(q, 3, number);
         if (code == SQLITE_OK)
-            code = bind_reals(q, 4, row, offsets, reals);
+            code = run_bind_reals(q, 4, row, offsets, reals);
         rc = code == SQLITE_OK ? store_step(st, q, &more, err) : store_fail(st, code, "writing", err);
         sqlite3_reset(q); /* its failure is that of the step */
     }
@@ -267,11 +140,11 @@ static ch_status insert_run(ch_store *st, const ch_store_run *run, int64_t repla
                             int64_t now_s, int64_t *id, ch_err *err)
 {
     ch_store_pool pool = {0};
-    unsigned char *picture = run->points > 0 ? store_take(&pool, run->points * POINT_BYTES) : NULL;
+    unsigned char *picture = run->points > 0 ? store_take(&pool, run->points * RUN_POINT_BYTES) : NULL;
     if (run->points > 0 && picture == NULL)
         return ch_fail(err, CH_E_MEMORY, NULL, "no memory for the picture");
     if (picture != NULL)
-        put_points(run->point, run->points, picture);
+        run_put_points(run->point, run->points, picture);
     ch_status rc = insert_head(st, run, replaces_id, client, now_s, picture, id, err);
     ch_store_pool_clear(&pool);
     if (rc >= 0)
@@ -298,31 +171,28 @@ static ch_status insert_run(ch_store *st, const ch_store_run *run, int64_t repla
     return rc;
 }
 
-static ch_status load(ch_store *st, ch_store_pool *pool, int64_t id, ch_store_run *run, ch_err *err);
-
 /* What was stored must be what was meant. */
 static ch_status read_back(ch_store *st, int64_t id, const ch_store_run *meant, ch_err *err)
 {
     ch_store_pool pool = {0};
     ch_store_run run = {0};
     const ch_driveline *a = &meant->driveline, *b = &run.driveline;
-    ch_status rc = load(st, &pool, id, &run, err);
+    ch_status rc = run_load(st, &pool, id, &run, err);
     bool same = rc >= 0 && a->gears == b->gears && a->slips == b->slips && a->rows == b->rows && a->state == b->state &&
                 a->limits == b->limits && meant->points == run.points && strcmp(meant->told, run.told) == 0 &&
-                same_reals(a, b, run_reals, RUN_REALS);
+                run_same_reals(a, b, run_reals, RUN_REALS);
     for (int c = 0; same && c < CH_CLUTCH_CAUSES; c++)
         same = a->cause_1[c] == b->cause_1[c];
     for (size_t g = 0; same && g < a->gears; g++)
-        same = a->gear[g].number == b->gear[g].number && same_reals(&a->gear[g], &b->gear[g], gear_reals, GEAR_REALS);
+        same =
+            a->gear[g].number == b->gear[g].number && run_same_reals(&a->gear[g], &b->gear[g], gear_reals, GEAR_REALS);
     for (size_t i = 0; same && i < a->slips; i++)
-        same = a->slip[i].gear == b->slip[i].gear && same_reals(&a->slip[i], &b->slip[i], slip_reals, SLIP_REALS);
+        same = a->slip[i].gear == b->slip[i].gear && run_same_reals(&a->slip[i], &b->slip[i], slip_reals, SLIP_REALS);
     ch_store_pool_clear(&pool);
     if (rc >= 0 && !same)
         rc = ch_fail(err, CH_E_IO, NULL, "the run did not come back as it was written");
     return rc;
 }
-
-#define CURRENT "r.deleted_s IS NULL AND NOT EXISTS (SELECT 1 FROM run n WHERE n.replaces_id = r.id)"
 
 ch_status ch_store_run_add(ch_store *store, const ch_store_run *run, const char *client, int64_t now_s,
                            ch_stored *stored, ch_err *err)
@@ -340,7 +210,7 @@ ch_status ch_store_run_add(ch_store *store, const ch_store_run *run, const char 
         rc = store_must_be(store, "SELECT 1 FROM car WHERE id = ?1 AND deleted_s IS NULL", "car", run->car_id, err);
         if (rc >= 0)
             rc = store_number(store, &replaces_id, 0, err,
-                              "SELECT r.id FROM run r WHERE r.car_id = ?1 AND r.log_sha256 = ?2 AND " CURRENT
+                              "SELECT r.id FROM run r WHERE r.car_id = ?1 AND r.log_sha256 = ?2 AND " RUN_CURRENT
                               " ORDER BY r.id DESC",
                               "it", run->car_id, run->log_sha256);
         if (rc >= 0)
@@ -400,253 +270,5 @@ ch_status ch_store_run_delete(ch_store *store, int64_t id, int64_t now_s, ch_err
                    "ii", id, now_s);
     if (rc >= 0)
         rc = store_changed_one(store, "run", id, err);
-    return store_end(store, rc, err);
-}
-
-/* ---------------------------------------------------------------- out */
-
-#define HEAD                                                                                                           \
-    "SELECT r.id, r.car_id, r.replaces_id, r.day, r.note, r.log_name, r.log_sha256, r.log_bytes, r.drivetrain,"        \
-    " r.told, r.made_by, r.judged_s, r.seconds, r.log_rows, r.state, r.limits, r.patterns, r.patterns_known,"          \
-    " r.slips_found, r.wheelspins, r.by_foot, r.by_sensor, r.too_brief, " RUN_REAL_COLUMNS ", r.picture FROM run r"
-enum { HEAD_FIRST_REAL = 23, HEAD_PICTURE = HEAD_FIRST_REAL + RUN_REALS };
-
-static ch_status unreadable(int64_t id, ch_err *err)
-{
-    return ch_fail(err, CH_E_INPUT, "check the garage file by `crosshatch verify`", "run %lld cannot be read",
-                   (long long)id);
-}
-
-static ch_status read_texts(sqlite3_stmt *q, ch_store_pool *pool, ch_store_run *run, ch_err *err)
-{
-    static const int columns[] = {4, 5, 6, 8, 9, 10};
-    const char **const texts[] = {&run->note,       &run->log_name, &run->log_sha256,
-                                  &run->drivetrain, &run->told,     &run->made_by};
-    ch_status rc = CH_OK;
-    for (size_t i = 0; rc >= 0 && i < sizeof columns / sizeof columns[0]; i++)
-        rc = store_text(pool, q, columns[i], texts[i], err);
-    return rc;
-}
-
-static ch_status read_head(sqlite3_stmt *q, ch_store_pool *pool, ch_store_run *run, ch_err *err)
-{
-    ch_driveline *d = &run->driveline;
-    const char *state = (const char *)sqlite3_column_text(q, 14);
-    run->id = sqlite3_column_int64(q, 0);
-    run->car_id = sqlite3_column_int64(q, 1);
-    run->replaces_id = sqlite3_column_int64(q, 2);
-    run->day = store_date(q, 3);
-    run->log_bytes = sqlite3_column_int64(q, 7);
-    run->judged_s = sqlite3_column_int64(q, 11);
-    run->seconds = store_real(q, 12);
-    d->rows = (uint64_t)sqlite3_column_int64(q, 13);
-    for (int s = 0; state != NULL && s <= CH_DRIVELINE_NO_FIXED_GEARS; s++)
-        if (strcmp(states[s], state) == 0)
-            d->state = (ch_driveline_state)s;
-    d->limits = (unsigned)sqlite3_column_int64(q, 15);
-    d->patterns = (unsigned)sqlite3_column_int64(q, 16);
-    d->patterns_known = (unsigned)sqlite3_column_int64(q, 17);
-    d->slips_found = (size_t)sqlite3_column_int64(q, 18);
-    d->not_slips[CH_NOT_SLIP_WHEELSPIN] = (size_t)sqlite3_column_int64(q, 19);
-    d->not_slips[CH_NOT_SLIP_CLUTCH] = (size_t)sqlite3_column_int64(q, 20);
-    d->not_slips[CH_NOT_SLIP_SENSOR] = (size_t)sqlite3_column_int64(q, 21);
-    d->not_slips[CH_NOT_SLIP_BRIEF] = (size_t)sqlite3_column_int64(q, 22);
-    read_reals(q, HEAD_FIRST_REAL, d, run_reals, RUN_REALS);
-    return read_texts(q, pool, run, err);
-}
-
-static ch_status read_picture(sqlite3_stmt *q, ch_store_pool *pool, ch_store_run *run, ch_err *err)
-{
-    const unsigned char *bytes = sqlite3_column_blob(q, HEAD_PICTURE);
-    const size_t length = (size_t)sqlite3_column_bytes(q, HEAD_PICTURE);
-    if (length % POINT_BYTES != 0 || length / POINT_BYTES > CH_STORE_POINTS_MAX)
-        return unreadable(run->id, err);
-    if (length == 0)
-        return CH_OK;
-    ch_drive_point *point = bytes == NULL ? NULL : store_take(pool, length / POINT_BYTES * sizeof *point);
-    if (point == NULL)
-        return ch_fail(err, CH_E_MEMORY, NULL, "no memory for the picture");
-    get_points(bytes, length / POINT_BYTES, point);
-    run->point = point;
-    run->points = length / POINT_BYTES;
-    return CH_OK;
-}
-
-static ch_status read_gears(ch_store *st, ch_store_run *run, ch_err *err)
-{
-    ch_driveline *d = &run->driveline;
-    sqlite3_stmt *q = NULL;
-    bool more = false;
-    ch_status rc = store_prepare(st, &q, err,
-                                 "SELECT number, " GEAR_REAL_COLUMNS " FROM run_gear WHERE run_id = ?1 ORDER BY place",
-                                 "i", run->id);
-    while (rc >= 0 && (rc = store_step(st, q, &more, err)) >= 0 && more) {
-        if (d->gears == CH_DRIVELINE_GEARS_MAX) {
-            rc = unreadable(run->id, err);
-            break;
-        }
-        ch_driveline_gear *gear = &d->gear[d->gears++];
-        gear->number = sqlite3_column_int(q, 0);
-        read_reals(q, 1, gear, gear_reals, GEAR_REALS);
-    }
-    sqlite3_finalize(q);
-    return rc;
-}
-
-static ch_status read_slips(ch_store *st, ch_store_pool *pool, ch_store_run *run, ch_err *err)
-{
-    store_list list = {.pool = pool, .size = sizeof(ch_slip)};
-    sqlite3_stmt *q = NULL;
-    bool more = false;
-    ch_status rc = store_prepare(
-        st, &q, err, "SELECT gear, " SLIP_REAL_COLUMNS " FROM run_slip WHERE run_id = ?1 ORDER BY place", "i", run->id);
-    while (rc >= 0 && (rc = store_step(st, q, &more, err)) >= 0 && more) {
-        ch_slip *slip = store_list_more(&list, err);
-        if (slip == NULL) {
-            rc = CH_E_MEMORY;
-            break;
-        }
-        slip->gear = sqlite3_column_int(q, 0);
-        read_reals(q, 1, slip, slip_reals, SLIP_REALS);
-    }
-    sqlite3_finalize(q);
-    run->driveline.slip = (ch_slip *)(void *)list.rows;
-    run->driveline.slips = list.count;
-    return rc;
-}
-
-static ch_status read_causes(ch_store *st, ch_store_run *run, ch_err *err)
-{
-    sqlite3_stmt *q = NULL;
-    bool more = false;
-    ch_status rc = store_prepare(st, &q, err, "SELECT cause, chance_1 FROM run_cause WHERE run_id = ?1", "i", run->id);
-    while (rc >= 0 && (rc = store_step(st, q, &more, err)) >= 0 && more) {
-        const char *id = (const char *)sqlite3_column_text(q, 0);
-        for (int c = 0; id != NULL && c < CH_CLUTCH_CAUSES; c++)
-            if (strcmp(ch_clutch_cause_id((ch_clutch_cause)c), id) == 0)
-                run->driveline.cause_1[c] = store_real(q, 1);
-    }
-    sqlite3_finalize(q);
-    return rc;
-}
-
-static ch_status read_signs(ch_store *st, ch_store_pool *pool, ch_store_run *run, ch_err *err)
-{
-    store_list list = {.pool = pool, .size = sizeof(ch_store_run_sign)};
-    sqlite3_stmt *q = NULL;
-    bool more = false;
-    ch_status rc = store_prepare(
-        st, &q, err, "SELECT sign, present FROM run_sign WHERE run_id = ?1 AND present IS NOT NULL ORDER BY id", "i",
-        run->id);
-    while (rc >= 0 && (rc = store_step(st, q, &more, err)) >= 0 && more) {
-        ch_store_run_sign *sign = store_list_more(&list, err);
-        rc = sign == NULL ? CH_E_MEMORY : store_text(pool, q, 0, &sign->sign, err);
-        if (rc >= 0)
-            sign->present = sqlite3_column_int(q, 1);
-    }
-    sqlite3_finalize(q);
-    run->sign = (const ch_store_run_sign *)(const void *)list.rows;
-    run->signs = list.count;
-    return rc;
-}
-
-/* Inside a transaction. */
-static ch_status load(ch_store *st, ch_store_pool *pool, int64_t id, ch_store_run *run, ch_err *err)
-{
-    sqlite3_stmt *q = NULL;
-    bool more = false;
-    ch_status rc = store_prepare(st, &q, err, HEAD " WHERE r.id = ?1 AND r.deleted_s IS NULL", "i", id);
-    if (rc >= 0)
-        rc = store_step(st, q, &more, err);
-    if (rc >= 0 && !more)
-        rc = ch_fail(err, CH_E_INPUT, NULL, "there is no run with the id %lld", (long long)id);
-    if (rc >= 0)
-        rc = read_head(q, pool, run, err);
-    if (rc >= 0)
-        rc = read_picture(q, pool, run, err);
-    sqlite3_finalize(q);
-    if (rc >= 0)
-        rc = read_gears(st, run, err);
-    if (rc >= 0)
-        rc = read_slips(st, pool, run, err);
-    if (rc >= 0)
-        rc = read_causes(st, run, err);
-    return rc < 0 ? rc : read_signs(st, pool, run, err);
-}
-
-ch_status ch_store_run_load(ch_store *store, ch_store_pool *pool, int64_t id, ch_store_run *run, ch_err *err)
-{
-    ch_store_run made = {0};
-    ch_status rc = store_begin_reading(store, err);
-    if (rc < 0)
-        return rc;
-    rc = store_end(store, load(store, pool, id, &made, err), err);
-    if (rc >= 0)
-        *run = made;
-    return rc;
-}
-
-ch_status ch_store_runs(ch_store *store, ch_store_pool *pool, int64_t car_id, const ch_store_run **rows, size_t *count,
-                        ch_err *err)
-{
-    store_list list = {.pool = pool, .size = sizeof(ch_store_run)};
-    sqlite3_stmt *q = NULL;
-    bool more = false;
-    ch_status rc = store_begin_reading(store, err);
-    if (rc < 0)
-        return rc;
-    rc = store_prepare(store, &q, err,
-                       HEAD " WHERE (?1 = 0 OR r.car_id = ?1) AND " CURRENT
-                            " ORDER BY coalesce(r.day, date(r.judged_s, 'unixepoch')) DESC, r.id DESC",
-                       "i", car_id);
-    while (rc >= 0 && (rc = store_step(store, q, &more, err)) >= 0 && more) {
-        ch_store_run *run = store_list_more(&list, err);
-        rc = run == NULL ? CH_E_MEMORY : read_head(q, pool, run, err);
-        if (rc >= 0)
-            rc = read_gears(store, run, err);
-        if (rc >= 0)
-            rc = read_causes(store, run, err);
-    }
-    sqlite3_finalize(q);
-    rc = store_end(store, rc, err);
-    if (rc >= 0) {
-        *rows = (const ch_store_run *)(const void *)list.rows;
-        *count = list.count;
-    }
-    return rc;
-}
-
-/* ---------------------------------------------------------------- the car */
-
-ch_status ch_store_drivetrain_get(ch_store *store, ch_store_pool *pool, int64_t car_id, const char **text, ch_err *err)
-{
-    sqlite3_stmt *q = NULL;
-    bool more = false;
-    const char *found = NULL;
-    ch_status rc = store_prepare(store, &q, err, "SELECT text FROM drivetrain WHERE car_id = ?1", "i", car_id);
-    if (rc >= 0)
-        rc = store_step(store, q, &more, err);
-    if (rc >= 0 && more)
-        rc = store_text(pool, q, 0, &found, err);
-    sqlite3_finalize(q);
-    if (rc >= 0)
-        *text = found;
-    return rc;
-}
-
-ch_status ch_store_drivetrain_set(ch_store *store, int64_t car_id, const char *text, int64_t now_s, ch_err *err)
-{
-    ch_status rc = store_text_check_to("what is known of the car", text, false, CH_STORE_DRIVETRAIN_MAX, err);
-    if (rc >= 0)
-        rc = store_begin(store, err);
-    if (rc < 0)
-        return rc;
-    rc = store_must_be(store, "SELECT 1 FROM car WHERE id = ?1 AND deleted_s IS NULL", "car", car_id, err);
-    if (rc >= 0)
-        rc = store_run(store, err,
-                       "INSERT INTO drivetrain (car_id, text, changed_s) VALUES (?1, ?2, ?3)"
-                       " ON CONFLICT (car_id) DO UPDATE SET text = excluded.text, changed_s = excluded.changed_s"
-                       " WHERE text IS NOT excluded.text",
-                       "iti", car_id, text, now_s);
     return store_end(store, rc, err);
 }
