@@ -60,7 +60,7 @@ def untaken(files, wanted):
     for path in wanted:
         with open(path, encoding="utf-8") as stream:
             text = stream.read().split("\n")
-        for number, outcomes in sorted(files[path].items()):
+        for number, outcomes in sorted(files.get(path, {}).items()):
             missing = outcomes.count(0)
             if missing:
                 print(f"{path}:{number}: {missing} of {len(outcomes)}: {text[number - 1].strip()}")

@@ -1,7 +1,7 @@
 #!/usr/bin/python3
 """How many small faults the tests notice: a sample of mutants of the trade floors, each compiled and met by the unit tests nearest to it.
 
-usage: mutants.py [--count N] [--seed S] [--build DIR] [--only NUMBER,NUMBER...] [--sanitized]
+usage: mutants.py [--count N] [--seed S] [--build DIR] [--only NUMBER,NUMBER...] [--again LOG] [--sanitized]
 
 A mutant is the program with one place changed: a comparison swapped for its neighbour, a constant changed, a sign turned, an arithmetic operator swapped, or a
 statement deleted. Places are drawn at random (seeded) from all places in functions of FLOORS, so that every place is as likely as any other; the same seed on
@@ -201,6 +201,7 @@ def main():
     parser.add_argument("--seed", type=int, default=1)
     parser.add_argument("--build", default="build-mutants")
     parser.add_argument("--only", help="numbers of mutants to run alone, as this program counted them")
+    parser.add_argument("--again", help="what an earlier run printed: those that survived it, instead of a new sample")
     parser.add_argument("--sanitized", action="store_true", help="what lives meets the tests again under the sanitizers")
     wanted = parser.parse_args()
     only = {int(one) for one in wanted.only.split(",")} if wanted.only else None
@@ -223,6 +224,10 @@ def main():
                 texts[path] = tree.read(path)
                 all_places += places(path, texts[path])
     random.Random(wanted.seed).shuffle(all_places)
+    if wanted.again:
+        with open(wanted.again, encoding="utf-8") as stream:
+            lived_then = set(re.findall(r"^ *\d+ (\S+?):\d+: \w+: (.*): survived$", stream.read(), flags=re.M))
+        all_places = [change for change in all_places if (change[0], described(texts[change[0]], change)[1]) in lived_then]
     print(f"{len(all_places)} places in {len(texts)} files of {', '.join(FLOORS)}; seed {wanted.seed}", flush=True)
     judged = known(source)
     killed, lived, same, number, no_mutant = 0, [], 0, 0, 0

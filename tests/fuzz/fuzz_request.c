@@ -121,6 +121,20 @@ static void must_be_unchanged(void)
     must(ch_store_open(garage_path(), CH_STORE_ANOTHER, &store, NULL) == CH_OK);
 }
 
+/* Pages that judge take seconds under the sanitizers, in which nothing new is read: where new inputs are looked for they are left out. */
+static bool takes_long(const web_exchange *x)
+{
+#ifdef FUZZ_QUICKLY
+    static const char *const slow[] = {"/season", "/findings", "/report", "/driveline"};
+    for (size_t i = 0; i < sizeof slow / sizeof slow[0]; i++)
+        if (strstr(x->path, slow[i]) != NULL)
+            return true;
+#else
+    (void)x;
+#endif
+    return false;
+}
+
 static void ask(web_gate *gate, char *head, char *body, size_t length, const char *cookie)
 {
     web_exchange x = {.in = {.peer = "192.0.2.7", .local = "192.0.2.1", .peer_is_loopback = true}};
@@ -136,7 +150,7 @@ static void ask(web_gate *gate, char *head, char *body, size_t length, const cha
     read_since = !x.request.post;
     /* The transport takes no more body than was declared, and waits for no less. */
     const size_t declared = through && x.request.post ? (size_t)strtoull(x.in.length, NULL, 10) : 0;
-    if (through && declared <= length) {
+    if (through && declared <= length && !takes_long(&x)) {
         char *const own = malloc(declared + 1);
         must(own != NULL);
         memcpy(own, body, declared);
