@@ -179,6 +179,12 @@ class Page(html.parser.HTMLParser):
             self.forms[-1].buttons.append(tuple(self.button))
             self.button = None
 
+    @property
+    def shows_markup(self):
+        """Whether a browser would take the answer for a page. A file that it saves and may not take for another kind (CSV) holds what was typed as it was typed."""
+        to_save = self.headers.get("content-disposition", "").startswith("attachment") and self.headers.get("x-content-type-options") == "nosniff"
+        return self.headers.get("content-type", "").startswith("text/html") or not to_save
+
     def conclude(self):
         if self.open:
             self.faults.append(f"never closed: {self.open}")
