@@ -32,8 +32,7 @@ void store_csv_cell(ch_text *csv, const char *text)
     ch_text_append(csv, "\"", 1);
 }
 
-/* A person's text in a table for people: what a spreadsheet would take for a formula gets an apostrophe ahead. */
-static void put(ch_text *csv, const char *text)
+void store_csv_words(ch_text *csv, const char *text)
 {
     if (text == NULL || text[0] == '\0')
         return;
@@ -71,7 +70,7 @@ static void put_row(ch_text *csv, const ch_store_sheet *sheet, const ch_store_ro
         const ch_quantity *q = quantity_of(&row, keys[i]);
         if (q != NULL && ch_quantity_given(q)) {
             sqlite3_snprintf((int)sizeof text, text, "%.12g", q->si); /* a point in every locale */
-            put(csv, text);
+            store_csv_words(csv, text);
             ch_quantity whole = *q;
             whole.bare = false;
             ch_quantity_text(&whole, text, sizeof text);
@@ -80,9 +79,9 @@ static void put_row(ch_text *csv, const ch_store_sheet *sheet, const ch_store_ro
         }
         ch_text_append(csv, ",", 1);
     }
-    put(csv, leakdown ? row.leakdown.note : row.reading.note);
+    store_csv_words(csv, leakdown ? row.leakdown.note : row.reading.note);
     ch_text_append(csv, ",", 1);
-    put(csv, typed);
+    store_csv_words(csv, typed);
     ch_text_append_string(csv, "\r\n");
 }
 
@@ -189,7 +188,7 @@ ch_status store_history_csv(ch_store *st, ch_store_sink *sink, void *context, ch
             if (i > 0)
                 ch_text_append(&csv, ",", 1);
             if (i < TEXTS || i == NOTE) {
-                put(&csv, (const char *)sqlite3_column_text(q, i));
+                store_csv_words(&csv, (const char *)sqlite3_column_text(q, i));
             } else if (i < NUMBERS_END && sqlite3_column_type(q, i) != SQLITE_NULL) {
                 sqlite3_snprintf((int)sizeof number, number, "%.12g", sqlite3_column_double(q, i));
                 ch_text_append_string(&csv, number);

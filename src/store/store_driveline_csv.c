@@ -7,14 +7,6 @@
 
 enum { SLIP_COLUMNS = 9 };
 
-static void put_text(ch_text *csv, const char *text)
-{
-    ch_text_append(csv, "\"", 1);
-    for (const char *c = text; *c != '\0'; c++)
-        ch_text_append(csv, *c == '"' ? "\"\"" : c, *c == '"' ? 2 : 1);
-    ch_text_append(csv, "\"", 1);
-}
-
 static void put_real(ch_text *csv, double value)
 {
     char text[32] = "";
@@ -28,7 +20,7 @@ static void put_line(ch_text *csv, const ch_store_run *run, const ch_slip *slip)
     char day[16];
     ch_date_format(run->day, day, sizeof day);
     ch_text_appendf(csv, "%lld,%lld,%s,", (long long)run->id, (long long)run->car_id, day);
-    put_text(csv, run->log_name);
+    store_csv_words(csv, run->log_name);
     ch_text_appendf(csv, ",%s,%zu", run->log_sha256, run->driveline.slips_found);
     for (int k = 0; k < 3; k++)
         put_real(csv, run->driveline.capacity_n_m[k]);

@@ -120,6 +120,8 @@ ch_status store_sheet_load(ch_store *st, int64_t sheet_id, ch_sheet *sheet, ch_e
 
 /* One cell, quoted where it has to be; NULL is nothing, an empty text two quotes. */
 void store_csv_cell(ch_text *csv, const char *text);
+/* A person's text in a table for people: what a spreadsheet would take for a formula gets an apostrophe ahead. NULL and "" write nothing. */
+void store_csv_words(ch_text *csv, const char *text);
 
 /* The tables for people, a piece at a time; the caller has begun. */
 ch_status store_readings_csv(ch_store *st, ch_store_sink *sink, void *context, ch_err *err);

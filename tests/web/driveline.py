@@ -1,10 +1,12 @@
 #!/usr/bin/env python3
 """Promises of the driveline's page, through the real program: a log sent by a form, its answer, columns chosen by hand, hand checks, the winter plan. TAP."""
+import csv
 import os
 import re
+import subprocess
 import sys
 
-from browse import Page, Person, Server
+from browse import PROGRAM, Page, Person, Server
 from newcomer import enter_car
 from promises import keep, promise
 from runs import PAGE, log_of, multipart, send_log
@@ -134,6 +136,26 @@ def a_run_is_noted_and_taken_away():
         person.submit(next(form for form in person.page.forms if ("do", "delete", "Take this run away") in form.buttons), "delete")
         assert person.page.path == PAGE and "Send a logged run" in person.page.says
         assert person.send("POST", "/run/1", f"token={person.page.form(PAGE).value('token')}&do=delete")[0] == 404
+
+
+@promise
+def runs_go_out_with_an_export_and_into_a_backup_and_are_verified():
+    with Server() as server:
+        person = with_car(server)
+        send_log(person, log_of())
+        send_log(person, log_of("comma", 2, 300, "sound"), "=sound, 2.csv")
+        folder, copy = os.path.join(server.folder.name, "out"), os.path.join(server.folder.name, "copy.db")
+        for verb in (["export", "--garage", server.garage, folder], ["backup", "--garage", server.garage, copy], ["verify", "--garage", copy]):
+            subprocess.run([PROGRAM, *verb], check=True, stdout=subprocess.DEVNULL)
+        with open(os.path.join(folder, "runs.csv"), encoding="utf-8", newline="") as file:
+            rows = list(csv.DictReader(file))[1:]  # a row of units first
+        slips = [row for row in rows if row["log"] == "run.csv"]
+        assert len(slips) > 5 and all(float(row["end"]) > float(row["start"]) > 0 and int(row["gear"]) > 0 for row in slips)
+        (sound,) = [row for row in rows if row["log"] == "'=sound, 2.csv"]
+        assert sound["slips_found"] == "0" and sound["start"] == "" and float(sound["sound"]) > 0.7
+        for row in rows:
+            assert abs(sum(float(row[cause]) for cause in ("sound", "worn", "glazed", "oil_contaminated", "pressure_plate", "hydraulic_or_cable", "flywheel",
+                                                           "not_the_clutch")) - 1) < 1e-6
 
 
 @promise
