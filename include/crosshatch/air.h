@@ -34,6 +34,7 @@ typedef struct ch_air_transport {
     double viscosity_pa_s, conductivity_w_m_k;
 } ch_air_transport;
 
+/** Both at once, as the two functions above give them one by one. */
 ch_air_transport ch_air_transport_at(double temp_k);
 
 #endif

@@ -39,7 +39,9 @@ ch_status ch_document_new(const char *title, const char *under, const char *foot
 /** Fine on NULL. */
 void ch_document_free(ch_document *document);
 
+/** A heading inside the document. */
 void ch_document_heading(ch_document *document, const char *words);
+/** A paragraph. */
 void ch_document_paragraph(ch_document *document, const char *words);
 /** A sentence of a list. */
 void ch_document_item(ch_document *document, const char *words);

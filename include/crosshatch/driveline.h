@@ -147,7 +147,11 @@ typedef struct ch_driveline_seen {
  */
 ch_status ch_driveline_open(const ch_car *car, ch_driveline_run **run, ch_err *err);
 
-/** Take a batch: a ch_drivelog_take whose context is the run. @retval CH_E_MEMORY */
+/**
+ * Take a batch: a ch_drivelog_take whose context is the run.
+ *
+ * @retval CH_E_MEMORY
+ */
 ch_status ch_driveline_take(const ch_drivelog_rows *rows, void *context, ch_err *err);
 
 /**

@@ -178,7 +178,9 @@ const ch_knowledge_text *ch_jobs_builtin(void);
 
 /** What an id stands for; NULL where there is none. `length` bytes. The place is the difference to the array's start. */
 const ch_job *ch_job_find(const ch_jobs *jobs, const char *id, size_t length);
+/** The same for a step of access work. */
 const ch_access *ch_access_find(const ch_jobs *jobs, const char *id, size_t length);
+/** The same for a part or a material. */
 const ch_goods *ch_goods_find(const ch_jobs *jobs, const char *id, size_t length);
 
 /** The id of a job that a mistyped one was probably meant to be (ch_nearest_word()), or NULL. */

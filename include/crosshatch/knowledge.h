@@ -250,7 +250,9 @@ const char *ch_signal_word_name(ch_signal_word word);
 /** What an id, or for observations one of the other names, stands for; NULL where there is none. `length` bytes. */
 const ch_knowledge_observation *ch_knowledge_observation_find(const ch_knowledge *knowledge, const char *name,
                                                               size_t length);
+/** The same for a check. */
 const ch_knowledge_check *ch_knowledge_check_find(const ch_knowledge *knowledge, const char *name, size_t length);
+/** The same for a caution. */
 const ch_knowledge_caution *ch_knowledge_caution_find(const ch_knowledge *knowledge, const char *name, size_t length);
 
 /** The name of an observation that a mistyped one was probably meant to be (ch_nearest_word()), or NULL. */

@@ -13,6 +13,7 @@
 
 /** True where the drawing below has something to show: a cylinder with a final dry reading and the one thing more. */
 bool ch_show_has_wet(const ch_beside *beside);
+/** The same for the readings after the first stroke. */
 bool ch_show_has_strokes(const ch_beside *beside);
 
 /** By how much the wet reading of a cylinder stands over its dry one, "+12 %"; "-" where one is missing. Returns `buffer`. */

@@ -63,6 +63,9 @@ const char *ch_show_assumed(const ch_show_season *shown, const ch_assumption *as
  */
 ch_status ch_show_trend_svg(const ch_show_season *shown, int cylinder, ch_svg *svg, ch_err *err);
 
+/** Assumptions shown there. */
+enum { CH_SHOW_SWINGS = 8 };
+
 /**
  * What the answer hangs on: for each of the CH_SHOW_SWINGS assumptions that move it most, the lead of the cheapest choice with the assumption at
  * its low end (hatched) and at its high end (filled); left of the dashed line another choice is cheaper.
@@ -70,7 +73,6 @@ ch_status ch_show_trend_svg(const ch_show_season *shown, int cylinder, ch_svg *s
  * @param svg (out) As ch_show_engine_svg().
  * @retval CH_E_MEMORY, CH_E_LIMIT
  */
-enum { CH_SHOW_SWINGS = 8 };
 ch_status ch_show_sensitivity_svg(const ch_show_season *shown, ch_svg *svg, ch_err *err);
 
 #endif

@@ -23,6 +23,7 @@ const ch_unit *ch_show_whatif_unit(ch_whatif_input input, const ch_show_whatif_u
 /** An input's number as a person writes it, "0.26", "open"; with its unit, "0.26 mm2". Returns `buffer`. */
 const char *ch_show_whatif_number(ch_whatif_input input, double si, const ch_show_whatif_units *units,
                                   char buffer[CH_SHOW_NUMBER]);
+/** The same with its unit. Returns `buffer`. */
 const char *ch_show_whatif_value(ch_whatif_input input, double si, const ch_show_whatif_units *units,
                                  char buffer[CH_SHOW_NUMBER]);
 

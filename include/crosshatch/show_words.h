@@ -33,6 +33,7 @@ int ch_show_pressure_decimals(const ch_unit *pressure);
 
 /** A pressure in Pa as a number of this unit, without and with the unit's name; "-" where not finite. Returns `buffer`. */
 const char *ch_show_pressure(double pressure_pa, const ch_unit *pressure, char buffer[CH_SHOW_NUMBER]);
+/** The same with the unit's name behind it. Returns `buffer`. */
 const char *ch_show_pressure_named(double pressure_pa, const ch_unit *pressure, char buffer[CH_SHOW_NUMBER]);
 
 /** An area in m2 as mm2, two significant digits or more, without its unit. Returns `buffer`. */

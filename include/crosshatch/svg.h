@@ -53,10 +53,13 @@ ch_status ch_svg_close(ch_svg *svg, ch_err *err);
 /** Give the memory back; fine on a cleared one. */
 void ch_svg_clear(ch_svg *svg);
 
+/** A rectangle from its upper left corner. */
 void ch_svg_rect(ch_svg *svg, ch_svg_look look, double x, double y, double width, double height);
+/** A straight line between two points. */
 void ch_svg_line(ch_svg *svg, ch_svg_look look, double x1, double y1, double x2, double y2);
 /** Straight pieces from point to point, as one line; nothing where there are fewer than two. */
 void ch_svg_curve(ch_svg *svg, ch_svg_look look, const double *x, const double *y, size_t count);
+/** A circle around a point. */
 void ch_svg_circle(ch_svg *svg, ch_svg_look look, double x, double y, double radius);
 /** Slanting lines, `gap` apart, inside a rectangle. */
 void ch_svg_hatch(ch_svg *svg, double x, double y, double width, double height, double gap);

@@ -61,6 +61,7 @@ double ch_weibull_quantile(double shape, double scale, double p_1);
 
 /** Mean life, scale Gamma(1 + 1/shape), and its standard deviation; NaN as above. */
 double ch_weibull_mean(double shape, double scale);
+/** Standard deviation of the lives; NaN as above. */
 double ch_weibull_sd(double shape, double scale);
 
 /**

@@ -76,6 +76,7 @@ typedef struct ch_calendar {
  */
 ch_status ch_winter_calendar(const ch_plan *plan, const bool chosen[], ch_calendar *calendar, ch_err *err);
 
+/** Free what a calendar holds; fine on one of zeros. */
 void ch_calendar_clear(ch_calendar *calendar);
 
 enum { CH_WINTER_DRAWS = 10000 };
