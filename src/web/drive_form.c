@@ -18,7 +18,7 @@ void drive_form_upload(html_writer *w, const web_request *request, const ch_stor
         "<label>The log<span class=\"hint\">Text of time, engine speed and road speed, as loggers export it (comma, "
         "semicolon "
         "or tab); up to 256 MB, five hours of 20 columns at 100 Hz. Throttle, oil temperature and clutch switch help. "
-        "It stays on this machine; only what it says is kept.</span>"
+        "It stays on this machine and for an hour at most; what it says is kept.</span>"
         "<input type=\"file\" name=\"log\" required></label>");
     piece_field(w, &(piece_input){.label = "Day of driving",
                                   .name = "day",
