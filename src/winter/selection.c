@@ -199,15 +199,16 @@ ch_status ch_select(const ch_selection *selection, bool chosen[], ch_selected *s
     const int64_t nodes_max = selection->nodes_max > 0 ? selection->nodes_max : CH_SELECTION_NODES;
     if (fix_at_start(s) && search_within_limits(s)) {
         const double left = run(s, nodes_max);
-        const int64_t at_most = (int64_t)floor((left + (double)s->scale / 2.0) / (double)s->scale);
+        /* -inf: nothing was left to search */
+        const double at_most = floor((left + (double)s->scale / 2.0) / (double)s->scale);
         made = (ch_selected){.possible = true,
                              .gain = s->best_sums.gain,
                              .gain_at_most = s->best_sums.gain,
                              .money = s->best_sums.money,
                              .work = s->best_sums.work,
                              .nodes = s->nodes};
-        if (isfinite(left) && at_most > made.gain)
-            made.gain_at_most = at_most;
+        if (isfinite(at_most) && (int64_t)at_most > made.gain)
+            made.gain_at_most = (int64_t)at_most;
         made.proven = made.gain_at_most == made.gain;
         for (size_t i = 0; i < s->count; i++)
             chosen[i] = s->best[i] == 1;
