@@ -336,8 +336,8 @@ static bool print_detection(const plan *p, const engine_result results[], ch_err
     const detection *d = all[EVIDENCE_ANY];
     study_plot plot;
     if (!study_plot_open(&plot, p->folder, "detection",
-                         "Faults found against false alarms; dashed: with faults that do not show",
-                         "false alarms", "found", (double[2]){0.0, 0.2}, (double[2]){0.0, 1.0}))
+                         "Faults found against false alarms; dashed: with faults that do not show", "false alarms",
+                         "found", (double[2]){0.0, 0.2}, (double[2]){0.0, 1.0}))
         return met;
     for (int shows = 0; shows < 2; shows++) {
         size_t points = 0;
