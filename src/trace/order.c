@@ -49,7 +49,7 @@ int order_finding_add(order_room *room, const double chance[], int stride, int o
 /* Outcomes of one finding for all cylinders of one cause: one from each of as many equal parts of its chances, in a random order. */
 static void draw_finding(const order_room *room, int f, ch_stream *stream, order_particle particle[])
 {
-    int part[ORDER_PARTICLES_EACH];
+    int part[ORDER_PARTICLES_EACH] = {0};
     for (int s = 0; s < ORDER_PARTICLES_EACH; s++) {
         const int at = (int)(ch_stream_uniform(stream) * (s + 1));
         part[s] = part[at];
