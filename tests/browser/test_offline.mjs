@@ -1,4 +1,5 @@
 // The server goes away in the middle of a sheet: what is entered meanwhile arrives later, once each, in order. Two phones see each other.
+import http from "node:http";
 import { DESK, PHONE, browser, check, fill, kept, newGarage, promise, same, serve } from "./kit.mjs";
 
 // Final readings on the page, in the order entered.
@@ -110,6 +111,40 @@ await promise("the_timer_says_when_to_stop", async () => {
   await page.click("button:has-text('Stop')");
   // 6.2 s at the usual 200 rpm are 20.7 turns; a stroke takes two.
   check((await page.textContent(".timer [role=status]")).includes("about 10 strokes"), await page.textContent(".timer"));
+});
+
+// Between browser and computer: hands on what is asked, some of it late.
+async function between(base, late) {
+  const proxy = http.createServer((asked, answer) => {
+    setTimeout(() => {
+      const on = http.request(new URL(asked.url, base), { method: asked.method, headers: { ...asked.headers, host: new URL(base).host } }, (got) => {
+        answer.writeHead(got.statusCode, got.headers);
+        got.pipe(answer);
+      });
+      on.on("error", () => answer.destroy());
+      asked.pipe(on);
+    }, late(asked.url));
+  });
+  await new Promise((open) => proxy.listen(0, "127.0.0.1", open));
+  return proxy;
+}
+
+await promise("a_page_that_takes_long_is_waited_for_while_the_computer_answers_and_not_when_it_is_gone", async () => {
+  let late = 0;
+  const proxy = await between(server.base, (path) => (late && (late > 60000 || !path.startsWith("/asset/")) ? late : 0));
+  const base = `http://localhost:${proxy.address().port}`;
+  const phone = await (await browser.newContext({ viewport: PHONE })).newPage();
+  await phone.goto(`${base}/`);
+  await phone.evaluate(() => navigator.serviceWorker.ready.then(() => navigator.serviceWorker.controller ?? new Promise((on) => navigator.serviceWorker.addEventListener("controllerchange", on))));
+  late = 6000;
+  await phone.goto(`${base}/help`);
+  same(await phone.textContent("h1"), "How to read the findings", "a slow page");
+  late = 1e6;
+  await phone.goto(`${base}/help`);
+  same(await phone.textContent("h1"), "Garage", "a page of a computer that is gone");
+  await phone.context().close();
+  proxy.closeAllConnections();
+  proxy.close();
 });
 
 await server.end();

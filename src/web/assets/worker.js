@@ -27,9 +27,23 @@ async function copy(request, url) {
     (request.mode === "navigate" && url.pathname !== "/" ? await store.match("/") : undefined);
 }
 
-async function answer(request, url) {
+// Whether the computer answers at all: judging a large sheet takes longer than anybody waits for one that is gone.
+async function there() {
   const stop = new AbortController();
   const clock = setTimeout(() => stop.abort(), PATIENCE_MS);
+  try {
+    await fetch("/asset/icon.svg", { cache: "no-store", signal: stop.signal });
+    return true;
+  } catch {
+    return false;
+  } finally {
+    clearTimeout(clock);
+  }
+}
+
+async function answer(request, url) {
+  const stop = new AbortController();
+  const clock = setTimeout(async () => { if (!await there()) stop.abort(); }, PATIENCE_MS);
   try {
     const fresh = await fetch(request, { signal: stop.signal });
     if (fresh.ok && kept(url)) (await caches.open(STORE)).put(request, fresh.clone());
