@@ -155,7 +155,9 @@ void bag_clear(bag *b)
     if (b->hash != NULL)
         gnutls_hash_deinit(b->hash, NULL);
     if (b->zip != NULL) {
-        archive_write_fail(b->zip); /* what is still held back is not written */
+        b->sink_failed = true; /* what is still held back is not passed on */
+        b->sink_status = CH_E_IO;
+        archive_write_close(b->zip); /* after a failure its end alone would leave memory behind */
         archive_write_free(b->zip);
     }
     archive_entry_free(b->entry);

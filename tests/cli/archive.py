@@ -160,6 +160,8 @@ def memory_does_not_grow_with_the_garage(folder):
     back = (peak("import", "--garage", folder / "s.db", folder / "small.zip"),
             peak("import", "--garage", folder / "l.db", folder / "large.zip"))
     print(f"# export: {out[0]} and {out[1]} kB for 40 sheets with 2 MB and 400 sheets with 60 MB of photos; import: {back[0]} and {back[1]} kB")
+    if b"__asan_init" in pathlib.Path(PROGRAM).read_bytes():
+        return  # the sanitizer's memory is not the program's
     # Ten times the sheets and thirty times the photos, 58 MB more: what grows is the list of files and what SQLite keeps of the pages.
     assert out[1] - out[0] < 6000 and back[1] - back[0] < 10000, (out, back)
 
@@ -246,7 +248,7 @@ def a_bomb_is_put_down(folder):
     del bomb
     kB = peak_of_refusal(folder / "bomb.zip", folder)
     print(f"# refusing 300 MB of zeros took {kB} kB")
-    assert kB < 120000
+    assert kB < 120000, kB
 
 
 def peak_of_refusal(path, folder):
