@@ -257,7 +257,7 @@ static ch_status import_page(web_request *request, web_response *response, const
         html_lit(w, " new sheets. <a href=\"/sheets\">All sheets</a></p>\n");
     }
     html_form_open(w, request, "/import", true);
-    const bool again = l != NULL && l->text != NULL;
+    const bool again = l->text != NULL;
     if (!again)
         html_lit(w, "<p>A table that you kept in a spreadsheet: a row a reading (date, cylinder, reading), or a row a "
                     "test with a "
@@ -311,7 +311,8 @@ static ch_status store_sheets(web_request *request, const looked *l, size_t *fre
 
 ch_status page_import_get(web_request *request, web_response *response, ch_err *err)
 {
-    return import_page(request, response, NULL, NULL, err);
+    const looked nothing = {0};
+    return import_page(request, response, &nothing, NULL, err);
 }
 
 ch_status page_import_post(web_request *request, web_response *response, ch_err *err)
