@@ -74,8 +74,13 @@ static ch_status check_pages(ch_store *st, ch_err *err)
     ch_status rc = store_prepare(st, &q, err, "PRAGMA quick_check(1)", "");
     if (rc >= 0)
         rc = store_step(st, q, &more, err);
-    const char *said = rc >= 0 && more ? (const char *)sqlite3_column_text(q, 0) : NULL;
-    if (rc >= 0 && (said == NULL || strcmp(said, "ok") != 0))
+    const char *said = "";
+    if (rc >= 0 && more)
+        rc = store_said(q, 0, &said, err);
+    const int kept = store_kept_from_reading(said);
+    if (rc >= 0 && kept != SQLITE_OK)
+        rc = store_fail(st, kept, "checking its pages", err);
+    else if (rc >= 0 && strcmp(said, "ok") != 0)
         rc = store_fail(st, SQLITE_CORRUPT, "its pages were checked", err);
     sqlite3_finalize(q);
     return rc;

@@ -117,13 +117,25 @@ static int flush(int descriptor)
     return error;
 }
 
+/* The copy that failed, and what SQLite may have left beside it because the disk did not even let it tidy up. Room behind the name: see its caller. */
+static void unlink_all(char *name)
+{
+    static const char *const beside[] = {"-journal", "-wal", "-shm"};
+    const size_t length = strlen(name);
+    unlink(name);
+    for (size_t i = 0; i < sizeof beside / sizeof beside[0]; i++) {
+        memcpy(name + length, beside[i], strlen(beside[i]) + 1);
+        unlink(name);
+    }
+}
+
 ch_status ch_store_backup(ch_store *store, const char *target, ch_err *err)
 {
     mode_t mode = 0;
     ch_status rc = refuse_target(store, target, &mode, err);
     if (rc < 0)
         return rc;
-    const size_t size = strlen(target) + 8;
+    const size_t size = strlen(target) + 20;
     char *name = malloc(size);
     if (name == NULL)
         return fail_at(target, CH_E_MEMORY, "no memory for the copy", 0, err);
@@ -153,7 +165,7 @@ ch_status ch_store_backup(ch_store *store, const char *target, ch_err *err)
             rc = fail_at(target, CH_E_IO, "cannot be written", error, err);
     }
     if (rc < 0)
-        unlink(name);
+        unlink_all(name);
     else
         flush_folder(name);
     free(name);

@@ -54,6 +54,15 @@ ch_status store_run(ch_store *st, ch_err *err, const char *sql, const char *lett
 ch_status store_number(ch_store *st, int64_t *number, int64_t none, ch_err *err, const char *sql, const char *letters,
                        ...);
 
+/* A column's text, "?" where it is NULL; CH_E_MEMORY where it cannot be had. Lives until the next step. */
+ch_status store_said(sqlite3_stmt *q, int column, const char **text, ch_err *err);
+
+/*
+ * What SQLite's checks of structure say of a page: SQLITE_OK where that is about the page, else the code of what kept them from reading it (a failing
+ * disk, no memory), which says nothing of the file.
+ */
+int store_kept_from_reading(const char *said);
+
 /* One row further. CH_OK and *more; the caller finalizes. */
 ch_status store_step(ch_store *st, sqlite3_stmt *q, bool *more, ch_err *err);
 

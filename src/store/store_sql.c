@@ -9,6 +9,7 @@
 #include <pthread.h>
 #include <stdarg.h>
 #include <stdio.h>
+#include <stdlib.h>
 #include <string.h>
 #include <time.h>
 
@@ -21,6 +22,8 @@
 ch_status store_fail(ch_store *st, int code, const char *doing, ch_err *err)
 {
     ch_status rc = CH_E_IO;
+    if (code == SQLITE_IOERR_NOMEM)
+        code = SQLITE_NOMEM;
     switch (code & 0xff) {
     case SQLITE_NOTADB:
         st->damaged = true;
@@ -56,6 +59,27 @@ ch_status store_fail(ch_store *st, int code, const char *doing, ch_err *err)
     }
     ch_err_locate(err, st->path, 0, 0);
     return rc;
+}
+
+ch_status store_said(sqlite3_stmt *q, int column, const char **text, ch_err *err)
+{
+    if (sqlite3_column_type(q, column) == SQLITE_NULL) {
+        *text = "?";
+        return CH_OK;
+    }
+    const char *said = (const char *)sqlite3_column_text(q, column);
+    if (said == NULL)
+        return ch_fail(err, CH_E_MEMORY, NULL, "no memory for what the garage file holds");
+    *text = said;
+    return CH_OK;
+}
+
+int store_kept_from_reading(const char *said)
+{
+    static const char words[] = "error code=";
+    const char *code = strstr(said, words);
+    const long number = code != NULL ? strtol(code + sizeof words - 1, NULL, 10) : SQLITE_OK;
+    return (number & 0xff) == SQLITE_CORRUPT ? SQLITE_OK : (int)number;
 }
 
 static int bind_day(sqlite3_stmt *q, int index, ch_date day)

@@ -83,8 +83,13 @@ static ch_status ask(ch_store *st, const char *what, const char *sql, store_list
     bool more = false;
     ch_status rc = store_prepare(st, &q, err, sql, "");
     while (rc >= 0 && (rc = store_step(st, q, &more, err)) >= 0 && more) {
-        const char *which = (const char *)sqlite3_column_text(q, 0);
-        rc = report(list, what, which != NULL ? which : "?", err);
+        const char *which = NULL;
+        rc = store_said(q, 0, &which, err);
+        const int kept = rc >= 0 ? store_kept_from_reading(which) : SQLITE_OK;
+        if (kept != SQLITE_OK)
+            rc = store_fail(st, kept, "checking its pages", err);
+        if (rc >= 0)
+            rc = report(list, what, which, err);
     }
     sqlite3_finalize(q);
     return rc;
@@ -102,13 +107,10 @@ static ch_status check_values(ch_store *st, store_list *list, ch_err *err)
         " UNION ALL SELECT text, unit, value, 'torque ' || id || ' ' || name FROM torque WHERE unit IS NOT NULL",
         "");
     while (rc >= 0 && (rc = store_step(st, q, &more, err)) >= 0 && more) {
-        const char *text = (const char *)sqlite3_column_text(q, 0),
-                   *unit_name = (const char *)sqlite3_column_text(q, 1);
-        const char *where = (const char *)sqlite3_column_text(q, 3);
-        if (text == NULL || unit_name == NULL || where == NULL) {
-            rc = ch_fail(err, CH_E_MEMORY, NULL, "no memory for the check");
+        const char *text = NULL, *unit_name = NULL, *where = NULL;
+        if ((rc = store_said(q, 0, &text, err)) < 0 || (rc = store_said(q, 1, &unit_name, err)) < 0 ||
+            (rc = store_said(q, 3, &where, err)) < 0)
             break;
-        }
         const ch_unit *unit = ch_unit_find(unit_name, strlen(unit_name));
         ch_quantity read = ch_quantity_none();
         ch_err ignored = {0};
@@ -144,8 +146,11 @@ static ch_status check_schema(ch_store *st, store_list *list, ch_err *err)
             rc = store_step(&fresh, wanted, &more_wanted, err);
         same = more == more_wanted;
         if (rc >= 0 && more && same) {
-            const char *a = (const char *)sqlite3_column_text(q, 0), *b = (const char *)sqlite3_column_text(wanted, 0);
-            same = a != NULL && b != NULL && strcmp(a, b) == 0;
+            const char *a = NULL, *b = NULL;
+            rc = store_said(q, 0, &a, err);
+            if (rc >= 0)
+                rc = store_said(wanted, 0, &b, err);
+            same = rc >= 0 && strcmp(a, b) == 0;
         }
     }
     if (rc >= 0 && !same)

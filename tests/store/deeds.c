@@ -465,7 +465,7 @@ ch_status deeds_base(ch_store *store, const ch_sheet *demo, deed_place *place, c
     const ch_store_car car = {.name = "invented hill climb car"};
     const ch_store_engine engine = {.name = "invented four", .begun = {2026, 3, 1}};
     ch_stored stored = {0};
-    *place = (deed_place){.demo = demo, .n = 1000000, .bytes = 6000};
+    *place = (deed_place){.demo = demo, .n = 0, .bytes = 6000};
     ch_status rc = made(ch_store_car_add(store, &car, NULL, DEED_NOW, &stored, err), &stored, &place->car);
     if (rc >= 0) {
         ch_store_engine begun = engine;

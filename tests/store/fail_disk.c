@@ -5,14 +5,15 @@
 static struct {
     bool armed, on, failed;
     fail_kind kind;
-    long left;
+    long wanted, seen;
 } fault;
 
 void fail_disk_at(fail_kind kind, long n, bool on)
 {
     fault.armed = true;
     fault.kind = kind;
-    fault.left = n;
+    fault.wanted = n;
+    fault.seen = 0;
     fault.on = on;
     fault.failed = false;
 }
@@ -23,13 +24,16 @@ bool fail_disk_stop(void)
     return fault.failed;
 }
 
+long fail_disk_seen(void)
+{
+    return fault.seen;
+}
+
 static bool fails_now(fail_kind kind)
 {
     if (!fault.armed || fault.kind != kind)
         return false;
-    const bool now = fault.left == 1 || (fault.on && fault.failed);
-    if (fault.left > 0)
-        fault.left--;
+    const bool now = ++fault.seen == fault.wanted || (fault.on && fault.failed);
     fault.failed = fault.failed || now;
     return now;
 }

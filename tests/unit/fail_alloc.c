@@ -15,24 +15,31 @@ void *__wrap_realloc(void *memory, size_t size);
 char *__wrap_strdup(const char *text);
 char *__wrap_strndup(const char *text, size_t length);
 
-static long remaining; /* allocations until the one that fails; 0 or less: none will */
-static bool failed;
+static bool armed, failed;
+static long seen, wanted;
 
 void fail_alloc_at(long n)
 {
-    remaining = n;
+    armed = true;
     failed = false;
+    seen = 0;
+    wanted = n;
 }
 
 bool fail_alloc_stop(void)
 {
-    remaining = 0;
+    armed = false;
     return failed;
+}
+
+long fail_alloc_seen(void)
+{
+    return seen;
 }
 
 static bool fails_now(void)
 {
-    if (remaining <= 0 || --remaining > 0)
+    if (!armed || ++seen != wanted)
         return false;
     failed = true;
     errno = ENOMEM;

@@ -21,4 +21,7 @@ void fail_alloc_at(long n);
 /* Let every allocation through again. True where one has failed since fail_alloc_at. */
 bool fail_alloc_stop(void);
 
+/* Allocations since fail_alloc_at. To count those of a call: fail_alloc_at(LONG_MAX). */
+long fail_alloc_seen(void);
+
 #endif
