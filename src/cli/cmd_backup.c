@@ -7,12 +7,13 @@ static ch_status run(const cli_options *options, ch_text *answer, ch_err *err)
     ch_status rc = garage_open(options, CH_STORE_OPEN, &store, err);
     if (rc < 0)
         return rc;
-    rc = ch_store_backup(store, options->file, err);
-    ch_store_close(store);
-    if (rc < 0)
-        return rc;
+    /* The answer first: with no memory left for it, a copy that is there would be called a failure. */
     ch_text_appendf(answer, "%s: copied, and read back whole\n", options->file);
-    return ch_text_check(answer, err);
+    rc = ch_text_check(answer, err);
+    if (rc >= 0)
+        rc = ch_store_backup(store, options->file, err);
+    ch_store_close(store);
+    return rc;
 }
 
 const cli_command cli_backup = {

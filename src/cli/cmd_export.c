@@ -28,8 +28,12 @@ static ch_status write_one(const char *folder, const char *name, const char *byt
     ch_status rc = name_in(folder, name, path, err);
     if (rc >= 0)
         rc = file_create(path, bytes, length, err);
-    if (rc >= 0)
-        ch_text_appendf(answer, "%s\n", path);
+    if (rc < 0)
+        return rc;
+    ch_text_appendf(answer, "%s\n", path);
+    rc = ch_text_check(answer, err);
+    if (rc < 0) /* what is not in the answer would not be taken away */
+        unlink(path);
     return rc;
 }
 

@@ -16,10 +16,14 @@ static ch_status as_document(const cli_options *options, const ch_show_judged *j
     ch_document *document = NULL;
     ch_beside beside;
     ch_show_judged with = *judged;
-    /* Without it the report only has fewer drawings. */
-    if (ch_beside_sheet(judged->sheet, &beside, NULL) >= 0)
+    /* Without it the report only has fewer drawings; without the memory for it, there is no report. */
+    ch_err reason = {0};
+    ch_status rc = ch_beside_sheet(judged->sheet, &beside, &reason);
+    if (rc == CH_E_MEMORY)
+        return ch_fail(err, rc, NULL, "%s", reason.what);
+    if (rc >= 0)
         with.beside = &beside;
-    ch_status rc = ch_report_engine(&with, &document, err);
+    rc = ch_report_engine(&with, &document, err);
     if (rc >= 0)
         rc = pdf ? ch_document_pdf(document, options->paper, garage_made_on(), answer, err)
                  : ch_document_html(document, answer, err);

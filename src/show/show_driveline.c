@@ -195,6 +195,8 @@ static void show_limits(page *p, const ch_show_run *run)
     ch_text told;
     ch_text_init(&told, 16384);
     ch_drivelog_tell(run->report, &told);
+    if (told.status != CH_OK && p->text->status == CH_OK)
+        p->text->status = told.status;
     const char *line = ch_text_string(&told);
     while (*line != '\0') {
         char sentence[512];

@@ -117,16 +117,16 @@ static int flush(int descriptor)
     return error;
 }
 
-/* The copy that failed, and what SQLite may have left beside it because the disk did not even let it tidy up. Room behind the name: see its caller. */
-static void unlink_all(char *name)
+/* What SQLite may have left beside the copy because the disk did not even let it tidy up. Room behind the name: see its caller. */
+static void unlink_beside(char *name)
 {
-    static const char *const beside[] = {"-journal", "-wal", "-shm"};
+    static const char *const endings[] = {"-journal", "-wal", "-shm"};
     const size_t length = strlen(name);
-    unlink(name);
-    for (size_t i = 0; i < sizeof beside / sizeof beside[0]; i++) {
-        memcpy(name + length, beside[i], strlen(beside[i]) + 1);
+    for (size_t i = 0; i < sizeof endings / sizeof endings[0]; i++) {
+        memcpy(name + length, endings[i], strlen(endings[i]) + 1);
         unlink(name);
     }
+    name[length] = '\0';
 }
 
 ch_status ch_store_backup(ch_store *store, const char *target, ch_err *err)
@@ -148,6 +148,7 @@ ch_status ch_store_backup(ch_store *store, const char *target, ch_err *err)
     }
     close(descriptor);
     rc = copy_pages(store, name, target, err);
+    unlink_beside(name);
     if (rc >= 0)
         rc = read_whole(name, target, err);
     if (rc >= 0) {
@@ -165,7 +166,7 @@ ch_status ch_store_backup(ch_store *store, const char *target, ch_err *err)
             rc = fail_at(target, CH_E_IO, "cannot be written", error, err);
     }
     if (rc < 0)
-        unlink_all(name);
+        unlink(name);
     else
         flush_folder(name);
     free(name);

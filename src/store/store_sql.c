@@ -78,7 +78,10 @@ int store_kept_from_reading(const char *said)
 {
     static const char words[] = "error code=";
     const char *code = strstr(said, words);
-    const long number = code != NULL ? strtol(code + sizeof words - 1, NULL, 10) : SQLITE_OK;
+    long number = code != NULL ? strtol(code + sizeof words - 1, NULL, 10) : SQLITE_OK;
+    /* of a chain of pages that hold one long value the code is not told; a page that cannot be is said to be an invalid one */
+    if (number == SQLITE_OK && strstr(said, "failed to get page") != NULL)
+        number = SQLITE_IOERR_READ;
     return (number & 0xff) == SQLITE_CORRUPT ? SQLITE_OK : (int)number;
 }
 

@@ -165,8 +165,17 @@ void html_attribute_if(html_writer *w, const char *name, int on)
     ch_text_append_string(&w->text, name);
 }
 
+void html_composed(html_writer *w, const ch_text *text)
+{
+    if (text->status != CH_OK)
+        html_fail(w, text->status);
+    html_text(w, ch_text_string(text));
+}
+
 void html_svg(html_writer *w, const ch_svg *svg)
 {
+    if (svg->text.status != CH_OK)
+        html_fail(w, svg->text.status);
     ch_text_append(&w->text, svg->text.bytes, svg->text.length);
 }
 

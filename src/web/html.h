@@ -59,6 +59,9 @@ void html_textf(html_writer *w, const char *format, ...) __attribute__((format(p
 #define html_attr(w, name, value) html_attribute((w), "" name "", (value))
 #define html_attrf(w, name, ...) html_attributef((w), "" name "", __VA_ARGS__)
 
+/* What was composed elsewhere, as html_text. Where it could not be composed whole, the page fails with its status. */
+void html_composed(html_writer *w, const ch_text *text);
+
 /* A closed drawing. Its writer (crosshatch/svg.h) escapes what it is given, so it may stand in a page as it is. */
 void html_svg(html_writer *w, const ch_svg *svg);
 

@@ -53,6 +53,8 @@ ch_status measure_load(web_request *request, const web_fields *asked, measuring 
     m->cylinder = piece_number(asked, "cylinder", 0);
     m->unit = m->sheet.bare_unit[CH_DIM_PRESSURE] != NULL ? m->sheet.bare_unit[CH_DIM_PRESSURE]
                                                           : piece_unit(request, "pressure");
+    if (rc >= 0)
+        rc = piece_units_read(request, err);
     int count[CH_CYLINDERS_MAX] = {0};
     measure_count(m, count);
     if (rc >= 0 && (m->cylinder < 1 || m->cylinder > m->sheet.engine.cylinders))

@@ -23,7 +23,13 @@ ch_status measure_judge(web_request *request, const ch_sheet *sheet, ch_judgemen
     ch_judgement *made = malloc(sizeof *made);
     if (made == NULL)
         return ch_fail(err, CH_E_MEMORY, NULL, "no memory to judge");
-    *judged = ch_judge_at_once(sheet, &options, made, NULL) >= 0;
+    ch_err reason = {0};
+    rc = ch_judge_at_once(sheet, &options, made, &reason);
+    if (rc == CH_E_MEMORY) { /* any other failure says that there is nothing to judge yet */
+        free(made);
+        return ch_fail(err, rc, NULL, "%s", reason.what);
+    }
+    *judged = rc >= 0;
     *judgement = made;
     return CH_OK;
 }

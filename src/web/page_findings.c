@@ -3,6 +3,7 @@
  *
  * Settings looked at: `units.pressure` (else the unit of the sheet), `rule` (else the lowest at least 75 % of the highest).
  */
+#include <stdio.h>
 #include <string.h>
 
 #include "crosshatch/store_sheet.h"
@@ -37,13 +38,9 @@ static int asked_cylinder(const web_request *request, const ch_sheet *sheet)
 {
     const char *text = web_value(&request->query, "why");
     for (int n = 1; text != NULL && n <= sheet->engine.cylinders; n++) {
-        char number[8];
-        ch_text name;
-        ch_text_init(&name, sizeof number);
-        ch_text_appendf(&name, "%d", n);
-        const bool same = strcmp(ch_text_string(&name), text) == 0;
-        ch_text_clear(&name);
-        if (same)
+        char number[12];
+        snprintf(number, sizeof number, "%d", n);
+        if (strcmp(number, text) == 0)
             return n;
     }
     return 0;
@@ -101,8 +98,10 @@ static ch_status judge(web_request *request, html_writer *w, const ch_sheet *she
         rc = verdicts_get(sheet, &options, &know->knowledge, asked, &why, &reason);
     if (rc >= 0) {
         ch_beside beside;
-        /* Without it the page only has fewer drawings. */
-        const bool drawn = ch_beside_sheet(sheet, &beside, NULL) >= 0;
+        /* Without it the page only has fewer drawings; without the memory for it, no page. */
+        const ch_status drawn = ch_beside_sheet(sheet, &beside, NULL);
+        if (drawn == CH_E_MEMORY)
+            html_fail(w, drawn);
         const ch_show_judged judged = {.sheet = sheet,
                                        .knowledge = &know->knowledge,
                                        .options = &options,
@@ -110,7 +109,7 @@ static ch_status judge(web_request *request, html_writer *w, const ch_sheet *she
                                        .why = asked,
                                        .reason = why != NULL ? why->reason : NULL,
                                        .reason_count = why != NULL ? why->reason_count : 0,
-                                       .beside = drawn ? &beside : NULL};
+                                       .beside = drawn >= 0 ? &beside : NULL};
         show(w, &judged, request->path);
         write_reports(w, web_part_id(request, 0));
         html_lit(w, "<p class=\"no-print\"><a class=\"button second\"");

@@ -60,7 +60,7 @@ static void write_before(html_writer *w, const web_know *know, const measuring *
         ch_text_init(&text, 1024);
         ch_procedure_fill(bleed->text, m->cylinder, &text);
         html_lit(w, "<p class=\"reminder\"><strong>First:</strong> ");
-        html_text(w, ch_text_string(&text));
+        html_composed(w, &text);
         html_lit(w, "</p>\n");
         ch_text_clear(&text);
     }

@@ -113,7 +113,9 @@ static ch_status set_units(web_request *request, int64_t sheet_id, ch_err *err)
     if (rc < 0)
         return rc;
     head.bare_unit[CH_DIM_PRESSURE] = piece_unit(request, "pressure");
-    rc = ch_store_sheet_head(request->store, sheet_id, &head, request->now_s, err);
+    rc = piece_units_read(request, err);
+    if (rc >= 0)
+        rc = ch_store_sheet_head(request->store, sheet_id, &head, request->now_s, err);
     ch_sheet_clear(&head);
     return rc;
 }

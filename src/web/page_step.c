@@ -15,7 +15,7 @@ static void fill(html_writer *w, const char *template_text, int cylinder)
     ch_text text;
     ch_text_init(&text, 4096);
     ch_procedure_fill(template_text, cylinder, &text);
-    html_text(w, ch_text_string(&text));
+    html_composed(w, &text);
     ch_text_clear(&text);
 }
 
@@ -32,15 +32,16 @@ static ch_status last_entry(web_request *request, const ch_store_sheet *sheet, c
     ch_status rc = ch_store_ledger_list(request->store, &request->pool, 0, false, &all, &count, err);
     if (rc >= 0)
         rc = ch_store_sheets(request->store, &request->pool, sheet->car_id, &sheets, &sheets_count, err);
-    steps_thing_name(thing, cylinder, own, sizeof own);
+    if (rc >= 0)
+        rc = steps_thing_name(thing, cylinder, own, sizeof own, err);
     for (size_t i = 0; rc >= 0 && i < count; i++) {
         bool same_car = false, like = strcmp(all[i].what, own) == 0;
         for (size_t s = 0; s < sheets_count; s++)
             same_car = same_car || (sheets[s].id == all[i].sheet_id && sheet->car_id != 0);
-        for (int c = 1; c <= sheet->cylinders && !like && all[i].sheet_id == sheet->id; c++) {
+        for (int c = 1; rc >= 0 && c <= sheet->cylinders && !like && all[i].sheet_id == sheet->id; c++) {
             char other[256];
-            steps_thing_name(thing, c, other, sizeof other);
-            like = strcmp(all[i].what, other) == 0;
+            rc = steps_thing_name(thing, c, other, sizeof other, err);
+            like = rc >= 0 && strcmp(all[i].what, other) == 0;
         }
         if (like && (same_car || all[i].sheet_id == sheet->id))
             *found = &all[i];
@@ -56,6 +57,8 @@ static ch_status write_taking(html_writer *w, web_request *request, const ch_sto
     ch_text from;
     ch_text_init(&from, 1024);
     ch_procedure_fill(thing->from, cylinder, &from);
+    if (from.status != CH_OK)
+        html_fail(w, from.status);
     const char *origin = last != NULL && thing->scope == CH_STEP_ONCE ? last->origin : NULL;
     piece_field(w, &(piece_input){.label = thing->ask_which ? "Which one" : "Where it belongs",
                                   .name = "origin",
@@ -295,7 +298,7 @@ static ch_status take_off(web_request *request, const web_know *know, const ch_s
     char client[CH_STORE_CLIENT_MAX + 1], own[CH_STORE_CLIENT_MAX + 1], what[256];
     const char *sent = piece_client(request, client);
     ch_text from;
-    steps_thing_name(thing, place->cylinder, what, sizeof what);
+    ch_status rc = steps_thing_name(thing, place->cylinder, what, sizeof what, err);
     ch_text_init(&from, 1024);
     ch_procedure_fill(thing->from, place->cylinder, &from);
     const ch_store_ledger entry = {.what = what,
@@ -306,7 +309,10 @@ static ch_status take_off(web_request *request, const web_know *know, const ch_s
         snprintf(own, sizeof own, "%.60s.%d", sent, place->cylinder);
         sent = own;
     }
-    const ch_status rc = ch_store_ledger_add(request->store, sheet->id, &entry, sent, request->now_s, NULL, err);
+    if (rc >= 0)
+        rc = ch_text_check(&from, err);
+    if (rc >= 0)
+        rc = ch_store_ledger_add(request->store, sheet->id, &entry, sent, request->now_s, NULL, err);
     ch_text_clear(&from);
     return rc;
 }

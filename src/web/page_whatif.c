@@ -212,7 +212,7 @@ static void write_why(const play *p, const ch_whatif *whatif)
         ch_text_init(&sentence, 2000);
         ch_show_whatif_why(whatif, (ch_whatif_input)i, &p->units, &sentence);
         html_lit(w, "<li>");
-        html_text(w, ch_text_string(&sentence));
+        html_composed(w, &sentence);
         html_lit(w, "</li>\n");
         ch_text_clear(&sentence);
     }

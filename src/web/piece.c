@@ -196,6 +196,11 @@ const char *piece_client(const web_request *request, char id[CH_STORE_CLIENT_MAX
 
 /* ---------------------------------------------------------------- settings */
 
+ch_status piece_units_read(const web_request *request, ch_err *err)
+{
+    return request->unread < 0 ? ch_fail(err, request->unread, NULL, "the settings could not be read") : CH_OK;
+}
+
 const ch_unit *piece_unit(web_request *request, const char *name)
 {
     static const struct {
@@ -211,8 +216,10 @@ const ch_unit *piece_unit(web_request *request, const char *name)
         i++;
     const char *text = NULL;
     const ch_unit *usual = ch_unit_find(units[i].usual, strlen(units[i].usual));
-    /* A setting that cannot be read is as one that was never made. */
-    if (ch_store_setting_get(request->store, &request->pool, units[i].setting, &text, NULL) < 0 || text == NULL)
+    const ch_status rc = ch_store_setting_get(request->store, &request->pool, units[i].setting, &text, NULL);
+    if (rc < 0)
+        request->unread = rc;
+    if (rc < 0 || text == NULL)
         return usual;
     const ch_unit *unit = ch_unit_find(text, strlen(text));
     return unit != NULL && unit->dimension == usual->dimension ? unit : usual;

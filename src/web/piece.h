@@ -77,6 +77,9 @@ const char *piece_client(const web_request *request, char id[CH_STORE_CLIENT_MAX
 /* The unit chosen for a dimension in the settings, or the usual one: psi, mm, C. Distance: with the name "distance", km. */
 const ch_unit *piece_unit(web_request *request, const char *name);
 
+/* Whether all units that were asked for could be read. To be asked before a number is taken that has none of its own; for pages the core asks. */
+ch_status piece_units_read(const web_request *request, ch_err *err);
+
 /* ---- cautions ---- */
 
 /* Boxes with signal word, hazard, consequence, precaution; gravest first as they stand. Nothing where there are none. */

@@ -55,6 +55,7 @@ typedef struct web_request {
     char token[WEB_TOKEN_LENGTH + 1];   /* html_page's forms carry it */
     int64_t now_s;                      /* seconds since 1970-01-01 UTC, when the request came */
     ch_store *store;       /* the garage file, this request's alone until it is answered; NULL where none is served */
+    ch_status unread;      /* a setting could not be read: what was shown or taken by the usual one must not count */
     ch_store_pool pool;    /* the program clears it when the request is answered */
     void *context;         /* what the program handed to the server, see http.h */
     int spool;             /* the file that holds the body, where the route is `spooled`; otherwise -1 */

@@ -289,6 +289,8 @@ static ch_status call_page(web_gate *gate, web_exchange *x, ch_err *err)
     if (rc < 0)
         return rc;
     rc = (x->request.post ? x->route->post : x->route->get)(&x->request, &x->response, err);
+    if (rc >= 0 && x->request.unread < 0)
+        rc = ch_fail(err, x->request.unread, NULL, "the settings could not be read");
     if (rc >= 0 && x->response.location[0] == '\0' && x->response.data_type == NULL)
         rc = html_check(&x->response.page, err);
     if (rc >= 0 && x->response.data_type != NULL && x->response.static_bytes == NULL)

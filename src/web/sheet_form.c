@@ -197,7 +197,10 @@ static ch_status read_quantities(web_request *request, ch_sheet *sheet, sheet_fo
         const ch_unit *unit = bare_unit(request, &FIELDS[i]);
         ch_err own = {0};
         if (text != NULL) {
-            const ch_status rc = ch_quantity_parse(text, strlen(text), unit->dimension, unit, &quantity, &own);
+            ch_status rc = piece_units_read(request, err);
+            if (rc < 0)
+                return rc;
+            rc = ch_quantity_parse(text, strlen(text), unit->dimension, unit, &quantity, &own);
             if (rc < 0)
                 return blame(FIELDS[i].label, &own, rc, err);
         }

@@ -5,13 +5,15 @@
 #include <stdlib.h>
 #include <string.h>
 
-void steps_thing_name(const ch_procedure_thing *thing, int cylinder, char *name, size_t size)
+ch_status steps_thing_name(const ch_procedure_thing *thing, int cylinder, char *name, size_t size, ch_err *err)
 {
     ch_text text;
     ch_text_init(&text, size - 1);
     ch_procedure_fill(thing->what, cylinder, &text);
     snprintf(name, size, "%s", ch_text_string(&text));
+    const ch_status rc = ch_text_check(&text, err);
     ch_text_clear(&text);
+    return rc;
 }
 
 static void setting_name(const ch_store_sheet *sheet, const ch_procedure *procedure, const ch_procedure_step *step,
@@ -67,11 +69,14 @@ static bool is_measured(const measured *m, const steps_place *place, measured *a
 }
 
 /* A thing that is off makes its refit step open, whatever was marked before; one that was never off leaves nothing to do. */
-static void look_into_ledger(const web_know *know, const steps_walk *walk, steps_place *place)
+static ch_status look_into_ledger(const web_know *know, const steps_walk *walk, steps_place *place, ch_err *err)
 {
     char name[256];
     bool was_off = false;
-    steps_thing_name(&know->procedures.things[place->step->puts_back], place->cylinder, name, sizeof name);
+    const ch_status rc =
+        steps_thing_name(&know->procedures.things[place->step->puts_back], place->cylinder, name, sizeof name, err);
+    if (rc < 0)
+        return rc;
     for (size_t i = 0; i < walk->ledger_count; i++) {
         if (strcmp(walk->ledger[i].what, name) != 0)
             continue;
@@ -80,6 +85,7 @@ static void look_into_ledger(const web_know *know, const steps_walk *walk, steps
             place->entry = &walk->ledger[i];
     }
     place->state = place->entry != NULL ? STEPS_OPEN : was_off ? STEPS_DONE : STEPS_NOTHING;
+    return CH_OK;
 }
 
 /* ---------------------------------------------------------------- the walk */
@@ -125,7 +131,7 @@ ch_status steps_walk_new(web_request *request, const web_know *know, const ch_st
     for (size_t i = 0; rc >= 0 && i < made->count; i++) {
         steps_place *place = &made->places[i];
         if (place->step->puts_back != CH_NO_THING)
-            look_into_ledger(know, made, place);
+            rc = look_into_ledger(know, made, place, err);
         else
             rc = read_mark(request, sheet, procedure, place, err);
         if (is_measured(&rows, place, &asked) && place->state == STEPS_OPEN)

@@ -41,6 +41,6 @@ ch_status steps_mark(web_request *request, const ch_store_sheet *sheet, const ch
                      const ch_procedure_step *step, int cylinder, steps_state state, ch_err *err);
 
 /* How the ledger calls a thing, into `name`. */
-void steps_thing_name(const ch_procedure_thing *thing, int cylinder, char *name, size_t size);
+ch_status steps_thing_name(const ch_procedure_thing *thing, int cylinder, char *name, size_t size, ch_err *err);
 
 #endif

@@ -70,6 +70,8 @@ static void write_days(html_writer *w, const web_request *request, const winter_
         winter_number(kept->plan.days[i].work_us, CH_WORK_HOUR, hours);
         ch_text_appendf(&days, "%s %s\n", day, hours);
     }
+    if (days.status != CH_OK)
+        html_fail(w, days.status);
     html_lit(w, "<fieldset><legend>Your evenings and weekends</legend>"
                 "<p class=\"hint\">Hours that you have on each day of the week, from today until the event. They "
                 "replace the list "
@@ -184,9 +186,13 @@ static void one_job(html_writer *w, const web_request *request, const winter_kep
     html_lit(w, "</p>");
     ch_plan_item shown = {.name = job->work.id, .title = job->work.title, .kind = CH_PLAN_JOB};
     ch_draft draft = {0};
+    const ch_status drafted =
+        item == NULL ? ch_draft_plan(&kept->know->jobs, kept->drive, &place, 1, 0, &draft, NULL) : CH_OK;
+    if (drafted == CH_E_MEMORY)
+        html_fail(w, drafted);
     if (item != NULL) {
         shown = *item;
-    } else if (ch_draft_plan(&kept->know->jobs, kept->drive, &place, 1, 0, &draft, NULL) >= 0) {
+    } else if (drafted >= 0) {
         for (size_t i = draft.plan.access_count; i < draft.plan.items_count; i++)
             if (strcmp(draft.items[i].name, job->work.id) == 0)
                 shown = draft.items[i];

@@ -68,18 +68,26 @@ static ch_status from_sheet(web_request *request, winter_kept *kept, gathered *a
     ch_sheet sheet;
     ch_judge_options options;
     const verdicts_one *one = NULL;
-    if (kept->sheet == 0 || ch_store_sheet_get(request->store, &request->pool, kept->sheet, &row, NULL) < 0 ||
-        row.car_id != kept->car->id) {
+    ch_err reason = {0};
+    ch_status rc =
+        kept->sheet == 0 ? CH_E_INPUT : ch_store_sheet_get(request->store, &request->pool, kept->sheet, &row, &reason);
+    if (rc < 0 && rc != CH_E_INPUT)
+        return ch_fail(err, rc, NULL, "%s", reason.what);
+    if (rc < 0 || row.car_id != kept->car->id) {
         kept->sheet = 0;
         return CH_OK;
     }
-    ch_status rc = ch_store_sheet_load(request->store, kept->sheet, &sheet, err);
+    rc = ch_store_sheet_load(request->store, kept->sheet, &sheet, err);
     if (rc < 0)
         return rc;
     rc = findings_options(request, &sheet, &options, err);
-    if (rc >= 0 && sheet.engine.cylinders > 0 &&
-        verdicts_get(&sheet, &options, &kept->know->knowledge, 0, &one, NULL) >= 0)
+    const bool asked = rc >= 0 && sheet.engine.cylinders > 0;
+    const ch_status judged =
+        asked ? verdicts_get(&sheet, &options, &kept->know->knowledge, 0, &one, &reason) : CH_E_INPUT;
+    if (judged >= 0)
         from_judgement(kept, &sheet, &one->judgement->trace, all);
+    else if (judged == CH_E_MEMORY)
+        rc = ch_fail(err, judged, NULL, "%s", reason.what);
     verdicts_give_back(one);
     ch_sheet_clear(&sheet);
     return rc;

@@ -1,9 +1,13 @@
 #include "deeds.h"
 
+#include <math.h>
 #include <sqlite3.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
+
+#include "crosshatch/store_driveline.h"
+#include "crosshatch/store_work.h"
 
 /* ---- what a deed needs ---- */
 
@@ -52,6 +56,16 @@ static bool fits_photo(const deed_place *p)
     return p->photo != 0;
 }
 
+static bool fits_work(const deed_place *p)
+{
+    return p->work != 0;
+}
+
+static bool fits_run(const deed_place *p)
+{
+    return p->run != 0;
+}
+
 /* ---- texts and rows ---- */
 
 static const char *client(const deed_place *p, char text[32])
@@ -63,6 +77,12 @@ static const char *client(const deed_place *p, char text[32])
 static const char *named(const char *what, const deed_place *p, char text[64])
 {
     snprintf(text, 64, "%s %d", what, p->n);
+    return text;
+}
+
+static const char *named_id(const char *what, const deed_place *p, char text[64])
+{
+    snprintf(text, 64, "%s_%d", what, p->n);
     return text;
 }
 
@@ -354,6 +374,81 @@ static ch_status photo_delete(ch_store *st, deed_place *p, ch_err *err)
     return rc;
 }
 
+/* ---- winter work and logged runs ---- */
+
+static ch_status work_begin(ch_store *st, deed_place *p, ch_err *err)
+{
+    char name[64];
+    ch_stored stored = {0};
+    const ch_store_work work = {
+        .car_id = p->car, .kind = CH_PLAN_JOB, .name = named_id("head_rebuild", p, name), .title = "Head rebuilt"};
+    return made(ch_store_work_begin(st, &work, now(p), &stored, err), &stored, &p->work);
+}
+
+static ch_status work_done(ch_store *st, deed_place *p, ch_err *err)
+{
+    return ch_store_work_done(st, p->work, p->n % 4 == 2, now(p), err);
+}
+
+static ch_status work_close(ch_store *st, deed_place *p, ch_err *err)
+{
+    const ch_status rc = ch_store_work_close(st, p->work, CH_STORE_PROVE_COMPRESSION, "sold as it is", now(p), err);
+    if (rc >= 0)
+        p->work = 0;
+    return rc;
+}
+
+static ch_status spent_add(ch_store *st, deed_place *p, ch_err *err)
+{
+    char note[64], sender[32];
+    ch_stored stored = {0};
+    const ch_store_spent spent = {.work_id = p->work,
+                                  .day = {2027, 1, 20},
+                                  .work_us = 2 * CH_WORK_HOUR,
+                                  .money = 30 * CH_MONEY_ONE,
+                                  .note = named("gasket", p, note)};
+    return ch_store_spent_add(st, &spent, client(p, sender), now(p), &stored, err);
+}
+
+static ch_status drivetrain_set(ch_store *st, deed_place *p, ch_err *err)
+{
+    char text[64];
+    snprintf(text, sizeof text, "mass: %d kg\n", 900 + p->n % 100);
+    return ch_store_drivetrain_set(st, p->car, text, now(p), err);
+}
+
+static ch_status run_add(ch_store *st, deed_place *p, ch_err *err)
+{
+    static const ch_drive_point points[] = {{0.0F, 300.0F, 10.0F, 1.0F}, {0.5F, 310.0F, 10.5F, 0.0F}};
+    ch_slip slip = {.start_s = 10.25, .end_s = 11.5, .gear = 4, .peak_1 = 0.085, .mean_1 = 0.05, .throttle_1 = NAN};
+    char digest[CH_STORE_DIGEST + 1], sender[32];
+    ch_stored stored = {0};
+    snprintf(digest, sizeof digest, "%064d", p->n);
+    ch_store_run run = {.car_id = p->car,
+                        .day = {2026, 10, 3},
+                        .log_name = "invented run.csv",
+                        .log_sha256 = digest,
+                        .log_bytes = 47000000,
+                        .told = "Nothing.",
+                        .made_by = "tests",
+                        .seconds = 3600.5,
+                        .point = points,
+                        .points = sizeof points / sizeof points[0],
+                        .driveline = {.rows = 360000, .gears = 1, .slip = &slip, .slips = 1, .slips_found = 1}};
+    run.driveline.gear[0] = (ch_driveline_gear){.number = 4, .line_rad_m = 16.7, .spread_1 = 0.004, .seconds = 90.0};
+    for (int c = 0; c < CH_CLUTCH_CAUSES; c++)
+        run.driveline.cause_1[c] = 1.0 / CH_CLUTCH_CAUSES;
+    return made(ch_store_run_add(st, &run, client(p, sender), now(p), &stored, err), &stored, &p->run);
+}
+
+static ch_status run_delete(ch_store *st, deed_place *p, ch_err *err)
+{
+    const ch_status rc = ch_store_run_delete(st, p->run, now(p), err);
+    if (rc >= 0)
+        p->run = 0;
+    return rc;
+}
+
 static ch_status setting_set(ch_store *st, deed_place *p, ch_err *err)
 {
     char text[32];
@@ -450,6 +545,13 @@ const deed deeds[] = {
     {"a thing put back", ledger_put_back, fits_ledger, false},
     {"a photo", photo_add, fits_sheet, false},
     {"a photo deleted", photo_delete, fits_photo, false},
+    {"a job begun", work_begin, fits_car, false},
+    {"a job done, or not", work_done, fits_work, false},
+    {"a job closed", work_close, fits_work, false},
+    {"hours and money", spent_add, fits_work, false},
+    {"a car's driveline", drivetrain_set, fits_car, false},
+    {"a logged run", run_add, fits_car, false},
+    {"a logged run deleted", run_delete, fits_run, false},
     {"a setting", setting_set, NULL, false},
     {"a sheet loaded", sheet_load, fits_sheet, true},
     {"lists", lists, fits_sheet, true},
@@ -461,7 +563,8 @@ const size_t deeds_count = sizeof deeds / sizeof deeds[0];
 ch_status deeds_base(ch_store *store, const ch_sheet *demo, deed_place *place, ch_err *err)
 {
     static ch_status (*const first[])(ch_store *, deed_place *, ch_err *) = {
-        gauge_add, event_add, part_add, sheet_save, sheet_begin, sheet_head, row_add, ledger_add, photo_add};
+        gauge_add, event_add,  part_add,  sheet_save, sheet_begin, sheet_head,
+        row_add,   ledger_add, photo_add, work_begin, work_done,   run_add};
     const ch_store_car car = {.name = "invented hill climb car"};
     const ch_store_engine engine = {.name = "invented four", .begun = {2026, 3, 1}};
     ch_stored stored = {0};
@@ -473,6 +576,11 @@ ch_status deeds_base(ch_store *store, const ch_sheet *demo, deed_place *place, c
         rc = made(ch_store_engine_begin(store, &begun, NULL, 0, demo, NULL, DEED_NOW, &stored, err), &stored,
                   &place->engine);
     }
+    /* not the usual ones, so that a reading of them that failed would show */
+    if (rc >= 0)
+        rc = ch_store_setting_set(store, "units.pressure", "bar", DEED_NOW, err);
+    if (rc >= 0)
+        rc = ch_store_setting_set(store, "units.distance", "mi", DEED_NOW, err);
     for (size_t i = 0; i < sizeof first / sizeof first[0] && rc >= 0; i++) {
         rc = first[i](store, place, err);
         place->n++;

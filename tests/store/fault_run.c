@@ -315,7 +315,7 @@ bool fault_run(const char *folder, const char *const dumps[], long most, fault_r
         ch_err_format(&err, result->first, sizeof result->first);
     for (int version = 1; version <= OLDER && good; version++)
         good = make_old(&b, version, dumps[version - 1]);
-    b.place.n = 50;
+    b.place.n = 51;
     for (size_t i = 0; i < deeds_count && good; i++)
         good = try_operation(&b, (operation){DEED, i}, most);
     for (size_t i = 0; i < deeds_count && good; i++)
