@@ -72,22 +72,27 @@ static ch_status copy_pages(ch_store *st, const char *name, const char *target, 
     return CH_E_IO;
 }
 
-static int is_ok(void *good, int columns, char **values, char **names)
+/* SQLITE_OK, or what is wrong: with the copy, or with what kept it from being read. */
+static int take_said(void *code, int columns, char **values, char **names)
 {
     (void)names;
-    *(bool *)good = columns == 1 && values[0] != NULL && strcmp(values[0], "ok") == 0;
-    return *(bool *)good ? 0 : 1;
+    const char *said = columns == 1 && values[0] != NULL ? values[0] : "";
+    const int kept = store_kept_from_reading(said);
+    *(int *)code = strcmp(said, "ok") == 0 ? SQLITE_OK : kept != SQLITE_OK ? kept : SQLITE_CORRUPT;
+    return *(int *)code == SQLITE_OK ? 0 : 1;
 }
 
 static ch_status read_whole(const char *name, const char *target, ch_err *err)
 {
     sqlite3 *copy = NULL;
-    bool good = false;
+    int said = SQLITE_CORRUPT;
     int code = sqlite3_open_v2(name, &copy, SQLITE_OPEN_READONLY | SQLITE_OPEN_NOMUTEX, NULL);
     if (code == SQLITE_OK)
-        code = sqlite3_exec(copy, "PRAGMA integrity_check(1)", is_ok, &good, NULL);
+        code = sqlite3_exec(copy, "PRAGMA integrity_check(1)", take_said, &said, NULL);
+    if (code == SQLITE_OK || code == SQLITE_ABORT)
+        code = said;
     sqlite3_close(copy);
-    if (code == SQLITE_OK && good)
+    if (code == SQLITE_OK)
         return CH_OK;
     if ((code & 0xff) == SQLITE_NOMEM)
         return fail_at(target, CH_E_MEMORY, "no memory to check the copy", 0, err);
