@@ -29,12 +29,15 @@ static ch_status connect(const char *path, int flags, ch_store **store, int *cod
 {
     ch_store *st = calloc(1, sizeof *st);
     char *name = strdup(path);
-    if (st == NULL || name == NULL) {
+    store_turn *turns = store_turn_join(path);
+    if (st == NULL || name == NULL || turns == NULL) {
         free(st);
         free(name);
+        store_turn_leave(turns);
         return fail_at(path, CH_E_MEMORY, NULL, "no memory to open it", err);
     }
     st->path = name;
+    st->turns = turns;
     st->read_only = (flags & SQLITE_OPEN_READONLY) != 0;
     *code = sqlite3_open_v2(path, &st->db, flags | SQLITE_OPEN_NOMUTEX | SQLITE_OPEN_EXRESCODE, NULL);
     ch_status rc = *code == SQLITE_OK ? CH_OK : store_fail(st, *code, "opening", err);
@@ -63,6 +66,7 @@ void ch_store_close(ch_store *store)
     if (store == NULL)
         return;
     sqlite3_close_v2(store->db);
+    store_turn_leave(store->turns);
     free(store->path);
     free(store);
 }

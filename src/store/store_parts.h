@@ -11,6 +11,7 @@
 #include "crosshatch/store_archive.h"
 #include "crosshatch/store_car.h"
 #include "crosshatch/store_sheet.h"
+#include "turn.h"
 
 enum {
     STORE_APPLICATION_ID = 0x43684761, /* "ChGa", in the file's header */
@@ -22,6 +23,7 @@ struct ch_store {
     char *path;
     bool damaged; /* found so: nothing more is written */
     bool read_only;
+    store_turn *turns;
     bool has_turn; /* to write: from store_begin() to store_end() */
 };
 

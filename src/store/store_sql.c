@@ -3,15 +3,12 @@
  *
  *  1. SQL is fixed text; what a person typed is only ever bound.
  *  2. A change begins with BEGIN IMMEDIATE, so that two writers wait for each other at the door and never in the middle.
- *  3. Writers of one program take turns before that door. SQLite's own waiting sleeps and asks again, longer each time, so that whoever has waited
- *     longest asks least often: with sixteen devices entering without a pause one entry in a hundred waited for two seconds (docs/speed.md).
+ *  3. Writers of one program take turns before that door (turn.h).
  */
-#include <pthread.h>
 #include <stdarg.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
-#include <time.h>
 
 #include "store_parts.h"
 
@@ -170,15 +167,10 @@ ch_status store_number(ch_store *st, int64_t *number, int64_t none, ch_err *err,
     return rc;
 }
 
-static pthread_mutex_t turn = PTHREAD_MUTEX_INITIALIZER;
-
 /* As long as another program may hold the file, another writer of this one may hold the turn. */
 static ch_status take_turn(ch_store *st, ch_err *err)
 {
-    struct timespec until;
-    clock_gettime(CLOCK_REALTIME, &until);
-    until.tv_sec += STORE_BUSY_MS / 1000;
-    if (pthread_mutex_timedlock(&turn, &until) != 0)
+    if (!store_turn_take(st->turns, STORE_BUSY_MS / 1000))
         return store_fail(st, SQLITE_BUSY, "waiting for a turn", err);
     st->has_turn = true;
     return CH_OK;
@@ -187,7 +179,7 @@ static ch_status take_turn(ch_store *st, ch_err *err)
 static void give_turn(ch_store *st)
 {
     if (st->has_turn)
-        pthread_mutex_unlock(&turn);
+        store_turn_give(st->turns);
     st->has_turn = false;
 }
 

@@ -1,7 +1,6 @@
 #define _XOPEN_SOURCE 700 /* realpath */
 #include "power_run.h"
 
-#include <pthread.h>
 #include <sqlite3.h>
 #include <stdio.h>
 #include <stdlib.h>
@@ -107,24 +106,6 @@ static void look_at_older(run *r, int version)
     }
 }
 
-/* A cut is looked at in the middle of a change, whose turn to write is then still taken (store_sql.c): in truth another program would look. */
-static bool looking;
-
-int __real_pthread_mutex_timedlock(pthread_mutex_t *mutex, const struct timespec *until);
-int __real_pthread_mutex_unlock(pthread_mutex_t *mutex);
-int __wrap_pthread_mutex_timedlock(pthread_mutex_t *mutex, const struct timespec *until);
-int __wrap_pthread_mutex_unlock(pthread_mutex_t *mutex);
-
-int __wrap_pthread_mutex_timedlock(pthread_mutex_t *mutex, const struct timespec *until)
-{
-    return looking ? 0 : __real_pthread_mutex_timedlock(mutex, until);
-}
-
-int __wrap_pthread_mutex_unlock(pthread_mutex_t *mutex)
-{
-    return looking ? 0 : __real_pthread_mutex_unlock(mutex);
-}
-
 static void look(run *r)
 {
     ch_err err = {0};
@@ -168,9 +149,7 @@ static void at_moment(void *context)
             r->points = 0;
             return;
         }
-        looking = true;
         look(r);
-        looking = false;
     }
 }
 
