@@ -113,7 +113,7 @@ await promise("the_timer_says_when_to_stop", async () => {
   check((await page.textContent(".timer [role=status]")).includes("about 10 strokes"), await page.textContent(".timer"));
 });
 
-// Between browser and computer: hands on what is asked, some of it late.
+// Between browser and computer: hands on what is asked, some of it late; what is later than the test does not keep it alive.
 async function between(base, late) {
   const proxy = http.createServer((asked, answer) => {
     setTimeout(() => {
@@ -123,7 +123,7 @@ async function between(base, late) {
       });
       on.on("error", () => answer.destroy());
       asked.pipe(on);
-    }, late(asked.url));
+    }, late(asked.url)).unref();
   });
   await new Promise((open) => proxy.listen(0, "127.0.0.1", open));
   return proxy;
