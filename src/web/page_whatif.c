@@ -270,7 +270,7 @@ static void write_facts(const play *p, const ch_whatif *whatif)
     } rows[] = {
         {"Air outside, hPa", before->ambient_pa, now->ambient_pa, "hPa", 0},
         {"Intake, hPa", before->intake_pa, now->intake_pa, "hPa", 0},
-        {"Air trapped, mg", before->closing_kg, now->closing_kg, "mg", 0},
+        {"Air trapped, g", before->closing_kg, now->closing_kg, "g", 3},
         {"Squeezed, times", before->closing_ratio_1, now->closing_ratio_1, NULL, 2},
         {"Lost by the top, %", before->lost_1, now->lost_1, "%", 1},
         {"Pressure at the top, kPa over the air outside", before->top_pa - before->ambient_pa,

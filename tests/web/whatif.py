@@ -58,6 +58,9 @@ def the_page_is_reached_from_the_start_and_starts_from_a_stated_engine():
         assert "86 by 86 mm" in page.says and "Nothing yet" in page.says
         before, now = outcome(page)
         assert before == now > 100, (before, now)  # psi
+        # Half a litre at 1.2 g/l, less what goes back before the intake closes.
+        trapped = numbers(page)["Air trapped, g"]
+        assert 0.3 < trapped[0] == trapped[1] < 0.6, trapped
 
 
 @promise
