@@ -385,7 +385,7 @@ typedef struct dice {
 } dice;
 
 /* SplitMix64: Steele, Lea and Flood, Fast Splittable Pseudorandom Number Generators, OOPSLA 2014. */
-static uint64_t throw(dice * d)
+static uint64_t roll(dice *d)
 {
     d->state += 0x9e3779b97f4a7c15U;
     uint64_t z = d->state;
@@ -396,14 +396,14 @@ static uint64_t throw(dice * d)
 
 static bool happens(dice *d, unsigned percent)
 {
-    return throw(d) % 100 < percent;
+    return roll(d) % 100 < percent;
 }
 
 /* How likely each piece is to arrive: all, none, or something between, another for each cut and file. */
 static unsigned luck(dice *d)
 {
     static const unsigned percent[] = {0, 5, 30, 50, 70, 95, 100};
-    return percent[throw(d) % (sizeof percent / sizeof percent[0])];
+    return percent[roll(d) % (sizeof percent / sizeof percent[0])];
 }
 
 static void arrive(const disk_file *f, const change *c, unsigned percent, dice *d, unsigned char **bytes,
@@ -418,13 +418,13 @@ static void arrive(const disk_file *f, const change *c, unsigned percent, dice *
             upto = from;
             if (from >= f->sure_length && happens(d, 10) && grow(bytes, length, to)) {
                 for (size_t i = from; i < to; i++)
-                    (*bytes)[i] = (unsigned char) throw(d);
+                    (*bytes)[i] = (unsigned char)roll(d);
                 toll->strange++;
             } else {
                 toll->lost++;
             }
         } else if (percent < 100 && happens(d, 5)) {
-            upto = from + (size_t)(throw(d) % (to - from));
+            upto = from + (size_t)(roll(d) % (to - from));
             toll->torn++;
         }
         if (upto > from && grow(bytes, length, upto))
@@ -443,7 +443,7 @@ static bool write_file(const disk_file *f, const char *into, const char *name, d
         memcpy(bytes, f->sure, length);
     const unsigned percent = luck(d);
     /* half of the time in order up to some moment, else any of them */
-    const size_t upto = happens(d, 50) && f->count > 0 ? (size_t)(throw(d) % (f->count + 1)) : f->count;
+    const size_t upto = happens(d, 50) && f->count > 0 ? (size_t)(roll(d) % (f->count + 1)) : f->count;
     for (size_t i = 0; i < upto; i++) {
         const change *c = &f->changes[i];
         if (!c->cut)
@@ -482,10 +482,10 @@ static bool write_index(const char *into, const char *name, dice *d)
     char path[FOLDER + NAME + 8];
     snprintf(path, sizeof path, "%s/%s-shm", into, name);
     FILE *file = fopen(path, "wb");
-    const size_t length = (size_t)(throw(d) % 4) * 16384;
+    const size_t length = (size_t)(roll(d) % 4) * 16384;
     bool good = file != NULL;
     for (size_t i = 0; i < length && good; i++)
-        good = fputc((int)(throw(d) & 0xff), file) != EOF;
+        good = fputc((int)(roll(d) & 0xff), file) != EOF;
     if (file != NULL && fclose(file) != 0)
         good = false;
     return good;

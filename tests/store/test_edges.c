@@ -187,7 +187,7 @@ static void each_kind_of_entry_sent_twice_is_stored_once(void **state)
 {
     (void)state;
     static const unsigned char picture[] = {0xff, 0xd8, 0xff, 0xd9};
-    ch_stored first[8], again[8];
+    ch_stored first[8] = {0}, again[8] = {0};
     const ch_store_car one = {.name = "Hill climber"};
     const ch_store_gauge gauge = {.name = "screw-in"};
     const ch_store_ledger coil = {.what = "coil"};
