@@ -138,6 +138,7 @@ void *__libc_realloc(void *memory, size_t size);
 void *__libc_memalign(size_t alignment, size_t size);
 void __libc_free(void *memory);
 
+/* The C library's headers name the parameters with names that are reserved for it. NOLINTBEGIN(readability-inconsistent-declaration-parameter-name) */
 void *malloc(size_t size)
 {
     return fails_now(__builtin_return_address(0)) ? NULL : counted(__libc_malloc(size));
@@ -209,5 +210,6 @@ char *strndup(const char *text, size_t length)
 {
     return copy(text, strnlen(text, length), __builtin_return_address(0));
 }
+/* NOLINTEND(readability-inconsistent-declaration-parameter-name) */
 
 #endif
