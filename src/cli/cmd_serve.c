@@ -1,9 +1,13 @@
 /* crosshatch serve: the pages, until the program is asked to end. */
+#define _XOPEN_SOURCE 700 /* realpath, which POSIX has in its base since 2008, but glibc shows only so */
 #include <limits.h>
 #include <pthread.h>
 #include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
 
 #include "cli.h"
+#include "confine.h"
 #include "garage.h"
 #include "http.h"
 #include "pairing_qr.h"
@@ -132,6 +136,21 @@ static ch_status serve(const web_config *config, bool colour, bool kept, ch_err 
     return rc;
 }
 
+/* Everything that is to be written elsewhere was: the server needs the garage's folder, and the one where uploads wait without a name (spool.h). */
+static void confine(const char *garage)
+{
+    char real[PATH_MAX];
+    const char *temporary = getenv("TMPDIR");
+    if (realpath(garage, real) == NULL)
+        real[0] = '\0';
+    char *slash = strrchr(real, '/');
+    if (slash != NULL)
+        slash[slash == real ? 1 : 0] = '\0';
+    const char *const folders[] = {real, temporary != NULL && temporary[0] != '\0' ? temporary : "/var/tmp"};
+    if (slash == NULL || !confine_writing(folders, sizeof folders / sizeof folders[0]))
+        fputs("crosshatch: this system cannot keep the server from writing outside the garage's folder\n", stderr);
+}
+
 static ch_status run(const cli_options *options, ch_text *answer, ch_err *err)
 {
     (void)answer; /* nothing to say at the end */
@@ -157,6 +176,7 @@ static ch_status run(const cli_options *options, ch_text *answer, ch_err *err)
     if (rc >= 0)
         rc = connections_open(options, &all, err);
     if (rc >= 0) {
+        confine(all.path);
         rc = serve(&config, options->colour, kept, err);
         connections_close(&all);
     }

@@ -43,7 +43,7 @@ static ch_status refuse_target(const ch_store *st, const char *target, mode_t *m
 static ch_status copy_pages(ch_store *st, const char *name, const char *target, ch_err *err)
 {
     sqlite3 *copy = NULL;
-    int code = sqlite3_open_v2(name, &copy, SQLITE_OPEN_READWRITE | SQLITE_OPEN_NOMUTEX, NULL);
+    int code = sqlite3_open_v2(name, &copy, SQLITE_OPEN_READWRITE | SQLITE_OPEN_NOMUTEX | SQLITE_OPEN_EXRESCODE, NULL);
     sqlite3_backup *backup = code == SQLITE_OK ? sqlite3_backup_init(copy, "main", st->db, "main") : NULL;
     if (code == SQLITE_OK && backup == NULL)
         code = sqlite3_errcode(copy);
@@ -67,7 +67,8 @@ static ch_status copy_pages(ch_store *st, const char *name, const char *target, 
         return CH_OK;
     if ((code & 0xff) == SQLITE_NOMEM)
         return fail_at(target, CH_E_MEMORY, "no memory for the copy", 0, err);
-    ch_fail(err, CH_E_IO, NULL, "the copy cannot be made: %s", sqlite3_errstr(code));
+    ch_fail(err, CH_E_IO, NULL, "the copy cannot be made: %s",
+            store_is_full(code) ? "the disk is full" : sqlite3_errstr(code));
     ch_err_locate(err, target, 0, 0);
     return CH_E_IO;
 }
@@ -86,7 +87,7 @@ static ch_status read_whole(const char *name, const char *target, ch_err *err)
 {
     sqlite3 *copy = NULL;
     int said = SQLITE_CORRUPT;
-    int code = sqlite3_open_v2(name, &copy, SQLITE_OPEN_READONLY | SQLITE_OPEN_NOMUTEX, NULL);
+    int code = sqlite3_open_v2(name, &copy, SQLITE_OPEN_READONLY | SQLITE_OPEN_NOMUTEX | SQLITE_OPEN_EXRESCODE, NULL);
     if (code == SQLITE_OK)
         code = sqlite3_exec(copy, "PRAGMA integrity_check(1)", take_said, &said, NULL);
     if (code == SQLITE_OK || code == SQLITE_ABORT)

@@ -43,6 +43,9 @@ ch_status store_open_with(const char *path, ch_store_mode mode, const store_sche
 /* The one place where SQLite's codes become ours. `doing`: "reading the sheets". */
 ch_status store_fail(ch_store *st, int code, const char *doing, ch_err *err);
 
+/* Whether it says that the disk has no room. */
+bool store_is_full(int code);
+
 /*
  * Bind parameters ?1, ?2 ... by letters: i int64_t; n int64_t, 0 = NULL; t text, NULL = NULL; r double, NaN = NULL; d ch_date, not given = NULL.
  * Texts must outlive the statement.

@@ -16,11 +16,19 @@
     "nothing more is written to it: keep it, and go on with the latest backup; docs/garage-file.md says how to save "  \
     "what can be read"
 
+/* The log's index is made as large as it may become at once; what keeps it from that is the room on the disk. */
+bool store_is_full(int code)
+{
+    return code == SQLITE_FULL || code == SQLITE_IOERR_SHMSIZE;
+}
+
 ch_status store_fail(ch_store *st, int code, const char *doing, ch_err *err)
 {
     ch_status rc = CH_E_IO;
     if (code == SQLITE_IOERR_NOMEM)
         code = SQLITE_NOMEM;
+    if (store_is_full(code))
+        code = SQLITE_FULL;
     switch (code & 0xff) {
     case SQLITE_NOTADB:
         st->damaged = true;

@@ -695,6 +695,51 @@ def every_kind_of_answer_carries_the_safe_headers():
             assert b"<script" not in raw.send(server, sent).body
 
 
+def routes():
+    """Each address that the program's table holds, and whether it is read and changed, with something in the place of each *."""
+    with open(os.path.join(SOURCE, "src/web/route_table.c"), encoding="utf-8") as file:
+        table = re.findall(r'\{\.path = "([^"]+)"(.*?)\},\n', file.read(), re.DOTALL)
+    for path, more in table:
+        yield path.replace("*", "1"), ".get" in more, ".post" in more
+
+
+@promise
+def every_address_answers_with_the_safe_headers():
+    seen = {}
+    with Server() as server:
+        person, _, _, _ = ready_to_enter(server)
+        cookie = f"Cookie: {person.cookie}"
+        for path, read, changed in routes():
+            for method, taken in (("GET", read), ("POST", changed), ("DELETE", False)):
+                parts = [f"{method} {path} HTTP/1.1", cookie] + ([FORM, "Content-Length: 3"] if method == "POST" else [])
+                answer = raw.send(server, raw.request(server, *parts, body=b"a=b" if method == "POST" else b""))
+                assert (answer.status == 405) == (not taken), (parts, answer)
+                raw.assert_safe(answer)
+                seen[answer.status] = seen.get(answer.status, 0) + 1
+                if taken and method == "POST":  # a form without the token
+                    assert answer.status == 403, (parts, answer)
+    assert sum(seen.values()) > 100 and seen.get(200, 0) > 15, seen
+
+
+@promise
+def the_server_writes_in_the_garage_folder_alone_or_says_that_it_cannot():
+    with tempfile.TemporaryFile("w+") as said:
+        kept = os.dup(2)
+        os.dup2(said.fileno(), 2)
+        try:
+            with Server() as server:
+                os.dup2(kept, 2)
+                with open(f"/proc/{server.process.pid}/status", encoding="ascii") as file:
+                    confined = "NoNewPrivs:\t1" in file.read()
+                person, _, action, body = ready_to_enter(server)
+                assert person.send("POST", action, body)[0] == 303  # the garage itself is written as before
+        finally:
+            os.dup2(kept, 2)
+            os.close(kept)
+        said.seek(0)
+        assert confined != ("cannot keep the server from writing" in said.read())
+
+
 @promise
 def the_session_key_and_the_garage_are_for_their_owner_alone():
     with Server() as server:
