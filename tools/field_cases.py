@@ -1,10 +1,12 @@
 #!/usr/bin/env python3
 """Turn the collected field cases into test sheets, without looking at what was found.
 
-    tools/field_cases.py            write tests/data/field-cases/sheets/*.yaml and index.csv
-    tools/field_cases.py --check    write nothing; exit 1 where the files on disk differ from what would be written,
-                                    or a phrase of phrases.yaml does not come to what stands there
-    tools/field_cases.py --left     list the pieces of evidence that no rule of evidence_words.yaml understands
+    tools/field_cases.py [FOLDER]            write FOLDER/sheets/*.yaml and FOLDER/index.csv
+    tools/field_cases.py --check [FOLDER]    write nothing; exit 1 where the files on disk differ from what would be
+                                             written, or a phrase of phrases.yaml does not come to what stands there
+    tools/field_cases.py --left [FOLDER]     list the pieces of evidence that no rule of evidence_words.yaml understands
+
+FOLDER holds cases.csv: tests/data/field-cases where none is given, or tests/data/textbook-cases.
 
 What a sheet says comes from the columns of BLIND only; the answer (cause, how it was confirmed, the collector's
 note) goes into index.csv beside it and nowhere else. Needs python3-yaml. Every reading is kept as given; "?" is left
@@ -80,7 +82,8 @@ def clauses(text):
 
 NUMBER_LIST = r"(\d{1,2}(?:\s*(?:,|and|&|\+)\s*\d{1,2})*)"
 CYLINDER_NUMBERS = re.compile(
-    r"(?:\b(?:cylinders?|cyl\.?|plugs?|number|no\.?|nr\.?|on|in|at|of|from|into)\s*|#\s*)" + NUMBER_LIST +
+    r"(?:\b(?:cylinders?|cyl\.?|plugs?|number|no\.?|nr\.?|on|in|at|of|from|into|exhaust|intake|inlet|lobe|rocker)\s*|"
+    r"#\s*|\bP030(?=[1-9]\b))" + NUMBER_LIST +
     r"(?![\d,]*\d)(?!\s*(?:psi|mi\b|miles|km|%|percent|rpm|r/min|years?|months?|hours?|quarts?|lit\w+|strokes?|F\b|C\b|-))",
     re.I)
 
@@ -273,15 +276,15 @@ def sheet_of(row, words, left=None):
     return "\n".join(lines) + "\n", bool(any(wet) or rows or evidence), None
 
 
-def convert(words, left=None):
+def convert(words, folder, left=None):
     """Everything to be written: {path: text}."""
     files, index = {}, []
-    with open(CASES / "cases.csv", encoding="utf-8", newline="") as source:
+    with open(folder / "cases.csv", encoding="utf-8", newline="") as source:
         for row in csv.DictReader(source):
             text, more, reason = sheet_of({k: row[k] for k in BLIND}, words, left)
             name = f"sheets/{row['case_id']}.yaml"
             if text:
-                files[CASES / name] = text
+                files[folder / name] = text
             if text and re.search(r"2-stroke|two-stroke", row["layout"] + row["engine_description"], re.I):
                 reason = "excluded: two-stroke"
             index.append({"case_id": row["case_id"], "sheet": name if text else "", "usable": "no" if reason else "yes",
@@ -292,7 +295,7 @@ def convert(words, left=None):
     writer = csv.DictWriter(out, INDEX, lineterminator="\n")
     writer.writeheader()
     writer.writerows(index)
-    files[CASES / "index.csv"] = out.getvalue()
+    files[folder / "index.csv"] = out.getvalue()
     return files
 
 
@@ -307,25 +310,28 @@ def misread_phrases(words):
 
 
 def main():
-    if sys.argv[1:] not in ([], ["--check"], ["--left"]):
+    options = [a for a in sys.argv[1:] if a.startswith("-")]
+    folders = [pathlib.Path(a).resolve() for a in sys.argv[1:] if not a.startswith("-")]
+    if options not in ([], ["--check"], ["--left"]) or len(folders) > 1:
         sys.exit(__doc__)
+    folder = folders[0] if folders else CASES
     left = []
     words = Words(CASES / "evidence_words.yaml", OBSERVATIONS)
-    files = convert(words, left)
-    if sys.argv[1:] == ["--left"]:
+    files = convert(words, folder, left)
+    if options == ["--left"]:
         print("\n".join(left))
         return
-    present = set((CASES / "sheets").glob("*.yaml"))
-    if sys.argv[1:] == ["--check"]:
+    present = set((folder / "sheets").glob("*.yaml"))
+    if options == ["--check"]:
         wrong = [p for p, text in files.items() if not p.exists() or p.read_text(encoding="utf-8") != text]
         wrong += [p for p in present if p not in files]
         for path in sorted(wrong):
-            print(f"{path.relative_to(ROOT)}: differs from what tools/field_cases.py writes")
+            print(f"{path}: differs from what tools/field_cases.py writes")
         misread = list(misread_phrases(words))
         for line in misread:
             print(f"phrases.yaml: {line}")
         sys.exit(1 if wrong or misread else 0)
-    (CASES / "sheets").mkdir(exist_ok=True)
+    (folder / "sheets").mkdir(exist_ok=True)
     for path in present - set(files):
         path.unlink()
     for path, text in files.items():

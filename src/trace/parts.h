@@ -195,6 +195,11 @@ typedef struct factor_prior {
     double place_ln[FACTOR_PLACES], place_weight[FACTOR_PLACES];
 } factor_prior;
 
+/* Mean and variance of a sum of log-normal areas. */
+typedef struct area_sum {
+    double mean_m2, variance_m4;
+} area_sum;
+
 /* What does not change between shared states. */
 typedef struct weigh_frame {
     const ch_setup *setup;
@@ -205,7 +210,8 @@ typedef struct weigh_frame {
     const ch_emulator *dry, *wet; /* wet may be NULL */
     double wet_base_m3;           /* oil above the piston that the wet stand-in was built with */
     double ring_median_m2;
-    double beside_m2;                                     /* what a sound cylinder leaks beside the rings */
+    area_sum beside;                                      /* what a sound cylinder leaks beside the rings */
+    double beside_m2;                                     /* its median */
     double area_weight[CH_CAUSE_COUNT][CH_EMULATOR_GRID]; /* chance that the cause's area falls to each grid point */
     double wear_ln[SCORE_NODES], filling_ln[SCORE_NODES],
         reading_ln[SCORE_NODES];       /* quantiles at (i + 1/2)/SCORE_NODES */

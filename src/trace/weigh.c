@@ -150,20 +150,32 @@ static ch_mixture general_wear(const ch_mixture *areas)
     return wear;
 }
 
-/* What a sound cylinder leaks beside the rings: median of the sum of the paths' log-normal areas. Source: Fenton, IRE Trans. Communications
- * Systems 8 (1960) 57: the sum taken as log-normal with the sum's mean and variance. */
-static double beside_median_m2(const ch_knowledge *knowledge)
+/* Add a log-normal area to a sum's mean and variance. */
+static void area_add(double median_m2, double spread_1, area_sum *sum)
 {
-    double mean_m2 = 0.0, variance_m4 = 0.0;
-    for (int p = 0; p < CH_PATH_COUNT; p++) {
-        if (p == CH_PATH_RINGS)
-            continue;
-        const double square = knowledge->background_m2[p].spread_1 * knowledge->background_m2[p].spread_1;
-        const double part_m2 = knowledge->background_m2[p].median * exp(0.5 * square);
-        mean_m2 += part_m2;
-        variance_m4 += part_m2 * part_m2 * expm1(square);
-    }
-    return mean_m2 > 0.0 ? mean_m2 / sqrt(1.0 + variance_m4 / (mean_m2 * mean_m2)) : 0.0;
+    const double square = spread_1 * spread_1, mean_m2 = median_m2 * exp(0.5 * square);
+    sum->mean_m2 += mean_m2;
+    sum->variance_m4 += mean_m2 * mean_m2 * expm1(square);
+}
+
+/* Quantile of a sum of log-normal areas at a normal score. Source: Fenton, IRE Trans. Communications Systems 8 (1960) 57: the sum taken as
+ * log-normal with the sum's mean and variance. */
+static double area_sum_m2(const area_sum *sum, double score)
+{
+    if (!(sum->mean_m2 > 0.0))
+        return 0.0;
+    const double relative = sum->variance_m4 / (sum->mean_m2 * sum->mean_m2);
+    return sum->mean_m2 / sqrt(1.0 + relative) * exp(sqrt(log1p(relative)) * score);
+}
+
+/* What a sound cylinder leaks beside the rings. */
+static area_sum beside_rings(const ch_knowledge *knowledge)
+{
+    area_sum sum = {0.0, 0.0};
+    for (int p = 0; p < CH_PATH_COUNT; p++)
+        if (p != CH_PATH_RINGS)
+            area_add(knowledge->background_m2[p].median, knowledge->background_m2[p].spread_1, &sum);
+    return sum;
 }
 
 /* Chance of what was heard where these paths are open enough to be heard (bits of ch_path). */
@@ -222,7 +234,8 @@ void weigh_frame_set(weigh_frame *frame)
     factor_prior_set(&knowledge->causes[CH_CAUSE_CAM_OR_TIMING].filling_1, &frame->underfilled);
     frame->ring_median_m2 = knowledge->background_m2[CH_PATH_RINGS].median * frame->setup->cranking.bore.bore_m /
                             knowledge->background_rings_bore_m;
-    frame->beside_m2 = beside_median_m2(knowledge);
+    frame->beside = beside_rings(knowledge);
+    frame->beside_m2 = area_sum_m2(&frame->beside, 0.0);
 
     /* Loss over leak area: the ratio of leak to orifice is all that matters at one supply pressure. */
     double supply_gauge_pa = 80.0 * 6894.757293168361;
@@ -713,10 +726,15 @@ static void place_on(const ch_emulator *grid, double area_m2, grid_places *place
     ch_emulator_place(grid, area_m2, &places->below[k][g], &places->part[k][g]);
 }
 
+/* Cylinders differ by their rings and by what leaks beside them. Readings see the sum, so the nodes are those of the sum; what it differs from
+ * cylinder to cylinder is put down to the rings, which are most of it. */
 static void state_set_dry(const weigh_frame *frame, double rings_ln, weigh_state *state)
 {
+    const double middle_m2 = frame->ring_median_m2 * exp(rings_ln);
+    area_sum sum = frame->beside;
+    area_add(middle_m2, CH_PRIOR_RING_SD_CYLINDER, &sum);
     for (int k = 0; k < RING_NODES; k++) {
-        const double ring_m2 = frame->ring_median_m2 * exp(rings_ln + CH_PRIOR_RING_SD_CYLINDER * RING_NODE[k]);
+        const double ring_m2 = fmax(area_sum_m2(&sum, RING_NODE[k]) - frame->beside_m2, 0.1 * middle_m2);
         state->ring_m2[k] = ring_m2;
         for (int g = 0; g < CH_EMULATOR_GRID; g++)
             place_on(frame->dry, frame->dry->area_m2[g] + ring_m2 + frame->beside_m2, &state->dry, k, g);
