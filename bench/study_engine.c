@@ -199,6 +199,8 @@ static void strike(ch_stream *stream, const ch_knowledge *knowledge, ch_cause ca
 
 /* Wear differs between the cylinders of a worn engine: standard deviation of its logarithm (docs/method.md, "Tracing"). */
 static const double WEAR_SCATTER = 0.35;
+/* The same where valves, pistons or gaskets are struck together (likewise). */
+static const double OTHER_SCATTER = 0.70;
 /* The same of what washed or dry bores cost. */
 static const double WASHED_SCATTER = 0.35;
 
@@ -208,7 +210,11 @@ static void strike_together(ch_stream *stream, const ch_knowledge *knowledge, co
     const ch_cause cause = how->together;
     const ch_knowledge_cause *known = &knowledge->causes[cause];
     engine->together = cause;
-    const double wear_m2 = cause == CH_CAUSE_RINGS_OR_BORE ? draw_wear(stream, &known->areas_m2) : 0.0;
+    /* One level in all of them. */
+    const bool leaks = known->areas_m2.count > 0 && known->no_path_chance_1 < 0.5;
+    const double level_m2 = cause == CH_CAUSE_RINGS_OR_BORE ? draw_wear(stream, &known->areas_m2)
+                            : leaks                         ? draw_mixture(stream, &known->areas_m2)
+                                                            : 0.0;
     const double filling_1 = known->filling_1.count > 0 ? draw_mixture(stream, &known->filling_1) : 1.0;
     const double reading_1 = known->reading_1.count > 0 ? draw_mixture(stream, &known->reading_1) : 1.0;
     /* Either the leak-down tester misleads wherever it is put, or the gauge; half of what spoils the gauge's readings spoils all alike, and
@@ -223,6 +229,11 @@ static void strike_together(ch_stream *stream, const ch_knowledge *knowledge, co
         if (!happens(stream, how->share_1) || (tester && (engine->leakdown_plan >> i & 1u) == 0))
             continue;
         const virtual_cylinder before = *c;
+        if (happens(stream, how->stays_1[before.cause]))
+            continue;
+        /* A small hole into the coolant stays, beneath what misleads the readings. */
+        const bool beneath =
+            how->beneath_1[before.cause] > 0.0 && before.path == CH_PATH_COOLANT && before.extra_m2 < 0.3e-6;
         *c = (virtual_cylinder){.ring_m2 = before.ring_m2,
                                 .filling_1 = 1.0,
                                 .reading_1 = 1.0,
@@ -232,8 +243,9 @@ static void strike_together(ch_stream *stream, const ch_knowledge *knowledge, co
         memcpy(c->beside_m2, before.beside_m2, sizeof c->beside_m2);
         strike(stream, knowledge, cause, c);
         c->with_others = true;
-        if (cause == CH_CAUSE_RINGS_OR_BORE)
-            c->extra_m2 = wear_m2 * exp(WEAR_SCATTER * ch_stream_normal(stream));
+        if (leaks)
+            c->extra_m2 = level_m2 * exp((cause == CH_CAUSE_RINGS_OR_BORE ? WEAR_SCATTER : OTHER_SCATTER) *
+                                         ch_stream_normal(stream));
         if (known->filling_1.count > 0) {
             c->path = NO_PATH;
             c->extra_m2 = 0.0;
@@ -241,6 +253,12 @@ static void strike_together(ch_stream *stream, const ch_knowledge *knowledge, co
         }
         c->reading_1 = known->reading_1.count > 0 ? reading_1 * exp(own_way * ch_stream_normal(stream)) : 1.0;
         c->leakdown_wrong = tester;
+        if (beneath) {
+            c->cause = before.cause;
+            c->with_others = false;
+            c->path = before.path;
+            c->extra_m2 = before.extra_m2;
+        }
     }
 }
 

@@ -1,7 +1,13 @@
 #define _GNU_SOURCE /* syscall, O_PATH */
 #include "confine.h"
 
-#ifdef HAVE_LANDLOCK /* the kernel's header was there when this was built: meson.build */
+#if defined(__linux__) && defined(__has_include)
+#if __has_include(<linux/landlock.h>)
+#define HAVE_LANDLOCK
+#endif
+#endif
+
+#ifdef HAVE_LANDLOCK
 
 #include <fcntl.h>
 #include <linux/landlock.h>

@@ -71,7 +71,97 @@ static void add_term(int cylinders, double factor, double part[][CH_CAUSE_COUNT]
     }
 }
 
-void causes_at(const weigh_frame *frame, const weigh_cylinder cylinder[], causes_result *result)
+enum { KEPT_MAX = FACTOR_LEVELS + WASHED_LEVELS };
+
+/* Levels that are worth summing over, by cause: the others' terms are lost in the rounding. */
+typedef struct kept_levels {
+    int count[CH_CAUSE_COUNT], level[CH_CAUSE_COUNT][KEPT_MAX];
+} kept_levels;
+
+static void kept_set(const weigh_frame *frame, const double level_weight[LEVELS_MAX], const weigh_cylinder cylinder[],
+                     kept_levels *kept)
+{
+    static const double LOST_1 = 1e-12;
+    const int n = frame->measured->cylinders;
+    double own[CH_CYLINDERS_MAX];
+    for (int i = 0; i < n; i++) {
+        own[i] = 0.0;
+        for (int c = 0; c < CH_CAUSE_COUNT; c++)
+            own[i] += frame->wrong->prior_1[i][c] * cylinder[i].evidence[c];
+    }
+    for (int c = 0; c < CH_CAUSE_COUNT; c++) {
+        const level_range range = frame->levels[c];
+        double value[KEPT_MAX], most = 0.0;
+        kept->count[c] = 0;
+        for (int j = 0; j < range.count; j++) {
+            value[j] = level_weight[range.from + j];
+            for (int i = 0; i < n; i++)
+                value[j] *= own[i] + cylinder[i].level[range.from + j];
+            most = value[j] > most ? value[j] : most;
+        }
+        for (int j = 0; j < range.count; j++)
+            if (value[j] > LOST_1 * most)
+                kept->level[c][kept->count[c]++] = range.from + j;
+    }
+}
+
+/* A hypothesis that something strikes the engine as a whole. What a cylinder's tests are worth is linear in their chance at a level, so that the
+ * levels need but two sums a cylinder: of the terms over its total, with and without that chance. */
+static void add_together(const weigh_frame *frame, const double level_weight[LEVELS_MAX], const kept_levels *kept,
+                         const weigh_cylinder cylinder[], const hypothesis *one, const subset *sub,
+                         double own[][CH_CAUSE_COUNT], const double own_total[], double *sum,
+                         double cause_sum[][CH_CAUSE_COUNT])
+{
+    const int n = frame->measured->cylinders, t = (int)one->together;
+    const seen *s = frame->seen;
+    const double factor = one->prior_1 * one->losses_alike_1 * sub->factor * exp(s->log_together[t]) * sub->once_1[t];
+    double fixed[CH_CYLINDERS_MAX], at_level[CH_CYLINDERS_MAX], share_1[CH_CYLINDERS_MAX];
+    double struck[CH_CYLINDERS_MAX][CH_CAUSE_COUNT]; /* by cause, what the chance at a level is multiplied by */
+    for (int i = 0; i < n; i++) {
+        /* A leak-down tester says nothing of a cylinder that it was not on. */
+        share_1[i] = one->leakdown_wrong && frame->measured->cylinder[i].leakdown_count == 0 ? 0.0 : one->share_1;
+        double covered_1 = 0.0;
+        fixed[i] = (1.0 - share_1[i]) * own_total[i];
+        at_level[i] = 0.0;
+        for (int c = 0; c < CH_CAUSE_COUNT; c++) {
+            const double prior_1 = frame->wrong->prior_1[i][c];
+            fixed[i] += share_1[i] * one->stays_1[c] * own[i][c];
+            struck[i][c] = share_1[i] * one->beneath_1[c] * prior_1 * exp(s->log_1[i][c]) * sub->clear_1[i][c];
+            at_level[i] += struck[i][c];
+            covered_1 += prior_1 * (1.0 - one->stays_1[c] - one->beneath_1[c]);
+        }
+        const double own_way = share_1[i] * covered_1 * exp(s->log_1[i][t] - s->log_engine[i][t]) * sub->repeat_1[i][t];
+        struck[i][t] += own_way;
+        at_level[i] += own_way;
+    }
+    double without[CH_CYLINDERS_MAX] = {0.0}, with[CH_CYLINDERS_MAX] = {0.0};
+    const int levels = one->leakdown_wrong ? 1 : kept->count[t];
+    for (int k = 0; k < levels; k++) {
+        const int j = one->leakdown_wrong ? 0 : kept->level[t][k];
+        double total[CH_CYLINDERS_MAX], value = factor * (one->leakdown_wrong ? 1.0 : level_weight[j]);
+        for (int i = 0; i < n; i++) {
+            const double chance = one->leakdown_wrong ? cylinder[i].evidence_leakdown_wrong : cylinder[i].level[j];
+            total[i] = fmax(fixed[i] + at_level[i] * chance, 1e-290);
+            value *= total[i];
+        }
+        if (value == 0.0)
+            continue;
+        *sum += value;
+        for (int i = 0; i < n; i++) {
+            const double chance = one->leakdown_wrong ? cylinder[i].evidence_leakdown_wrong : cylinder[i].level[j];
+            const double part = value / total[i];
+            without[i] += part;
+            with[i] += part * chance;
+        }
+    }
+    for (int i = 0; i < n; i++)
+        for (int c = 0; c < CH_CAUSE_COUNT; c++)
+            cause_sum[i][c] +=
+                without[i] * (1.0 - share_1[i] + share_1[i] * one->stays_1[c]) * own[i][c] + with[i] * struck[i][c];
+}
+
+void causes_at(const weigh_frame *frame, const double level_weight[LEVELS_MAX], const weigh_cylinder cylinder[],
+               causes_result *result)
 {
     const int n = frame->measured->cylinders;
     const seen *s = frame->seen;
@@ -79,6 +169,8 @@ void causes_at(const weigh_frame *frame, const weigh_cylinder cylinder[], causes
     const int gasket = CH_CAUSE_HEAD_GASKET_BETWEEN_CYLINDERS;
     memset(result, 0, sizeof *result);
 
+    kept_levels kept;
+    kept_set(frame, level_weight, cylinder, &kept);
     double sum_all = 0.0;
     for (unsigned chosen = 0; chosen < 1u << s->shared_count; chosen++) {
         subset sub;
@@ -105,26 +197,7 @@ void causes_at(const weigh_frame *frame, const weigh_cylinder cylinder[], causes
             } else if (one->together == CH_CAUSE_SOUND) {
                 add_term(n, one->prior_1 * sub.factor, own, own_total, one->pair, 1.0, &sum, result->cause_1);
             } else {
-                const int t = (int)one->together;
-                double part[CH_CYLINDERS_MAX][CH_CAUSE_COUNT], total[CH_CYLINDERS_MAX];
-                for (int i = 0; i < n; i++) {
-                    /* A leak-down tester says nothing of a cylinder that it was not on. */
-                    const bool struck = !one->leakdown_wrong || frame->measured->cylinder[i].leakdown_count > 0;
-                    const double share_1 = struck ? one->share_1 : 0.0;
-                    total[i] = 0.0;
-                    for (int c = 0; c < CH_CAUSE_COUNT; c++) {
-                        part[i][c] = (1.0 - share_1) * own[i][c];
-                        if (c == t)
-                            part[i][c] += share_1 * exp(s->log_1[i][t] - s->log_engine[i][t]) *
-                                          (one->leakdown_wrong ? cylinder[i].evidence_leakdown_wrong
-                                                               : cylinder[i].evidence_together[t]) *
-                                          sub.repeat_1[i][t];
-                        total[i] += part[i][c];
-                    }
-                    total[i] = fmax(total[i], 1e-290);
-                }
-                add_term(n, one->prior_1 * one->losses_alike_1 * sub.factor * exp(s->log_together[t]) * sub.once_1[t],
-                         part, total, one->pair, 1.0, &sum, result->cause_1);
+                add_together(frame, level_weight, &kept, cylinder, one, &sub, own, own_total, &sum, result->cause_1);
             }
             result->hypothesis_1[h] += sum;
             sum_all += sum;

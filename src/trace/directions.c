@@ -38,11 +38,6 @@ static int functionals(const weigh_frame *frame, const shared_space *space, cons
     }
     if (frame->measured->any_leakdown)
         f[n++] = extra[SHARED_RINGS] + extra[SHARED_STATIC] - extra[SHARED_ORIFICE];
-    if (frame->measured->cylinders > 1) {
-        f[n++] = score[CH_DOUBT_COUNT + SHARED_WEAR];
-        f[n++] = score[CH_DOUBT_COUNT + SHARED_FILLING];
-        f[n++] = score[CH_DOUBT_COUNT + SHARED_READING];
-    }
     return n;
 }
 

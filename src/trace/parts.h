@@ -85,7 +85,10 @@ typedef struct hypothesis {
     double prior_1;
     ch_cause together; /* CH_CAUSE_SOUND: none */
     double share_1;
-    int pair[2]; /* 0-based; -1 = none */
+    double stays_1
+        [CH_CAUSE_COUNT]; /* chance that a cylinder's own cause stays its cause though it is struck: the larger fault shows */
+    double beneath_1[CH_CAUSE_COUNT]; /* that it stays, but the readings show only what strikes the engine */
+    int pair[2];                      /* 0-based; -1 = none */
     double
         losses_alike_1; /* of leakdown_wrong: density of the losses together over that of anything from 0 to 1 in each; else 1 */
     bool
@@ -116,9 +119,6 @@ typedef enum shared_extra {
     SHARED_OIL_SEAL, /* normal score of the factor by which oil closes the rings */
     SHARED_STATIC,   /* logarithm of standing over cranking ring area */
     SHARED_ORIFICE,  /* logarithm of the factor on the tester's orifice */
-    SHARED_WEAR,     /* normal score of the engine's wear, where wear strikes it as a whole */
-    SHARED_FILLING,  /* normal score of the common filling */
-    SHARED_READING,  /* normal score of the common factor on readings */
     SHARED_EXTRAS
 } shared_extra;
 
@@ -178,7 +178,7 @@ ch_status shared_draw_mixture(const shared_space *space, const fitted_normal fit
 
 /* ---- weigh.c: one shared state against the readings; causes.c: against what is likely ---- */
 
-enum { RING_NODES = 3, SCORE_NODES = 64 };
+enum { RING_NODES = 3 };
 
 /* Ring area at rest over that while cranking: median. Judgment: a used engine that passes 0.25 mm2 while cranking loses some 8 to 10 % on
  * the usual orifice, which is 0.4 mm2. */
@@ -194,6 +194,23 @@ typedef struct factor_prior {
     int places;
     double place_ln[FACTOR_PLACES], place_weight[FACTOR_PLACES];
 } factor_prior;
+
+/*
+ * What strikes an engine as a whole does so at one level: worn rings of about one size, valves that leak about as much, a gauge that misleads by
+ * one factor. The levels are summed over at every shared state. Those of areas are the same for all states, those of factors lie where the
+ * readings allow them. Of measurement_error the first FACTOR_LEVELS are of a gauge that misleads all readings alike, the others of washed or dry
+ * bores, each cylinder its own way.
+ */
+enum {
+    AREA_LEVELS = 24,
+    FACTOR_LEVELS = 13,
+    WASHED_LEVELS = 28,
+    AREA_LEVELS_MAX = AREA_LEVELS * CH_CAUSE_COUNT,
+    LEVELS_MAX = AREA_LEVELS_MAX + 2 * FACTOR_LEVELS + WASHED_LEVELS
+};
+typedef struct level_range {
+    int from, count;
+} level_range;
 
 /* Mean and variance of a sum of log-normal areas. */
 typedef struct area_sum {
@@ -213,8 +230,10 @@ typedef struct weigh_frame {
     area_sum beside;                                      /* what a sound cylinder leaks beside the rings */
     double beside_m2;                                     /* its median */
     double area_weight[CH_CAUSE_COUNT][CH_EMULATOR_GRID]; /* chance that the cause's area falls to each grid point */
-    double wear_ln[SCORE_NODES], filling_ln[SCORE_NODES],
-        reading_ln[SCORE_NODES];       /* quantiles at (i + 1/2)/SCORE_NODES */
+    level_range levels[CH_CAUSE_COUNT];                   /* of what strikes the engine as a whole */
+    double level_weight[LEVELS_MAX];                      /* of those that are the same at every shared state */
+    double level_area[CH_CAUSE_COUNT][CH_EMULATOR_GRID][AREA_LEVELS]; /* chance that an area falls to each grid point */
+    double washed_ln[WASHED_LEVELS];
     factor_prior misread, underfilled; /* of one cylinder alone */
     double loss_first, loss_step;      /* ln(leak area/orifice area) */
     double loss[128];
@@ -234,6 +253,7 @@ typedef struct grid_places {
  */
 typedef struct weigh_state {
     double ring_m2[RING_NODES];
+    double level_weight[LEVELS_MAX];
     grid_places dry, wet[2];
     double standing_ln[2][RING_NODES][CH_EMULATOR_GRID];
     unsigned char open[PLACES][RING_NODES][CH_EMULATOR_GRID];
@@ -241,14 +261,15 @@ typedef struct weigh_state {
 
 typedef struct weigh_cylinder {
     double evidence[CH_CAUSE_COUNT]; /* chance of this cylinder's readings under each cause, over exp(log_scale) */
-    double evidence_together[CH_CAUSE_COUNT]; /* the same where the cause strikes the engine as a whole */
-    double evidence_leakdown_wrong;           /* the same where the leak-down tester misleads on every cylinder */
-    double log_scale, scale;                  /* the same as a factor */
+    double level[LEVELS_MAX];        /* the same at each level of what strikes the engine as a whole */
+    double evidence_leakdown_wrong;  /* the same where the leak-down tester misleads on every cylinder */
+    double log_scale, scale;         /* the same as a factor */
     double likely[PLACES][RING_NODES][CH_EMULATOR_GRID]; /* chance of the readings for each extra area in each place */
     double likely_mean[PLACES][CH_EMULATOR_GRID];        /* over the ring nodes */
     double dry[RING_NODES][CH_EMULATOR_GRID]; /* chance of the dry readings alone for each extra area, over the best */
     double dry_alone[RING_NODES];             /* the same with the ring area alone */
-    double alone[RING_NODES];                 /* with the ring area alone: a sound cylinder */
+    double leakdown[RING_NODES];              /* chance of the leak-down rows with the ring area alone */
+    double alone[RING_NODES];                 /* of all tests with the ring area alone: a sound cylinder */
     int low, high;                            /* grid points [low, high) outside which nothing is likely */
 } weigh_cylinder;
 
@@ -271,7 +292,8 @@ typedef struct causes_result {
     double hypothesis_1[HYPOTHESES_MAX];
 } causes_result;
 
-void causes_at(const weigh_frame *frame, const weigh_cylinder cylinder[], causes_result *result);
+void causes_at(const weigh_frame *frame, const double level_weight[LEVELS_MAX], const weigh_cylinder cylinder[],
+               causes_result *result);
 
 /* ---- outcomes.c: what checks may find under each cause ---- */
 

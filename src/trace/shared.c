@@ -31,7 +31,6 @@ void shared_space_set(const ch_doubts *doubts, const ch_knowledge *knowledge, co
     extra[SHARED_OIL_SEAL] = m->any_wet ? 1.0 : 0.0;
     extra[SHARED_STATIC] = m->any_leakdown ? 0.5 : 0.0;
     extra[SHARED_ORIFICE] = m->any_leakdown ? (orifice_assumed ? 0.35 : 0.08) : 0.0;
-    extra[SHARED_WEAR] = extra[SHARED_FILLING] = extra[SHARED_READING] = m->cylinders > 1 ? 1.0 : 0.0;
     for (int d = 0; d < SHARED_DIMENSIONS; d++)
         if (space->sd[d] > 0.0)
             space->active[space->active_count++] = d;
@@ -97,9 +96,7 @@ void shared_values(const shared_space *space, const double score[SHARED_DIMENSIO
 {
     for (int d = 0; d < SHARED_DIMENSIONS; d++)
         value[d] = score[d] * space->sd[d];
-    const int scores[] = {SHARED_OIL_SEAL, SHARED_WEAR, SHARED_FILLING, SHARED_READING};
-    for (size_t i = 0; i < sizeof scores / sizeof scores[0]; i++)
-        value[CH_DOUBT_COUNT + scores[i]] = score[CH_DOUBT_COUNT + scores[i]];
+    value[CH_DOUBT_COUNT + SHARED_OIL_SEAL] = score[CH_DOUBT_COUNT + SHARED_OIL_SEAL];
 }
 
 void shared_centre(const shared_draws *draws, size_t from, size_t n, const double weight[],

@@ -8,21 +8,14 @@
 #include "crosshatch/leakdown.h"
 #include "crosshatch/prior.h"
 
-#include "parts.h"
+#include "tables.h"
 
 /* Gauss-Hermite, three points for a normal: 0 and +-sqrt(3). Source: Abramowitz and Stegun 1972, table 25.10. */
 static const double RING_NODE[RING_NODES] = {-1.7320508075688772, 0.0, 1.7320508075688772};
 const double RING_NODE_WEIGHT[RING_NODES] = {1.0 / 6.0, 2.0 / 3.0, 1.0 / 6.0};
 
-/* The same with five points. */
-enum { FIVE = 5 };
-static const double FIVE_NODE[FIVE] = {-2.8569700138728056, -1.3556261799742659, 0.0, 1.3556261799742659,
-                                       2.8569700138728056};
-static const double FIVE_WEIGHT[FIVE] = {0.011257411327720689, 0.22207592200561264, 0.53333333333333333,
-                                         0.22207592200561264, 0.011257411327720689};
-
 /* Sound cylinders of one engine differ by what no leak explains: chamber volumes, lobes. Standard deviation, relative. */
-static const double CYLINDER_SCATTER_1 = 0.02;
+const double CYLINDER_SCATTER_1 = 0.02;
 /* A first stroke may begin anywhere, and a wet reading depends on where the oil went. */
 static const double FIRST_SCATTER_1 = 0.12;
 static const double WET_SCATTER_1 = 0.05;
@@ -34,12 +27,6 @@ static const double STRAY_1 = 0.005;
 /* The same of a loss: next to nothing, because a leak-down test that misleads is a cause of its own. */
 static const double LOSS_STRAY_1 = 0.0005;
 
-/* Part of the engines with general wear whose rings are stuck in all cylinders (judgment). */
-static const double STUCK_OF_WORN_1 = 0.1;
-/* Wear differs between the cylinders of a worn engine (logarithm). */
-static const double WEAR_SCATTER = 0.35;
-/* Scatter between cylinders (logarithm) of what washed or dry bores cost. */
-static const double WASHED_SCATTER = 0.35;
 /* Chance that air is noted at a place where the leak-down test itself is wrong: with the piston off dead centre a valve may stand open, and
  * the tester's own leak hisses anywhere near (judgment). */
 static const double ASTRAY_VALVE_1 = 0.3, ASTRAY_OIL_FILLER_1 = 0.4, ASTRAY_ELSEWHERE_1 = 0.03;
@@ -57,7 +44,7 @@ static double reading_chance(const measured_mean *mean, double expected_pa, doub
     return near(mean->mean_pa - expected_pa, mean->u_pa * mean->u_pa + scatter_pa * scatter_pa);
 }
 
-static double dry_chance(const measured_cylinder *c, double final_pa, double first_pa)
+double dry_chance(const measured_cylinder *c, double final_pa, double first_pa)
 {
     double chance = 1.0;
     if (c->dry.n > 0)
@@ -67,21 +54,9 @@ static double dry_chance(const measured_cylinder *c, double final_pa, double fir
     return chance;
 }
 
-static double standard_normal(double score)
+double standard_normal(double score)
 {
     return 0.5 * erfc(-score * 0.70710678118654752);
-}
-
-/* Quantile table at a normal score. */
-static double at_score(const double table[SCORE_NODES], double score)
-{
-    const double place = standard_normal(score) * SCORE_NODES - 0.5;
-    if (place <= 0.0)
-        return table[0];
-    if (place >= SCORE_NODES - 1)
-        return table[SCORE_NODES - 1];
-    const int below = (int)place;
-    return table[below] + (place - below) * (table[below + 1] - table[below]);
 }
 
 static void area_weights(const ch_mixture *areas, const ch_emulator *grid, double weight[CH_EMULATOR_GRID])
@@ -99,55 +74,6 @@ static void area_weights(const ch_mixture *areas, const ch_emulator *grid, doubl
         weight[g] = upto - before;
         before = upto;
     }
-}
-
-static void quantiles(const ch_mixture *mixture, double table[SCORE_NODES])
-{
-    for (int i = 0; i < SCORE_NODES; i++)
-        table[i] = mixture->count > 0 ? log(mixture_quantile(mixture, (i + 0.5) / SCORE_NODES)) : 0.0;
-}
-
-static void factor_prior_set(const ch_mixture *mixture, factor_prior *prior)
-{
-    *prior = (factor_prior){.mixture = *mixture, .places = mixture->count > 0 ? FACTOR_PLACES : 0};
-    for (int i = 0; i < prior->places; i++) {
-        prior->place_ln[i] = log(mixture_quantile(mixture, (i + 0.5) / FACTOR_PLACES));
-        prior->place_weight[i] = 1.0 / FACTOR_PLACES;
-    }
-}
-
-/* Washed bores: around the engine's common factor, each cylinder its own way. Five-point Gauss-Hermite. */
-static void washed_prior_set(double common_ln, factor_prior *prior)
-{
-    prior->mixture =
-        (ch_mixture){.count = 1, .part = {{.weight_1 = 1.0, .median = exp(common_ln), .spread_1 = WASHED_SCATTER}}};
-    prior->places = FIVE;
-    for (int i = 0; i < FIVE; i++) {
-        prior->place_ln[i] = common_ln + WASHED_SCATTER * FIVE_NODE[i];
-        prior->place_weight[i] = FIVE_WEIGHT[i];
-    }
-}
-
-/* General wear is the part of the mixture with the smallest areas, and in one worn engine of ten, rings that stuck in all cylinders (stood for
- * years, or overheated), the parts between; never the broken pack, the part with the largest. */
-static ch_mixture general_wear(const ch_mixture *areas)
-{
-    size_t largest = 0, smallest = 0;
-    double between_1 = 0.0;
-    for (size_t i = 1; i < areas->count; i++) {
-        largest = areas->part[i].median > areas->part[largest].median ? i : largest;
-        smallest = areas->part[i].median < areas->part[smallest].median ? i : smallest;
-    }
-    for (size_t i = 0; i < areas->count; i++)
-        between_1 += i != largest && i != smallest ? areas->part[i].weight_1 : 0.0;
-    ch_mixture wear = {.count = 1, .part = {areas->part[smallest]}};
-    wear.part[0].weight_1 = between_1 > 0.0 ? 1.0 - STUCK_OF_WORN_1 : 1.0;
-    for (size_t i = 0; i < areas->count; i++)
-        if (i != largest && i != smallest) {
-            wear.part[wear.count] = areas->part[i];
-            wear.part[wear.count++].weight_1 *= STUCK_OF_WORN_1 / between_1;
-        }
-    return wear;
 }
 
 /* Add a log-normal area to a sum's mean and variance. */
@@ -226,12 +152,8 @@ void weigh_frame_set(weigh_frame *frame)
         if (knowledge->causes[c].areas_m2.count > 0)
             area_weights(&knowledge->causes[c].areas_m2, frame->dry, frame->area_weight[c]);
     }
-    const ch_mixture wear = general_wear(&knowledge->causes[CH_CAUSE_RINGS_OR_BORE].areas_m2);
-    quantiles(&wear, frame->wear_ln);
-    quantiles(&knowledge->causes[CH_CAUSE_CAM_OR_TIMING].filling_1, frame->filling_ln);
-    quantiles(&knowledge->causes[CH_CAUSE_MEASUREMENT_ERROR].reading_1, frame->reading_ln);
-    factor_prior_set(&knowledge->causes[CH_CAUSE_MEASUREMENT_ERROR].reading_1, &frame->misread);
-    factor_prior_set(&knowledge->causes[CH_CAUSE_CAM_OR_TIMING].filling_1, &frame->underfilled);
+    together_set(frame);
+    factors_set(frame);
     frame->ring_median_m2 = knowledge->background_m2[CH_PATH_RINGS].median * frame->setup->cranking.bore.bore_m /
                             knowledge->background_rings_bore_m;
     frame->beside = beside_rings(knowledge);
@@ -284,18 +206,6 @@ double weigh_ratio_of_loss(const weigh_frame *frame, double loss_1)
     return frame->loss_first + (low + (loss_1 - frame->loss[low]) / rise) * frame->loss_step;
 }
 
-/* Readings over the total leak area at one shared state. */
-typedef struct state_tables {
-    double final_pa[CH_EMULATOR_GRID], first_pa[CH_EMULATOR_GRID], wet_pa[CH_EMULATOR_GRID];
-    double wet_chance[CH_EMULATOR_GRID]; /* of the cylinder in hand */
-    double wet_dose_m3;                  /* oil kept that wet_pa holds for; NaN = none made */
-    double oil_factor_1, standing_1, orifice_factor_1;
-    double gain_1, zero_pa;
-    double worn[CH_EMULATOR_GRID];        /* chance of each extra area where the engine is worn as a whole */
-    double orifice_ln[LEAKDOWN_ROWS_MAX]; /* of the cylinder in hand: ln of the orifice's effective area */
-    const weigh_state *state;
-} state_tables;
-
 static void gauge_table(const state_tables *t, double table[CH_EMULATOR_GRID])
 {
     for (int g = 0; g < CH_EMULATOR_GRID; g++)
@@ -303,8 +213,11 @@ static void gauge_table(const state_tables *t, double table[CH_EMULATOR_GRID])
 }
 
 /* The wet table for the oil that stays in one cylinder. More or less oil than the stand-in was built with acts as a change of ratio. */
-static void wet_table(const weigh_frame *frame, const double value[SHARED_DIMENSIONS], double kept_m3, state_tables *t)
+void wet_table(const weigh_frame *frame, const double value[SHARED_DIMENSIONS], const measured_cylinder *c,
+               state_tables *t)
 {
+    const double usual_m3 = isnan(c->oil_m3) ? frame->wet_base_m3 : 0.65 * c->oil_m3;
+    const double kept_m3 = usual_m3 * exp(value[CH_DOUBT_COUNT + SHARED_OIL_KEPT]);
     if (kept_m3 == t->wet_dose_m3)
         return;
     double offset[CH_DOUBT_COUNT];
@@ -378,23 +291,23 @@ static double at_place(const double table[CH_EMULATOR_GRID], const grid_places *
 }
 
 /* Readings with the ring area of a node and no extra area, which is what grid point 0 stands for. */
-static double dry_alone_pa(const state_tables *t, const double table[CH_EMULATOR_GRID], int k)
+double dry_alone_pa(const state_tables *t, const double table[CH_EMULATOR_GRID], int k)
 {
     return at_place(table, &t->state->dry, k, 0);
 }
 
-static double wet_alone_pa(const state_tables *t, int k)
+double wet_alone_pa(const state_tables *t, int k)
 {
     return at_place(t->wet_pa, &t->state->wet[0], k, 0);
 }
 
 /* Chance of the wet reading, relative to a fixed measure, where it should show this much. */
-static double wet_reading_chance(const measured_cylinder *c, double expected_pa)
+double wet_reading_chance(const measured_cylinder *c, double expected_pa)
 {
     return reading_chance(&c->wet, expected_pa, WET_SCATTER_1) * (c->wet.mean_pa + 10e3) + STRAY_1;
 }
 
-static bool has_wet(const weigh_frame *frame, const measured_cylinder *c)
+bool has_wet(const weigh_frame *frame, const measured_cylinder *c)
 {
     return c->wet.n > 0 && frame->wet != NULL;
 }
@@ -411,7 +324,7 @@ static double leakdown_alone(const weigh_frame *frame, const state_tables *t, co
            heard_chances(c, open_enough(&frame->knowledge->hearing, path_m2, total_m2));
 }
 
-static double wet_alone(const weigh_frame *frame, const state_tables *t, const measured_cylinder *c, int k)
+double wet_alone(const weigh_frame *frame, const state_tables *t, const measured_cylinder *c, int k)
 {
     return has_wet(frame, c) ? wet_reading_chance(c, wet_alone_pa(t, k)) : 1.0;
 }
@@ -469,33 +382,6 @@ static void other_tests(const weigh_frame *frame, const state_tables *t, const m
         if (heard)
             chance[place] *= heard_chances(c, state->open[place][k][g]);
     }
-}
-
-/* Chance of a cylinder's readings where its charge, or its reading, is multiplied by a factor. */
-static double filled_chance(const weigh_frame *frame, const state_tables *t, const measured_cylinder *c, int k,
-                            double filling_1, double scale)
-{
-    const double ambient_pa = frame->setup->cranking.ambient_pa;
-    const double final_pa = filling_1 * (dry_alone_pa(t, t->final_pa, k) + ambient_pa) - ambient_pa;
-    const double first_pa = filling_1 * (dry_alone_pa(t, t->first_pa, k) + ambient_pa) - ambient_pa;
-    double chance = dry_chance(c, fmax(final_pa, 0.0), fmax(first_pa, 0.0)) / scale;
-    if (has_wet(frame, c)) {
-        const double wet_pa = filling_1 * (wet_alone_pa(t, k) + ambient_pa) - ambient_pa;
-        chance *= wet_reading_chance(c, fmax(wet_pa, 0.0));
-    }
-    return chance;
-}
-
-static double misread_chance(const weigh_frame *frame, const state_tables *t, const measured_cylinder *c, int k,
-                             double factor_1, double scale)
-{
-    double chance =
-        dry_chance(c, factor_1 * dry_alone_pa(t, t->final_pa, k), factor_1 * dry_alone_pa(t, t->first_pa, k)) / scale;
-    if (has_wet(frame, c)) {
-        /* The same adapter may misread again, or have been seated better. */
-        chance *= 0.5 * (wet_alone(frame, t, c, k) + wet_reading_chance(c, factor_1 * wet_alone_pa(t, k)));
-    }
-    return chance;
 }
 
 /* An earlier place that this cylinder's tests cannot tell from this one, or the place itself. */
@@ -599,81 +485,11 @@ static double leaking_chance(const weigh_frame *frame, const weigh_cylinder *cyl
     return sum;
 }
 
-/* General wear: the rings of all cylinders have gone about as far. Chance that a cylinder's extra area falls to each grid point. */
-static void worn_weights(const weigh_frame *frame, double wear_score, double weight[CH_EMULATOR_GRID])
-{
-    const ch_emulator *grid = frame->dry;
-    const double middle_ln = at_score(frame->wear_ln, wear_score);
-    double sum = 0.0;
-    weight[0] = 0.0; /* an area of nothing */
-    for (int g = 1; g < CH_EMULATOR_GRID; g++) {
-        const double off = (log(grid->area_m2[g]) - middle_ln) / WEAR_SCATTER;
-        /* Density over ln area, times the grid's step in it. */
-        weight[g] = exp(-0.5 * off * off) * (grid->area_m2[g] + grid->area_scale_m2) / grid->area_m2[g];
-        sum += weight[g];
-    }
-    for (int g = 1; g < CH_EMULATOR_GRID; g++)
-        weight[g] /= sum;
-}
-
-static double worn_chance(const weigh_frame *frame, const weigh_cylinder *cylinder,
-                          const double weight[CH_EMULATOR_GRID])
-{
-    const double seals_1 = frame->knowledge->causes[CH_CAUSE_RINGS_OR_BORE].oil_seals_1;
-    return seals_1 * over_areas(weight, cylinder, CH_PATH_RINGS) +
-           (1.0 - seals_1) * over_areas(weight, cylinder, PLACE_RINGS_DRY);
-}
-
-/* Chance of a cylinder's tests at one factor on its charge or on its reading. */
-typedef double factor_chance(const weigh_frame *frame, const state_tables *t, const measured_cylinder *c, int k,
-                             double factor_1, double scale);
-
-static double mixture_density_ln(const ch_mixture *mixture, double x_ln)
-{
-    double sum = 0.0;
-    for (size_t i = 0; i < mixture->count; i++) {
-        const ch_lognormal *part = &mixture->part[i];
-        const double off = (x_ln - log(part->median)) / part->spread_1;
-        sum += part->weight_1 * exp(-0.5 * off * off) / (part->spread_1 * 2.5066282746310002);
-    }
-    return sum;
-}
-
-/* The same over all factors. A dry reading pins the factor down to a few per cent, far closer than places fixed beforehand stand together:
- * so the sum goes over the stretch of factors that the reading allows (trapezoid, 0.75 standard deviations a step), and over the mixture's
- * quantiles only where no reading pins it. offset_pa: what is added to a reading before the factor acts on it. */
-static double over_factors(const weigh_frame *frame, const state_tables *t, const measured_cylinder *c, int k,
-                           double scale, const factor_prior *factors, double offset_pa, factor_chance *chance)
-{
-    enum { EACH_SIDE = 5 };
-    const double step_sd = 0.75, pinned = 0.2;
-    const double full_pa = dry_alone_pa(t, t->final_pa, k) + offset_pa;
-    const double shown_pa = c->dry.mean_pa + offset_pa;
-    const double width =
-        sqrt(c->dry.u_pa * c->dry.u_pa + pow(CYLINDER_SCATTER_1 * c->dry.mean_pa, 2.0)) / fmax(shown_pa, 1.0);
-    double sum = 0.0;
-    if (c->dry.n == 0 || !(width < pinned)) {
-        for (int i = 0; i < factors->places; i++)
-            sum += factors->place_weight[i] * chance(frame, t, c, k, exp(factors->place_ln[i]), scale);
-        return sum;
-    }
-    const double middle_ln = log(shown_pa / full_pa);
-    for (int i = -EACH_SIDE; i <= EACH_SIDE; i++) {
-        const double factor_ln = middle_ln + i * step_sd * width;
-        const double density = mixture_density_ln(&factors->mixture, factor_ln);
-        if (density > 1e-9)
-            sum += step_sd * width * density * chance(frame, t, c, k, exp(factor_ln), scale);
-    }
-    return sum;
-}
-
 static void weigh_one(const weigh_frame *frame, const double value[SHARED_DIMENSIONS], state_tables *t,
                       const measured_cylinder *c, weigh_cylinder *out)
 {
-    const double *extra = &value[CH_DOUBT_COUNT];
     if (has_wet(frame, c)) {
-        const double usual_m3 = isnan(c->oil_m3) ? frame->wet_base_m3 : 0.65 * c->oil_m3;
-        wet_table(frame, value, usual_m3 * exp(extra[SHARED_OIL_KEPT]), t);
+        wet_table(frame, value, c, t);
         for (int g = 0; g < CH_EMULATOR_GRID; g++)
             t->wet_chance[g] = wet_reading_chance(c, t->wet_pa[g]);
     }
@@ -682,43 +498,25 @@ static void weigh_one(const weigh_frame *frame, const double value[SHARED_DIMENS
     weigh_places(frame, t, c, out);
 
     double sound = 0.0, wrong_leakdown = 0.0;
-    double misread_together = 0.0, underfilled_together = 0.0;
-    const double reading_1 = exp(at_score(frame->reading_ln, extra[SHARED_READING]));
-    const double filling_1 = exp(at_score(frame->filling_ln, extra[SHARED_FILLING]));
-    double leakdown[RING_NODES];
     for (int k = 0; k < RING_NODES; k++) {
         const double w = RING_NODE_WEIGHT[k], dry_alone = out->dry_alone[k], wet = wet_alone(frame, t, c, k);
-        leakdown[k] = leakdown_alone(frame, t, c, t->state->ring_m2[k]);
-        out->alone[k] = dry_alone * wet * leakdown[k];
+        out->leakdown[k] = leakdown_alone(frame, t, c, t->state->ring_m2[k]);
+        out->alone[k] = dry_alone * wet * out->leakdown[k];
         sound += w * out->alone[k];
         wrong_leakdown += w * dry_alone * wet * heard_astray(frame, t, c, t->state->ring_m2[k]); /* any loss */
-        misread_together += 0.5 * w * leakdown[k] * misread_chance(frame, t, c, k, reading_1, out->scale);
-        underfilled_together += w * leakdown[k] * filled_chance(frame, t, c, k, filling_1, out->scale);
     }
-    enum { MIDDLE = 1 }; /* ring node */
-    /* A gauge, a throttle or a battery misleads all readings alike; bores washed dry by fuel, or dry from standing, each its own way. Factors on
-     * one cylinder alone are taken at the middle ring area. */
-    factor_prior washed;
-    washed_prior_set(at_score(frame->reading_ln, extra[SHARED_READING]), &washed);
-    misread_together +=
-        0.5 * leakdown[MIDDLE] * over_factors(frame, t, c, MIDDLE, out->scale, &washed, 0.0, misread_chance);
-    const double misread =
-        leakdown[MIDDLE] * over_factors(frame, t, c, MIDDLE, out->scale, &frame->misread, 0.0, misread_chance);
-    const double underfilled = leakdown[MIDDLE] * over_factors(frame, t, c, MIDDLE, out->scale, &frame->underfilled,
-                                                               frame->setup->cranking.ambient_pa, filled_chance);
     for (int cause = 0; cause < CH_CAUSE_COUNT; cause++)
         out->evidence[cause] = leaking_chance(frame, out, (ch_cause)cause);
     const double wrong_1 =
         c->leakdown_count > 0 ? frame->knowledge->causes[CH_CAUSE_MEASUREMENT_ERROR].leakdown_wrong_1 : 0.0;
     out->evidence[CH_CAUSE_SOUND] = sound;
-    out->evidence[CH_CAUSE_MEASUREMENT_ERROR] = (1.0 - wrong_1) * misread + wrong_1 * wrong_leakdown;
+    out->evidence[CH_CAUSE_MEASUREMENT_ERROR] =
+        (1.0 - wrong_1) * factors_misread(frame, t, c, out) + wrong_1 * wrong_leakdown;
     out->evidence[CH_CAUSE_CAM_OR_TIMING] +=
-        frame->knowledge->causes[CH_CAUSE_CAM_OR_TIMING].no_path_chance_1 * underfilled;
-    memcpy(out->evidence_together, out->evidence, sizeof out->evidence);
-    out->evidence_together[CH_CAUSE_RINGS_OR_BORE] = worn_chance(frame, out, t->worn);
-    out->evidence_together[CH_CAUSE_MEASUREMENT_ERROR] = misread_together;
+        frame->knowledge->causes[CH_CAUSE_CAM_OR_TIMING].no_path_chance_1 * factors_underfilled(frame, t, c, out);
     out->evidence_leakdown_wrong = wrong_leakdown;
-    out->evidence_together[CH_CAUSE_CAM_OR_TIMING] = underfilled_together;
+    if (frame->measured->cylinders > 1)
+        together_areas(frame, out);
 }
 
 static void place_on(const ch_emulator *grid, double area_m2, grid_places *places, int k, int g)
@@ -786,7 +584,6 @@ void weigh_cylinders(const weigh_frame *frame, const double value[SHARED_DIMENSI
                       .gain_1 = 1.0 + extra[SHARED_GAIN],
                       .zero_pa = extra[SHARED_ZERO],
                       .state = state};
-    worn_weights(frame, extra[SHARED_WEAR], t.worn);
     state_set_dry(frame, extra[SHARED_RINGS], state);
     ch_emulator_table(frame->dry, value, t.final_pa, t.first_pa);
     gauge_table(&t, t.final_pa);
@@ -800,4 +597,7 @@ void weigh_cylinders(const weigh_frame *frame, const double value[SHARED_DIMENSI
     state_set_more(frame, &t, low, high, state);
     for (int i = 0; i < frame->measured->cylinders; i++)
         weigh_one(frame, value, &t, &frame->measured->cylinder[i], &cylinder[i]);
+    memcpy(state->level_weight, frame->level_weight, sizeof state->level_weight);
+    if (frame->measured->cylinders > 1)
+        factors_together(frame, value, &t, state, cylinder);
 }

@@ -85,6 +85,35 @@ static double losses_alike(const ch_sheet *sheet)
     return 0.5 + 0.5 * sum;
 }
 
+/* A hole into the coolant below this hardly shows in a reading beside what misleads it. */
+static const double HIDDEN_M2 = 0.3e-6;
+
+static double chance_below(const ch_mixture *mixture, double x)
+{
+    double sum = 0.0;
+    for (size_t i = 0; i < mixture->count; i++)
+        sum += mixture->part[i].weight_1 * 0.5 *
+               erfc(-log(x / mixture->part[i].median) / (mixture->part[i].spread_1 * 1.4142135623730951));
+    return sum;
+}
+
+/* A worn engine may have a burnt valve as well: the larger fault shows, and is the one to name. And whatever misleads the readings, or keeps the
+ * cylinders from filling, does not keep a gasket from leaking a little into the coolant, which bubbles and smoke tell of and no reading does. */
+static void set_what_stays(const ch_knowledge *knowledge, hypothesis *one)
+{
+    if (one->leakdown_wrong)
+        return;
+    for (int c = 1; c < CH_CAUSE_COUNT; c++) {
+        if (knowledge->causes[c].scope == CH_SCOPE_PAIR)
+            continue;
+        if (one->together == CH_CAUSE_RINGS_OR_BORE)
+            one->stays_1[c] = 1.0;
+        else if (one->together == CH_CAUSE_MEASUREMENT_ERROR || one->together == CH_CAUSE_CAM_OR_TIMING)
+            one->beneath_1[c] = knowledge->causes[c].path_chance_1[CH_PATH_COOLANT] *
+                                chance_below(&knowledge->causes[c].areas_m2, HIDDEN_M2);
+    }
+}
+
 void wrong_from_knowledge(const ch_sheet *sheet, const ch_knowledge *knowledge, const seen *s, wrong *w)
 {
     memset(w, 0, sizeof *w);
@@ -144,6 +173,7 @@ void wrong_from_knowledge(const ch_sheet *sheet, const ch_knowledge *knowledge, 
                                                       .share_1 = knowledge->causes[c].together_share_1,
                                                       .losses_alike_1 = 1.0,
                                                       .pair = {-1, -1}};
+        set_what_stays(knowledge, &w->hypothesis[w->hypotheses - 1]);
         left *= 1.0 - chance;
     }
     int pair[2 * CH_CYLINDERS_MAX][2];
@@ -166,11 +196,15 @@ void wrong_from_knowledge(const ch_sheet *sheet, const ch_knowledge *knowledge, 
     for (int h = 0; h < w->hypotheses; h++) {
         hypothesis *one = &w->hypothesis[h];
         one->prior_1 /= sum;
+        double covered_1 = 0.0; /* a struck cylinder's own cause does not stay */
+        for (int c = 0; c < CH_CAUSE_COUNT; c++)
+            covered_1 += alone_1[c] * (1.0 - one->stays_1[c] - one->beneath_1[c]);
         for (int i = 0; i < n; i++)
             for (int c = 0; c < CH_CAUSE_COUNT; c++) {
                 double chance = alone_1[c];
                 if (one->together != CH_CAUSE_SOUND && (!one->leakdown_wrong || tested[i]))
-                    chance = (1.0 - one->share_1) * alone_1[c] + (c == (int)one->together ? one->share_1 : 0.0);
+                    chance = (1.0 - one->share_1 * (1.0 - one->stays_1[c] - one->beneath_1[c])) * alone_1[c] +
+                             (c == (int)one->together ? one->share_1 * covered_1 : 0.0);
                 else if (i == one->pair[0] || i == one->pair[1])
                     chance = c == (int)between ? 1.0 : 0.0;
                 w->marginal_1[i][c] += one->prior_1 * chance;

@@ -38,6 +38,7 @@ typedef struct engine {
     wrong wrong;
     weigh_frame frame;
     weigh_cylinder cylinder[CYLINDERS];
+    double level_weight[LEVELS_MAX];
     sign sign[SIGNS];
     size_t signs;
 } engine;
@@ -49,10 +50,12 @@ static int below(ch_stream *stream, int n)
 
 /* ---- By enumeration ---- */
 
-/* One combination: the cause of each cylinder, and whether that cause is the one that struck the engine as a whole, or the shared gasket. */
+/* One combination: the cause of each cylinder, whether that cause is the one that struck the engine as a whole, or the shared gasket, or its own
+ * beneath what struck; and at which level that struck. */
 typedef struct combination {
     int cause[CYLINDERS];
-    bool common[CYLINDERS];
+    bool common[CYLINDERS], beneath[CYLINDERS];
+    int level;
     int struck; /* the cause that struck the engine as a whole, felt by some cylinders or none; CH_CAUSE_SOUND = none */
     bool gasket;
 } combination;
@@ -104,8 +107,8 @@ static double chance_of_evidence(const engine *e, const hypothesis *h, const com
     double chance = 1.0;
     for (int i = 0; i < e->measured.cylinders; i++)
         if (!at->gasket || !at->common[i])
-            chance *=
-                at->common[i] ? e->cylinder[i].evidence_together[at->cause[i]] : e->cylinder[i].evidence[at->cause[i]];
+            chance *= at->common[i] || at->beneath[i] ? e->cylinder[i].level[at->level]
+                                                      : e->cylinder[i].evidence[at->cause[i]];
     if (at->gasket) {
         double sum = 0.0; /* the two share one hole of one size */
         for (int g = 0; g < CH_EMULATOR_GRID; g++)
@@ -118,6 +121,51 @@ static double chance_of_evidence(const engine *e, const hypothesis *h, const com
     return chance;
 }
 
+/* Chance of one cylinder's part of a combination before any evidence, and that part itself. Ways: a cylinder's own cause that is not struck or shows all
+ * the same; what is common; its own cause beneath that. */
+static double set_way(const engine *e, const hypothesis *h, int i, int way, combination *at)
+{
+    const bool together = h->together != CH_CAUSE_SOUND, paired = i == h->pair[0] || i == h->pair[1];
+    const double *prior_1 = e->wrong.prior_1[i];
+    at->common[i] = way == CH_CAUSE_COUNT;
+    at->beneath[i] = way > CH_CAUSE_COUNT;
+    at->cause[i] = at->beneath[i]   ? way - CH_CAUSE_COUNT - 1
+                   : !at->common[i] ? way
+                   : paired         ? GASKET
+                                    : (int)h->together;
+    if (paired || !together)
+        return paired ? (at->common[i] ? 1.0 : 0.0) : way < CH_CAUSE_COUNT ? prior_1[way] : 0.0;
+    if (at->beneath[i])
+        return h->share_1 * h->beneath_1[at->cause[i]] * prior_1[at->cause[i]];
+    if (!at->common[i])
+        return prior_1[way] * (1.0 - h->share_1 + h->share_1 * h->stays_1[way]);
+    double covered_1 = 0.0;
+    for (int c = 0; c < CH_CAUSE_COUNT; c++)
+        covered_1 += prior_1[c] * (1.0 - h->stays_1[c] - h->beneath_1[c]);
+    return h->share_1 * covered_1;
+}
+
+enum { WAYS = 2 * CH_CAUSE_COUNT + 1 };
+
+/* All that cylinders i and above may have, below them as `at` says. */
+static double enumerate_from(const engine *e, const hypothesis *h, int i, double chance, combination *at,
+                             causes_result *exact)
+{
+    if (i == e->measured.cylinders) {
+        chance *= chance_of_evidence(e, h, at);
+        for (int k = 0; k < i; k++)
+            exact->cause_1[k][at->cause[k]] += chance;
+        return chance;
+    }
+    double sum = 0.0;
+    for (int way = 0; way < WAYS; way++) {
+        const double part = set_way(e, h, i, way, at);
+        if (part > 0.0)
+            sum += enumerate_from(e, h, i + 1, chance * part, at, exact);
+    }
+    return sum;
+}
+
 static void enumerate(const engine *e, causes_result *exact)
 {
     const int n = e->measured.cylinders;
@@ -126,34 +174,13 @@ static void enumerate(const engine *e, causes_result *exact)
     for (int k = 0; k < e->wrong.hypotheses; k++) {
         const hypothesis *h = &e->wrong.hypothesis[k];
         const bool together = h->together != CH_CAUSE_SOUND;
-        const int ways = CH_CAUSE_COUNT + 1; /* a cylinder's own cause, or what is common */
-        long combinations = 1;
-        for (int i = 0; i < n; i++)
-            combinations *= ways;
-        for (long c = 0; c < combinations; c++) {
-            combination at = {.struck = (int)h->together, .gasket = h->pair[0] >= 0};
-            double chance = together ? h->prior_1 * h->losses_alike_1 : h->prior_1;
-            long left = c;
-            for (int i = 0; i < n; i++) {
-                const int way = (int)(left % ways);
-                const bool paired = i == h->pair[0] || i == h->pair[1];
-                left /= ways;
-                at.common[i] = way == CH_CAUSE_COUNT;
-                at.cause[i] = !at.common[i] ? way : paired ? GASKET : (int)h->together;
-                if (paired || (at.common[i] && !together))
-                    chance *= paired && at.common[i] ? 1.0 : 0.0;
-                else if (at.common[i])
-                    chance *= h->share_1;
-                else
-                    chance *= e->wrong.prior_1[i][way] * (together ? 1.0 - h->share_1 : 1.0);
-            }
-            if (chance == 0.0)
-                continue;
-            chance *= chance_of_evidence(e, h, &at);
-            sum += chance;
-            exact->hypothesis_1[k] += chance;
-            for (int i = 0; i < n; i++)
-                exact->cause_1[i][at.cause[i]] += chance;
+        const level_range range = together ? e->frame.levels[h->together] : (level_range){0, 1};
+        for (int j = range.from; j < range.from + range.count; j++) {
+            combination at = {.struck = (int)h->together, .gasket = h->pair[0] >= 0, .level = j};
+            const double chance = together ? h->prior_1 * h->losses_alike_1 * e->level_weight[j] : h->prior_1;
+            const double found = enumerate_from(e, h, 0, chance, &at, exact);
+            exact->hypothesis_1[k] += found;
+            sum += found;
         }
     }
     exact->log_evidence = log(sum);
@@ -189,7 +216,7 @@ static void expect_enumerated(engine *e, double tolerance)
     e->frame.wrong = &e->wrong;
     e->frame.knowledge = &knowledge;
     causes_result got, exact;
-    causes_at(&e->frame, e->cylinder, &got);
+    causes_at(&e->frame, e->level_weight, e->cylinder, &got);
     enumerate(e, &exact);
     expect_close(got.log_evidence + left_out_ln(e), exact.log_evidence, tolerance);
     for (int k = 0; k < e->wrong.hypotheses; k++)
@@ -214,13 +241,19 @@ static void random_evidence(ch_stream *stream, int cylinders, engine *e)
         total += e->frame.area_weight[GASKET][g] = ch_stream_uniform(stream);
     for (int g = 0; g < CH_EMULATOR_GRID; g++)
         e->frame.area_weight[GASKET][g] /= total;
+    /* One to three levels each. */
+    for (int c = 0; c < CH_CAUSE_COUNT; c++) {
+        e->frame.levels[c] = (level_range){.from = 3 * c, .count = 1 + below(stream, 3)};
+        for (int j = 0; j < 3; j++)
+            e->level_weight[3 * c + j] = ch_stream_uniform(stream);
+    }
     for (int i = 0; i < cylinders; i++) {
         weigh_cylinder *c = &e->cylinder[i];
         c->log_scale = -30.0 * ch_stream_uniform(stream);
-        for (int k = 0; k < CH_CAUSE_COUNT; k++) {
+        for (int k = 0; k < CH_CAUSE_COUNT; k++)
             c->evidence[k] = exp(-12.0 * ch_stream_uniform(stream));
-            c->evidence_together[k] = exp(-12.0 * ch_stream_uniform(stream));
-        }
+        for (int j = 0; j < 3 * CH_CAUSE_COUNT; j++)
+            c->level[j] = exp(-12.0 * ch_stream_uniform(stream));
         for (int g = 0; g < CH_EMULATOR_GRID; g++)
             c->likely_mean[CH_PATH_NEIGHBOUR][g] = exp(-8.0 * ch_stream_uniform(stream));
     }
@@ -238,11 +271,17 @@ static void random_wrong(ch_stream *stream, int cylinders, wrong *w)
             w->prior_1[i][c] /= total;
     }
     w->hypothesis[w->hypotheses++] = (hypothesis){.together = CH_CAUSE_SOUND, .pair = {-1, -1}};
-    for (int t = 1 + below(stream, 4); cylinders > 1 && t > 0; t--)
-        w->hypothesis[w->hypotheses++] = (hypothesis){.together = (ch_cause)(1 + below(stream, CH_CAUSE_COUNT - 1)),
-                                                      .losses_alike_1 = 0.5 + ch_stream_uniform(stream),
-                                                      .share_1 = ch_stream_uniform(stream),
-                                                      .pair = {-1, -1}};
+    for (int t = 1 + below(stream, 4); cylinders > 1 && t > 0; t--) {
+        hypothesis *one = &w->hypothesis[w->hypotheses++];
+        *one = (hypothesis){.together = (ch_cause)(1 + below(stream, CH_CAUSE_COUNT - 1)),
+                            .losses_alike_1 = 0.5 + ch_stream_uniform(stream),
+                            .share_1 = ch_stream_uniform(stream),
+                            .pair = {-1, -1}};
+        for (int c = 1; c < CH_CAUSE_COUNT; c++) {
+            one->stays_1[c] = below(stream, 2) == 0 ? 0.0 : 0.5 * ch_stream_uniform(stream);
+            one->beneath_1[c] = below(stream, 4) == 0 ? 0.5 * ch_stream_uniform(stream) : 0.0;
+        }
+    }
     for (int i = 0; i + 1 < cylinders; i++)
         w->hypothesis[w->hypotheses++] = (hypothesis){.together = CH_CAUSE_SOUND, .pair = {i, i + 1}};
     double total = 0.0;
@@ -339,7 +378,8 @@ static void six_rare_signs_on_a_sound_engine_keep_their_digits(void **state)
     for (int i = 0; i < 3; i++)
         for (int c = 1; c < CH_CAUSE_COUNT; c++) {
             e->cylinder[i].evidence[c] *= 1e-6;
-            e->cylinder[i].evidence_together[c] *= 1e-6;
+            for (int j = 3 * c; j < 3 * c + 3; j++)
+                e->cylinder[i].level[j] *= 1e-6;
         }
     ch_observation row[6] = {{0}};
     char name[6][64];

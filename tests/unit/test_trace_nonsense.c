@@ -136,7 +136,9 @@ static void tests_that_contradict_each_other_are_not_settled_by_a_leak(void **st
     /* 200 psi all round, and one of them loses everything. */
     traced(EVEN(200) "leakdown: [{cylinder: 2, loss: 8 %, orifice: 1.016 mm}]\n", &agree);
     traced(EVEN(200) "leakdown: [{cylinder: 2, loss: 100 %, orifice: 1.016 mm}]\n", &contradict);
-    assert_true(leaking_1(&contradict.cylinder[1]) < 0.05);
+    /* No more than its neighbours, which may all be a little worn. */
+    assert_true(leaking_1(&contradict.cylinder[1]) < leaking_1(&contradict.cylinder[0]) + 0.02);
+    assert_true(leaking_1(&contradict.cylinder[1]) < 0.15);
     assert_true(contradict.cylinder[1].cause_1[CH_CAUSE_MEASUREMENT_ERROR] >
                 1.3 * contradict.cylinder[0].cause_1[CH_CAUSE_MEASUREMENT_ERROR]);
     assert_true(contradict.cylinder[1].cause_1[CH_CAUSE_MEASUREMENT_ERROR] >

@@ -1,0 +1,269 @@
+/* Factors on a cylinder's charge or on its reading: valves that do not open as they should, a test that misleads; on one cylinder alone, or one and
+ * the same on all.
+ *
+ * A dry reading pins such a factor down to a few per cent, so the sums over it go where the readings allow it, at every shared state anew.
+ * docs/method.md, "Tracing". */
+#include <math.h>
+
+#include "tables.h"
+
+enum { MIDDLE = 1 }; /* ring node */
+
+/* Scatter between cylinders (logarithm) of what washed or dry bores cost. */
+static const double WASHED_SCATTER = 0.35;
+/* Of what misleads all readings, half misleads them alike (gauge, throttle, battery), half is bores washed by fuel or dry from standing. */
+static const double ALIKE_1 = 0.5;
+/* A reading pins a factor where it stands above its own noise by so much, relative. */
+static const double PINNED_1 = 0.2;
+
+/* Gauss-Hermite, five points for a normal. Source: Abramowitz and Stegun 1972, table 25.10. */
+enum { FIVE = 5 };
+static const double FIVE_NODE[FIVE] = {-2.8569700138728056, -1.3556261799742659, 0.0, 1.3556261799742659,
+                                       2.8569700138728056};
+static const double FIVE_WEIGHT[FIVE] = {0.011257411327720689, 0.22207592200561264, 0.53333333333333333,
+                                         0.22207592200561264, 0.011257411327720689};
+
+static void factor_prior_set(const ch_mixture *mixture, factor_prior *prior)
+{
+    *prior = (factor_prior){.mixture = *mixture, .places = mixture->count > 0 ? FACTOR_PLACES : 0};
+    for (int i = 0; i < prior->places; i++) {
+        prior->place_ln[i] = log(mixture_quantile(mixture, (i + 0.5) / FACTOR_PLACES));
+        prior->place_weight[i] = 1.0 / FACTOR_PLACES;
+    }
+}
+
+static double mixture_density_ln(const ch_mixture *mixture, double x_ln)
+{
+    double sum = 0.0;
+    for (size_t i = 0; i < mixture->count; i++) {
+        const ch_lognormal *part = &mixture->part[i];
+        const double off = (x_ln - log(part->median)) / part->spread_1;
+        sum += part->weight_1 * exp(-0.5 * off * off) / (part->spread_1 * 2.5066282746310002);
+    }
+    return sum;
+}
+
+/* Levels of washed bores: even steps in the logarithm over all but four thousandths of the mixture. */
+static void washed_set(weigh_frame *frame)
+{
+    const ch_mixture *reading = &frame->misread.mixture;
+    const level_range range = frame->levels[CH_CAUSE_MEASUREMENT_ERROR];
+    const double low_ln = log(mixture_quantile(reading, 0.002)), high_ln = log(mixture_quantile(reading, 0.998));
+    double sum = 0.0;
+    for (int j = 0; j < WASHED_LEVELS; j++) {
+        frame->washed_ln[j] = low_ln + (high_ln - low_ln) * j / (WASHED_LEVELS - 1);
+        sum += mixture_density_ln(reading, frame->washed_ln[j]);
+    }
+    for (int j = 0; j < WASHED_LEVELS; j++)
+        frame->level_weight[range.from + FACTOR_LEVELS + j] =
+            (1.0 - ALIKE_1) * mixture_density_ln(reading, frame->washed_ln[j]) / sum;
+}
+
+void factors_set(weigh_frame *frame)
+{
+    factor_prior_set(&frame->knowledge->causes[CH_CAUSE_MEASUREMENT_ERROR].reading_1, &frame->misread);
+    factor_prior_set(&frame->knowledge->causes[CH_CAUSE_CAM_OR_TIMING].filling_1, &frame->underfilled);
+    if (frame->misread.places > 0)
+        washed_set(frame);
+}
+
+/* ---- one cylinder at one factor ---- */
+
+/* Chance of a cylinder's tests at one factor on its charge or on its reading, at ring node k. */
+typedef double factor_chance(const weigh_frame *frame, const state_tables *t, const measured_cylinder *c, int k,
+                             double factor_1, double scale);
+
+static double filled_chance(const weigh_frame *frame, const state_tables *t, const measured_cylinder *c, int k,
+                            double filling_1, double scale)
+{
+    const double ambient_pa = frame->setup->cranking.ambient_pa;
+    const double final_pa = filling_1 * (dry_alone_pa(t, t->final_pa, k) + ambient_pa) - ambient_pa;
+    const double first_pa = filling_1 * (dry_alone_pa(t, t->first_pa, k) + ambient_pa) - ambient_pa;
+    double chance = dry_chance(c, fmax(final_pa, 0.0), fmax(first_pa, 0.0)) / scale;
+    if (has_wet(frame, c)) {
+        const double wet_pa = filling_1 * (wet_alone_pa(t, k) + ambient_pa) - ambient_pa;
+        chance *= wet_reading_chance(c, fmax(wet_pa, 0.0));
+    }
+    return chance;
+}
+
+static double misread_chance(const weigh_frame *frame, const state_tables *t, const measured_cylinder *c, int k,
+                             double factor_1, double scale)
+{
+    double chance =
+        dry_chance(c, factor_1 * dry_alone_pa(t, t->final_pa, k), factor_1 * dry_alone_pa(t, t->first_pa, k)) / scale;
+    if (has_wet(frame, c)) {
+        /* The same adapter may misread again, or have been seated better. */
+        chance *= 0.5 * (wet_alone(frame, t, c, k) + wet_reading_chance(c, factor_1 * wet_alone_pa(t, k)));
+    }
+    return chance;
+}
+
+/* What a factor acts on: a reading and what is added to it, which the gauge shows and which it should show. */
+static double full_pa(const state_tables *t, int k, double offset_pa)
+{
+    return dry_alone_pa(t, t->final_pa, k) + offset_pa;
+}
+
+/* How closely a dry reading pins the factor down; infinite where there is none. */
+static double width_1(const measured_cylinder *c, double offset_pa)
+{
+    if (c->dry.n == 0)
+        return INFINITY;
+    return sqrt(c->dry.u_pa * c->dry.u_pa + pow(CYLINDER_SCATTER_1 * c->dry.mean_pa, 2.0)) /
+           fmax(c->dry.mean_pa + offset_pa, 1.0);
+}
+
+/* ---- one cylinder over all factors ---- */
+
+enum { EACH_SIDE = 5 };
+static const double STEP_SD = 0.75;
+
+/* Over the stretch of factors that the reading allows (trapezoid), and over the mixture's quantiles only where no reading pins it. mixture NULL:
+ * as if all factors were as likely, per unit of their logarithm. */
+static double over_factors(const weigh_frame *frame, const state_tables *t, const measured_cylinder *c, double scale,
+                           const factor_prior *factors, const ch_mixture *mixture, double offset_pa,
+                           factor_chance *chance)
+{
+    const double width = width_1(c, offset_pa);
+    double sum = 0.0;
+    if (!(width < PINNED_1)) {
+        for (int i = 0; i < factors->places; i++)
+            sum += factors->place_weight[i] * chance(frame, t, c, MIDDLE, exp(factors->place_ln[i]), scale);
+        return sum;
+    }
+    const double middle_ln = log((c->dry.mean_pa + offset_pa) / full_pa(t, MIDDLE, offset_pa));
+    for (int i = -EACH_SIDE; i <= EACH_SIDE; i++) {
+        const double factor_ln = middle_ln + i * STEP_SD * width;
+        const double density = mixture != NULL ? mixture_density_ln(mixture, factor_ln) : 1.0;
+        if (density > 1e-9)
+            sum += STEP_SD * width * density * chance(frame, t, c, MIDDLE, exp(factor_ln), scale);
+    }
+    return sum;
+}
+
+double factors_misread(const weigh_frame *frame, const state_tables *t, const measured_cylinder *c,
+                       const weigh_cylinder *out)
+{
+    return out->leakdown[MIDDLE] *
+           over_factors(frame, t, c, out->scale, &frame->misread, &frame->misread.mixture, 0.0, misread_chance);
+}
+
+double factors_underfilled(const weigh_frame *frame, const state_tables *t, const measured_cylinder *c,
+                           const weigh_cylinder *out)
+{
+    return out->leakdown[MIDDLE] * over_factors(frame, t, c, out->scale, &frame->underfilled,
+                                                &frame->underfilled.mixture, frame->setup->cranking.ambient_pa,
+                                                filled_chance);
+}
+
+/* ---- one factor on all cylinders ---- */
+
+static double median(double value[], int n)
+{
+    for (int i = 1; i < n; i++)
+        for (int at = i; at > 0 && value[at - 1] > value[at]; at--) {
+            const double moved = value[at];
+            value[at] = value[at - 1];
+            value[at - 1] = moved;
+        }
+    return n % 2 == 1 ? value[n / 2] : 0.5 * (value[n / 2 - 1] + value[n / 2]);
+}
+
+/* Factors on all cylinders, where their readings allow them, with the prior's weight: around the median cylinder's, so that one cylinder with
+ * something of its own does not lead them astray. */
+static void common_factors(const weigh_frame *frame, const state_tables *t, const factor_prior *factors,
+                           double offset_pa, double factor_1[FACTOR_LEVELS], double weight[FACTOR_LEVELS])
+{
+    double middle_ln[CH_CYLINDERS_MAX], width = 0.0;
+    int n = 0;
+    for (int i = 0; i < frame->measured->cylinders; i++) {
+        const measured_cylinder *c = &frame->measured->cylinder[i];
+        if (!(width_1(c, offset_pa) < PINNED_1))
+            continue;
+        width += width_1(c, offset_pa);
+        middle_ln[n++] = log((c->dry.mean_pa + offset_pa) / full_pa(t, MIDDLE, offset_pa));
+    }
+    if (n == 0) {
+        for (int j = 0; j < FACTOR_LEVELS; j++) {
+            factor_1[j] = j < factors->places ? exp(factors->place_ln[j]) : 1.0;
+            weight[j] = j < factors->places ? factors->place_weight[j] : 0.0;
+        }
+        return;
+    }
+    /* Ring areas differ as well: outer nodes stand 2 sqrt(3) standard deviations apart. */
+    const double rings = log(full_pa(t, 0, offset_pa) / full_pa(t, RING_NODES - 1, offset_pa)) / 3.4641016151377544;
+    const double step = STEP_SD * hypot(width / n, rings) / sqrt(n), centre = median(middle_ln, n);
+    for (int j = 0; j < FACTOR_LEVELS; j++) {
+        const double factor_ln = centre + (j - FACTOR_LEVELS / 2) * step;
+        factor_1[j] = exp(factor_ln);
+        const double density = mixture_density_ln(&factors->mixture, factor_ln);
+        weight[j] = density > 1e-9 ? step * density : 0.0;
+    }
+}
+
+static double over_rings(const weigh_frame *frame, const state_tables *t, const measured_cylinder *c,
+                         const weigh_cylinder *out, double factor_1, factor_chance *chance)
+{
+    double sum = 0.0;
+    for (int k = 0; k < RING_NODES; k++)
+        sum += RING_NODE_WEIGHT[k] * out->leakdown[k] * chance(frame, t, c, k, factor_1, out->scale);
+    return sum;
+}
+
+/* Washed bores: around each level of the engine, each cylinder its own way. The reading pins the cylinder's factor far closer than they scatter, so
+ * what it allows is taken as a normal. */
+static void washed(const weigh_frame *frame, const state_tables *t, const measured_cylinder *c, weigh_cylinder *out)
+{
+    double *level = &out->level[frame->levels[CH_CAUSE_MEASUREMENT_ERROR].from + FACTOR_LEVELS];
+    const double width = width_1(c, 0.0);
+    if (!(width < PINNED_1)) {
+        for (int j = 0; j < WASHED_LEVELS; j++) {
+            double sum = 0.0;
+            for (int i = 0; i < FIVE; i++)
+                sum += FIVE_WEIGHT[i] * misread_chance(frame, t, c, MIDDLE,
+                                                       exp(frame->washed_ln[j] + WASHED_SCATTER * FIVE_NODE[i]),
+                                                       out->scale);
+            level[j] = out->leakdown[MIDDLE] * sum;
+        }
+        return;
+    }
+    const double all =
+        out->leakdown[MIDDLE] * over_factors(frame, t, c, out->scale, &frame->misread, NULL, 0.0, misread_chance);
+    const double middle_ln = log(c->dry.mean_pa / full_pa(t, MIDDLE, 0.0)), spread = hypot(WASHED_SCATTER, width);
+    for (int j = 0; j < WASHED_LEVELS; j++) {
+        const double off = (middle_ln - frame->washed_ln[j]) / spread;
+        level[j] = all * exp(-0.5 * off * off) / (spread * 2.5066282746310002);
+    }
+}
+
+void factors_together(const weigh_frame *frame, const double value[SHARED_DIMENSIONS], state_tables *t,
+                      weigh_state *state, weigh_cylinder cylinder[])
+{
+    const level_range misled = frame->levels[CH_CAUSE_MEASUREMENT_ERROR],
+                      unfilled = frame->levels[CH_CAUSE_CAM_OR_TIMING];
+    const double ambient_pa = frame->setup->cranking.ambient_pa;
+    double reading_1[FACTOR_LEVELS], filling_1[FACTOR_LEVELS];
+    if (misled.count > 0)
+        common_factors(frame, t, &frame->misread, 0.0, reading_1, &state->level_weight[misled.from]);
+    for (int j = 0; j < FACTOR_LEVELS && misled.count > 0; j++)
+        state->level_weight[misled.from + j] *= ALIKE_1;
+    if (unfilled.count > 0)
+        common_factors(frame, t, &frame->underfilled, ambient_pa, filling_1, &state->level_weight[unfilled.from]);
+    for (int i = 0; i < frame->measured->cylinders; i++) {
+        const measured_cylinder *c = &frame->measured->cylinder[i];
+        weigh_cylinder *out = &cylinder[i];
+        if (has_wet(frame, c))
+            wet_table(frame, value, c, t);
+        for (int j = 0; j < FACTOR_LEVELS && misled.count > 0; j++)
+            out->level[misled.from + j] = state->level_weight[misled.from + j] > 0.0
+                                              ? over_rings(frame, t, c, out, reading_1[j], misread_chance)
+                                              : 0.0;
+        for (int j = 0; j < FACTOR_LEVELS && unfilled.count > 0; j++)
+            out->level[unfilled.from + j] = state->level_weight[unfilled.from + j] > 0.0
+                                                ? over_rings(frame, t, c, out, filling_1[j], filled_chance)
+                                                : 0.0;
+        if (misled.count > 0)
+            washed(frame, t, c, out);
+    }
+}
