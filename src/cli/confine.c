@@ -1,13 +1,7 @@
 #define _GNU_SOURCE /* syscall, O_PATH */
 #include "confine.h"
 
-#if defined(__linux__) && defined(__has_include)
-#if __has_include(<linux/landlock.h>)
-#define HAVE_LANDLOCK
-#endif
-#endif
-
-#ifdef HAVE_LANDLOCK
+#ifdef HAVE_LANDLOCK /* the kernel's header was there when this was built: meson.build */
 
 #include <fcntl.h>
 #include <linux/landlock.h>

@@ -2,6 +2,7 @@
 #include "crosshatch/store_ready.h"
 
 #include <math.h>
+#include <stdio.h>
 #include <string.h>
 
 #include "store_parts.h"
@@ -114,23 +115,45 @@ static ch_status load_open(ch_store *store, ch_store_pool *pool, int64_t car_id,
     return rc;
 }
 
+/* "One, Another": the names of events on one day, in the pool. */
+static ch_status join_names(ch_store_pool *pool, const char *before, const char **name, ch_err *err)
+{
+    static const char between[] = ", ";
+    const size_t size = strlen(before) + sizeof between + strlen(*name);
+    char *joined = store_take(pool, size);
+    if (joined == NULL)
+        return ch_fail(err, CH_E_MEMORY, NULL, "no memory for the events of a day");
+    snprintf(joined, size, "%s%s%s", before, between, *name);
+    *name = joined;
+    return CH_OK;
+}
+
+/* All events of the next day on which there is one: the trailer is loaded once for them, and parts have to last through all. */
 static ch_status load_event(ch_store *store, ch_store_pool *pool, int64_t car_id, ch_date today, double usual_event_s,
                             ch_store_ready *ready, ch_err *err)
 {
     const ch_store_event *rows = NULL;
     size_t count = 0;
-    const ch_status rc = ch_store_events(store, pool, car_id, &rows, &count, err);
+    ch_status rc = ch_store_events(store, pool, car_id, &rows, &count, err);
     ready->event = (ch_ready_event){.running_s = 0.0, .distance_m = 0.0, .sessions_1 = 0.0};
     for (size_t i = 0; rc >= 0 && i < count; i++) {
-        if (ch_date_days(rows[i].day) < ch_date_days(today))
+        const long day = ch_date_days(rows[i].day);
+        const bool first = ready->event.name == NULL;
+        if (day < ch_date_days(today))
             continue;
-        ready->event = (ch_ready_event){.day = rows[i].day,
-                                        .name = rows[i].name,
-                                        .running_s = isfinite(rows[i].running_s) ? rows[i].running_s : usual_event_s,
-                                        .distance_m = rows[i].distance_m,
-                                        .sessions_1 = rows[i].sessions > 0 ? (double)rows[i].sessions
-                                                                           : (double)CH_STORE_USUAL_SESSIONS};
-        break;
+        if (!first && day != ch_date_days(ready->event.day))
+            break;
+        const char *name = rows[i].name;
+        if (!first)
+            rc = join_names(pool, ready->event.name, &name, err);
+        ready->event.day = rows[i].day;
+        ready->event.name = name;
+        ready->event.running_s += isfinite(rows[i].running_s) ? rows[i].running_s : usual_event_s;
+        if (first || !isfinite(ready->event.distance_m))
+            ready->event.distance_m = rows[i].distance_m;
+        else if (isfinite(rows[i].distance_m))
+            ready->event.distance_m += rows[i].distance_m;
+        ready->event.sessions_1 += rows[i].sessions > 0 ? (double)rows[i].sessions : (double)CH_STORE_USUAL_SESSIONS;
     }
     return rc;
 }

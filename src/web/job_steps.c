@@ -141,7 +141,7 @@ void job_off_write(html_writer *w, const web_request *request, const job_view *v
         piece_button(w, "do", "back", "second", "It is back");
         html_form_close(w);
         html_lit(w, "<a class=\"press\"");
-        html_attrf(w, "href", "/work/%lld#thing-%lld", (long long)entry->work_id, (long long)entry->id);
+        html_attrf(w, "href", "/task/%lld#thing-%lld", (long long)entry->work_id, (long long)entry->id);
         html_lit(w, ">Photo or correction<span class=\"visually-hidden\"> of ");
         html_text(w, entry->what);
         html_lit(w, "</span></a></li>\n");

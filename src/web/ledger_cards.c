@@ -131,7 +131,7 @@ void ledger_link(html_writer *w, const ch_store_ledger *entry)
 {
     html_lit(w, "<a class=\"button\"");
     if (entry->work_id != 0)
-        html_attrf(w, "href", "/work/%lld", (long long)entry->work_id);
+        html_attrf(w, "href", "/task/%lld", (long long)entry->work_id);
     else
         html_attrf(w, "href", "/sheet/%lld/ledger", (long long)entry->sheet_id);
     html_lit(w, ">Put back</a>");

@@ -68,7 +68,7 @@ static ch_status hours_and_money(html_writer *w, web_request *request, const job
     const ch_status rc = spent_form(w, request, request->path, currency, err);
     if (view->work != NULL) {
         html_lit(w, "<p><a class=\"button second\"");
-        html_attrf(w, "href", "/work/%lld", (long long)view->work->id);
+        html_attrf(w, "href", "/task/%lld", (long long)view->work->id);
         html_lit(w, ">Photos, corrections, what came off</a></p>\n");
     }
     bool any = false;
@@ -81,7 +81,7 @@ static ch_status hours_and_money(html_writer *w, web_request *request, const job
             html_lit(w, "<h3>The same of the access work</h3><ul class=\"plain\">");
         any = true;
         html_lit(w, "<li><a class=\"press\"");
-        html_attrf(w, "href", "/work/%lld", (long long)work->id);
+        html_attrf(w, "href", "/task/%lld", (long long)work->id);
         html_lit(w, ">");
         html_text(w, access->title);
         html_lit(w, "</a> ");

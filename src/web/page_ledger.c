@@ -113,6 +113,6 @@ ch_status page_ledger_entry_post(web_request *request, web_response *response, c
         }
     }
     if (rc >= 0 && old->work_id != 0)
-        return web_redirect(response, "/work/%lld", (long long)old->work_id);
+        return web_redirect(response, "/task/%lld", (long long)old->work_id);
     return rc < 0 ? rc : web_redirect(response, "/sheet/%lld/ledger", (long long)old->sheet_id);
 }

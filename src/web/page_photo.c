@@ -1,5 +1,5 @@
 /*
- * POST /sheet/ID/photos, /work/ID/photos: keep a photo. Fields: photo (a file), entry, ledger (id of the ledger entry that it shows; none: of the sheet
+ * POST /sheet/ID/photos, /task/ID/photos: keep a photo. Fields: photo (a file), entry, ledger (id of the ledger entry that it shows; none: of the sheet
  * or the work).
  * GET /photo/ID: the picture. POST /photo/ID: do = delete.
  */
@@ -61,7 +61,7 @@ ch_status photos_form(html_writer *w, const web_request *request, int64_t sheet_
     if (sheet_id != 0)
         snprintf(action, sizeof action, "/sheet/%lld/photos", (long long)sheet_id);
     else
-        snprintf(action, sizeof action, "/work/%lld/photos", (long long)work_id);
+        snprintf(action, sizeof action, "/task/%lld/photos", (long long)work_id);
     html_form_open(w, request, action, true);
     const ch_status rc = piece_entry(w, err);
     if (ledger_id != 0)
@@ -138,8 +138,8 @@ static ch_status back(web_response *response, int64_t sheet_id, int64_t work_id,
 {
     if (sheet_id == 0)
         return ledger_id != 0
-                   ? web_redirect(response, "/work/%lld#thing-%lld", (long long)work_id, (long long)ledger_id)
-                   : web_redirect(response, "/work/%lld", (long long)work_id);
+                   ? web_redirect(response, "/task/%lld#thing-%lld", (long long)work_id, (long long)ledger_id)
+                   : web_redirect(response, "/task/%lld", (long long)work_id);
     return ledger_id != 0
                ? web_redirect(response, "/sheet/%lld/ledger#thing-%lld", (long long)sheet_id, (long long)ledger_id)
                : web_redirect(response, "/sheet/%lld", (long long)sheet_id);
@@ -188,7 +188,7 @@ static ch_status refused(web_request *request, web_response *response, int64_t s
     piece_alert(w, line);
     html_lit(w, "<p><a class=\"button\"");
     if (sheet_id == 0)
-        html_attrf(w, "href", "/work/%lld", (long long)work_id);
+        html_attrf(w, "href", "/task/%lld", (long long)work_id);
     else
         html_attrf(w, "href", ledger_id != 0 ? "/sheet/%lld/ledger" : "/sheet/%lld", (long long)sheet_id);
     html_lit(w, ">Back, and try another</a></p>\n");

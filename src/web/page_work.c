@@ -1,7 +1,7 @@
 /*
- * GET /work/ID: a job or an access step as it was really done: what is off for it and where it lies, photos, hours and money.
- * POST /work/ID: do = spent (day, hours, money, note, entry) | close (reason; access only: a job closes on its own page) | open (again).
- * POST /work/ID/ledger: enter a thing taken off. Fields: what, origin, lies, torque, note, entry.
+ * GET /task/ID: a job or an access step as it was really done: what is off for it and where it lies, photos, hours and money.
+ * POST /task/ID: do = spent (day, hours, money, note, entry) | close (reason; access only: a job closes on its own page) | open (again).
+ * POST /task/ID/ledger: enter a thing taken off. Fields: what, origin, lies, torque, note, entry.
  * POST /spent/ID: do = change (day, hours, money, note) | delete; work (the page to go back to).
  */
 #include "page_work.h"
@@ -69,7 +69,7 @@ static ch_status things(html_writer *w, web_request *request, const ch_store_wor
     size_t count = 0, back = 0;
     photos pictures = {0};
     char action[64];
-    snprintf(action, sizeof action, "/work/%lld/ledger", (long long)work->id);
+    snprintf(action, sizeof action, "/task/%lld/ledger", (long long)work->id);
     ch_status rc = ch_store_ledger_list(request->store, &request->pool, 0, false, &all, &count, err);
     if (rc >= 0)
         rc = photos_load(request, 0, work->id, &pictures, err);
@@ -105,7 +105,7 @@ static ch_status hours_and_money(html_writer *w, web_request *request, const ch_
                                  ch_err *err)
 {
     char hours[CH_SHOW_NUMBER], money[CH_SHOW_NUMBER], action[48];
-    snprintf(action, sizeof action, "/work/%lld", (long long)work->id);
+    snprintf(action, sizeof action, "/task/%lld", (long long)work->id);
     html_lit(w, "<h2>Hours and money</h2><p>");
     html_textf(w, "Spent so far: %s h and %s %s.", ch_show_work(work->work_us, hours),
                ch_show_money(work->money, money), currency);
@@ -118,7 +118,7 @@ static ch_status hours_and_money(html_writer *w, web_request *request, const ch_
 static void closing(html_writer *w, web_request *request, const ch_store_work *work)
 {
     char action[48];
-    snprintf(action, sizeof action, "/work/%lld", (long long)work->id);
+    snprintf(action, sizeof action, "/task/%lld", (long long)work->id);
     html_lit(w, "<h2 id=\"close\">Close</h2>\n");
     html_form_open(w, request, action, false);
     if (work->closed_s != 0) {
@@ -200,7 +200,7 @@ ch_status page_work_post(web_request *request, web_response *response, ch_err *e
     }
     if (piece_refused(rc, &own, response, line, err))
         return page_work_again(request, response, work.id, 0, line, err);
-    return rc < 0 ? rc : web_redirect(response, "/work/%lld", (long long)work.id);
+    return rc < 0 ? rc : web_redirect(response, "/task/%lld", (long long)work.id);
 }
 
 ch_status page_work_ledger_post(web_request *request, web_response *response, ch_err *err)
@@ -218,7 +218,7 @@ ch_status page_work_ledger_post(web_request *request, web_response *response, ch
              : ch_fail(&own, CH_E_INPUT, NULL, "Say what came off.");
     if (piece_refused(rc, &own, response, line, err))
         return page_work_again(request, response, work.id, 0, line, err);
-    return rc < 0 ? rc : web_redirect(response, "/work/%lld", (long long)work.id);
+    return rc < 0 ? rc : web_redirect(response, "/task/%lld", (long long)work.id);
 }
 
 ch_status page_spent_post(web_request *request, web_response *response, ch_err *err)
@@ -242,5 +242,5 @@ ch_status page_spent_post(web_request *request, web_response *response, ch_err *
     }
     if (piece_refused(rc, &own, response, line, err))
         return page_work_again(request, response, work, 0, line, err);
-    return rc < 0 ? rc : web_redirect(response, "/work/%lld", (long long)work);
+    return rc < 0 ? rc : web_redirect(response, "/task/%lld", (long long)work);
 }

@@ -103,7 +103,7 @@ static void row(html_writer *w, const winter_kept *kept, const ch_plan_item *ite
         if (item->kind == CH_PLAN_JOB)
             html_attrf(w, "href", "/car/%lld/winter/job/%s", (long long)kept->car->id, item->name);
         else
-            html_attrf(w, "href", "/work/%lld", (long long)work->id);
+            html_attrf(w, "href", "/task/%lld", (long long)work->id);
         html_lit(w, ">");
         html_text(w, ch_show_plan_item(item));
         html_lit(w, "</a>");

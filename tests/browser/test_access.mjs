@@ -48,7 +48,7 @@ for (const one of await first.$$("details")) await one.evaluate((box) => { box.o
 await first.check("[value='home.brake_pads']");
 await first.click("button:has-text('Keep the ticks')");
 
-const PAGES = ["/", "/cars", "/cars/new", "/car/1", "/car/1/engine", "/gauge/1", "/car/1/winter", `/car/1/winter?sheet=${sheet.split("/").pop()}`, "/car/1/winter/job/brake_pads", "/car/1/winter/job/clutch_kit", "/work/1", "/work/2", "/work/3", "/sheets", "/sheets/new?car=1", sheet, `${sheet}/do/open_up`,
+const PAGES = ["/", "/cars", "/cars/new", "/car/1", "/car/1/engine", "/gauge/1", "/car/1/winter", `/car/1/winter?sheet=${sheet.split("/").pop()}`, "/car/1/winter/job/brake_pads", "/car/1/winter/job/clutch_kit", "/task/1", "/task/2", "/task/3", "/sheets", "/sheets/new?car=1", sheet, `${sheet}/do/open_up`,
   `${sheet}/do/compression_dry`, `${sheet}/measure`, `${sheet}/measure?kind=wet`, `${sheet}/measure?kind=leakdown`,
   `${sheet}/ledger`, `${sheet}/findings`, `${sheet}/findings?why=3`, `/row/1?sheet=${sheet.split("/").pop()}`, "/car/1/season",
   "/car/1/season?horizon=three_years", "/car/1/events", "/event/1", "/car/1/parts", "/part/1", "/car/1/ready", "/car/1/ready/check.html", `${sheet}/report.html`, "/settings", "/help", "/export", "/import", "/whatif?throttle=shut", drive, columns, "/car/2/driveline", "/whatif?strokes=0",

@@ -94,6 +94,36 @@ def parts_are_due_by_whatever_comes_first(folder):
 
 
 @promise
+def parts_have_to_last_through_all_events_of_a_day(folder):
+    oil = part("oil", "engine_oil", carried_running_s=3.5 * 3600.0, fitted_day="2027-02-20")  # 3.5 of 7 hours are left
+    belt = part("studs", "wheel_studs", carried_sessions=28)  # 12 of 40 sessions are left
+    second = EVENT.replace("first event", "second event")
+    alone = {row["what"]: row["when"] for row in Garage(folder, BACK, EVENT, oil, belt).json()["due"]}
+    assert alone == {"oil": "soon", "studs": "soon"}, alone
+    os.remove(os.path.join(folder, "garage.db"))
+    both = Garage(folder, BACK, EVENT, second, oil, belt)
+    answer = both.json()
+    due = {row["what"]: row for row in answer["due"]}
+    assert answer["event"] == {"date": "2027-04-03", "name": "first event, second event"} and not answer["ready"], answer
+    assert due["oil"]["when"] == "during" and abs(due["oil"]["left"] - 3.5) < 1e-9, due  # 2 + 2 hours
+    assert due["studs"]["when"] == "soon" and due["studs"]["left"] == 12, due  # 6 + 6 sessions
+    # on the day itself, with the first of them driven and entered, the answer is the same
+    on_the_day = json.loads(both.run("--json", "--today", "2027-04-03"))
+    assert [row["when"] for row in on_the_day["due"] if row["what"] == "oil"] == ["during"], on_the_day
+    # the day after, both have counted
+    after = json.loads(both.run("--json", "--today", "2027-04-04"))
+    oils = [row for row in after["due"] if row["what"] == "oil"]
+    assert after["event"] is None and abs(oils[0]["left"] + 0.5) < 1e-9 and oils[0]["when"] == "over", after
+
+
+@promise
+def an_event_on_another_day_is_not_the_next_one(folder):
+    later = EVENT.replace("first event", "later").replace("2027-04-03", "2027-04-04")
+    answer = Garage(folder, BACK, later, EVENT).json()
+    assert answer["event"] == {"date": "2027-04-03", "name": "first event"}, answer
+
+
+@promise
 def what_nobody_entered_is_said_and_does_not_stand_in_the_way(folder):
     answer = Garage(folder, BACK, EVENT, part("harness", "harness", made_day=None)).json()
     assert [row["when"] for row in answer["due"]] == ["unknown"] and answer["ready"] is True, answer

@@ -52,7 +52,7 @@ const doing doings[] = {
     {"the season", true, SLOW, {"GET", "/car/1/season", NULL}},
     {"ready for the trailer", true, SLOW, {"GET", "/car/1/ready", NULL}},
     {"the driveline's page", true, QUICK, {"GET", "/car/1/driveline", NULL}},
-    {"a job in hand", true, QUICK, {"GET", "/work/1", NULL}},
+    {"a job in hand", true, QUICK, {"GET", "/task/1", NULL}},
     {"a sheet's report", true, SLOWEST, {"GET", "/sheet/1/report.html", NULL}},
     {"what if, moved", true, QUICK, {"GET", "/whatif/result?bore=82", NULL}},
     {"sheets", true, QUICK, {"GET", "/sheets", NULL}},

@@ -413,8 +413,8 @@ def script_in_every_field_and_address_comes_back_as_text():
         for _ in range(3):  # the car on stands, the wheels off
             person.get("/car/1/winter/job/brake_pads")
             person.submit(person.page.form("/job/brake_pads"), "done")
-        person.get("/work/1")
-        person.submit(person.page.form("/work/1"), "spent", hours="1")
+        person.get("/task/1")
+        person.submit(person.page.form("/task/1"), "spent", hours="1")
         filled = set()
         for path, page in person.crawl().items():
             for number, form in enumerate(page.forms):
@@ -429,7 +429,7 @@ def script_in_every_field_and_address_comes_back_as_text():
         assert len(filled) > 60, len(filled)
         for path in ("/", "/sheets", "/sheets/new", f"/sheet/{sheet}", f"/sheet/{sheet}/measure", f"/sheet/{sheet}/ledger", f"/sheet/{sheet}/findings",
                      f"/sheet/{sheet}/do/open_up", "/row/1", "/pair", "/settings", "/cars/new", "/help", "/export", "/import",
-                     "/car/1/season", "/car/1/events", "/event/1", "/car/1/parts", "/part/1", "/car/1/ready", "/car/1/winter", "/car/1/winter/job/brake_pads", "/work/1"):
+                     "/car/1/season", "/car/1/events", "/event/1", "/car/1/parts", "/part/1", "/car/1/ready", "/car/1/winter", "/car/1/winter/job/brake_pads", "/task/1"):
             for name in ("car", "kind", "cylinder", "step", "why", "code", "again", "sheet", "saved", "gauge", "horizon", "x"):
                 status, headers, content = person.send("GET", f"{path}?{name}={urllib.parse.quote(SPITEFUL)}&{urllib.parse.quote(SPITEFUL)}=1")
                 assert status in (200, 303, 404) and b"<script>alert" not in content and b"<b>&" not in content, (path, name, status)

@@ -105,10 +105,10 @@ def what_a_step_takes_off_stands_first_on_the_home_page_until_it_is_back():
         says = person.page.says
         assert says.index("Still off the car: 1") < says.index("Hill car")
         assert "four wheels" in says and "<b>rack</b> at the wall" in says
-        person.get(next(link for link in person.page.links if link.startswith("/work/")))
+        person.get(next(link for link in person.page.links if link.startswith("/task/")))
         assert "four wheels" in person.page.says and "marked by corner" in person.page.says
         person.submit(next(form for form in person.page.forms if form.action.startswith("/ledger/")), "back")
-        assert person.page.path.startswith("/work/") and "Nothing of this is off" in person.page.says
+        assert person.page.path.startswith("/task/") and "Nothing of this is off" in person.page.says
         person.get("/")
         assert "Still off" not in person.page.says
 
@@ -276,7 +276,7 @@ def hours_and_money_are_summed_against_the_plan_and_corrected_without_being_lost
         for wrong in ({"hours": "-1"}, {"hours": "x"}, {"money": "1e5"}, {"hours": "", "money": ""}, {"hours": "1", "day": "2999-01-01"}):
             person.submit(form_with(person, "hours"), "spent", status=422, **wrong)
             person.get(JOB + "brake_pads")
-        person.get("/work/1")
+        person.get("/task/1")
         assert "pads & <i>grease</i>" in person.page.says
         person.submit(person.page.form("/spent/1"), "change", money="60")
         assert "0.75 h and 60 EUR" in person.page.says
@@ -299,7 +299,7 @@ def photos_of_work_are_kept_and_taken_away():
         fresh_plan(person)
         person.submit(tick_until(person, "Mark each wheel"), "done")
         person.get("/")
-        person.get(next(link for link in person.page.links if link.startswith("/work/")))
+        person.get(next(link for link in person.page.links if link.startswith("/task/")))
         page = person.page.path
         assert send_photo(person, person.page.form("/photos"), PHOTO) == 303
         assert person.page.path == page and len(photos_on(person.page)) == 1
@@ -307,7 +307,7 @@ def photos_of_work_are_kept_and_taken_away():
         person.get(page)
         person.submit(next(form for form in person.page.forms if form.action.startswith("/photo/")), "delete")
         assert person.page.path == page and not photos_on(person.page)
-        person.get("/work/77", status=404)
+        person.get("/task/77", status=404)
 
 
 @promise
@@ -356,7 +356,7 @@ def a_winter_that_is_over_makes_room_for_the_next_and_stays_in_the_file():
         person.submit(plan_form(person), **{"until": UNTIL, "w5": "8", "in": ["brake_pads"]})
         person.submit(plan_form(person), **{"j.brake_pads.avoided": "2000"})
         assert re.search(r"Brake pads not begun ", person.page.says), person.page.says
-        person.get("/work/3")  # that of last winter
+        person.get("/task/3")  # that of last winter
         assert "closed" in person.page.says
 
 

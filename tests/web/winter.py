@@ -105,7 +105,7 @@ def hours_spent_and_jobs_done_are_planned_around():
         person.submit(done_form(person), status=422, **{"j.brake_pads.spent": "-1"})
         assert "as in 12.5" in person.page.says
         person.get("/car/1/winter")
-        person.get("/work/1")
+        person.get("/task/1")
         for spent in ("/spent/1", "/spent/2"):
             person.submit(next(form for form in person.page.forms if form.action == spent), "delete")
         person.get("/car/1/winter")
