@@ -1,6 +1,6 @@
 /*
  * A document as PDF, by Cairo, Pango and librsvg. Lengths are points (1/72 in), y down the page.
- *  1. It is laid out twice: once into nothing, to learn how many pages there are, and once for good.
+ *  1. It is laid out at least twice: into nothing, to learn how many pages there are and which letters suit the columns, and once for good.
  *  2. Nothing that fits on a page is torn between two: frames, rows of a table and drawings move on whole; sentences break between lines.
  *  3. A heading never stands alone at the foot of a page, and no caution on another page than the beginning of what it is about, unless
  *     they do not fit on one.
@@ -14,10 +14,13 @@
 
 #include "document_parts.h"
 
-static const double MARGIN = 40.0, FOOT = 26.0, GAP = 5.0, GUTTER = 16.0, SMALL_SCALE = 0.82, SMALL_GAP = 1.2,
-                    POINTS_PER_PIXEL = 0.66;
-static const double TITLE_SIZE = 18.0, HEADING_SIZE = 12.0, BODY_SIZE = 9.0, SMALL_SIZE = 8.0, OUTCOME_SIZE = 14.0,
+static const double MARGIN = 36.0, FOOT = 26.0, GAP = 4.0, GUTTER = 16.0, SMALL_GAP = 1.2, POINTS_PER_PIXEL = 0.6;
+static const double TITLE_SIZE = 18.0, HEADING_SIZE = 12.0, BODY_SIZE = 8.6, SMALL_SIZE = 8.0, OUTCOME_SIZE = 14.0,
                     LETTER_SIZE = 6.5;
+
+/* Of the letters in columns, from good to just legible: the largest with which the document takes no more paper than with the smallest. */
+static const double COLUMN_SCALE[] = {0.95, 0.92, 0.89, 0.86, 0.83};
+enum { COLUMN_SCALES = sizeof COLUMN_SCALE / sizeof COLUMN_SCALE[0] };
 
 typedef struct writer {
     const ch_document *document;
@@ -27,6 +30,7 @@ typedef struct writer {
     double left, room;    /* of the column that it stands in, which is the whole page where there is one */
     double top, deepest;  /* where columns begin on this page, and how far the fullest one goes */
     double scale, gap;    /* of letters; between parts */
+    double column_scale;  /* of letters in columns */
     int column, columns;
     int page, pages;
     ch_status status; /* of what Cairo does not know of */
@@ -152,7 +156,7 @@ static void columns(writer *w, bool two)
     w->room = two ? (text_width(w) - GUTTER) / 2.0 : text_width(w);
     w->top = two ? w->y : MARGIN;
     w->deepest = w->y;
-    w->scale = two ? SMALL_SCALE : 1.0;
+    w->scale = two ? w->column_scale : 1.0;
     w->gap = two ? SMALL_GAP : GAP;
 }
 
@@ -214,7 +218,7 @@ static caution_set set_caution(const writer *w, const document_part *part)
     const bool narrow = w->columns > 1;
     const char *signal = ch_signal_word_name(part->signal);
     caution_set c = {.word = set(w, narrow ? "" : signal, BODY_SIZE, true, 0.0),
-                     .inside = narrow ? 2.0 : 5.0,
+                     .inside = narrow ? 2.0 : 3.5,
                      .bar = narrow ? 3.0 : 5.0};
     char words[2048];
     c.left = c.bar + c.inside + (narrow ? 0.0 : fmax(wide(c.word), 58.0) + 6.0);
@@ -225,6 +229,23 @@ static caution_set set_caution(const writer *w, const document_part *part)
         embolden(c.rest, strlen(signal));
     c.height = fmax(narrow ? 0.0 : high(c.word), high(c.rest)) + 2.0 * c.inside;
     return c;
+}
+
+/* A box to tick with its words, to be unreferenced, and how high it all is. */
+typedef struct tick_set {
+    PangoLayout *words, *more;
+    double box, left, below, height;
+} tick_set;
+
+static tick_set set_tick(const writer *w, const document_part *part)
+{
+    tick_set t = {.box = 10.0 * w->scale};
+    t.left = t.box + 8.0;
+    t.words = set(w, part->words, BODY_SIZE, false, w->room - t.left);
+    t.more = set(w, part->more, SMALL_SIZE, false, w->room - t.left);
+    t.below = part->more[0] != '\0' ? high(t.more) : 0.0;
+    t.height = fmax(t.box + 2.0, high(t.words) + t.below);
+    return t;
 }
 
 /* Cautions that follow each other, and the first lines of what they stand before. */
@@ -238,7 +259,14 @@ static double cautions_height(const writer *w, size_t at)
         g_object_unref(c.word);
         g_object_unref(c.rest);
     }
-    return height + 30.0 * w->scale;
+    double behind = 30.0 * w->scale;
+    if (at < w->document->count && part[at].kind == DOCUMENT_TICK) { /* not torn either */
+        const tick_set t = set_tick(w, &part[at]);
+        behind = fmax(behind, t.height);
+        g_object_unref(t.words);
+        g_object_unref(t.more);
+    }
+    return height + behind;
 }
 
 static void caution(writer *w, size_t at)
@@ -260,18 +288,15 @@ static void caution(writer *w, size_t at)
 
 static void tick(writer *w, const document_part *part)
 {
-    const double box = 10.0 * w->scale, left = box + 8.0, room = w->room - left;
-    PangoLayout *words = set(w, part->words, BODY_SIZE, false, room);
-    PangoLayout *more = set(w, part->more, SMALL_SIZE, false, room);
-    const double below = part->more[0] != '\0' ? high(more) : 0.0, height = fmax(box + 2.0, high(words) + below);
-    need(w, height);
-    frame(w, w->left + 0.5, w->y + 1.5, box, box, 1.0);
-    put(w, words, w->left + left, w->y);
-    if (below > 0.0)
-        put(w, more, w->left + left, w->y + high(words));
-    w->y += height + w->gap;
-    g_object_unref(words);
-    g_object_unref(more);
+    const tick_set t = set_tick(w, part);
+    need(w, t.height);
+    frame(w, w->left + 0.5, w->y + 1.5, t.box, t.box, 1.0);
+    put(w, t.words, w->left + t.left, w->y);
+    if (t.below > 0.0)
+        put(w, t.more, w->left + t.left, w->y + high(t.words));
+    w->y += t.height + w->gap;
+    g_object_unref(t.words);
+    g_object_unref(t.more);
 }
 
 /* Boxes stand at the right edge, each with its character in it, so that the words begin in one line. */
@@ -309,6 +334,23 @@ static void boxes(writer *w, const document_part *part)
 
 /* ---------------------------------------------------------------- tables */
 
+/* Of the longest word: a table's head may be broken between words, its rows are not while there is room. */
+static double longest_word(const writer *w, const char *words)
+{
+    double longest = 0.0;
+    for (const char *at = words; *at != '\0';) {
+        char word[64];
+        const size_t length = strcspn(at, " ");
+        snprintf(word, sizeof word, "%.*s", (int)length, at);
+        PangoLayout *one_word = set(w, word, BODY_SIZE, true, 0.0);
+        longest = fmax(longest, wide(one_word));
+        g_object_unref(one_word);
+        at += length;
+        at += strspn(at, " ");
+    }
+    return longest;
+}
+
 /* Columns as wide as their widest cell; where that is too much, narrow ones keep what they need and wide ones share the rest. */
 static void column_widths(const writer *w, size_t table, double width[CH_DOCUMENT_COLUMNS_MAX])
 {
@@ -316,10 +358,10 @@ static void column_widths(const writer *w, size_t table, double width[CH_DOCUMEN
     const size_t columns = part[table].columns;
     const double pad = 9.0;
     for (size_t c = 0; c < columns; c++)
-        width[c] = 0.0;
-    for (size_t i = table; i < w->document->count && (i == table || part[i].kind == DOCUMENT_ROW); i++) {
+        width[c] = longest_word(w, part[table].cells[c]) + pad;
+    for (size_t i = table + 1; i < w->document->count && part[i].kind == DOCUMENT_ROW; i++) {
         for (size_t c = 0; c < columns; c++) {
-            PangoLayout *cell = set(w, part[i].cells[c], BODY_SIZE, i == table, 0.0);
+            PangoLayout *cell = set(w, part[i].cells[c], BODY_SIZE, false, 0.0);
             width[c] = fmax(width[c], wide(cell) + pad);
             g_object_unref(cell);
         }
@@ -341,6 +383,15 @@ static void column_widths(const writer *w, size_t table, double width[CH_DOCUMEN
     for (size_t c = 0; c < columns; c++)
         if (!settled[c])
             width[c] = room / (double)open;
+    for (size_t c = 0; open == 0 && c < columns; c++) { /* what is left keeps heads in one line */
+        PangoLayout *head = set(w, part[table].cells[c], BODY_SIZE, true, 0.0);
+        const double more = wide(head) + pad - width[c];
+        g_object_unref(head);
+        if (more <= 0.0 || more > room)
+            continue;
+        width[c] += more;
+        room -= more;
+    }
 }
 
 static void cells(writer *w, const document_part *part, bool head, const double width[])
@@ -440,6 +491,16 @@ static void shrink(const writer *w, picture *p, double y)
     p->height *= scale;
 }
 
+/* Among several, a tall one (many cylinders) is drawn somewhat smaller: the words about it have to fit on the paper as well. */
+static void shrink_among(picture *p)
+{
+    const double tall = 110.0, least = 0.82, scale = fmax(tall / p->height, least);
+    if (scale >= 1.0)
+        return;
+    p->width *= scale;
+    p->height *= scale;
+}
+
 /* Drawings that follow each other, side by side while there is room. Returns the index behind them. */
 static size_t drawings(writer *w, size_t at)
 {
@@ -452,6 +513,8 @@ static size_t drawings(writer *w, size_t at)
             w->status = CH_E_RANGE;
             return w->document->count;
         }
+        if (i > at || (i + 1 < w->document->count && part[i + 1].kind == DOCUMENT_DRAWING))
+            shrink_among(&p);
         shrink(w, &p, x == w->left ? w->y : bottom(w));
         PangoLayout *caption = set(w, part[i].words, SMALL_SIZE, false, p.room);
         const double height = p.height + (part[i].words[0] != '\0' ? high(caption) + 2.0 : 0.0);
@@ -500,7 +563,7 @@ static void heading(writer *w, size_t at)
 {
     need(w, 24.0 * w->scale + behind_heading(w, at + 1));
     if (w->y > w->top)
-        w->y += w->columns > 1 ? 4.0 : 7.0;
+        w->y += w->columns > 1 ? 2.0 : 5.0;
     flow(w, w->document->part[at].words, HEADING_SIZE, true, 0.0);
     w->y += 2.0;
 }
@@ -512,7 +575,7 @@ static void item(writer *w, const document_part *part)
     put(w, dot, w->left + 2.0, w->y);
     g_object_unref(dot);
     flow(w, part->words, BODY_SIZE, false, 12.0);
-    w->y += 2.0;
+    w->y += 1.2;
 }
 
 static size_t one(writer *w, size_t at)
@@ -542,9 +605,14 @@ static size_t one(writer *w, size_t at)
 }
 
 /* Lay it out on a surface; the pages are counted into *pages, which the feet show as it came in. */
-static ch_status lay_out(const ch_document *document, cairo_surface_t *surface, double width, double height, int *pages)
+static ch_status lay_out(const ch_document *document, cairo_surface_t *surface, double width, double height,
+                         double column_scale, int *pages)
 {
-    writer w = {.document = document, .cr = cairo_create(surface), .width = width, .height = height};
+    writer w = {.document = document,
+                .cr = cairo_create(surface),
+                .width = width,
+                .height = height,
+                .column_scale = column_scale};
     w.y = w.deepest = MARGIN;
     columns(&w, false);
     w.page = 1;
@@ -578,8 +646,8 @@ static cairo_status_t to_text(void *closure, const unsigned char *bytes, unsigne
     return text->status == CH_OK ? CAIRO_STATUS_SUCCESS : CAIRO_STATUS_WRITE_ERROR;
 }
 
-static ch_status to_surface(const ch_document *document, ch_paper paper, ch_date made, cairo_write_func_t to,
-                            void *closure, int *pages)
+static ch_status to_surface(const ch_document *document, ch_paper paper, ch_date made, double column_scale,
+                            cairo_write_func_t to, void *closure, int *pages)
 {
     static const double SIZE[][2] = {
         [CH_PAPER_A4] = {210.0 / 25.4 * 72.0, 297.0 / 25.4 * 72.0}, [CH_PAPER_LETTER] = {8.5 * 72.0, 11.0 * 72.0}};
@@ -590,12 +658,20 @@ static ch_status to_surface(const ch_document *document, ch_paper paper, ch_date
     cairo_pdf_surface_set_metadata(surface, CAIRO_PDF_METADATA_TITLE, document->title);
     cairo_pdf_surface_set_metadata(surface, CAIRO_PDF_METADATA_CREATOR, "crosshatch");
     cairo_pdf_surface_set_metadata(surface, CAIRO_PDF_METADATA_CREATE_DATE, stamp);
-    ch_status rc = lay_out(document, surface, SIZE[paper][0], SIZE[paper][1], pages);
+    ch_status rc = lay_out(document, surface, SIZE[paper][0], SIZE[paper][1], column_scale, pages);
     cairo_surface_finish(surface);
     if (rc == CH_OK && cairo_surface_status(surface) != CAIRO_STATUS_SUCCESS)
         rc = CH_E_MEMORY;
     cairo_surface_destroy(surface);
     return rc;
+}
+
+static bool has_columns(const ch_document *document)
+{
+    for (size_t i = 0; i < document->count; i++)
+        if (document->part[i].kind == DOCUMENT_COLUMNS)
+            return true;
+    return false;
 }
 
 ch_status ch_document_pdf(const ch_document *document, ch_paper paper, ch_date made, ch_text *pdf, ch_err *err)
@@ -605,10 +681,18 @@ ch_status ch_document_pdf(const ch_document *document, ch_paper paper, ch_date m
         return rc;
     if (!ch_date_given(made))
         return ch_fail(err, CH_E_RANGE, "the day on which it is made", "a PDF without a day");
-    int pages = 0;
-    rc = to_surface(document, paper, made, to_nothing, NULL, &pages);
+    int pages = 0, at = COLUMN_SCALES - 1;
+    rc = to_surface(document, paper, made, COLUMN_SCALE[at], to_nothing, NULL, &pages);
+    while (rc == CH_OK && has_columns(document) && at > 0) {
+        int larger = 0;
+        rc = to_surface(document, paper, made, COLUMN_SCALE[at - 1], to_nothing, NULL, &larger);
+        if (larger > pages)
+            break;
+        pages = larger;
+        at--;
+    }
     if (rc == CH_OK)
-        rc = to_surface(document, paper, made, to_text, pdf, &pages);
+        rc = to_surface(document, paper, made, COLUMN_SCALE[at], to_text, pdf, &pages);
     if (rc == CH_E_RANGE)
         return ch_fail(err, rc, "SVG with a width and a height", "a drawing of the document cannot be read");
     if (pdf->status != CH_OK)

@@ -7,7 +7,7 @@
 #include "crosshatch/show_beside.h"
 #include "crosshatch/show_words.h"
 
-enum { WORDS = 1024, CHECKS_SHOWN = 3 };
+enum { WORDS = 1024, CHECKS_SHOWN = 3, TABLE_ALWAYS = 7, TABLE_COLUMNS = 9 };
 
 typedef struct report {
     const ch_show_judged *judged;
@@ -115,46 +115,66 @@ static void observed_words(const report *r, char words[WORDS])
     }
 }
 
-static void other_rows(const report *r)
+/* "Oil: 8 ml", or "cylinder 2 8 ml, cylinder 3 10 ml" where doses differ; likewise the supply of a leak-down. `which`: of row i. */
+static void given_words(const report *r, size_t count, const ch_quantity *(*which)(const ch_sheet *, size_t, int *),
+                        char words[WORDS])
 {
     const ch_sheet *sheet = r->judged->sheet;
-    char line[4 * WORDS], number[CH_SHOW_NUMBER];
-    for (size_t i = 0; i < sheet->wet_count; i++) {
-        char oil[WORDS] = "";
-        list_quantity(oil, "", &sheet->wet[i].oil);
-        snprintf(line, sizeof line, "Cylinder %d with oil: %s%s%s.", sheet->wet[i].cylinder,
-                 ch_show_pressure_named(sheet->wet[i].reading.si, r->pressure, number), oil[0] != '\0' ? ", dose " : "",
-                 oil);
-        ch_document_item(r->document, line);
+    char first[WORDS] = "";
+    bool alike = true;
+    for (size_t i = 0; i < count; i++) {
+        char one[WORDS] = "";
+        int cylinder = 0;
+        list_quantity(one, "", which(sheet, i, &cylinder));
+        if (i == 0)
+            memcpy(first, one, sizeof first);
+        alike = alike && strcmp(first, one) == 0;
     }
-    for (size_t i = 0; i < sheet->leakdown_count; i++) {
-        const ch_leakdown_row *row = &sheet->leakdown[i];
-        char loss[96], supply[WORDS] = "", heard[CH_SHOW_SENTENCE];
-        ch_quantity_text(&row->loss, loss, sizeof loss);
-        list_quantity(supply, "", &row->supply);
-        ch_show_heard(row, heard);
-        snprintf(line, sizeof line, "Cylinder %d leak-down: %s lost%s%s%s%s.", row->cylinder, loss,
-                 supply[0] != '\0' ? " of " : "", supply, heard[0] != '\0' ? "; air heard: " : "", heard);
-        ch_document_item(r->document, line);
+    if (alike) {
+        list(words, "", first);
+        return;
     }
+    for (size_t i = 0; i < count; i++) {
+        char label[32];
+        int cylinder = 0;
+        const ch_quantity *quantity = which(sheet, i, &cylinder);
+        snprintf(label, sizeof label, "cylinder %d", cylinder);
+        list_quantity(words, label, quantity);
+    }
+}
+
+static const ch_quantity *oil_of(const ch_sheet *sheet, size_t i, int *cylinder)
+{
+    *cylinder = sheet->wet[i].cylinder;
+    return &sheet->wet[i].oil;
+}
+
+static const ch_quantity *supply_of(const ch_sheet *sheet, size_t i, int *cylinder)
+{
+    *cylinder = sheet->leakdown[i].cylinder;
+    return &sheet->leakdown[i].supply;
 }
 
 static void how_measured(const report *r)
 {
     const ch_sheet *sheet = r->judged->sheet;
-    char engine[WORDS] = "", conditions[WORDS] = "", gauge[WORDS] = "", observed[WORDS] = "";
+    char engine[WORDS] = "", conditions[WORDS] = "", gauge[WORDS] = "", observed[WORDS] = "", oil[WORDS] = "";
+    char supply[WORDS] = "";
+    given_words(r, sheet->wet_count, oil_of, oil);
+    given_words(r, sheet->leakdown_count, supply_of, supply);
     engine_words(&sheet->engine, engine);
     conditions_words(&sheet->conditions, conditions);
     gauge_words(&sheet->gauge, gauge);
     observed_words(r, observed);
-    if (engine[0] == '\0' && conditions[0] == '\0' && gauge[0] == '\0' && observed[0] == '\0' &&
-        sheet->wet_count + sheet->leakdown_count == 0)
+    if (engine[0] == '\0' && conditions[0] == '\0' && gauge[0] == '\0' && observed[0] == '\0' && oil[0] == '\0' &&
+        supply[0] == '\0')
         return;
     ch_document_heading(r->document, "How it was measured, and what else was seen");
     labelled(r, "Engine:", engine);
     labelled(r, "Day and test:", conditions);
     labelled(r, "Gauge:", gauge);
-    other_rows(r);
+    labelled(r, "Oil for the wet test:", oil);
+    labelled(r, "Supply of the leak-down test:", supply);
     labelled(r, "Seen, heard, or known of before:", observed);
 }
 
@@ -220,37 +240,83 @@ static ch_status more_pictures(const report *r, ch_err *err)
     return rc;
 }
 
+/* All wet readings of a cylinder: "174", or "174, 178" where it was done again. */
+static void wet_words(const report *r, int cylinder, char words[WORDS])
+{
+    const ch_sheet *sheet = r->judged->sheet;
+    char reading[CH_SHOW_NUMBER];
+    words[0] = '\0';
+    for (size_t i = 0; i < sheet->wet_count; i++)
+        if (sheet->wet[i].cylinder == cylinder)
+            list(words, "", ch_show_pressure(sheet->wet[i].reading.si, r->pressure, reading));
+}
+
+/* All leak-down rows of a cylinder: "18 %, exhaust". */
+static void leakdown_words(const report *r, int cylinder, char words[WORDS])
+{
+    const ch_sheet *sheet = r->judged->sheet;
+    char loss[96], heard[CH_SHOW_SENTENCE];
+    words[0] = '\0';
+    for (size_t i = 0; i < sheet->leakdown_count; i++)
+        if (sheet->leakdown[i].cylinder == cylinder) {
+            ch_quantity_text(&sheet->leakdown[i].loss, loss, sizeof loss);
+            ch_show_heard(&sheet->leakdown[i], heard);
+            list(words, "", loss);
+            list(words, "", heard);
+        }
+}
+
+static void table_row(const report *r, const ch_judged_cylinder *cylinder)
+{
+    const ch_sheet *sheet = r->judged->sheet;
+    char number[16], n[16], mean[CH_SHOW_NUMBER], u[CH_SHOW_NUMBER], low[CH_SHOW_NUMBER], high[CH_SHOW_NUMBER];
+    char day[CH_SHOW_NUMBER], area[3][CH_SHOW_NUMBER], sound[2 * CH_SHOW_NUMBER + 8], leak[3 * CH_SHOW_NUMBER + 16];
+    char wet[WORDS], leakdown[WORDS];
+    snprintf(number, sizeof number, "%d", cylinder->cylinder);
+    snprintf(n, sizeof n, "%d", cylinder->n);
+    snprintf(sound, sizeof sound, "%s to %s", ch_show_pressure(cylinder->expected_pa[0], r->pressure, low),
+             ch_show_pressure(cylinder->expected_pa[1], r->pressure, high));
+    for (int i = 0; i < 3; i++)
+        ch_show_area(cylinder->leak_area_m2[i], area[i]);
+    snprintf(leak, sizeof leak, "%s (%s to %s)", area[1], area[0], area[2]);
+    const char *cells[TABLE_COLUMNS] = {
+        number,
+        n,
+        ch_show_pressure(cylinder->mean_pa, r->pressure, mean),
+        ch_show_number(cylinder->u_pa / r->pressure->factor, ch_show_pressure_decimals(r->pressure) + 1, u),
+        isfinite(cylinder->expected_pa[0]) ? sound : "-",
+        ch_show_pressure(cylinder->standard_day_pa, r->pressure, day),
+        leak};
+    size_t columns = TABLE_ALWAYS;
+    wet_words(r, cylinder->cylinder, wet);
+    leakdown_words(r, cylinder->cylinder, leakdown);
+    if (sheet->wet_count > 0)
+        cells[columns++] = wet;
+    if (sheet->leakdown_count > 0)
+        cells[columns++] = leakdown;
+    ch_document_row(r->document, cells);
+}
+
+/* Wet and leak-down tests have their columns only where they were done. */
 static void table(const report *r)
 {
-    enum { COLUMNS = 7 };
     const ch_judgement *judgement = r->judged->judgement;
-    static const char *const HEAD[COLUMNS] = {
+    const ch_sheet *sheet = r->judged->sheet;
+    const char *head[TABLE_COLUMNS] = {
         "Cylinder", "Readings", "Mean", "+/-", "A sound one shows", "Standard day", "Leak, mm2 (5 % to 95 %)"};
-    static const bool NUMBERS[COLUMNS] = {true, true, true, true, true, true, true};
+    bool numbers[TABLE_COLUMNS] = {true, true, true, true, true, true, true};
+    size_t columns = TABLE_ALWAYS;
     char caption[96];
-    snprintf(caption, sizeof caption, "Cylinder by cylinder, %s", r->pressure->name);
-    ch_document_table(r->document, caption, COLUMNS, HEAD, NUMBERS);
-    for (int c = 0; c < judgement->cylinders; c++) {
-        const ch_judged_cylinder *cylinder = &judgement->cylinder[c];
-        char number[16], n[16], mean[CH_SHOW_NUMBER], u[CH_SHOW_NUMBER], low[CH_SHOW_NUMBER], high[CH_SHOW_NUMBER];
-        char day[CH_SHOW_NUMBER], area[3][CH_SHOW_NUMBER], sound[2 * CH_SHOW_NUMBER + 8], leak[3 * CH_SHOW_NUMBER + 16];
-        snprintf(number, sizeof number, "%d", cylinder->cylinder);
-        snprintf(n, sizeof n, "%d", cylinder->n);
-        snprintf(sound, sizeof sound, "%s to %s", ch_show_pressure(cylinder->expected_pa[0], r->pressure, low),
-                 ch_show_pressure(cylinder->expected_pa[1], r->pressure, high));
-        for (int i = 0; i < 3; i++)
-            ch_show_area(cylinder->leak_area_m2[i], area[i]);
-        snprintf(leak, sizeof leak, "%s (%s to %s)", area[1], area[0], area[2]);
-        const char *const cells[COLUMNS] = {
-            number,
-            n,
-            ch_show_pressure(cylinder->mean_pa, r->pressure, mean),
-            ch_show_number(cylinder->u_pa / r->pressure->factor, ch_show_pressure_decimals(r->pressure) + 1, u),
-            isfinite(cylinder->expected_pa[0]) ? sound : "-",
-            ch_show_pressure(cylinder->standard_day_pa, r->pressure, day),
-            leak};
-        ch_document_row(r->document, cells);
+    if (sheet->wet_count > 0) {
+        head[columns] = "With oil";
+        numbers[columns++] = true;
     }
+    if (sheet->leakdown_count > 0)
+        head[columns++] = "Leak-down, air heard";
+    snprintf(caption, sizeof caption, "Cylinder by cylinder, %s", r->pressure->name);
+    ch_document_table(r->document, caption, columns, head, numbers);
+    for (int c = 0; c < judgement->cylinders; c++)
+        table_row(r, &judgement->cylinder[c]);
     ch_document_paragraph(
         r->document,
         "+/-: standard uncertainty of the mean, without the gauge's gain, which all cylinders share. Standard "
@@ -267,11 +333,25 @@ static void because(const report *r)
         ch_document_item(r->document, judgement->because[i]);
 }
 
+/* "82 % sound; 17 % the test, not the engine" */
+static void cause_words(const report *r, const ch_trace_cylinder *traced, char words[WORDS])
+{
+    int order[CH_CAUSE_COUNT];
+    ch_show_cause_order(traced->cause_1, order);
+    words[0] = '\0';
+    for (int i = 0; i < CH_CAUSE_COUNT && (i == 0 || traced->cause_1[order[i]] >= CH_SHOW_CAUSE_1); i++) {
+        char chance[CH_SHOW_NUMBER];
+        const size_t used = strlen(words);
+        snprintf(words + used, WORDS - used, "%s%s %s", i > 0 ? "; " : "",
+                 ch_show_chance(traced->cause_1[order[i]], chance), r->judged->knowledge->causes[order[i]].title);
+    }
+}
+
 static void causes(const report *r)
 {
-    enum { COLUMNS = 3 };
-    static const char *const HEAD[COLUMNS] = {"Cylinder", "Chance", "Cause"};
-    static const bool NUMBERS[COLUMNS] = {true, true, false};
+    enum { COLUMNS = 2 };
+    static const char *const HEAD[COLUMNS] = {"Cylinder", "Causes, likeliest first"};
+    static const bool NUMBERS[COLUMNS] = {true, false};
     const ch_trace *trace = &r->judged->judgement->trace;
     bool any = false;
     for (int c = 0; c < trace->cylinders; c++) {
@@ -283,15 +363,11 @@ static void causes(const report *r)
             ch_document_table(r->document, "Chances given all that was measured and seen", COLUMNS, HEAD, NUMBERS);
         }
         any = true;
-        int order[CH_CAUSE_COUNT];
-        char number[16], chance[CH_SHOW_NUMBER];
+        char number[16], words[WORDS];
         snprintf(number, sizeof number, "%d", traced->cylinder);
-        ch_show_cause_order(traced->cause_1, order);
-        for (int i = 0; i < CH_CAUSE_COUNT && (i == 0 || traced->cause_1[order[i]] >= CH_SHOW_CAUSE_1); i++) {
-            const char *const cells[COLUMNS] = {number, ch_show_chance(traced->cause_1[order[i]], chance),
-                                                r->judged->knowledge->causes[order[i]].title};
-            ch_document_row(r->document, cells);
-        }
+        cause_words(r, traced, words);
+        const char *const cells[COLUMNS] = {number, words};
+        ch_document_row(r->document, cells);
     }
 }
 
@@ -325,6 +401,8 @@ static void not_checked(const report *r)
     for (int input = 0; input < CH_INPUT_COUNT; input++)
         if (r->judged->judgement->assumed[input] && input != CH_INPUT_LEAKS)
             list(assumed, "", ch_input_name((ch_input)input));
+    for (char *at = assumed; *at != '\0'; at++) /* the sheet's keys, as words */
+        *at = *at == '_' ? ' ' : *at;
     labelled(r, "Assumed, because the sheet does not say:", assumed);
     ch_document_item(
         r->document,
