@@ -13,6 +13,7 @@
 #include "job_parts.h"
 #include "page.h"
 #include "piece.h"
+#include "printed.h"
 #include "spent.h"
 #include "winter_work.h"
 
@@ -169,13 +170,16 @@ ch_status page_job_post(web_request *request, web_response *response, ch_err *er
     return rc;
 }
 
-static ch_status write_sheet(const job_view *view, bool pdf, ch_date today, ch_text *data, ch_err *err)
+static ch_status write_sheet(web_request *request, const job_view *view, bool pdf, ch_text *data, ch_err *err)
 {
     ch_document *document = NULL;
-    ch_status rc =
-        ch_report_job_sheet(&view->kept.know->jobs, &view->kept.know->knowledge, &view->sheet, &document, err);
+    ch_paper paper;
+    ch_status rc = printed_paper(request, &paper, err);
     if (rc >= 0)
-        rc = pdf ? ch_document_pdf(document, CH_PAPER_A4, today, data, err) : ch_document_html(document, data, err);
+        rc = ch_report_job_sheet(&view->kept.know->jobs, &view->kept.know->knowledge, &view->sheet, &document, err);
+    if (rc >= 0)
+        rc = pdf ? ch_document_pdf(document, paper, piece_today(request->now_s), data, err)
+                 : ch_document_html(document, data, err);
     ch_document_free(document);
     return rc;
 }
@@ -190,7 +194,7 @@ ch_status page_job_file_get(web_request *request, web_response *response, ch_err
     if (view.job == NULL || (!pdf && !html)) {
         rc = web_not_found(request, response);
     } else {
-        rc = write_sheet(&view, pdf, piece_today(request->now_s), &response->data, err);
+        rc = write_sheet(request, &view, pdf, &response->data, err);
         response->data_type = rc < 0 ? NULL : pdf ? "application/pdf" : "text/html; charset=utf-8";
         if (rc >= 0)
             snprintf(response->download, sizeof response->download, "%.64s.%s", view.name, pdf ? "pdf" : "html");

@@ -379,7 +379,7 @@ ch_status page_ready_file_get(web_request *request, web_response *response, ch_e
     if (rc >= 0)
         rc = ch_report_check_sheet(&view.shown, &document, err);
     if (rc >= 0)
-        rc = printed_answer(response, document, name, view.shown.today, err);
+        rc = printed_answer(request, response, document, name, view.shown.today, err);
     ch_document_free(document);
     ready_view_clear(&view);
     return rc < 0 ? rc : CH_OK;

@@ -33,7 +33,7 @@ static ch_status report(web_request *request, web_response *response, const ch_s
         rc = ch_report_engine(&judged, &document, err);
     }
     if (rc >= 0)
-        rc = printed_answer(response, document, name, piece_today(request->now_s), err);
+        rc = printed_answer(request, response, document, name, piece_today(request->now_s), err);
     ch_document_free(document);
     verdicts_give_back(one);
     return rc;

@@ -1,6 +1,6 @@
 /*
- * GET, POST /settings: units, the rule of balance, what an hour is worth.
- * Fields: pressure, length, distance, temperature (a unit's name each), rule (its id), currency, hour_value.
+ * GET, POST /settings: units, paper, the rule of balance, what an hour is worth.
+ * Fields: pressure, length, distance, temperature (a unit's name each), paper (a4 or letter), rule (its id), currency, hour_value.
  */
 #include <stdio.h>
 #include <string.h>
@@ -22,6 +22,10 @@ static const unit_choice UNITS[] = {
 };
 enum { UNITS_COUNT = sizeof UNITS / sizeof UNITS[0] };
 
+/* Setting (printed.h) and label; the first where none was chosen. */
+static const char *const PAPERS[][2] = {{"a4", "A4"}, {"letter", "Letter"}};
+enum { PAPERS_COUNT = sizeof PAPERS / sizeof PAPERS[0] };
+
 static ch_status setting(web_request *request, const char *name, const char **text, ch_err *err)
 {
     return ch_store_setting_get(request->store, &request->pool, name, text, err);
@@ -30,8 +34,10 @@ static ch_status setting(web_request *request, const char *name, const char **te
 static ch_status settings_page(web_request *request, web_response *response, const char *alert, ch_err *err)
 {
     html_writer *w = &response->page;
-    const char *rule = NULL, *currency = NULL, *hour_value = NULL;
+    const char *rule = NULL, *currency = NULL, *hour_value = NULL, *paper = NULL;
     ch_status rc = setting(request, "rule", &rule, err);
+    if (rc >= 0)
+        rc = setting(request, "paper", &paper, err);
     if (rc >= 0)
         rc = setting(request, "currency", &currency, err);
     if (rc >= 0)
@@ -65,6 +71,11 @@ static ch_status settings_page(web_request *request, web_response *response, con
     for (int i = 0; i < CH_RULE_COUNT; i++)
         piece_option(w, ch_balance_rule_name((ch_balance_rule)i), ch_balance_rule_says((ch_balance_rule)i),
                      piece_typed(request, "rule", rule != NULL ? rule : ch_balance_rule_name(CH_RULE_75_PERCENT)));
+    html_lit(w, "</select>\n");
+    html_lit(w, "<label for=\"f-paper\">Paper that is printed on</label><select id=\"f-paper\" name=\"paper\">");
+    paper = piece_typed(request, "paper", paper != NULL ? paper : PAPERS[0][0]);
+    for (size_t i = 0; i < PAPERS_COUNT; i++)
+        piece_option(w, PAPERS[i][0], PAPERS[i][1], paper);
     html_lit(w, "</select>\n");
     piece_field(w, &(piece_input){.label = "What an hour of your evening is worth to you",
                                   .name = "hour_value",
@@ -101,10 +112,19 @@ static bool offered(const unit_choice *choice, const char *unit)
     return false;
 }
 
+static bool is_paper(const char *text)
+{
+    for (size_t i = 0; i < PAPERS_COUNT; i++)
+        if (strcmp(PAPERS[i][0], text) == 0)
+            return true;
+    return false;
+}
+
 /* All is looked at before anything is kept. */
 static ch_status check(const web_fields *form, ch_err *err)
 {
     const char *rule = piece_given(form, "rule"), *hour_value = piece_given(form, "hour_value");
+    const char *paper = piece_given(form, "paper");
     for (size_t i = 0; i < UNITS_COUNT; i++) {
         const char *unit = piece_given(form, UNITS[i].name);
         if (unit != NULL && !offered(&UNITS[i], unit))
@@ -112,6 +132,8 @@ static ch_status check(const web_fields *form, ch_err *err)
     }
     if (rule != NULL && ch_balance_rule_find(rule, strlen(rule)) == CH_RULE_COUNT)
         return ch_fail(err, CH_E_INPUT, "one of the list", "a rule that there is not");
+    if (paper != NULL && !is_paper(paper))
+        return ch_fail(err, CH_E_INPUT, "one of the list", "a paper that is not in the list");
     if (hour_value != NULL && !is_amount(hour_value))
         return ch_fail(err, CH_E_INPUT, "an amount, as in 15", "what an hour is worth is not a number");
     return CH_OK;
@@ -120,13 +142,15 @@ static ch_status check(const web_fields *form, ch_err *err)
 static ch_status keep(web_request *request, ch_err *err)
 {
     const web_fields *form = &request->form;
-    const char *rule = piece_given(form, "rule");
+    const char *rule = piece_given(form, "rule"), *paper = piece_given(form, "paper");
     ch_status rc = CH_OK;
     for (size_t i = 0; rc >= 0 && i < UNITS_COUNT; i++) {
         const char *unit = piece_given(form, UNITS[i].name);
         if (unit != NULL)
             rc = ch_store_setting_set(request->store, UNITS[i].setting, unit, request->now_s, err);
     }
+    if (rc >= 0 && paper != NULL)
+        rc = ch_store_setting_set(request->store, "paper", paper, request->now_s, err);
     if (rc >= 0 && rule != NULL)
         rc = ch_store_setting_set(request->store, "rule", rule, request->now_s, err);
     if (rc >= 0)

@@ -5,6 +5,7 @@
 #include "crosshatch/show_winter.h"
 #include "page.h"
 #include "piece.h"
+#include "printed.h"
 #include "winter_kept.h"
 
 enum { SEED = 1 }; /* as the page's */
@@ -19,24 +20,28 @@ static const file files[] = {
     {"plan.html", "text/html; charset=utf-8"},        {"plan.pdf", "application/pdf"},
 };
 
-static ch_status printed(const ch_plan *plan, const ch_winter *winter, bool pdf, ch_date today, ch_text *data,
+static ch_status printed(web_request *request, const ch_plan *plan, const ch_winter *winter, bool pdf, ch_text *data,
                          ch_err *err)
 {
     ch_document *document = NULL;
-    ch_status rc = ch_report_winter(plan, winter, &document, err);
+    ch_paper paper;
+    ch_status rc = printed_paper(request, &paper, err);
     if (rc >= 0)
-        rc = pdf ? ch_document_pdf(document, CH_PAPER_A4, today, data, err) : ch_document_html(document, data, err);
+        rc = ch_report_winter(plan, winter, &document, err);
+    if (rc >= 0)
+        rc = pdf ? ch_document_pdf(document, paper, piece_today(request->now_s), data, err)
+                 : ch_document_html(document, data, err);
     ch_document_free(document);
     return rc;
 }
 
-static ch_status write_file(const char *name, const ch_plan *plan, const ch_winter *winter, ch_date today,
+static ch_status write_file(web_request *request, const char *name, const ch_plan *plan, const ch_winter *winter,
                             ch_text *data, ch_err *err)
 {
     if (strcmp(name, "plan.yaml") == 0)
         return ch_plan_write(plan, data, err);
     if (strcmp(name, "plan.pdf") == 0 || strcmp(name, "plan.html") == 0)
-        return printed(plan, winter, strcmp(name, "plan.pdf") == 0, today, data, err);
+        return printed(request, plan, winter, strcmp(name, "plan.pdf") == 0, data, err);
     if (!winter->choice.feasible)
         return ch_fail(err, CH_E_INPUT, "the plan's page says by how much", "what must be done cannot be done");
     if (strcmp(name, "calendar.ics") == 0)
@@ -64,7 +69,7 @@ ch_status page_winter_file_get(web_request *request, web_response *response, ch_
         ch_winter winter;
         rc = ch_winter_answer(&kept.plan, SEED, &winter, err);
         if (rc >= 0) {
-            rc = write_file(wanted->name, &kept.plan, &winter, piece_today(request->now_s), &response->data, err);
+            rc = write_file(request, wanted->name, &kept.plan, &winter, &response->data, err);
             response->data_type = rc >= 0 ? wanted->type : NULL;
             snprintf(response->download, sizeof response->download, "%s", rc >= 0 ? wanted->name : "");
             ch_winter_clear(&winter);

@@ -30,13 +30,24 @@ static ch_status own_style(web_response *response, ch_err *err)
     return CH_OK;
 }
 
-ch_status printed_answer(web_response *response, const ch_document *document, const char *name, ch_date today,
-                         ch_err *err)
+ch_status printed_paper(web_request *request, ch_paper *paper, ch_err *err)
 {
+    const char *text = NULL;
+    const ch_status rc = ch_store_setting_get(request->store, &request->pool, "paper", &text, err);
+    *paper = rc >= 0 && text != NULL && strcmp(text, "letter") == 0 ? CH_PAPER_LETTER : CH_PAPER_A4;
+    return rc < 0 ? rc : CH_OK;
+}
+
+ch_status printed_answer(web_request *request, web_response *response, const ch_document *document, const char *name,
+                         ch_date today, ch_err *err)
+{
+    ch_paper paper;
     const char *dot = strrchr(name, '.');
     const bool pdf = dot != NULL && strcmp(dot, ".pdf") == 0;
-    ch_status rc = pdf ? ch_document_pdf(document, CH_PAPER_A4, today, &response->data, err)
-                       : ch_document_html(document, &response->data, err);
+    ch_status rc = printed_paper(request, &paper, err);
+    if (rc >= 0)
+        rc = pdf ? ch_document_pdf(document, paper, today, &response->data, err)
+                 : ch_document_html(document, &response->data, err);
     if (rc >= 0 && !pdf)
         rc = own_style(response, err);
     if (rc < 0)

@@ -4,6 +4,7 @@
 Run by meson test, with CROSSHATCH (the program) and CROSSHATCH_SOURCE (the tree).
 """
 import re
+import subprocess
 import sqlite3
 import sys
 import time
@@ -324,6 +325,22 @@ def the_job_sheet_is_printed_with_the_owners_torques():
         text = content.decode()
         assert status == 200 and "110 N m" in text and re.search("DANGER|WARNING", text).start() < text.index("Level hard floor")
         person.get(JOB + "brake_pads/sheet.doc", status=404)
+
+
+@promise
+def what_is_printed_goes_on_the_paper_of_the_settings():
+    with Server() as server:
+        person = Person(server)
+        fresh_plan(person)
+        for paper, size in ((None, "595.*A4"), ("letter", "612 x 792"), ("a4", "595.*A4")):
+            if paper is not None:
+                person.get("/settings")
+                person.submit(person.page.form("/settings"), paper=paper)
+                assert person.page.form("/settings").value("paper") == paper
+            for path in (JOB + "brake_pads/sheet.pdf", "/car/1/winter/plan.pdf", "/car/1/ready/check.pdf"):
+                status, _, content = person.send("GET", path)
+                said = subprocess.run(["pdfinfo", "-"], input=content, capture_output=True, check=True).stdout.decode()
+                assert status == 200 and re.search("Page size: *" + size, said), (paper, path, said)
 
 
 @promise

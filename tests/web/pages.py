@@ -522,7 +522,7 @@ def settings_that_are_none_are_refused_and_nothing_changes():
     with Server() as server:
         person = Person(server)
         person.get("/settings")
-        for wrong in ({"hour_value": "a lot"}, {"rule": "mine"}, {"pressure": "ell"}):
+        for wrong in ({"hour_value": "a lot"}, {"rule": "mine"}, {"pressure": "ell"}, {"paper": "papyrus"}):
             person.get("/settings")
             person.submit(person.page.form("/settings"), status=422, currency="CHF", **wrong)
             form = person.get("/settings").form("/settings")
