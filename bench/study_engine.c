@@ -217,13 +217,15 @@ static void strike_together(ch_stream *stream, const ch_knowledge *knowledge, co
                                                             : 0.0;
     const double filling_1 = known->filling_1.count > 0 ? draw_mixture(stream, &known->filling_1) : 1.0;
     const double reading_1 = known->reading_1.count > 0 ? draw_mixture(stream, &known->reading_1) : 1.0;
-    /* Either the leak-down tester misleads wherever it is put, or the gauge; half of what spoils the gauge's readings spoils all alike, and
-     * half (bores washed or dry) each its own way. */
+    /* Either the leak-down tester misleads wherever it is put, or the gauge; half of what spoils the gauge's readings spoils all alike, a tenth
+     * lets them fall in the order taken, and the rest (bores washed or dry) each its own way. */
     const bool several = (engine->leakdown_plan & (engine->leakdown_plan - 1u)) != 0;
     const bool tester = known->reading_1.count > 0 && several && happens(stream, known->leakdown_wrong_1);
     if (tester && happens(stream, 0.5))
         engine->tester_loss_1 = ch_stream_uniform(stream);
-    const double own_way = happens(stream, 0.5) ? WASHED_SCATTER : 0.0;
+    const double which = ch_stream_uniform(stream), own_way = which < 0.4 ? WASHED_SCATTER : 0.0;
+    const double drift =
+        which > 0.9 ? ch_stream_lognormal(stream, 0.2, 0.5) : 0.0; /* readings fall in the order taken */
     for (int i = 0; i < engine->cylinders; i++) {
         virtual_cylinder *c = &engine->cylinder[i];
         if (!happens(stream, how->share_1) || (tester && (engine->leakdown_plan >> i & 1u) == 0))
@@ -251,7 +253,9 @@ static void strike_together(ch_stream *stream, const ch_knowledge *knowledge, co
             c->extra_m2 = 0.0;
             c->filling_1 = filling_1;
         }
-        c->reading_1 = known->reading_1.count > 0 ? reading_1 * exp(own_way * ch_stream_normal(stream)) : 1.0;
+        c->reading_1 = known->reading_1.count == 0 ? 1.0
+                       : drift > 0.0               ? exp(-drift * i / (engine->cylinders - 1))
+                                                   : reading_1 * exp(own_way * ch_stream_normal(stream));
         c->leakdown_wrong = tester;
         if (beneath) {
             c->cause = before.cause;

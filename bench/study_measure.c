@@ -163,7 +163,8 @@ static void listen(const ch_knowledge_hearing *hearing, const double path_m2[CH_
     };
     for (size_t e = 0; e < sizeof ears / sizeof ears[0]; e++) {
         const double area_m2 = path_m2[ears[e].path];
-        const bool there = area_m2 >= hearing->least_m2 && area_m2 >= hearing->share_1 * total_m2;
+        const double least_m2 = ears[e].path == CH_PATH_RINGS ? hearing->least_oil_filler_m2 : hearing->least_m2;
+        const bool there = area_m2 >= least_m2 && area_m2 >= hearing->share_1 * total_m2;
         if (!happens(stream, there ? hearing->noted_1 : ears[e].false_1))
             continue;
         row->heard |= ears[e].bit;

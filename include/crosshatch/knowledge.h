@@ -102,6 +102,8 @@ typedef struct ch_knowledge_hearing {
     double noted_1;
     double share_1;  /* (0, 1]: part of the escaping air */
     double least_m2; /* >= 0 */
+    double
+        least_oil_filler_m2; /* the same at the oil filler, where every engine hisses a little; least_m2 where not given */
     double false_intake_1, false_exhaust_1, false_coolant_1, false_cylinder_1, false_oil_filler_1;
 } ch_knowledge_hearing;
 

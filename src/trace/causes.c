@@ -71,7 +71,7 @@ static void add_term(int cylinders, double factor, double part[][CH_CAUSE_COUNT]
     }
 }
 
-enum { KEPT_MAX = FACTOR_LEVELS + WASHED_LEVELS };
+enum { KEPT_MAX = MISLED_LEVELS > AREA_LEVELS ? MISLED_LEVELS : AREA_LEVELS };
 
 /* Levels that are worth summing over, by cause: the others' terms are lost in the rounding. */
 typedef struct kept_levels {

@@ -11,8 +11,11 @@ enum { MIDDLE = 1 }; /* ring node */
 
 /* Scatter between cylinders (logarithm) of what washed or dry bores cost. */
 static const double WASHED_SCATTER = 0.35;
-/* Of what misleads all readings, half misleads them alike (gauge, throttle, battery), half is bores washed by fuel or dry from standing. */
-static const double ALIKE_1 = 0.5;
+/* Of what misleads all readings, half misleads them alike (gauge, throttle, battery), a tenth is a battery that runs down, so that they fall in the
+ * order taken, the rest is bores washed by fuel or dry from standing (judgment). */
+static const double ALIKE_1 = 0.5, DRIFT_1 = 0.1;
+/* By how much the last reading falls short of the first where a battery runs down: median, and spread of the logarithm (judgment). */
+static const double DRIFT_MEDIAN_1 = 0.2, DRIFT_SPREAD = 0.5;
 /* A reading pins a factor where it stands above its own noise by so much, relative. */
 static const double PINNED_1 = 0.2;
 
@@ -56,7 +59,23 @@ static void washed_set(weigh_frame *frame)
     }
     for (int j = 0; j < WASHED_LEVELS; j++)
         frame->level_weight[range.from + FACTOR_LEVELS + j] =
-            (1.0 - ALIKE_1) * mixture_density_ln(reading, frame->washed_ln[j]) / sum;
+            (1.0 - ALIKE_1 - DRIFT_1) * mixture_density_ln(reading, frame->washed_ln[j]) / sum;
+}
+
+/* Levels of readings that fall: even steps in the logarithm over 2.5 standard deviations to either side. */
+static void drift_set(weigh_frame *frame)
+{
+    double *weight =
+        &frame->level_weight[frame->levels[CH_CAUSE_MEASUREMENT_ERROR].from + FACTOR_LEVELS + WASHED_LEVELS];
+    double sum = 0.0;
+    for (int j = 0; j < DRIFT_LEVELS; j++) {
+        const double score = -2.5 + 5.0 * j / (DRIFT_LEVELS - 1);
+        frame->drift_ln[j] = DRIFT_MEDIAN_1 * exp(DRIFT_SPREAD * score);
+        weight[j] = exp(-0.5 * score * score);
+        sum += weight[j];
+    }
+    for (int j = 0; j < DRIFT_LEVELS; j++)
+        weight[j] *= DRIFT_1 / sum;
 }
 
 void factors_set(weigh_frame *frame)
@@ -65,6 +84,8 @@ void factors_set(weigh_frame *frame)
     factor_prior_set(&frame->knowledge->causes[CH_CAUSE_CAM_OR_TIMING].filling_1, &frame->underfilled);
     if (frame->misread.places > 0)
         washed_set(frame);
+    if (frame->levels[CH_CAUSE_MEASUREMENT_ERROR].count > 0)
+        drift_set(frame);
 }
 
 /* ---- one cylinder at one factor ---- */
@@ -265,5 +286,8 @@ void factors_together(const weigh_frame *frame, const double value[SHARED_DIMENS
                                                 : 0.0;
         if (misled.count > 0)
             washed(frame, t, c, out);
+        for (int j = 0; j < DRIFT_LEVELS && misled.count > 0; j++)
+            out->level[misled.from + FACTOR_LEVELS + WASHED_LEVELS + j] =
+                over_rings(frame, t, c, out, exp(-frame->drift_ln[j] * c->turn_1), misread_chance);
     }
 }

@@ -45,6 +45,8 @@ void measured_from_sheet(const ch_sheet *sheet, const ch_setup *setup, measured 
         const ch_reading *row = &sheet->compression[i];
         measured_cylinder *c = &m->cylinder[row->cylinder - 1];
         mean_add(&c->dry, row->reading.si);
+        if (sheet->compression_count > 1)
+            c->turn_1 += ((double)i / (double)(sheet->compression_count - 1) - c->turn_1) / (double)c->dry.n;
         if (ch_quantity_given(&row->first_stroke))
             mean_add(&c->first, row->first_stroke.si);
         m->any_dry = true;

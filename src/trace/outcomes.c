@@ -91,7 +91,8 @@ static void leakdown_of_area(const weigh_frame *frame, double ring_m2, double ex
     double yes[EARS];
     for (int e = 0; e < EARS; e++) {
         const double area_m2 = path_m2[ear[e].path];
-        yes[e] = area_m2 >= h->least_m2 && area_m2 >= h->share_1 * total_m2 ? h->noted_1 : ear[e].false_1;
+        yes[e] =
+            area_m2 >= heard_least_m2(h, ear[e].path) && area_m2 >= h->share_1 * total_m2 ? h->noted_1 : ear[e].false_1;
     }
     for (int pattern = 0; pattern < 1 << EARS; pattern++) {
         double heard = weight;

@@ -7,6 +7,12 @@
 
 #include "crosshatch/trace.h"
 
+/* Least area of a path that is heard. */
+static inline double heard_least_m2(const ch_knowledge_hearing *hearing, int path)
+{
+    return path == CH_PATH_RINGS ? hearing->least_oil_filler_m2 : hearing->least_m2;
+}
+
 /* ---- measured.c: a sheet's rows, cylinder by cylinder, with their noise ---- */
 
 /* Mean of some readings. n = 0: none. */
@@ -38,6 +44,7 @@ enum { LEAKDOWN_ROWS_MAX = 4 }; /* of one cylinder; more are the same test again
 
 typedef struct measured_cylinder {
     measured_mean dry, first, wet;
+    double turn_1; /* when its dry readings were taken: 0 = first of all, 1 = last */
     double oil_m3; /* mean dose of the wet readings; NaN = not given */
     measured_leakdown leakdown[LEAKDOWN_ROWS_MAX];
     size_t leakdown_count;
@@ -198,15 +205,17 @@ typedef struct factor_prior {
 /*
  * What strikes an engine as a whole does so at one level: worn rings of about one size, valves that leak about as much, a gauge that misleads by
  * one factor. The levels are summed over at every shared state. Those of areas are the same for all states, those of factors lie where the
- * readings allow them. Of measurement_error the first FACTOR_LEVELS are of a gauge that misleads all readings alike, the others of washed or dry
- * bores, each cylinder its own way.
+ * readings allow them. Of measurement_error the first FACTOR_LEVELS are of a gauge that misleads all readings alike, then WASHED_LEVELS of washed or
+ * dry bores, each cylinder its own way, and DRIFT_LEVELS of readings that fall in the order taken.
  */
 enum {
     AREA_LEVELS = 24,
     FACTOR_LEVELS = 13,
     WASHED_LEVELS = 28,
+    DRIFT_LEVELS = 16,
+    MISLED_LEVELS = FACTOR_LEVELS + WASHED_LEVELS + DRIFT_LEVELS,
     AREA_LEVELS_MAX = AREA_LEVELS * CH_CAUSE_COUNT,
-    LEVELS_MAX = AREA_LEVELS_MAX + 2 * FACTOR_LEVELS + WASHED_LEVELS
+    LEVELS_MAX = AREA_LEVELS_MAX + FACTOR_LEVELS + MISLED_LEVELS
 };
 typedef struct level_range {
     int from, count;
@@ -233,7 +242,7 @@ typedef struct weigh_frame {
     level_range levels[CH_CAUSE_COUNT];                   /* of what strikes the engine as a whole */
     double level_weight[LEVELS_MAX];                      /* of those that are the same at every shared state */
     double level_area[CH_CAUSE_COUNT][CH_EMULATOR_GRID][AREA_LEVELS]; /* chance that an area falls to each grid point */
-    double washed_ln[WASHED_LEVELS];
+    double washed_ln[WASHED_LEVELS], drift_ln[DRIFT_LEVELS];
     factor_prior misread, underfilled; /* of one cylinder alone */
     double loss_first, loss_step;      /* ln(leak area/orifice area) */
     double loss[128];

@@ -95,7 +95,7 @@ void together_set(weigh_frame *frame)
         frame->levels[CH_CAUSE_CAM_OR_TIMING] = (level_range){.from = from, .count = FACTOR_LEVELS};
     from += FACTOR_LEVELS;
     if (frame->knowledge->causes[CH_CAUSE_MEASUREMENT_ERROR].together_chance_1 > 0.0)
-        frame->levels[CH_CAUSE_MEASUREMENT_ERROR] = (level_range){.from = from, .count = FACTOR_LEVELS + WASHED_LEVELS};
+        frame->levels[CH_CAUSE_MEASUREMENT_ERROR] = (level_range){.from = from, .count = MISLED_LEVELS};
 }
 
 void together_areas(const weigh_frame *frame, weigh_cylinder *out)

@@ -251,7 +251,7 @@ static unsigned char open_enough(const ch_knowledge_hearing *hearing, const doub
 {
     unsigned open = 0;
     for (int p = 0; p < CH_PATH_COUNT; p++)
-        if (path_m2[p] >= hearing->least_m2 && path_m2[p] >= hearing->share_1 * total_m2)
+        if (path_m2[p] >= heard_least_m2(hearing, p) && path_m2[p] >= hearing->share_1 * total_m2)
             open |= 1U << p;
     return (unsigned char)open;
 }

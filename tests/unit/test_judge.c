@@ -281,9 +281,9 @@ static void rows_in_another_order_give_the_same_judgement_but_for_order(void **s
     for (int c = 0; c < 4; c++) {
         assert_memory_equal(&other.cylinder[c].u_pa, &judgement.cylinder[c].u_pa, sizeof(double));
         assert_memory_equal(&other.cylinder[c].standard_day_pa, &judgement.cylinder[c].standard_day_pa, sizeof(double));
-        /* sums of the tracing run over rows in their order: rounding only */
+        /* The tracing allows for a battery that runs down from row to row, which hardly counts here. */
         expect_close(other.trace.cylinder[c].cause_1[CH_CAUSE_SOUND],
-                     judgement.trace.cylinder[c].cause_1[CH_CAUSE_SOUND], 1e-9);
+                     judgement.trace.cylinder[c].cause_1[CH_CAUSE_SOUND], 0.02);
     }
 }
 

@@ -113,6 +113,41 @@ static void readings_that_jump_with_oil_point_to_the_rings(void **state)
     assert_true(trace.cylinder[2].cause_1[CH_CAUSE_RINGS_OR_BORE] < 0.15);
 }
 
+/* Common practice: each lower than the one before is a battery that runs down. The same readings out of order are not. */
+static void readings_that_fall_in_the_order_taken_point_to_the_test(void **state)
+{
+    (void)state;
+    ch_trace falling, mixed;
+    trace_text(FOUR "compression: [{cylinder: 1, reading: 172 psi}, {cylinder: 2, reading: 160 psi}, {cylinder: 3, "
+                    "reading: 147 psi}, {cylinder: 4, reading: 134 psi}]\n",
+               1, &falling);
+    trace_text(FOUR "compression: [{cylinder: 1, reading: 172 psi}, {cylinder: 4, reading: 134 psi}, {cylinder: 2, "
+                    "reading: 160 psi}, {cylinder: 3, reading: 147 psi}]\n",
+               1, &mixed);
+    assert_true(falling.cylinder[3].cause_1[CH_CAUSE_MEASUREMENT_ERROR] > 0.5);
+    assert_true(mixed.cylinder[3].cause_1[CH_CAUSE_MEASUREMENT_ERROR] <
+                0.7 * falling.cylinder[3].cause_1[CH_CAUSE_MEASUREMENT_ERROR]);
+}
+
+/* All low and even on an engine of which nothing is known: what strikes all cylinders alike, its level summed over. Drawn, it differed by 0.1
+ * between seeds; some three standard deviations of what remains. */
+static void seeds_agree_where_all_cylinders_are_low_alike(void **state)
+{
+    (void)state;
+    double least = 1.0, most = 0.0;
+    for (uint64_t seed = 1; seed <= 4; seed++) {
+        ch_trace trace;
+        trace_text(
+            "sheet: 1\nengine: {cylinders: 4}\ncompression: [{cylinder: 1, reading: 85 psi}, {cylinder: 2, reading: "
+            "88 psi}, {cylinder: 3, reading: 84 psi}, {cylinder: 4, reading: 86 psi}]\n",
+            seed, &trace);
+        assert_true(trace.reliable);
+        least = fmin(least, trace.cylinder[0].cause_1[CH_CAUSE_CAM_OR_TIMING]);
+        most = fmax(most, trace.cylinder[0].cause_1[CH_CAUSE_CAM_OR_TIMING]);
+    }
+    assert_true(most - least < 0.06);
+}
+
 static void the_sound_ring_is_the_same_in_the_knowledge_and_in_the_prior(void **state)
 {
     (void)state;
@@ -158,6 +193,8 @@ int main(void)
         cmocka_unit_test(air_in_the_tail_pipe_names_the_exhaust_valve),
         cmocka_unit_test(two_neighbours_low_point_to_the_gasket_between_them),
         cmocka_unit_test(readings_that_jump_with_oil_point_to_the_rings),
+        cmocka_unit_test(readings_that_fall_in_the_order_taken_point_to_the_test),
+        cmocka_unit_test(seeds_agree_where_all_cylinders_are_low_alike),
         cmocka_unit_test(the_sound_ring_is_the_same_in_the_knowledge_and_in_the_prior),
         cmocka_unit_test(same_seed_gives_the_same_bytes),
         cmocka_unit_test(an_unknown_observation_is_named_with_its_line),

@@ -697,6 +697,24 @@ static void air_heard_somewhere_speaks_for_the_path_there(void **state)
                 before.evidence[CH_CAUSE_EXHAUST_VALVE] / before.evidence[CH_CAUSE_MEASUREMENT_ERROR]);
 }
 
+/* Some hiss there is normal on every engine, so where the loss is small it says little; a hiss with a large loss names the rings. */
+static void a_hiss_at_the_oil_filler_says_more_the_more_is_lost(void **state)
+{
+    (void)state;
+    double told[2];
+    for (int large = 0; large < 2; large++) {
+        const double loss_1 = large ? 0.4 : 0.08;
+        const measured_cylinder silent = leakdown_of(loss_1, 0, true);
+        const measured_cylinder hiss = leakdown_of(loss_1, CH_HEARD_OIL_FILLER, true);
+        const weigh_cylinder without = weighed(&silent), with = weighed(&hiss);
+        told[large] = with.evidence[CH_CAUSE_RINGS_OR_BORE] / with.evidence[CH_CAUSE_EXHAUST_VALVE] /
+                      (without.evidence[CH_CAUSE_RINGS_OR_BORE] / without.evidence[CH_CAUSE_EXHAUST_VALVE]);
+    }
+    assert_true(told[0] > 1.0 && told[1] > 2.0 * told[0]);
+    const measured_cylinder silent = leakdown_of(0.08, 0, true), hiss = leakdown_of(0.08, CH_HEARD_OIL_FILLER, true);
+    assert_true(weighed(&silent).evidence[CH_CAUSE_SOUND] > weighed(&hiss).evidence[CH_CAUSE_SOUND]);
+}
+
 /* Else hearing anything at all would speak for or against the tester. */
 static void what_is_heard_on_a_misleading_tester_adds_up_to_one(void **state)
 {
@@ -817,6 +835,7 @@ int main(void)
         cmocka_unit_test(a_lower_reading_means_a_larger_hole),
         cmocka_unit_test(more_loss_means_a_larger_hole),
         cmocka_unit_test(air_heard_somewhere_speaks_for_the_path_there),
+        cmocka_unit_test(a_hiss_at_the_oil_filler_says_more_the_more_is_lost),
         cmocka_unit_test(what_is_heard_on_a_misleading_tester_adds_up_to_one),
         cmocka_unit_test(sound_cylinders_leak_as_much_as_their_parts_do),
         cmocka_unit_test(a_misread_test_is_weighed_alike_wherever_its_reading_lies),
