@@ -3,7 +3,7 @@
  * From a logged run to gears, slip, the torque that the clutch holds, and what may be wrong with it.
  *
  * The caller opens, hands over the batches of the log (drivelog.h), and finishes. Memory is bounded whatever the length of the log: rows are thinned to at
- * most 20 a second, and after CH_DRIVELINE_CHAPTER of those the run so far is judged and let go. No file, clock or locale is touched.
+ * most 29 a second, and after CH_DRIVELINE_CHAPTER of those the run so far is judged and let go. No file, clock or locale is touched.
  * docs/driveline.md has the method, its sources, how it was checked and where it fails.
  */
 #ifndef CROSSHATCH_DRIVELINE_H
@@ -19,11 +19,11 @@
 #include "crosshatch/status.h"
 
 enum {
-    CH_DRIVELINE_CHAPTER = 300000, /**< thinned rows kept at once: over four hours at 20 a second */
+    CH_DRIVELINE_CHAPTER = 300000, /**< thinned rows kept at once: three hours and more: at most 29 a second */
     CH_DRIVELINE_GEARS_MAX = 10,
     CH_DRIVELINE_SLIPS_MAX = 2000, /**< slips kept; further ones are only counted */
     CH_DRIVELINE_CHECKS_MAX = 12,
-    CH_DRIVELINE_POINTS_MAX = 6000 /**< of the picture */
+    CH_DRIVELINE_POINTS_MAX = 7500 /**< of the picture */
 };
 
 /** What became of the search for gears. */

@@ -32,7 +32,7 @@ void ch_show_driveline_text(const ch_show_run *run, const ch_show_style *style, 
  */
 ch_status ch_show_driveline_json(const ch_show_run *run, ch_text *text, ch_err *err);
 
-/** The run in one sentence: slips found, or none, or why neither can be said. */
+/** The run in a sentence or two: slips found, in how much pulling, and the chance that it is the clutch where causes were weighed; or none, or why neither can be said. */
 void ch_show_driveline_verdict(const ch_driveline *driveline, char sentence[CH_SHOW_RUN_SENTENCE]);
 
 /**

@@ -119,12 +119,10 @@ ch_status ch_driveline_take(const ch_drivelog_rows *rows, void *context, ch_err 
     fresh_look(&run->engine, rows->time_s, rows->engine_speed_rad_s, rows->n);
     fresh_look(&run->road, rows->time_s, rows->road_speed_m_s, rows->n);
     for (size_t i = 0; i < rows->n && rc >= 0; i++) {
-        const double slot = floor(rows->time_s[i] / TRAIL_STEP_S);
-        if (run->bin.n > 0 && slot != run->bin.slot)
+        if (trail_bin_full(&run->bin, rows->time_s[i]))
             rc = trail_close_bin(&run->trail, &run->bin, step_m_s, err);
         if (rc >= 0 && trail_full(&run->trail))
             rc = close_chapter(run, err);
-        run->bin.slot = slot;
         add_row(&run->bin, rows, i);
     }
     run->rows += rows->n;

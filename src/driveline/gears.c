@@ -118,6 +118,25 @@ static bool even_pull(const signals *s, size_t i)
     return i >= k && i + k < s->n && fabsf(s->climb[i + k] - s->climb[i - k]) < 1.0F;
 }
 
+/* The same where a filter has long forgotten how the pull began: one gear, one acceleration, for a second before. */
+static bool settled_pull(const signals *s, size_t i, double at)
+{
+    static const double before_s = 1.0, behind_s = 0.3, range_m_s2 = 1.5;
+    float least = s->climb[i], most = least;
+    size_t from = i, to = i;
+    while (from > 0 && s->time_s[i] - s->time_s[from] < before_s)
+        from--;
+    while (to + 1 < s->n && s->time_s[to] - s->time_s[i] < behind_s)
+        to++;
+    for (size_t k = from; k <= to; k++) {
+        least = fminf(least, s->climb[k]);
+        most = fmaxf(most, s->climb[k]);
+        if (!(fabs(s->ratio[k] - at) < NEAR_1) || isnan(s->climb[k]))
+            return false;
+    }
+    return most - least < range_m_s2;
+}
+
 /* Median ratio of the steady rows near a line, its scatter, and whether the engine's speed follows the road's. */
 typedef struct line_fit {
     double at, spread, u, seconds;
@@ -338,7 +357,7 @@ static double lag_left(const signals *s, const trail *t, const line_fit *found, 
  * the lag together, since pulling alone cannot tell a late speed from one that was cut. Rows weigh the less the further they are from their line
  * (Tukey's biweight), so that what is left of slips and shifts has no say.
  */
-static double offset_left(const signals *s, const trail *t, const line_fit *found, size_t n)
+static double offset_left(const signals *s, const trail *t, const line_fit *found, size_t n, bool settled)
 {
     static const double reach = 0.02;
     double dd = 0, da = 0, aa = 0, dv = 0, av = 0;
@@ -346,7 +365,8 @@ static double offset_left(const signals *s, const trail *t, const line_fit *foun
         double count = 0, sa = 0, saa = 0, sv = 0, sav = 0, sw = 0, sww = 0, swv = 0, swa = 0;
         for (size_t i = 0; i < s->n; i++) {
             const double y = (s->ratio[i] - found[g].at) / reach, a = s->climb[i];
-            if (!(fabs(y) < 1) || !is_steady(s, t, i) || !crosses_steps(s, i) || !even_pull(s, i))
+            if (!(fabs(y) < 1) || !is_steady(s, t, i) || !crosses_steps(s, i) ||
+                !(settled ? settled_pull(s, i, found[g].at) : even_pull(s, i)))
                 continue;
             const double w = s->engine[i], v = exp(-s->ratio[i]) * w;
             const double weight = (1 - y * y) * (1 - y * y) / (v * v); /* errors in proportion to speed */
@@ -477,6 +497,52 @@ static size_t with_offset(const line_search *search, double offset_m_s, line_fit
     return n;
 }
 
+/*
+ * Whether a speed in whole steps was cut, not rounded, to them. What it lacks is sought until nothing is left: rows far from the lines have no say in
+ * offset_left(), and the lines of a speed that is half a step off are far from its slow rows.
+ */
+static bool is_cut(const line_search *search, line_fit found[CH_DRIVELINE_GEARS_MAX],
+                   int number[CH_DRIVELINE_GEARS_MAX], size_t n, double step_m_s, ch_driveline *to)
+{
+    enum { TRIES = 5 };
+    const double lag_s = search->s->lag_s;
+    double offset_m_s = 0;
+    for (int k = 0; k < TRIES && n > 0; k++) {
+        /* settled rows are free of what a filter remembers, but few */
+        const double more_m_s =
+            (offset_left(search->s, search->t, found, n, false) + offset_left(search->s, search->t, found, n, true)) /
+            2;
+        offset_m_s = fmin(fmax(offset_m_s + more_m_s, -step_m_s / 4), step_m_s * 3 / 4);
+        if (fabs(more_m_s) < step_m_s / 50)
+            break;
+        n = with_offset(search, offset_m_s, found, number, to);
+    }
+    signals_move(search->s, lag_s);
+    return offset_m_s > step_m_s / 4;
+}
+
+/*
+ * Lines of a car whose ratios are known have one unknown in common, the tyre: the mean of what each says, weighed by its doubt. A gear used for seconds is then
+ * as well known as the others. One that is further from its place than its doubt allows stays where it is: the ratios stated are not its.
+ */
+static void tie_to_car(const ch_car *car, const int number[], size_t n, line_fit found[])
+{
+    static const double doubts = 3, least_1 = 0.005;
+    double sum = 0, weights = 0;
+    for (size_t g = 0; g < n; g++) {
+        const double weight = 1 / (found[g].u * found[g].u);
+        sum += weight * (found[g].at - log(ch_car_line_rad_m(car, (size_t)number[g])));
+        weights += weight;
+    }
+    for (size_t g = 0; g < n; g++) {
+        const double at = log(ch_car_line_rad_m(car, (size_t)number[g])) + sum / weights;
+        if (!(fabs(at - found[g].at) < fmax(doubts * found[g].u, least_1)))
+            continue;
+        found[g].at = at;
+        found[g].u = fmax(LEAST_U_1, 1 / sqrt(weights));
+    }
+}
+
 ch_status gears_find(signals *s, const trail *t, const ch_car *car, double step_m_s, ch_driveline *to, ch_err *err)
 {
     spectrum *sp = malloc(sizeof *sp);
@@ -487,19 +553,15 @@ ch_status gears_find(signals *s, const trail *t, const ch_car *car, double step_
     const line_search search = {.sp = sp, .s = s, .t = t, .car = car};
     size_t n = with_offset(&search, 0, found, number, to);
     if (step_m_s > 0 && n > 0 && !is_slow(s)) {
-        /* a speed that was cut to whole steps is half a step too low on average; one that was rounded is not; where news comes
+        /* a speed that was cut to whole steps is half a step too low on average, one that was rounded is not; where news comes
          * seldom the two cannot be told apart */
-        const double rounded_m_s = offset_left(s, t, found, n), lag_s = s->lag_s;
-        n = with_offset(&search, step_m_s / 2, found, number, to);
-        /* the wrong one of the two leaves much, the right one little */
-        if (n == 0 || !(rounded_m_s + offset_left(s, t, found, n) > 0)) {
-            signals_move(s, lag_s);
-            n = with_offset(&search, 0, found, number, to);
-        }
+        n = with_offset(&search, is_cut(&search, found, number, n, step_m_s, to) ? step_m_s / 2 : 0, found, number, to);
     }
     judge_lines(sp, s, found, n, to);
     for (size_t g = 0; g < n; g++)
         refine_line(s, t, to->road_offset_m_s, &found[g]);
+    if (!(to->limits & CH_LIMIT_NUMBERS))
+        tie_to_car(car, number, n, found);
     to->gears = to->state == CH_DRIVELINE_GEARS_FOUND ? n : 0;
     for (size_t g = 0; g < to->gears; g++)
         to->gear[g] =

@@ -1,7 +1,7 @@
 /*
  * What the rooms of the driveline share. Private to driveline.
  *
- *   trail.c    rows thinned to at most 20 a second
+ *   trail.c    rows thinned to at most 29 a second
  *   quantile.c medians of many values without sorting them
  *   signal.c   stale and stepped signals made whole, the lag between them taken out
  *   gears.c    lines of constant engine over road speed
@@ -35,20 +35,35 @@ typedef struct trail {
     float *channel[TRAIL_CHANNELS];
 } trail;
 
-/* Rows of one twentieth of a second on their way to becoming one. */
+/* What a channel last brought, and before that; kept from bin to bin. A value is news when it changes. */
+typedef struct trail_news {
+    bool known;
+    double value, at_s; /* at_s NaN: there before the first row */
+    double before, before_s;
+    double shown; /* what the bin of the news gave, and the bins behind it until there are others */
+} trail_news;
+
+/* Rows close together on their way to becoming one. */
 typedef struct trail_bin {
-    double time_s; /* sum */
-    double sum[TRAIL_CHANNELS], last[TRAIL_CHANNELS];
-    unsigned count[TRAIL_CHANNELS], changes[TRAIL_CHANNELS];
+    double first_s, time_s; /* of the first row; sum */
+    double sum[TRAIL_CHANNELS];
+    unsigned count[TRAIL_CHANNELS], changes[TRAIL_CHANNELS]; /* readable values; how many of them were news */
     unsigned n;
-    double slot;
+    trail_news news[TRAIL_CHANNELS];
 } trail_bin;
 
-#define TRAIL_STEP_S 0.05
+/* Rows less than this behind the first of a bin join it: rows 0.04 s apart stay as they are, and none of the usual rates (10 to 100 Hz) beats with the bins. */
+#define TRAIL_STEP_S 0.035
 
-/* CH_E_MEMORY, or CH_OK. `full` where the trail holds CH_DRIVELINE_CHAPTER rows. */
+/* Whether a row at this time begins a new bin. */
+bool trail_bin_full(const trail_bin *bin, double time_s);
+
+/* CH_E_MEMORY, or CH_OK. The bin is empty then, but for its news. */
 ch_status trail_close_bin(trail *t, trail_bin *bin, double road_step_m_s, ch_err *err);
-/* Add a row. A value held over most of the bin is taken as it stands at its end, unless it moved by one `step`; the others are averaged. */
+/*
+ * Add a row. A value that is held between news is taken where the straight line through its last two news stands at the bin's time, unless it moved by one
+ * `step`; the others are averaged.
+ */
 void trail_add(trail_bin *bin, const double value[TRAIL_CHANNELS], double time_s);
 bool trail_full(const trail *t);
 void trail_empty(trail *t);

@@ -1,4 +1,4 @@
-/* Rows thinned to at most 20 a second, each channel averaged over its readable values. */
+/* Rows thinned to at most 29 a second, each channel averaged over its readable values. */
 #include <math.h>
 #include <stdlib.h>
 #include <string.h>
@@ -26,26 +26,53 @@ static ch_status grow(trail *t, ch_err *err)
 
 void trail_add(trail_bin *bin, const double value[TRAIL_CHANNELS], double time_s)
 {
+    if (bin->n == 0)
+        bin->first_s = time_s;
     for (int c = 0; c < TRAIL_CHANNELS; c++)
         if (!isnan(value[c])) {
+            trail_news *news = &bin->news[c];
+            if (!news->known || value[c] != news->value) {
+                bin->changes[c] += news->known;
+                *news = (trail_news){.known = true,
+                                     .value = value[c],
+                                     .at_s = news->known ? time_s : NAN,
+                                     .before = news->value,
+                                     .before_s = news->at_s,
+                                     .shown = value[c]};
+            }
             bin->sum[c] += value[c];
-            bin->changes[c] += bin->count[c] > 0 && value[c] != bin->last[c];
-            bin->last[c] = value[c];
             bin->count[c]++;
         }
     bin->time_s += time_s;
     bin->n++;
 }
 
-/* One change among several rows is news of a value that is held: a mean of the old and the new would be neither. */
-static double bin_value(const trail_bin *bin, int channel, double road_step_m_s)
+bool trail_bin_full(const trail_bin *bin, double time_s)
 {
+    return bin->n > 0 && !(time_s - bin->first_s < TRAIL_STEP_S);
+}
+
+/*
+ * One piece of news among several rows is that of a value that is held: a mean of the old and the new would be neither, and the new one is that of its own
+ * moment, not of the bin's.
+ */
+static double bin_value(trail_bin *bin, int channel, double road_step_m_s)
+{
+    static const double longest_s = 0.6; /* longer waits are those of a steady value */
     const unsigned n = bin->count[channel];
     if (n == 0)
         return NAN;
     const double mean = bin->sum[channel] / n;
-    const bool crossing = channel == TRAIL_ROAD && road_step_m_s > 0 && fabs(bin->last[channel] - mean) < road_step_m_s;
-    return bin->changes[channel] == 1 && n > 2 && !crossing ? bin->last[channel] : mean;
+    trail_news *news = &bin->news[channel];
+    const bool crossing = channel == TRAIL_ROAD && road_step_m_s > 0 && fabs(news->value - mean) < road_step_m_s;
+    const double wait_s = news->at_s - news->before_s;
+    if (bin->changes[channel] == 0)
+        return news->shown;
+    if (bin->changes[channel] != 1 || n < 2 || crossing || wait_s < 2 * TRAIL_STEP_S)
+        return mean;
+    if (wait_s < longest_s)
+        news->shown += (news->value - news->before) * (bin->time_s / bin->n - news->at_s) / wait_s;
+    return news->shown;
 }
 
 ch_status trail_close_bin(trail *t, trail_bin *bin, double road_step_m_s, ch_err *err)
@@ -61,7 +88,11 @@ ch_status trail_close_bin(trail *t, trail_bin *bin, double road_step_m_s, ch_err
     for (int c = 0; c < TRAIL_CHANNELS; c++)
         t->channel[c][t->n] = (float)bin_value(bin, c, road_step_m_s);
     t->n++;
-    *bin = (trail_bin){0};
+    bin->n = 0;
+    bin->time_s = 0;
+    memset(bin->sum, 0, sizeof bin->sum);
+    memset(bin->count, 0, sizeof bin->count);
+    memset(bin->changes, 0, sizeof bin->changes);
     return CH_OK;
 }
 

@@ -66,6 +66,25 @@ static void gears_are_found_and_numbered_without_knowing_the_car(void **state)
     }
 }
 
+/* Rows of every usual rate, a speed that is news five times a second: the lag is that of the news, and first gear is right, though it is left after seconds. */
+static void held_speed_loses_no_time_between_the_rows(void **state)
+{
+    (void)state;
+    static const double rates_hz[] = {20, 25, 50, 100};
+    for (size_t k = 0; k < sizeof rates_hz / sizeof rates_hz[0]; k++) {
+        drive_run run;
+        drive_options o = plain(10);
+        o.logger.rate_hz = rates_hz[k];
+        o.logger.road_fresh_hz = 5;
+        o.logger.road_noise_m_s = 0;
+        ch_driveline d = judged(&o, NULL, &run);
+        expect_gears(&run, &d, o.car->gears);
+        expect_close(d.lag_s, o.logger.road_lag_s, 0.015); /* a third of the time between two thinned rows */
+        ch_driveline_clear(&d);
+        drive_run_free(&run);
+    }
+}
+
 static void gears_are_found_in_whole_kilometres_an_hour_cut_or_rounded(void **state)
 {
     (void)state;
@@ -393,6 +412,7 @@ int main(void)
 {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(gears_are_found_and_numbered_without_knowing_the_car),
+        cmocka_unit_test(held_speed_loses_no_time_between_the_rows),
         cmocka_unit_test(gears_are_found_in_whole_kilometres_an_hour_cut_or_rounded),
         cmocka_unit_test(the_lag_between_the_signals_is_found),
         cmocka_unit_test(a_sound_car_has_no_slip_whatever_is_done_to_it),

@@ -65,7 +65,7 @@ static void points_are_bounded_in_order_and_reach_from_end_to_end(void **state)
     }
 }
 
-/* Rows come 20 a second: of a slip every 0.05 s one, but for the two ends. */
+/* Rows come 25 a second: of a slip at least every 0.05 s one, but for the two ends. */
 static double share_seen(const judged *j, const ch_slip *slip)
 {
     size_t inside = 0;

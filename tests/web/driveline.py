@@ -31,6 +31,7 @@ def a_slipping_run_is_answered_with_gears_slips_and_causes():
         assert PAGE in person.get("/car/1").links
         page = send_log(person, log_of())
         assert page.path == f"{PAGE}?run=1", page.path
+        assert re.search(r"The clutch slips: \d+ times in \d+ s of pulling, the engine up to [\d.]+ % ahead of its gear\. That it is the clutch: \d+ %\.", page.says), page.says[:1500]
         for words in ("The clutch slips", "run.csv, 2026-10-03", "Gears", "The run", "Where it slips most", "What it may be", "What to look at by hand",
                       "What limits this answer", "mass is not stated"):
             assert words in page.says, words
