@@ -1,4 +1,5 @@
-// Every page by axe-core (WCAG 2.2 AA) in light and dark at two sizes; nothing wider than the screen; everything big enough for a thumb.
+// Every page by axe-core (WCAG 2.2 AA) in light and dark at two sizes; nothing wider than the screen or the paper,
+// nothing cut off; everything big enough for a thumb, and nothing to press on paper.
 import { readFileSync } from "node:fs";
 import { createRequire } from "node:module";
 import { DESK, PHONE, browser, fill, fillSeason, kept, planWinter, promise, same, sendRun, serve } from "./kit.mjs";
@@ -10,19 +11,21 @@ const LEAST_TARGET = 48;
 const server = await serve();
 const first = await (await browser.newContext()).newPage();
 const sheet = await fill(first, server.base);
+// Press what leads to another page, and wait for it.
+const press = (what) => Promise.all([first.waitForEvent("load"), first.click(what)]);
 await first.goto(`${server.base}/cars`);
 await first.fill("[name=gauge_name]", "Shop gauge");
-await first.click("text=Enter the gauge");
+await press("text=Enter the gauge");
 // Something is off the car, so that the ledger has an entry to show.
 await first.goto(`${server.base}${sheet}/do/open_up?step=pump_fuse&cylinder=0`);
 for (const name of ["origin", "lies"])
   if ((await first.$(`[name=${name}]`)) !== null) await first.fill(`[name=${name}]`, "slot 12, in the tray");
-await first.click("button[value=done]");
+await press("button[value=done]");
 await planWinter(first, server.base);
 // A run of the driveline, and the choice of its columns.
 await first.goto(`${server.base}/cars/new`);
 await first.fill("[name=name]", "Without a run");
-await first.click("text=Enter the car");
+await press("text=Enter the car");
 const drive = await sendRun(first, server.base);
 const columns = await first.getAttribute("a[href*='/columns?']", "href");
 
@@ -30,23 +33,23 @@ const columns = await first.getAttribute("a[href*='/columns?']", "href");
 const job = `${server.base}/car/1/winter/job/brake_pads`;
 for (let i = 0; i < 3; i++) {
   await first.goto(job);
-  await first.click("button[value=done]");
+  await press("button[value=done]");
 }
 await first.goto(job);
 for (const [name, text] of [["hours", "1.5"], ["money", "64"], ["note", "pads"]]) await first.fill(`[name=${name}] >> nth=0`, text);
-await first.click("button[value=spent]");
+await press("button[value=spent]");
 for (const one of await first.$$("details")) await one.evaluate((box) => { box.open = true; });
 for (const [name, text] of [["figure", "30 Nm"], ["thread", "M8"], ["class", "8.8"]]) await first.fill(`[name=${name}] >> nth=0`, text);
-await first.click("button[value=torque] >> nth=0");
+await press("button[value=torque] >> nth=0");
 await first.waitForSelector("text=Cross-check");
 await first.goto(`${server.base}/car/1/winter/job/clutch_kit`);
-await first.click("button[value=finish]");
+await press("button[value=finish]");
 
 await fillSeason(first, server.base);
 await first.goto(`${server.base}/car/1/ready`);
 for (const one of await first.$$("details")) await one.evaluate((box) => { box.open = true; });
 await first.check("[value='home.brake_pads']");
-await first.click("button:has-text('Keep the ticks')");
+await press("button:has-text('Keep the ticks')");
 
 const PAGES = ["/", "/cars", "/cars/new", "/car/1", "/car/1/engine", "/gauge/1", "/car/1/winter", `/car/1/winter?sheet=${sheet.split("/").pop()}`, "/car/1/winter/job/brake_pads", "/car/1/winter/job/clutch_kit", "/task/1", "/task/2", "/task/3", "/sheets", "/sheets/new?car=1", sheet, `${sheet}/do/open_up`,
   `${sheet}/do/compression_dry`, `${sheet}/measure`, `${sheet}/measure?kind=wet`, `${sheet}/measure?kind=leakdown`,
@@ -67,6 +70,18 @@ const small = (page) => page.evaluate((least) => [...document.querySelectorAll("
   .filter(([, box]) => box.height < least - 0.5 || box.width < least - 0.5)
   .map(([one, box]) => `${one.tagName} "${one.textContent.trim().slice(0, 30)}" ${box.width} x ${box.height}`), LEAST_TARGET);
 
+// Text that its own box cuts off. What scrolls or is for screen readers alone is meant so.
+const cut = (page) => page.evaluate(() => [...document.querySelectorAll("body *")]
+  .filter((one) => one.checkVisibility() && !one.closest("svg, .visually-hidden"))
+  .filter((one) => /hidden|clip/.test(getComputedStyle(one).overflowX) && one.scrollWidth > one.clientWidth + 1)
+  .map((one) => `${one.tagName} "${one.textContent.trim().slice(0, 30)}"`));
+
+// On A4 between margins of 12 mm: nothing wider than the paper, and nothing to press.
+const PAPER = { width: 703, height: 1000 };
+const onPaper = (page) => page.evaluate(() => [
+  ...(document.scrollingElement.scrollWidth > innerWidth ? [`${document.scrollingElement.scrollWidth} px wide`] : []),
+  ...[...document.querySelectorAll("button, .button, .tabs, .top")].filter((one) => one.checkVisibility()).map((one) => one.textContent.trim().slice(0, 30))]);
+
 for (const [size, viewport] of [["phone", PHONE], ["desk", DESK]]) {
   for (const colorScheme of ["light", "dark"]) {
     const context = await browser.newContext({ viewport, colorScheme });
@@ -83,6 +98,14 @@ for (const [size, viewport] of [["phone", PHONE], ["desk", DESK]]) {
         if (viewport === PHONE || colorScheme === "light") same(await violations(page), [], "axe-core");
         same(await page.evaluate(() => document.scrollingElement.scrollWidth - innerWidth > 0), false, "wider than the screen");
         same(await small(page), [], `smaller than ${LEAST_TARGET} px`);
+        same(await cut(page), [], "cut off");
+        if (viewport === DESK && colorScheme === "light") {
+          await page.emulateMedia({ media: "print" });
+          await page.setViewportSize(PAPER);
+          same(await onPaper(page), [], "on paper");
+          await page.emulateMedia({ media: "screen" });
+          await page.setViewportSize(viewport);
+        }
       });
     }
     await context.close();
