@@ -88,9 +88,9 @@ static ch_status check_do(const virtual_engine *engine, const ch_knowledge *know
 }
 
 static ch_status trace_quick(const virtual_engine *engine, const ch_knowledge *knowledge, const ch_sheet *sheet,
-                             uint64_t seed, ch_trace *trace, ch_err *err)
+                             uint64_t seed, unsigned standing, ch_trace *trace, ch_err *err)
 {
-    const ch_trace_options options = {.seed = seed, .samples = 400};
+    const ch_trace_options options = {.seed = seed, .samples = 400, .standing = standing};
     return ch_trace_run(sheet, &engine->setup, knowledge, &options, trace, err);
 }
 
@@ -119,12 +119,28 @@ static bool next_check(const ch_knowledge *knowledge, const ch_trace *trace, boo
     return false;
 }
 
+/* Minutes of a check behind what stands prepared, and what stands after it. The same for both orders. */
+static double minutes_behind(const ch_knowledge *knowledge, const ch_knowledge_check *check, unsigned *standing)
+{
+    double time_s = check->setup_s + check->each_s;
+    if (check->runs)
+        *standing = 0;
+    for (size_t p = 0; p < check->prepares.count; p++) {
+        const size_t at = check->prepares.at[p];
+        if ((*standing >> at & 1U) != 0)
+            time_s -= knowledge->preparations[at].time_s;
+        *standing |= 1U << at;
+    }
+    return time_s / 60.0;
+}
+
 static ch_status race_one(const virtual_engine *engine, const ch_knowledge *knowledge, const ch_sheet *dry,
                           bool recommended, int target, const race_luck *luck, double *minutes, bool *reached,
                           ch_err *err)
 {
     enum { CHECKS_MAX = 64 };
     bool done[CHECKS_MAX] = {false};
+    unsigned standing = 0;
     ch_sheet sheet;
     ch_trace *trace = calloc(1, sizeof *trace);
     ch_status rc = trace != NULL ? sheet_copy(dry, &sheet, err) : ch_fail(err, CH_E_MEMORY, NULL, "no memory to trace");
@@ -134,14 +150,14 @@ static ch_status race_one(const virtual_engine *engine, const ch_knowledge *know
     *reached = false;
     const int low = virtual_lowest(dry);
     for (int step = 0; step < STEPS_MAX && rc >= 0; step++) {
-        rc = trace_quick(engine, knowledge, &sheet, luck->seed, trace, err);
+        rc = trace_quick(engine, knowledge, &sheet, luck->seed, standing, trace, err);
         if (rc < 0)
             break;
         *reached = trace->cylinder[target].cause_1[engine->cylinder[target].cause] >= SURE_1;
         const ch_knowledge_check *check = NULL;
         if (*reached || *minutes >= MINUTES_MOST || !next_check(knowledge, trace, recommended, low, done, &check))
             break;
-        *minutes += (check->setup_s + check->each_s) / 60.0;
+        *minutes += minutes_behind(knowledge, check, &standing);
         rc = check_do(engine, knowledge, check, low, luck, &sheet, err);
     }
     if (!*reached || *minutes > MINUTES_MOST)

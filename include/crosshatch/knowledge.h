@@ -137,6 +137,14 @@ typedef struct ch_knowledge_tool {
     bool everyday; /* nearly every home garage has it */
 } ch_knowledge_tool;
 
+/** Work that several checks begin with, done once for those that follow each other. */
+typedef struct ch_knowledge_preparation {
+    const char *id, *title;
+    double time_s; /* > 0; a part of the setup of each check that needs it */
+} ch_knowledge_preparation;
+
+enum { CH_PREPARATIONS_MAX = 16 };
+
 typedef struct ch_knowledge_check {
     const char *id, *title, *says, *source;
     const char *note;       /* NULL where not given */
@@ -146,6 +154,8 @@ typedef struct ch_knowledge_check {
     unsigned rows;          /* ch_rows bits */
     ch_places yields;       /* in ch_knowledge.observations; never history */
     bool last;              /* spoils the readings of every check that has rows */
+    bool runs;              /* the engine runs for it: what was prepared before has to be put back */
+    ch_places prepares;     /* in ch_knowledge.preparations; what stands after it */
     ch_places cautions;     /* gravest first */
 } ch_knowledge_check;
 
@@ -180,6 +190,8 @@ typedef struct ch_knowledge {
     const ch_knowledge_tool *tools;
     size_t tools_count;
     const char *tools_source;
+    const ch_knowledge_preparation *preparations;
+    size_t preparations_count; /* at most CH_PREPARATIONS_MAX */
     const ch_knowledge_check *checks;
     size_t checks_count;
 

@@ -77,6 +77,49 @@ static void read_tools(knowledge_reader *r, const ch_tree_node *root, ch_knowled
     r->to->tools_count = n;
 }
 
+static void read_preparations(knowledge_reader *r, const ch_tree_node *root, ch_knowledge_names *names)
+{
+    const ch_tree_node *map = knowledge_map(r, root, "preparations", true);
+    if (map == NULL || map->count == 0)
+        return;
+    knowledge_text(r, root, "preparations_source", false);
+    if (map->count > CH_PREPARATIONS_MAX) {
+        knowledge_fail(r, CH_E_LIMIT, map, "at most 16", "%zu preparations", map->count);
+        return;
+    }
+    ch_knowledge_preparation *list = knowledge_alloc(r, map->count, sizeof *list);
+    knowledge_named *named = knowledge_alloc(r, map->count, sizeof *named);
+    size_t n = 0;
+    for (const ch_tree_node *part = map->first; part != NULL && r->status >= 0; part = part->next, n++) {
+        knowledge_check_key_id(r, part);
+        knowledge_keys(r, part, "title", "minutes");
+        list[n] = (ch_knowledge_preparation){
+            .id = part->key,
+            .title = knowledge_text(r, part, "title", false),
+            .time_s = knowledge_number_at(r, part, "minutes", &knowledge_positive) * minute,
+        };
+        named[n] = (knowledge_named){.name = part->key, .place = n, .at = part};
+    }
+    knowledge_sort_names(r, named, n, names);
+    r->to->preparations = list;
+    r->to->preparations_count = n;
+}
+
+/* What a check begins with, no more than its setup takes in all. */
+static void read_prepares(knowledge_reader *r, const ch_tree_node *map, const ch_knowledge_names *preparations,
+                          ch_knowledge_check *to)
+{
+    if (ch_tree_get(map, "prepares") == NULL)
+        return;
+    knowledge_places(r, map, "prepares", preparations, "preparation", &to->prepares);
+    double sum_s = 0.0;
+    for (size_t i = 0; r->status >= 0 && i < to->prepares.count; i++)
+        sum_s += r->to->preparations[to->prepares.at[i]].time_s;
+    if (r->status >= 0 && sum_s > to->setup_s)
+        knowledge_fail(r, CH_E_INPUT, ch_tree_get(map, "prepares"), "a setup of at least as long",
+                       "what it prepares takes longer than its setup");
+}
+
 static void read_duration(knowledge_reader *r, const ch_tree_node *map, ch_knowledge_check *to)
 {
     const ch_tree_node *minutes = knowledge_map(r, map, "minutes", false);
@@ -123,12 +166,13 @@ static void read_yields(knowledge_reader *r, const ch_tree_node *map, ch_knowled
 }
 
 static void read_check(knowledge_reader *r, const ch_tree_node *map, const ch_knowledge_names *tools,
-                       ch_knowledge_check *to)
+                       const ch_knowledge_names *preparations, ch_knowledge_check *to)
 {
+    static const char *const answers[] = {"false", "true"};
     static const char *const scopes[] = {"cylinder", "engine"};
     static const char *const orders[] = {"last"};
-    knowledge_keys(r, map, "id", "title", "says", "scope", "minutes", "needs", "rows", "yields", "order", "cautions",
-                   "source", "note");
+    knowledge_keys(r, map, "id", "title", "says", "scope", "minutes", "needs", "rows", "yields", "order", "runs",
+                   "prepares", "cautions", "source", "note");
     to->id = knowledge_id(r, knowledge_need(r, map, "id"));
     to->title = knowledge_text(r, map, "title", false);
     to->says = knowledge_text(r, map, "says", false);
@@ -140,14 +184,18 @@ static void read_check(knowledge_reader *r, const ch_tree_node *map, const ch_kn
     to->rows = knowledge_rows(r, map);
     read_yields(r, map, to);
     to->last = ch_tree_get(map, "order") != NULL && knowledge_word(r, map, "order", orders, 1, -1) == 0;
+    to->runs = ch_tree_get(map, "runs") != NULL && knowledge_word(r, map, "runs", answers, 2, -1) == 1;
+    read_prepares(r, map, preparations, to);
     knowledge_caution_places(r, map, &to->cautions);
 }
 
 void knowledge_read_checks(knowledge_reader *r, const ch_tree_node *root)
 {
-    knowledge_keys(r, root, "knowledge", "version", "tools", "tools_source", "checks");
-    ch_knowledge_names tools = {0};
+    knowledge_keys(r, root, "knowledge", "version", "tools", "tools_source", "preparations", "preparations_source",
+                   "checks");
+    ch_knowledge_names tools = {0}, preparations = {0};
     read_tools(r, root, &tools);
+    read_preparations(r, root, &preparations);
     r->to->tools_source = knowledge_text(r, root, "tools_source", false);
     const ch_tree_node *list = knowledge_list(r, root, "checks", false);
     if (list == NULL)
@@ -155,7 +203,7 @@ void knowledge_read_checks(knowledge_reader *r, const ch_tree_node *root)
     ch_knowledge_check *checks = knowledge_alloc(r, list->count, sizeof *checks);
     size_t n = 0;
     for (const ch_tree_node *map = list->first; map != NULL && r->status >= 0; map = map->next)
-        read_check(r, map, &tools, &checks[n++]);
+        read_check(r, map, &tools, &preparations, &checks[n++]);
     r->to->checks = checks;
     r->to->checks_count = n;
     knowledge_name_entries(r, list, &r->to->check_names);

@@ -149,6 +149,9 @@ static void room_fill(const checks_known *known, const ch_trace *trace, const do
     sources from;
     outcome_table t;
     room->rows = room->findings = room->candidates = 0;
+    room->standing = known->standing;
+    for (size_t p = 0; p < knowledge->preparations_count; p++)
+        room->preparation_minutes[p] = knowledge->preparations[p].time_s / 60.0;
     for (size_t k = 0; k < knowledge->checks_count && k < CHECKS_MAX; k++) {
         const ch_knowledge_check *check = &knowledge->checks[k];
         if (!(bits_1[k] >= LEAST_BITS_BESIDE) || room->candidates == ORDER_CANDIDATES_MAX)
@@ -158,7 +161,10 @@ static void room_fill(const checks_known *known, const ch_trace *trace, const do
                                  .minutes = minutes_of(check),
                                  .bits_1 = bits_1[k],
                                  .reads = check->rows != 0 && !check->last,
-                                 .oils = check->last};
+                                 .oils = check->last,
+                                 .runs = check->runs};
+        for (size_t p = 0; p < check->prepares.count; p++)
+            one->prepares |= 1U << check->prepares.at[p];
         if (leakdown_is_new(frame, check, i)) {
             outcomes_of_leakdown(frame, &known->areas[i], &t);
             add_readings(&t, room, one, &from);

@@ -101,9 +101,15 @@ static bool group_found(const order_room *room, const bool found[], int f)
 static void lay_out(const order_room *room, const int order[], order_step step[])
 {
     bool found[ORDER_FINDINGS_MAX] = {false}, oil = false;
+    unsigned standing = room->standing;
     for (int k = 0; k < room->candidates; k++) {
         const order_candidate *one = &room->candidate[order[k]];
+        standing = one->runs ? 0U : standing;
         step[k].minutes = one->minutes + (oil && one->reads ? OIL_MINUTES : 0.0);
+        for (int p = 0; p < CH_PREPARATIONS_MAX; p++)
+            if ((standing & one->prepares) >> p & 1U)
+                step[k].minutes -= room->preparation_minutes[p];
+        standing |= one->prepares;
         oil = one->oils || (oil && !one->reads);
         step[k].count = 0;
         for (int n = 0; n < one->count; n++) {

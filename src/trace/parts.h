@@ -358,7 +358,9 @@ typedef struct order_finding {
 typedef struct order_candidate {
     size_t check; /* place in the knowledge */
     double minutes, bits_1;
-    bool reads, oils; /* takes readings that oil spoils; leaves oil behind */
+    bool reads, oils;  /* takes readings that oil spoils; leaves oil behind */
+    bool runs;         /* the engine runs for it, so that what stood prepared is put back first */
+    unsigned prepares; /* bits: what it begins with, and leaves standing */
     int finding[ORDER_FINDINGS_EACH], count;
     double doubt_per_minute; /* out: what it takes away of it, a minute, with what stands beside it in the order */
 } order_candidate;
@@ -380,6 +382,8 @@ typedef struct order_room {
     int findings;
     order_candidate candidate[ORDER_CANDIDATES_MAX];
     int candidates;
+    double preparation_minutes[CH_PREPARATIONS_MAX];
+    unsigned standing; /* bits: what stands prepared before the first */
     order_particle particle[CH_CAUSE_COUNT * ORDER_PARTICLES_EACH];
     int particles;
 } order_room;
@@ -399,6 +403,7 @@ typedef struct checks_known {
     const ch_sheet *sheet;
     const trace_areas *areas; /* one a cylinder */
     const double *together_1; /* [CH_CAUSE_COUNT]: chance that a cause has struck the engine as a whole */
+    unsigned standing;        /* bits: preparations that stand already */
 } checks_known;
 
 void checks_find(const checks_known *known, order_room *room, ch_trace *trace);

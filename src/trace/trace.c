@@ -274,7 +274,8 @@ static ch_status build_frame(const ch_sheet *sheet, const ch_setup *setup, const
     return CH_OK;
 }
 
-static void sum_up(workspace *ws, const ch_sheet *sheet, const double expected_pa[3], double effective, ch_trace *trace)
+static void sum_up(workspace *ws, const ch_sheet *sheet, const ch_trace_options *options, const double expected_pa[3],
+                   double effective, ch_trace *trace)
 {
     sums *s = &ws->sums;
     *trace = (ch_trace){
@@ -305,7 +306,11 @@ static void sum_up(workspace *ws, const ch_sheet *sheet, const double expected_p
     double together_1[CH_CAUSE_COUNT];
     for (int c = 0; c < CH_CAUSE_COUNT; c++)
         together_1[c] = s->together[c] / s->weight;
-    const checks_known known = {.frame = &ws->frame, .sheet = sheet, .areas = s->by_cause, .together_1 = together_1};
+    const checks_known known = {.frame = &ws->frame,
+                                .sheet = sheet,
+                                .areas = s->by_cause,
+                                .together_1 = together_1,
+                                .standing = options->standing};
     checks_find(&known, &ws->room, trace);
 }
 
@@ -456,7 +461,7 @@ ch_status ch_trace_run(const ch_sheet *sheet, const ch_setup *setup, const ch_kn
         rc = draw_and_weigh(ws, &space, options->seed, samples, &draws, &effective, err);
     }
     if (rc >= 0)
-        sum_up(ws, sheet, expected_pa, effective, trace);
+        sum_up(ws, sheet, options, expected_pa, effective, trace);
     shared_draws_free(&draws);
     free(ws);
     return rc;

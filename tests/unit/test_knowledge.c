@@ -473,6 +473,14 @@ static void figures_out_of_range_are_refused(void **state)
     refuse_observation("cracked_head: 4.5", "cracked_head: 0",
                        "observations.yaml:31:26: cracked_head is 0: a number above 0");
     refuse_check("setup: 10, each: 2.5", "setup: -1, each: 2.5", "checks.yaml:12:22: setup is -1: 0 or more");
+    refuse_check("    order: last\n", "    prepares: [plugs]\n",
+                 "checks.yaml:16:16: there is no preparation \"plugs\"");
+    refuse_check("checks:\n",
+                 "preparations: {plugs: {title: \"Plugs\", minutes: 0}}\npreparations_source: \"judgment\"\nchecks:\n",
+                 "checks.yaml:7:49: minutes is 0: a number above 0");
+    refuse_check("checks:\n", "preparations: {plugs: {title: \"Plugs\", minutes: 4}}\nchecks:\n",
+                 "checks.yaml:1:1: \"preparations_source\" is missing here");
+    refuse_check("    order: last\n", "    runs: maybe\n", "checks.yaml:16:11: runs is \"maybe\": one of false, true");
     refuse_check("setup: 10, each: 2.5", "setup: 0, each: 0",
                  "checks.yaml:12:14: a check that takes no time: more than 0 in all");
     refuse_check("setup: 7, each: 0", "setup: 7, each: 1",

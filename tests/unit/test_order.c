@@ -38,6 +38,7 @@ static void check_add(double minutes, double bits_1, int finding)
 static void room_empty(void)
 {
     room.rows = room.findings = room.candidates = 0;
+    room.standing = 0;
 }
 
 /* Minutes times doubt until the true cause has 0.9, summed over every cause and every outcome of four checks of one sign each. */
@@ -180,6 +181,34 @@ static void oil_waits_for_a_reading_worth_as_much(void **state)
     }
 }
 
+/* Two checks that begin with the same 15 of their 22 minutes, and one of 20 that stands alone; each halves what is left of the causes. */
+static void what_stands_prepared_is_not_paid_again(void **state)
+{
+    (void)state;
+    double cause_1[CH_CAUSE_COUNT] = {0.0};
+    for (int c = 0; c < 8; c++)
+        cause_1[c] = 0.125;
+    room.preparation_minutes[0] = 15.0;
+    enum { APART, SHARED, STANDING, RUNS };
+    for (int how = APART; how <= RUNS; how++) {
+        room_empty();
+        check_add(22.0, 0.9, sign_of(0x0f, 0.98, 0.02));
+        check_add(20.0, 0.9, sign_of(0x33, 0.98, 0.02));
+        check_add(22.0, 0.9, sign_of(0x55, 0.98, 0.02));
+        for (int k = 0; k < 3 && how != APART; k += 2) {
+            room.candidate[k].prepares = 1U;
+            room.candidate[k].runs = how == RUNS;
+        }
+        room.standing = how == STANDING || how == RUNS ? 1U : 0U;
+        int order[ORDER_CANDIDATES_MAX];
+        order_find(&room, cause_1, order);
+        if (how == APART || how == RUNS)
+            assert_int_equal(order[0], 1); /* the shortest; an engine that runs has had the rest put back */
+        else
+            assert_int_equal(order[2], 1); /* the two that go together come first */
+    }
+}
+
 static void nothing_to_check_is_an_order_too(void **state)
 {
     (void)state;
@@ -212,6 +241,7 @@ int main(void)
         cmocka_unit_test(a_sign_that_two_checks_find_counts_once),
         cmocka_unit_test(a_further_sign_of_a_group_counts_for_less),
         cmocka_unit_test(oil_waits_for_a_reading_worth_as_much),
+        cmocka_unit_test(what_stands_prepared_is_not_paid_again),
         cmocka_unit_test(nothing_to_check_is_an_order_too),
         cmocka_unit_test(a_room_that_is_full_takes_no_more),
     };
