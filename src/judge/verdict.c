@@ -4,7 +4,7 @@
  * cylinder is larger than its P(fault). The first line that holds decides (docs/method-judging.md tells why each figure is what it is):
  *
  *   unclear  the readings look like another unit's, or above what is possible, so there is nothing to judge
- *   fault    P(fault) of a cylinder >= 0.8, the tracing being reliable
+ *   fault    P(fault) of a cylinder, or that any leaks into the coolant, >= 0.8, the tracing being reliable
  *   fault    chosen rule broken with a chance >= 0.9, and measuring does not explain the lowest cylinder
  *   fault    manual's minimum broken with a chance >= 0.9, and measuring does not explain that cylinder
  *   watch    measuring explains every tested cylinder alike, and yet the chosen rule is broken with a chance >= 0.9 or P(fault) of a
@@ -13,7 +13,7 @@
  *   watch    chosen rule or minimum broken with a chance >= 0.1, or lowest over highest below 0.85
  *   watch    a cylinder reads below the 5 % end of what a sound one would show
  *   unclear  the tracing is not reliable
- *   watch    P(fault) of a cylinder >= 0.25
+ *   watch    P(fault) of a cylinder >= 0.25, or that any leaks into the coolant: no reading tells which
  *   unclear  two tests of a cylinder contradict each other
  *   unclear  a cylinder was neither measured dry nor leak-tested
  *   sound    otherwise
@@ -80,6 +80,16 @@ static const ch_rule_outcome *chosen(const grounds *g)
     return &g->j->rule[g->j->chosen_rule];
 }
 
+/* Chance that some cylinder leaks into the coolant. Two hardly do at once, so the chances add up. */
+static double coolant_1(const grounds *g)
+{
+    double sum = 0.0;
+    for (int c = 0; c < g->j->cylinders; c++)
+        sum += g->j->trace.cylinder[c].cause_1[CH_CAUSE_HEAD_GASKET_TO_COOLANT] +
+               g->j->trace.cylinder[c].cause_1[CH_CAUSE_CRACKED_HEAD];
+    return fmin(sum, 1.0);
+}
+
 static ch_verdict decide(const grounds *g)
 {
     const ch_judgement *j = g->j;
@@ -101,7 +111,8 @@ static ch_verdict decide(const grounds *g)
     }
     if (g->unknowable)
         return CH_VERDICT_UNCLEAR;
-    if (fault || (broken_1 >= BROKEN_1 && low > 0 && !measuring_explains(g, low - 1)))
+    if (fault || (reliable && coolant_1(g) >= FAULT_1) ||
+        (broken_1 >= BROKEN_1 && low > 0 && !measuring_explains(g, low - 1)))
         return CH_VERDICT_FAULT;
     if (alike && (broken_1 >= BROKEN_1 || may_be_worn))
         return CH_VERDICT_WATCH;
@@ -111,7 +122,7 @@ static ch_verdict decide(const grounds *g)
         return CH_VERDICT_WATCH;
     if (!reliable)
         return CH_VERDICT_UNCLEAR;
-    if (suspect)
+    if (suspect || coolant_1(g) >= SUSPECT_1)
         return CH_VERDICT_WATCH;
     return g->contradicted || g->tested < j->cylinders ? CH_VERDICT_UNCLEAR : CH_VERDICT_SOUND;
 }
@@ -172,12 +183,28 @@ static void reason_cause(grounds *g, int c)
         c + 1, fault.text, a.text, part_a.text, b.text, part_b.text);
 }
 
+/* A leak into the coolant that no cylinder has most of. */
+static void reason_coolant(grounds *g)
+{
+    const double all_1 = coolant_1(g);
+    double most_1 = 0.0;
+    for (int c = 0; c < g->j->cylinders; c++)
+        most_1 = fmax(most_1, g->fault_1[c]);
+    const judge_words chance = judge_say_chance(all_1);
+    if (all_1 >= SUSPECT_1 && most_1 < 0.6 * all_1)
+        because(g, 60.0 + 20.0 * all_1,
+                "The chance that a gasket or a crack leaks into the coolant somewhere is %s; nothing here tells which "
+                "cylinder.",
+                chance.text);
+}
+
 /* The three worst of the cylinders that were tested, the worst first; or how little speaks against the worst. */
 static void reason_causes(grounds *g)
 {
     bool told[CH_CYLINDERS_MAX] = {false};
     if (!g->j->trace.reliable)
         return;
+    reason_coolant(g);
     for (int round = 0; round < 3; round++) {
         int worst = -1;
         for (int c = 0; c < g->j->cylinders; c++)

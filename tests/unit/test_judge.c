@@ -60,6 +60,22 @@ static void a_cylinder_likely_at_fault_is_a_fault_from_eighty_percent_on(void **
         "How sure: the chance that something is wrong with cylinder 2 is about 24 %, and no more with any other"));
 }
 
+/* Bubbles in the tank tell of the engine, not of a cylinder: each has its part of that chance. */
+static void a_leak_into_the_coolant_is_watched_though_no_cylinder_stands_out(void **state)
+{
+    (void)state;
+    all_well();
+    blame(1, CH_CAUSE_HEAD_GASKET_TO_COOLANT, 0.12);
+    blame(2, CH_CAUSE_HEAD_GASKET_TO_COOLANT, 0.12);
+    assert_int_equal(verdict_of(TESTED), CH_VERDICT_SOUND);
+    blame(2, CH_CAUSE_CRACKED_HEAD, 0.03);
+    assert_int_equal(verdict_of(TESTED), CH_VERDICT_WATCH);
+    assert_true(reasons_say("leaks into the coolant somewhere is about 27 %"));
+    blame(1, CH_CAUSE_CRACKED_HEAD, 0.35);
+    blame(2, CH_CAUSE_CRACKED_HEAD, 0.35);
+    assert_int_equal(verdict_of(TESTED), CH_VERDICT_FAULT);
+}
+
 static void the_chosen_rule_alone_can_make_a_fault_or_a_watch(void **state)
 {
     (void)state;
@@ -385,6 +401,7 @@ int main(void)
         cmocka_unit_test(even_readings_with_nothing_against_them_are_sound),
         cmocka_unit_test(no_reason_ever_calls_an_engine_safe),
         cmocka_unit_test(a_cylinder_likely_at_fault_is_a_fault_from_eighty_percent_on),
+        cmocka_unit_test(a_leak_into_the_coolant_is_watched_though_no_cylinder_stands_out),
         cmocka_unit_test(the_chosen_rule_alone_can_make_a_fault_or_a_watch),
         cmocka_unit_test(the_test_as_the_better_explanation_makes_it_unclear),
         cmocka_unit_test(what_misleads_all_alike_does_not_hide_a_fault),
