@@ -15,6 +15,7 @@ typedef struct ch_store_judging {
     const char
         *made_by; /**< names knowledge and program, 1 to 200 characters; NULL = neither use nor keep earlier results */
     ch_judge_options options;
+    size_t at_most; /**< sheets that are judged now at most; the others wait. 0 = all */
 } ch_store_judging;
 
 /** All from the pool. */
@@ -30,6 +31,7 @@ typedef struct ch_store_season {
     ch_history_repair *repair;
     size_t repairs;
     size_t judged;      /**< how many were judged now, the others having been kept */
+    size_t waiting;     /**< sheets that are still to be judged and are not among `sheet`: ask again */
     size_t passed_over; /**< sheets that cannot be judged: without a reading, or contradicting themselves */
 } ch_store_season;
 

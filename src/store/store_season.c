@@ -139,10 +139,15 @@ static ch_date day_opened(int64_t opened_s)
     return ch_date_from_days((long)day);
 }
 
-static ch_status take_sheet(gathering *g, const ch_store_sheet *row, ch_history_sheet *to, bool *is_new, ch_err *err)
+/* `*waits`: it would have to be judged, and `may` is false. */
+static ch_status take_sheet(gathering *g, const ch_store_sheet *row, bool may, ch_history_sheet *to, bool *is_new,
+                            bool *waits, ch_err *err)
 {
     bool found = false;
     ch_status rc = g->judging->made_by != NULL ? kept(g, row, &to->result, &found, err) : CH_OK;
+    *waits = rc >= 0 && !found && !may;
+    if (*waits)
+        return CH_OK;
     if (rc >= 0 && !found)
         rc = judge(g, row, &to->result, err);
     if (rc >= 0)
@@ -195,8 +200,13 @@ static ch_status gather_sheets(gathering *g, ch_store_season *s, ch_err *err)
         if (!is_ours(g, rows[i].engine_id) || rows[i].entries == 0 || rows[i].cylinders == 0)
             continue;
         ch_err reason = {0};
-        rc = take_sheet(g, &rows[i], &s->sheet[s->sheets], &is_new[s->sheets], &reason);
-        if (rc >= 0) {
+        bool waits = false;
+        /* Those that cannot be judged are tried each time, and must not keep the others from their turn. */
+        const bool may = g->judging->at_most == 0 || s->judged < g->judging->at_most;
+        rc = take_sheet(g, &rows[i], may, &s->sheet[s->sheets], &is_new[s->sheets], &waits, &reason);
+        if (waits) {
+            s->waiting++;
+        } else if (rc >= 0) {
             s->judged += is_new[s->sheets];
             of[s->sheets++] = &rows[i];
         } else if (is_the_sheets_fault(rc) && !g->st->damaged) {

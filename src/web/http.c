@@ -324,6 +324,10 @@ static void add_headers(struct MHD_Response *out, const web_response *response, 
         snprintf(text, sizeof text, "%s; filename=\"%s\"", alone ? "inline" : "attachment", response->download);
         MHD_add_response_header(out, "Content-Disposition", text);
     }
+    if (response->refresh_s > 0) {
+        snprintf(text, sizeof text, "%d", response->refresh_s);
+        MHD_add_response_header(out, "Refresh", text);
+    }
     if (response->retry_after_s > 0) {
         snprintf(text, sizeof text, "%d", response->retry_after_s);
         MHD_add_response_header(out, "Retry-After", text);

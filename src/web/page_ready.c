@@ -12,6 +12,7 @@
 #include "printed.h"
 #include "ready_ticks.h"
 #include "ready_view.h"
+#include "seasons.h"
 
 enum { CAUTIONS_MAXIMUM = 512 };
 
@@ -321,7 +322,7 @@ ch_status page_ready_get(web_request *request, web_response *response, ch_err *e
     ch_status rc = CH_E_IO;
     if (know == NULL || !piece_car(request, response, &car, &rc, err))
         return rc;
-    rc = ready_view_get(request, know, car, &view, err);
+    rc = ready_view_get(request, know, car, SEASON_SHEETS_AT_ONCE, &view, err);
     if (rc >= 0)
         rc = ready_ticks_load(request, car->id, &know->inspection, &view.loaded.event, &ticks, err);
     if (rc >= 0) {
@@ -332,10 +333,14 @@ ch_status page_ready_get(web_request *request, web_response *response, ch_err *e
                         .ticks = ch_date_given(view.loaded.event.day) ? &ticks : NULL,
                         .know = know};
         piece_car_open(request, response, car, "May I load the trailer?", "/ready");
-        write_outcome(&p);
+        if (view.waiting > 0)
+            season_write_waiting(response, view.judged, view.waiting);
+        else
+            write_outcome(&p);
         write_open(&p);
         write_due(&p);
-        write_engine(&p);
+        if (view.waiting == 0)
+            write_engine(&p);
         write_inspection(&p);
         html_page_close(p.w);
     }
@@ -375,7 +380,7 @@ ch_status page_ready_file_get(web_request *request, web_response *response, ch_e
         return rc;
     if (strcmp(name, "check.pdf") != 0 && strcmp(name, "check.html") != 0)
         return web_not_found(request, response);
-    rc = ready_view_get(request, know, car, &view, err);
+    rc = ready_view_get(request, know, car, 0, &view, err);
     if (rc >= 0)
         rc = ch_report_check_sheet(&view.shown, &document, err);
     if (rc >= 0)

@@ -475,7 +475,7 @@ ch_status page_season_get(web_request *request, web_response *response, ch_err *
     ch_status rc = CH_E_IO;
     if (know == NULL || !piece_car(request, response, &car, &rc, err))
         return rc;
-    rc = season_view_get(request, know, car, horizon_asked(request), &view, err);
+    rc = season_view_get(request, know, car, horizon_asked(request), SEASON_SHEETS_AT_ONCE, &view, err);
     if (rc < 0)
         return rc;
     const season_page p = {.w = &response->page,
@@ -485,7 +485,9 @@ ch_status page_season_get(web_request *request, web_response *response, ch_err *
                            .pressure = piece_unit(request, "pressure")};
     piece_car_open(request, response, car, "Will it last?", "/season");
     html_lit(p.w, "<link rel=\"stylesheet\" href=\"/asset/findings.css\">\n");
-    if (p.season == NULL) {
+    if (view.loaded.waiting > 0) {
+        season_write_waiting(response, view.loaded.sheets, view.loaded.waiting);
+    } else if (p.season == NULL) {
         write_nothing(&p);
     } else {
         write_advice(&p);

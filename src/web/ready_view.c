@@ -7,19 +7,21 @@
 #include "seasons.h"
 
 /* A car without an engine or sheets has no forecast, and that is no failure. */
-static ch_status over_fault(web_request *request, const web_know *know, const ch_store_car *car, ch_date day,
-                            double *chance_1, ch_err *err)
+static ch_status over_fault(web_request *request, const web_know *know, const ch_store_car *car, size_t at_most,
+                            ready_view *view, double *chance_1, ch_err *err)
 {
     season_view season;
     /* The season page's own horizon, which says nothing here: so both pages ask for the same answer, and it is worked out once. */
-    const ch_status rc = season_view_get(request, know, car, CH_HORIZON_YEAR, &season, err);
-    *chance_1 = rc >= 0 && season.one != NULL ? ch_season_over_fault(season.one->season, day) : NAN;
+    const ch_status rc = season_view_get(request, know, car, CH_HORIZON_YEAR, at_most, &season, err);
+    *chance_1 = rc >= 0 && season.one != NULL ? ch_season_over_fault(season.one->season, view->loaded.event.day) : NAN;
+    view->judged = season.loaded.sheets;
+    view->waiting = season.loaded.waiting;
     seasons_give_back(season.one);
     return rc;
 }
 
-ch_status ready_view_get(web_request *request, const web_know *know, const ch_store_car *car, ready_view *view,
-                         ch_err *err)
+ch_status ready_view_get(web_request *request, const web_know *know, const ch_store_car *car, size_t at_most,
+                         ready_view *view, ch_err *err)
 {
     const ch_date today = piece_today(request->now_s);
     double chance_1 = NAN;
@@ -27,7 +29,7 @@ ch_status ready_view_get(web_request *request, const web_know *know, const ch_st
     ch_status rc = ch_store_ready_load(request->store, &request->pool, car->id, &know->lives, today, CH_HISTORY_EVENT_S,
                                        &view->loaded, err);
     if (rc >= 0)
-        rc = over_fault(request, know, car, view->loaded.event.day, &chance_1, err);
+        rc = over_fault(request, know, car, at_most, view, &chance_1, err);
     if (rc < 0)
         return rc;
     view->ready = malloc(sizeof *view->ready);

@@ -219,8 +219,8 @@ void seasons_give_back(const seasons_one *one)
 
 /* ---------------------------------------------------------------- of a car */
 
-static ch_status load(web_request *request, const web_know *know, const ch_store_car *car, season_view *view,
-                      ch_err *err)
+static ch_status load(web_request *request, const web_know *know, const ch_store_car *car, size_t at_most,
+                      season_view *view, ch_err *err)
 {
     const char *rule = NULL;
     view->assumptions = know->assumptions; /* its texts live as long as the program */
@@ -230,18 +230,33 @@ static ch_status load(web_request *request, const web_know *know, const ch_store
     const ch_balance_rule by = rule != NULL ? ch_balance_rule_find(rule, strlen(rule)) : CH_RULE_COUNT;
     const ch_store_judging judging = {.knowledge = &know->knowledge,
                                       .made_by = know->made_by,
-                                      .options = {.seed = SEED, .rule = by != CH_RULE_COUNT ? by : CH_RULE_75_PERCENT}};
+                                      .options = {.seed = SEED, .rule = by != CH_RULE_COUNT ? by : CH_RULE_75_PERCENT},
+                                      .at_most = at_most};
     return rc < 0 ? rc
                   : ch_store_season_load(request->store, &request->pool, car->id, &judging, &view->assumptions,
                                          &view->loaded, err);
 }
 
+void season_write_waiting(web_response *response, size_t judged, size_t waiting)
+{
+    html_lit(&response->page, "<p class=\"verdict unclear\"><strong>Still working it out.</strong> ");
+    html_textf(
+        &response->page,
+        "%zu of %zu test sheets of this engine are judged so far, once and for good. The page goes on by itself; "
+        "or open it again.",
+        judged, judged + waiting);
+    html_lit(&response->page, "</p>\n");
+    response->refresh_s = 1;
+}
+
 ch_status season_view_get(web_request *request, const web_know *know, const ch_store_car *car, ch_horizon horizon,
-                          season_view *view, ch_err *err)
+                          size_t at_most, season_view *view, ch_err *err)
 {
     *view = (season_view){0};
     ch_err own = {0};
-    ch_status rc = load(request, know, car, view, &own);
+    ch_status rc = load(request, know, car, at_most, view, &own);
+    if (rc >= 0 && view->loaded.waiting > 0)
+        return CH_OK;
     const ch_season_input input = {.sheet = view->loaded.sheet,
                                    .sheets = view->loaded.sheets,
                                    .event = view->loaded.event,

@@ -35,12 +35,19 @@ typedef struct season_view {
     char why[PIECE_LINE];
 } season_view;
 
+/* Sheets that a page judges while somebody waits for it, some two seconds of work. A garage brought in from elsewhere may hold hundreds. */
+enum { SEASON_SHEETS_AT_ONCE = 8 };
+
 /*
  * Gather and work out. seasons_give_back(view->one), also after a failure; texts live in the request's pool and the program's knowledge.
  *
- * retval CH_OK also where nothing can be said: no engine, no sheet that says anything.
+ * at_most: sheets that are judged now, 0 = all. Where others wait, view->loaded.waiting tells how many, and nothing is worked out from part of them.
+ * retval CH_OK also where nothing can be said: no engine, no sheet that says anything, sheets that wait.
  */
 ch_status season_view_get(web_request *request, const web_know *know, const ch_store_car *car, ch_horizon horizon,
-                          season_view *view, ch_err *err);
+                          size_t at_most, season_view *view, ch_err *err);
+
+/* Say in the page how many of so many sheets are judged, and have the browser ask again, which goes on with them. */
+void season_write_waiting(web_response *response, size_t judged, size_t waiting);
 
 #endif

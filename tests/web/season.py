@@ -8,7 +8,7 @@ from browse import Person, Server
 from newcomer import enter_car
 from promises import keep, promise
 from runs import multipart
-from seasons import add_sheets, day, enter_event, enter_part, worn_four
+from seasons import add_sheets, day, enter_event, enter_part, give_to_car, worn_four
 
 
 # ------------------------------------------------------------------ events
@@ -296,6 +296,24 @@ def what_a_forecast_rests_on_changes_it_at_once():
         person.get("/event/2")
         person.submit(person.page.forms[-1], "delete")
         changed("an event taken out")
+
+
+@promise
+def many_sheets_that_were_never_judged_are_judged_a_few_at_a_time():
+    with Server() as server:
+        add_sheets(server.garage, [(day(-2000 + 90 * n), 300 + 5 * n, (175 - n, 174)) for n in range(18)])
+        give_to_car(server.garage)
+        person = Person(server)
+        for path, judged in (("/car/1/season", 8), ("/car/1/ready", 16)):
+            status, headers, content = person.send("GET", path)
+            page = content.decode()
+            assert status == 200 and headers["refresh"] == "1" and f"{judged} of 18 test sheets" in page, (path, headers, page[:3000])
+            # nothing is said from a part of them
+            assert "verdict sound" not in page and "verdict fault" not in page and "Leak areas" not in page and "No forecast" not in page, page
+        for path in ("/car/1/season", "/car/1/ready"):
+            status, headers, content = person.send("GET", path)
+            assert status == 200 and "refresh" not in headers and "Still working" not in content.decode(), (path, headers)
+        assert "18 sheets" in person.get("/car/1/season").says
 
 
 @promise
