@@ -70,7 +70,7 @@ static void drift_set(weigh_frame *frame)
     double sum = 0.0;
     for (int j = 0; j < DRIFT_LEVELS; j++) {
         const double score = -2.5 + 5.0 * j / (DRIFT_LEVELS - 1);
-        frame->drift_ln[j] = DRIFT_MEDIAN_1 * exp(DRIFT_SPREAD * score);
+        frame->drift_1[j] = DRIFT_MEDIAN_1 * exp(DRIFT_SPREAD * score);
         weight[j] = exp(-0.5 * score * score);
         sum += weight[j];
     }
@@ -180,6 +180,9 @@ double factors_underfilled(const weigh_frame *frame, const state_tables *t, cons
 
 /* ---- one factor on all cylinders ---- */
 
+/* A trapezoid with steps of 1.1 standard deviations is within 1e-6 of a normal's integral, and nine of them reach as far as 4.4. */
+static const double COMMON_STEP_SD = 1.1;
+
 static double median(double value[], int n)
 {
     for (int i = 1; i < n; i++)
@@ -214,7 +217,7 @@ static void common_factors(const weigh_frame *frame, const state_tables *t, cons
     }
     /* Ring areas differ as well: outer nodes stand 2 sqrt(3) standard deviations apart. */
     const double rings = log(full_pa(t, 0, offset_pa) / full_pa(t, RING_NODES - 1, offset_pa)) / 3.4641016151377544;
-    const double step = STEP_SD * hypot(width / n, rings) / sqrt(n), centre = median(middle_ln, n);
+    const double step = COMMON_STEP_SD * hypot(width / n, rings) / sqrt(n), centre = median(middle_ln, n);
     for (int j = 0; j < FACTOR_LEVELS; j++) {
         const double factor_ln = centre + (j - FACTOR_LEVELS / 2) * step;
         factor_1[j] = exp(factor_ln);
@@ -230,6 +233,23 @@ static double over_rings(const weigh_frame *frame, const state_tables *t, const 
     for (int k = 0; k < RING_NODES; k++)
         sum += RING_NODE_WEIGHT[k] * out->leakdown[k] * chance(frame, t, c, k, factor_1, out->scale);
     return sum;
+}
+
+/* A normal density times a factor at even levels, from the nearest outwards, each from the one before: the ratio of neighbours changes by one factor. */
+static void normal_on_levels(const double level_ln[WASHED_LEVELS], double middle_ln, double spread, double factor,
+                             double density[WASHED_LEVELS])
+{
+    const double step = (level_ln[1] - level_ln[0]) / spread, change = exp(-step * step);
+    const double place = fmin(fmax((middle_ln - level_ln[0]) / (level_ln[1] - level_ln[0]), 0.0), WASHED_LEVELS - 1.0);
+    const int nearest = (int)(place + 0.5);
+    const double off = (level_ln[nearest] - middle_ln) / spread;
+    density[nearest] = factor * exp(-0.5 * off * off) / (spread * 2.5066282746310002);
+    double ratio = exp(-step * (off + 0.5 * step));
+    for (int j = nearest + 1; j < WASHED_LEVELS; j++, ratio *= change)
+        density[j] = density[j - 1] * ratio;
+    ratio = exp(step * (off - 0.5 * step));
+    for (int j = nearest - 1; j >= 0; j--, ratio *= change)
+        density[j] = density[j + 1] * ratio;
 }
 
 /* Washed bores: around each level of the engine, each cylinder its own way. The reading pins the cylinder's factor far closer than they scatter, so
@@ -252,10 +272,7 @@ static void washed(const weigh_frame *frame, const state_tables *t, const measur
     const double all =
         out->leakdown[MIDDLE] * over_factors(frame, t, c, out->scale, &frame->misread, NULL, 0.0, misread_chance);
     const double middle_ln = log(c->dry.mean_pa / full_pa(t, MIDDLE, 0.0)), spread = hypot(WASHED_SCATTER, width);
-    for (int j = 0; j < WASHED_LEVELS; j++) {
-        const double off = (middle_ln - frame->washed_ln[j]) / spread;
-        level[j] = all * exp(-0.5 * off * off) / (spread * 2.5066282746310002);
-    }
+    normal_on_levels(frame->washed_ln, middle_ln, spread, all, level);
 }
 
 void factors_together(const weigh_frame *frame, const double value[SHARED_DIMENSIONS], state_tables *t,
@@ -288,6 +305,7 @@ void factors_together(const weigh_frame *frame, const double value[SHARED_DIMENS
             washed(frame, t, c, out);
         for (int j = 0; j < DRIFT_LEVELS && misled.count > 0; j++)
             out->level[misled.from + FACTOR_LEVELS + WASHED_LEVELS + j] =
-                over_rings(frame, t, c, out, exp(-frame->drift_ln[j] * c->turn_1), misread_chance);
+                out->leakdown[MIDDLE] *
+                misread_chance(frame, t, c, MIDDLE, exp(-frame->drift_1[j] * c->turn_1), out->scale);
     }
 }

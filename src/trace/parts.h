@@ -209,8 +209,8 @@ typedef struct factor_prior {
  * dry bores, each cylinder its own way, and DRIFT_LEVELS of readings that fall in the order taken.
  */
 enum {
-    AREA_LEVELS = 24,
-    FACTOR_LEVELS = 13,
+    AREA_LEVELS = 20,
+    FACTOR_LEVELS = 9,
     WASHED_LEVELS = 28,
     DRIFT_LEVELS = 16,
     MISLED_LEVELS = FACTOR_LEVELS + WASHED_LEVELS + DRIFT_LEVELS,
@@ -242,7 +242,7 @@ typedef struct weigh_frame {
     level_range levels[CH_CAUSE_COUNT];                   /* of what strikes the engine as a whole */
     double level_weight[LEVELS_MAX];                      /* of those that are the same at every shared state */
     double level_area[CH_CAUSE_COUNT][CH_EMULATOR_GRID][AREA_LEVELS]; /* chance that an area falls to each grid point */
-    double washed_ln[WASHED_LEVELS], drift_ln[DRIFT_LEVELS];
+    double washed_ln[WASHED_LEVELS], drift_1[DRIFT_LEVELS];
     factor_prior misread, underfilled; /* of one cylinder alone */
     double loss_first, loss_step;      /* ln(leak area/orifice area) */
     double loss[128];
