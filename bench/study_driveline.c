@@ -13,7 +13,7 @@
 #include "study_kit.h"
 
 typedef struct score {
-    size_t runs, gears, gears_found, gears_right, gears_numbered, gears_extra, unjudged;
+    size_t runs, gears, gears_found, gears_right, gears_inside, gears_numbered, gears_extra, unjudged;
     size_t sound_runs, false_runs, corner_runs,
         corner_false_runs; /* of sound cars; corner: that spin their wheels in third gear */
     size_t slips, slips_found, starts_right, ends_right, peaks_right, both_right, extra_slips;
@@ -78,6 +78,7 @@ static void score_gears(const drive_options *o, const drive_run *run, const ch_d
         s->gears++;
         s->gears_found += best >= 0;
         s->gears_right += best >= 0 && apart <= 0.005;
+        s->gears_inside += best >= 0 && apart <= 1.645 * d->gear[best].u_line_rad_m / d->gear[best].line_rad_m;
         s->gears_numbered += best >= 0 && d->gear[best].number == g;
         if (verbose && best >= 0 && d->gear[best].number != g)
             printf("  seed %llu gear %d is called %d\n", (unsigned long long)o->seed, g, d->gear[best].number);
@@ -232,6 +233,7 @@ int main(int count, char **arguments)
     const study_figure figures[] = {
         {"gears found", share(s.gears_found, s.gears), 0.99, INFINITY, s.gears},
         {"gears within 0.5 %", share(s.gears_right, s.gears), 0.99, INFINITY, s.gears},
+        {"gears inside their own 90 % interval", share(s.gears_inside, s.gears), 0.85, INFINITY, s.gears},
         {"gears numbered right", share(s.gears_numbered, s.gears_found), 0.95, INFINITY, s.gears_found},
         {"gears that are none, a run", share(s.gears_extra, s.runs), -INFINITY, 0.01, s.runs},
         {"runs with fixed gears not judged", share(s.unjudged, s.runs), -INFINITY, 0.01, s.runs},
