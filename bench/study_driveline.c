@@ -14,6 +14,7 @@
 
 typedef struct score {
     size_t runs, gears, gears_found, gears_right, gears_inside, gears_numbered, gears_extra, unjudged;
+    size_t gears_sure, gears_sure_right; /* said to be known to 0.5 % by their own interval of 90 % */
     size_t sound_runs, false_runs, corner_runs,
         corner_false_runs; /* of sound cars; corner: that spin their wheels in third gear */
     size_t slips, slips_found, starts_right, ends_right, peaks_right, both_right, extra_slips;
@@ -60,6 +61,7 @@ static drive_options options_of(uint64_t seed)
 
 static void score_gears(const drive_options *o, const drive_run *run, const ch_driveline *d, score *s, int verbose)
 {
+    static const double normal_90 = 1.645; /* standard uncertainties to either side: an interval of 90 % */
     bool used[CH_DRIVELINE_GEARS_MAX] = {false};
     for (int g = 1; g <= o->car->gears; g++) {
         int best = -1;
@@ -75,19 +77,28 @@ static void score_gears(const drive_options *o, const drive_run *run, const ch_d
             used[best] = true;
         if (run->gear_s[g] < 3)
             continue;
+        const double error_1 = best >= 0 ? log(d->gear[best].line_rad_m / run->line_rad_m[g]) : NAN;
+        const double u_1 = best >= 0 ? d->gear[best].u_line_rad_m / d->gear[best].line_rad_m : NAN;
         s->gears++;
         s->gears_found += best >= 0;
+        s->gears_sure += best >= 0 && normal_90 * u_1 <= 0.005;
+        s->gears_sure_right += best >= 0 && normal_90 * u_1 <= 0.005 && apart <= 0.005;
         s->gears_right += best >= 0 && apart <= 0.005;
-        s->gears_inside += best >= 0 && apart <= 1.645 * d->gear[best].u_line_rad_m / d->gear[best].line_rad_m;
+        s->gears_inside += best >= 0 && apart <= normal_90 * u_1;
         s->gears_numbered += best >= 0 && d->gear[best].number == g;
         if (verbose && best >= 0 && d->gear[best].number != g)
             printf("  seed %llu gear %d is called %d\n", (unsigned long long)o->seed, g, d->gear[best].number);
         if (best >= 0)
             s->worst_gear_1 = fmax(s->worst_gear_1, apart);
         if (verbose && (best < 0 || apart > 0.005))
-            printf("  seed %llu gear %d %s %.2f %% off, %.1f s, step %.2f cut %d\n", (unsigned long long)o->seed, g,
-                   best < 0 ? "MISSING" : "is", 100 * apart, run->gear_s[g], o->logger.road_step_m_s * 3.6,
-                   o->logger.road_cut);
+            printf("  seed %llu gear %d %s %+.2f %% off (u %.2f %%), %.1f s, %g Hz fresh %g lag %.2f (%.2f) filter "
+                   "%.2f step "
+                   "%.2f cut %d offset %.2f noise %.2f car %s\n",
+                   (unsigned long long)o->seed, g, best < 0 ? "MISSING" : "is", 100 * error_1, 100 * u_1,
+                   run->gear_s[g], o->logger.rate_hz, o->logger.road_fresh_hz, d->lag_s,
+                   o->logger.road_lag_s + o->logger.road_filter_s - o->logger.engine_lag_s, o->logger.road_filter_s,
+                   o->logger.road_step_m_s * 3.6, o->logger.road_cut, d->road_offset_m_s * 3.6,
+                   o->logger.road_noise_m_s, o->seed % 3 == 0 ? "known" : "unknown");
     }
     for (size_t k = 0; k < d->gears; k++)
         if (!used[k]) {
@@ -234,6 +245,8 @@ int main(int count, char **arguments)
         {"gears found", share(s.gears_found, s.gears), 0.99, INFINITY, s.gears},
         {"gears within 0.5 %", share(s.gears_right, s.gears), 0.99, INFINITY, s.gears},
         {"gears inside their own 90 % interval", share(s.gears_inside, s.gears), 0.85, INFINITY, s.gears},
+        {"gears said to be known to 0.5 %", share(s.gears_sure, s.gears), -INFINITY, INFINITY, s.gears},
+        {"of these within 0.5 %", share(s.gears_sure_right, s.gears_sure), 0.995, INFINITY, s.gears_sure},
         {"gears numbered right", share(s.gears_numbered, s.gears_found), 0.95, INFINITY, s.gears_found},
         {"gears that are none, a run", share(s.gears_extra, s.runs), -INFINITY, 0.01, s.runs},
         {"runs with fixed gears not judged", share(s.unjudged, s.runs), -INFINITY, 0.01, s.runs},

@@ -352,44 +352,59 @@ static double lag_left(const signals *s, const trail *t, const line_fit *found, 
     return aa > 0 ? fmin(fmax(av / aa, -0.1), 0.1) : 0;
 }
 
+/* Sums of v + d + a lag = w/line over rows whose w, engine speed, has one factor in common; then what is left of them without that factor. */
+typedef struct offset_sums {
+    double count, sa, saa, sv, sav, sw, sww, swv, swa; /* rows */
+    double dd, da, aa, dv, av;                         /* left */
+} offset_sums;
+
+static void take_factor_out(offset_sums *o)
+{
+    if (o->sww > 0) {
+        o->dd += o->count - o->sw * o->sw / o->sww;
+        o->da += o->sa - o->sw * o->swa / o->sww;
+        o->aa += o->saa - o->swa * o->swa / o->sww;
+        o->dv -= o->sv - o->sw * o->swv / o->sww;
+        o->av -= o->sav - o->swa * o->swv / o->sww;
+    }
+    o->count = o->sa = o->saa = o->sv = o->sav = o->sw = o->sww = o->swv = o->swa = 0;
+}
+
 /*
  * What road speed still lacks at any time against engine speed over the line, in every gear alike: least squares of v + d + a lag = w/line over the lines, d and
  * the lag together, since pulling alone cannot tell a late speed from one that was cut. Rows weigh the less the further they are from their line
- * (Tukey's biweight), so that what is left of slips and shifts has no say.
+ * (Tukey's biweight), so that what is left of slips and shifts has no say. Each line has a factor of its own, but where `stated_rad_m` tells them up to one.
  */
-static double offset_left(const signals *s, const trail *t, const line_fit *found, size_t n, bool settled)
+static double offset_left(const signals *s, const trail *t, const line_fit *found, size_t n, const double *stated_rad_m,
+                          bool settled)
 {
     static const double reach = 0.02;
-    double dd = 0, da = 0, aa = 0, dv = 0, av = 0;
+    offset_sums o = {0};
     for (size_t g = 0; g < n; g++) {
-        double count = 0, sa = 0, saa = 0, sv = 0, sav = 0, sw = 0, sww = 0, swv = 0, swa = 0;
+        const double line_rad_m = stated_rad_m != NULL ? stated_rad_m[g] : 1;
         for (size_t i = 0; i < s->n; i++) {
             const double y = (s->ratio[i] - found[g].at) / reach, a = s->climb[i];
             if (!(fabs(y) < 1) || !is_steady(s, t, i) || !crosses_steps(s, i) ||
                 !(settled ? settled_pull(s, i, found[g].at) : even_pull(s, i)))
                 continue;
-            const double w = s->engine[i], v = exp(-s->ratio[i]) * w;
+            const double w = s->engine[i] / line_rad_m, v = exp(-s->ratio[i]) * s->engine[i];
             const double weight = (1 - y * y) * (1 - y * y) / (v * v); /* errors in proportion to speed */
-            count += weight;
-            sa += weight * a;
-            saa += weight * a * a;
-            sv += weight * v;
-            sav += weight * a * v;
-            sw += weight * w;
-            sww += weight * w * w;
-            swv += weight * w * v;
-            swa += weight * w * a;
+            o.count += weight;
+            o.sa += weight * a;
+            o.saa += weight * a * a;
+            o.sv += weight * v;
+            o.sav += weight * a * v;
+            o.sw += weight * w;
+            o.sww += weight * w * w;
+            o.swv += weight * w * v;
+            o.swa += weight * w * a;
         }
-        if (!(sww > 0))
-            continue;
-        dd += count - sw * sw / sww;
-        da += sa - sw * swa / sww;
-        aa += saa - swa * swa / sww;
-        dv -= sv - sw * swv / sww;
-        av -= sav - swa * swv / sww;
+        if (stated_rad_m == NULL)
+            take_factor_out(&o);
     }
-    const double det = dd * aa - da * da;
-    return det > 1e-9 * dd * aa ? (dv * aa - av * da) / det : 0;
+    take_factor_out(&o);
+    const double det = o.dd * o.aa - o.da * o.da;
+    return det > 1e-9 * o.dd * o.aa ? (o.dv * o.aa - o.av * o.da) / det : 0;
 }
 
 static size_t find_lines(spectrum *sp, const signals *s, const trail *t, const ch_car *car,
@@ -508,10 +523,15 @@ static bool is_cut(const line_search *search, line_fit found[CH_DRIVELINE_GEARS_
     const double lag_s = search->s->lag_s;
     double offset_m_s = 0;
     for (int k = 0; k < TRIES && n > 0; k++) {
+        double stated_rad_m[CH_DRIVELINE_GEARS_MAX];
+        const bool known = !(to->limits & CH_LIMIT_NUMBERS);
+        for (size_t g = 0; known && g < n; g++)
+            stated_rad_m[g] = ch_car_line_rad_m(search->car, (size_t)number[g]);
+        const double *stated = known ? stated_rad_m : NULL;
         /* settled rows are free of what a filter remembers, but few */
-        const double more_m_s =
-            (offset_left(search->s, search->t, found, n, false) + offset_left(search->s, search->t, found, n, true)) /
-            2;
+        const double more_m_s = (offset_left(search->s, search->t, found, n, stated, false) +
+                                 offset_left(search->s, search->t, found, n, stated, true)) /
+                                2;
         offset_m_s = fmin(fmax(offset_m_s + more_m_s, -step_m_s / 4), step_m_s * 3 / 4);
         if (fabs(more_m_s) < step_m_s / 50)
             break;
