@@ -471,29 +471,120 @@ typedef struct line_search {
 } line_search;
 
 /*
- * A line once more, each row weighed by how well it knows its ratio: an error of road speed is the less the faster the car, and what is left of the lag the less
- * the evener it goes. In first gear, left after seconds, this matters; rows far from the line have no say (Tukey's biweight).
+ * Road speed's own noise as a standard deviation, m/s: by second differences of the ratio over neighbouring news, of which whatever a filter or a lag does is no
+ * part.
  */
-static void refine_line(const signals *s, const trail *t, double offset_m_s, line_fit *fit)
+static double road_noise(const signals *s, const trail *t, const line_fit *found, size_t n)
 {
-    static const double road_m_s = 0.1, lag_s = 0.02, reach = 0.025, least_1 = 0.002;
-    for (int pass = 0; pass < 3; pass++) {
-        double sum = 0, weights = 0;
-        for (size_t i = 0; i < s->n; i++) {
-            const double y = (s->ratio[i] - fit->at) / reach;
-            if (!(fabs(y) < 1) || !is_steady(s, t, i))
-                continue;
-            const double v = s->road[i] + offset_m_s, late = lag_s * s->climb[i];
-            const double doubt = (road_m_s * road_m_s + late * late) / (v * v) + least_1 * least_1;
-            const double weight = (1 - y * y) * (1 - y * y) / doubt;
-            if (!isfinite(weight))
-                continue;
-            weights += weight;
-            sum += weight * s->ratio[i];
-        }
-        if (weights > 0)
-            fit->at = sum / weights;
+    static const double least_m_s = 0.05, most_m_s = 0.6, normal_median = 0.6745,
+                        difference = 2.449; /* sqrt(1 + 4 + 1) */
+    const size_t k = (size_t)fmax(rint(s->road_fresh_s / fmax(s->interval_s, 0.01)), 1);
+    quantile q;
+    quantile_start(&q, 0, most_m_s);
+    for (size_t g = 0; g < n; g++)
+        for (size_t i = k; i + k < s->n; i++)
+            if (fabs(s->ratio[i] - found[g].at) < NEAR_1 && !clutch_pressed(t, i) && s->road[i] > 8)
+                quantile_add(&q, fabs(s->ratio[i - k] - 2 * s->ratio[i] + s->ratio[i + k]) * s->road[i] / difference);
+    return q.n > 0 ? fmax(quantile_at(&q, 0.5) / normal_median, least_m_s) : least_m_s;
+}
+
+/* How fast the acceleration changes, m/s3. */
+static double jerk_at(const signals *s, size_t i)
+{
+    const size_t k = (size_t)fmax(rint(0.2 / fmax(s->interval_s, 0.01)), 1);
+    if (i < k || i + k >= s->n)
+        return NAN;
+    return (s->climb[i + k] - s->climb[i - k]) / (s->time_s[i + k] - s->time_s[i - k]);
+}
+
+/* ln(engine over road speed) with road speed as it was before a filter of this time constant: v + T dv/dt, of the moment T earlier. */
+static void undo_filter(const signals *s, double offset_m_s, double filter_s, float *ratio)
+{
+    const double half_s = fmax(0.1, s->interval_s), reach_s = fmax(1.0, 3 * s->interval_s);
+    size_t before = 0, now = 0, after = 0;
+    for (size_t i = 0; i < s->n; i++) {
+        const double at_s = s->time_s[i] + s->lag_s - filter_s;
+        const double early = signals_at(s->time_s, s->drawn, s->n, at_s - half_s, reach_s, &before);
+        const double here = signals_at(s->time_s, s->drawn, s->n, at_s, reach_s, &now);
+        const double late = signals_at(s->time_s, s->drawn, s->n, at_s + half_s, reach_s, &after);
+        const double road_m_s = here + filter_s * (late - early) / (2 * half_s) + offset_m_s;
+        ratio[i] = road_m_s > 1.5 && s->engine[i] > 60 ? logf(s->engine[i] / (float)road_m_s) : NAN;
     }
+}
+
+/*
+ * The lines once more, each row weighed by how well it knows its ratio: an error of road speed is the less the faster the car, and what is left of the lag the
+ * less the evener it goes. In first gear, left after seconds, this matters; rows far from the line have no say (Tukey's biweight).
+ * A speed that went through a filter of time constant T is not just T late: it is too high by T^2/2 times the change of the acceleration, the next term of
+ * the filter's series. `filter_s2`, NULL where it is not sought, becomes that T^2/2: common to all lines and found with them.
+ */
+static void refine_lines(const signals *s, const trail *t, const float *ratio, double offset_m_s, double noise_m_s,
+                         double *filter_s2, line_fit *found, size_t n)
+{
+    enum { PASSES = 5 };
+    static const double lag_s = 0.02, reach_1 = 0.025, widest_1 = 0.05, least_1 = 0.002, reaches = 4, drifts = 3;
+    static const double steepest_m_s3 = 20, most_s2 = 0.06;
+    const bool fine = s->step_m_s == 0; /* what a speed in steps is off is no noise */
+    double half_s2 = 0;
+    for (int pass = 0; pass < PASSES; pass++) {
+        double xx = 0, xr = 0;
+        for (size_t g = 0; g < n; g++) {
+            double weights = 0, sr = 0, sx = 0, sxx = 0, sxr = 0;
+            for (size_t i = 0; i < s->n; i++) {
+                const double v = s->road[i] + offset_m_s, noise_1 = noise_m_s / v, late = lag_s * s->climb[i] / v;
+                const double reach = fine ? fmin(fmax(reach_1, reaches * noise_1), widest_1) : reach_1;
+                if (!(fabs(ratio[i] - found[g].at) < 2 * reach))
+                    continue;
+                const double jerk = filter_s2 != NULL ? jerk_at(s, i) : 0, x = jerk / v;
+                const double off = ratio[i] + half_s2 * x - found[g].at, y = off / reach;
+                const double drift = fine ? fmax(steady_limit(s), drifts * noise_1) : steady_limit(s);
+                if (!(fabs(y) < 1) || clutch_pressed(t, i) || !(fabs(s->drift[i]) < drift) ||
+                    !(fabs(jerk) < steepest_m_s3))
+                    continue;
+                const double doubt = noise_1 * noise_1 + late * late + least_1 * least_1;
+                const double weight = (1 - y * y) * (1 - y * y) / doubt;
+                if (!isfinite(weight))
+                    continue;
+                weights += weight;
+                sr += weight * off;
+                sx += weight * x;
+                sxx += weight * x * x;
+                sxr += weight * x * off;
+            }
+            if (!(weights > 0))
+                continue;
+            found[g].at += sr / weights;
+            xx += sxx - sx * sx / weights;
+            xr += sxr - sx * sr / weights;
+        }
+        if (xx > 0)
+            half_s2 = fmin(fmax(half_s2 - xr / xx, 0), most_s2);
+    }
+    if (filter_s2 != NULL)
+        *filter_s2 = half_s2;
+}
+
+/* The lines by every row's weight; where the road speed is found to have gone through a filter, by the speed that went into it. */
+static ch_status weigh_lines(const signals *s, const trail *t, double offset_m_s, line_fit *found, size_t n,
+                             ch_err *err)
+{
+    static const double stepped_m_s = 0.1, least_s2 = 0.005; /* 0.1 s of time constant */
+    if (s->step_m_s > 0) {
+        refine_lines(s, t, s->ratio, offset_m_s, stepped_m_s, NULL, found, n);
+        return CH_OK;
+    }
+    float *ratio = malloc((s->n + 1) * sizeof *ratio);
+    if (ratio == NULL)
+        return ch_fail(err, CH_E_MEMORY, NULL, "no memory for the gears");
+    const double noise_m_s = road_noise(s, t, found, n);
+    double filter_s2 = 0;
+    refine_lines(s, t, s->ratio, offset_m_s, noise_m_s, &filter_s2, found, n);
+    const bool filtered = filter_s2 > least_s2;
+    if (filtered)
+        undo_filter(s, offset_m_s, sqrt(2 * filter_s2), ratio);
+    refine_lines(s, t, filtered ? ratio : s->ratio, offset_m_s, noise_m_s, NULL, found, n);
+    free(ratio);
+    return CH_OK;
 }
 
 /* Lines with this added to road speed, and the lag brought to what they say. */
@@ -578,8 +669,11 @@ ch_status gears_find(signals *s, const trail *t, const ch_car *car, double step_
         n = with_offset(&search, is_cut(&search, found, number, n, step_m_s, to) ? step_m_s / 2 : 0, found, number, to);
     }
     judge_lines(sp, s, found, n, to);
-    for (size_t g = 0; g < n; g++)
-        refine_line(s, t, to->road_offset_m_s, &found[g]);
+    const ch_status rc = weigh_lines(s, t, to->road_offset_m_s, found, n, err);
+    if (rc < 0) {
+        free(sp);
+        return rc;
+    }
     if (!(to->limits & CH_LIMIT_NUMBERS))
         tie_to_car(car, number, n, found);
     to->gears = to->state == CH_DRIVELINE_GEARS_FOUND ? n : 0;
