@@ -521,7 +521,7 @@ static void undo_filter(const signals *s, double offset_m_s, double filter_s, fl
 static void refine_lines(const signals *s, const trail *t, const float *ratio, double offset_m_s, double noise_m_s,
                          double *filter_s2, line_fit *found, size_t n)
 {
-    enum { PASSES = 5 };
+    enum { PASSES = 3 };
     static const double lag_s = 0.02, reach_1 = 0.025, widest_1 = 0.05, least_1 = 0.002, reaches = 4, drifts = 3;
     static const double steepest_m_s3 = 20, most_s2 = 0.06;
     const bool fine = s->step_m_s == 0; /* what a speed in steps is off is no noise */
@@ -530,7 +530,10 @@ static void refine_lines(const signals *s, const trail *t, const float *ratio, d
         double xx = 0, xr = 0;
         for (size_t g = 0; g < n; g++) {
             double weights = 0, sr = 0, sx = 0, sxx = 0, sxr = 0;
+            const float at = (float)found[g].at, far = 2 * (float)widest_1;
             for (size_t i = 0; i < s->n; i++) {
+                if (!(fabsf(ratio[i] - at) < far)) /* most rows: those of the other lines */
+                    continue;
                 const double v = s->road[i] + offset_m_s, noise_1 = noise_m_s / v, late = lag_s * s->climb[i] / v;
                 const double reach = fine ? fmin(fmax(reach_1, reaches * noise_1), widest_1) : reach_1;
                 if (!(fabs(ratio[i] - found[g].at) < 2 * reach))
