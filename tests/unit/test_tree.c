@@ -187,6 +187,25 @@ static void what_is_not_text_is_refused_where_it_begins(void **state)
            "t.yaml:1:5: control character 0x02: a text file, saved as UTF-8");
 }
 
+/* libfyaml 0.7.12 reads through a wild pointer there; found by the fuzzer. */
+static void a_question_key_with_a_tab_behind_a_colon_is_refused_before_the_library_sees_it(void **state)
+{
+    (void)state;
+    static const char *const texts[] = {"? x:\t>",   "a: 1\n? b:  \t|\n  c", "- ? x\ny:\t?",
+                                        "{? x:\t1}", "?\n  x:\t>",           "x: y:\t1\n?"};
+    for (size_t i = 0; i < sizeof texts / sizeof texts[0]; i++) {
+        ch_tree *tree = NULL;
+        ch_err err = {0};
+        assert_int_equal(ch_tree_parse("t.yaml", texts[i], strlen(texts[i]), &tree, &err), CH_E_INPUT);
+        assert_string_equal(err.what, "a tab behind a colon");
+    }
+    refuse("a: 1\n? b:  \t|\n", "t.yaml:2:7: a tab behind a colon: a blank");
+    /* a question alone, or a tab alone, harms nothing */
+    ch_tree *tree = read_as("t.yaml", "a: why? it leaks\nb:\t2\n");
+    assert_int_equal(ch_tree_root(tree)->count, 2);
+    ch_tree_free(tree);
+}
+
 static void what_a_data_file_never_needs_is_refused(void **state)
 {
     (void)state;
@@ -356,6 +375,7 @@ int main(void)
         cmocka_unit_test(a_slip_of_grammar_is_shown_where_it_is),
         cmocka_unit_test(sixteen_levels_are_enough),
         cmocka_unit_test(size_is_limited),
+        cmocka_unit_test(a_question_key_with_a_tab_behind_a_colon_is_refused_before_the_library_sees_it),
         cmocka_unit_test(many_keys_are_compared_in_good_time),
         cmocka_unit_test(a_json_name_asks_for_json),
         cmocka_unit_test(json_is_read_as_rfc_8259_has_it),
