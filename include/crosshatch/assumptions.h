@@ -63,6 +63,7 @@ typedef struct ch_assumptions {
  * Read the text and check it.
  *
  * @param assumptions (out) ch_assumptions_clear() it; untouched on failure. Its texts live until then.
+ * @param text        Borrowed during the call; its `name` stands in messages.
  * @retval CH_E_INPUT  With file, line and column: a figure missing, twice, out of its range, of another unit, or out of order low, usual, high.
  * @retval CH_E_LIMIT, CH_E_MEMORY
  */

@@ -7,10 +7,20 @@
 
 #include "crosshatch/status.h"
 
-/** Standard temperature, K, at geopotential altitude `altitude_m` (-1000..11000). CH_E_RANGE outside. Source: ISO 2533:1975. */
+/**
+ * Standard temperature, K, at geopotential altitude `altitude_m` (-1000..11000). CH_E_RANGE outside. Source: ISO 2533:1975.
+ *
+ * @param altitude_m Geopotential altitude, m, -1000..11000.
+ * @param temp_k     (out) K. Untouched on failure.
+ */
 ch_status ch_atmosphere_temperature(double altitude_m, double *temp_k, ch_err *err);
 
-/** Standard pressure, Pa, at geopotential altitude `altitude_m` (-1000..11000). CH_E_RANGE outside. Source: ISO 2533:1975. */
+/**
+ * Standard pressure, Pa, at geopotential altitude `altitude_m` (-1000..11000). CH_E_RANGE outside. Source: ISO 2533:1975.
+ *
+ * @param altitude_m  Geopotential altitude, m, -1000..11000.
+ * @param pressure_pa (out) Pa, absolute. Untouched on failure.
+ */
 ch_status ch_atmosphere_pressure(double altitude_m, double *pressure_pa, ch_err *err);
 
 /** Geopotential altitude, m, of a geometric altitude, m. Source: ISO 2533:1975, r = 6 356 766 m. */
@@ -20,6 +30,10 @@ double ch_atmosphere_geopotential_m(double geometric_m);
  * Station pressure, Pa, from a pressure reduced to sea level (QNH) and the altitude of the place.
  * Source: ICAO Doc 7488 / Annex 3 altimeter setting: QNH is the sea-level pressure whose standard atmosphere shows the field's altitude.
  * CH_E_RANGE outside 850..1100 hPa and -1000..11000 m (geopotential; below 3 km a map's altitude is within 1.5 m of it).
+ *
+ * @param sea_level_pressure_pa Pressure reduced to sea level (QNH), Pa, absolute.
+ * @param altitude_m            Of the place, m.
+ * @param pressure_pa           (out) Pa, absolute, as a barometer at that place shows it. Untouched on failure.
  */
 ch_status ch_atmosphere_station_pressure(double sea_level_pressure_pa, double altitude_m, double *pressure_pa,
                                          ch_err *err);

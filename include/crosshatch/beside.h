@@ -33,6 +33,7 @@ typedef struct ch_beside {
  * Hold a sheet's readings against the model. Gaps of the sheet are filled as the judgement fills them (ch_setup_from_sheet() with
  * CH_PRIOR_UNSTATED_LIFT_M), leaks are those of a sound cylinder: the sheet's `leaks` are not looked at.
  *
+ * @param sheet  Borrowed during the call.
  * @param beside (out) Untouched on failure.
  * @retval CH_E_RANGE, CH_E_CONVERGE as ch_setup_from_sheet() and ch_cranking_run().
  * Cost: no allocation; a millisecond, and one more for each dose that differs; several where the throttle is shut.

@@ -52,8 +52,10 @@ ch_car ch_car_none(void);
 /**
  * Read a car.
  *
- * @param name Shown in messages.
- * @param car  (out) Untouched on failure. Holds no memory of its own.
+ * @param name   Shown in messages.
+ * @param text   YAML or JSON, borrowed during the call.
+ * @param length Bytes of `text`; need not end in NUL.
+ * @param car    (out) Untouched on failure. Holds no memory of its own.
  * @retval CH_E_INPUT  With line and column: not a document, an unknown key (the nearest is named), not a number or quantity, out of range, ratios that do not
  *                     fall, an inner diameter not below the outer.
  * @retval CH_E_LIMIT, CH_E_MEMORY

@@ -21,6 +21,7 @@ typedef struct ch_clutch_disc {
  *
  * Uniform pressure (new facings): T = mu F N (Do^3 - Di^3)/(3 (Do^2 - Di^2)). Uniform wear (run in): T = mu F N (Do + Di)/4.
  *
+ * @param disc                                   All of it given; NaN anywhere is CH_E_RANGE.
  * @param uniform_pressure_n_m, uniform_wear_n_m (out) N m. Untouched on failure. The second is never the larger.
  * @retval CH_E_RANGE Not 0 <= inner < outer, or surfaces, force or friction not above 0.
  * Source: V. B. Bhandari, Design of Machine Elements, 2nd ed., 2007, chapter 11.
@@ -41,8 +42,11 @@ typedef struct ch_road_load {
  * F = (1 + 0.04) m a + rho/2 CdA v^2 + f m g, T = F/(line efficiency): the clutch turns `line_rad_m` radians for each metre of road, so that neither
  * tyre nor ratio need be known. What turns between clutch and road is 4 % of the car's mass; the engine's own inertia is ahead of the clutch.
  *
+ * @param load              Mass, kg; drag area, m2; rolling resistance over weight.
  * @param acceleration_m_s2 Of the car, on the level; an accelerometer's reading holds the slope too.
- * @param efficiency_1 Of gearbox and final drive.
+ * @param road_speed_m_s    Of the car, m/s; its square counts, so that no wind is taken to blow.
+ * @param line_rad_m        Radians of clutch a metre of road, > 0: the engine's speed over the road's in that gear without slip.
+ * @param efficiency_1      Of gearbox and final drive.
  * @return N m; NaN where an argument is NaN.
  * Source: T. D. Gillespie, Fundamentals of Vehicle Dynamics, 1992, chapter 2 (mass factor 1 + 0.04 + 0.0025 N^2, of which the last part is the
  * engine's) and chapter 4 (road loads); from memory.

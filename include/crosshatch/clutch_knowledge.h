@@ -74,6 +74,7 @@ const char *ch_clutch_cause_id(ch_clutch_cause cause);
  *
  * @param to        (out) Overwritten, not cleared first; untouched on failure. To be cleared with ch_clutch_knowledge_clear().
  * @param knowledge Its cautions are referred to; must live as long.
+ * @param text      Borrowed during the call; its `name` stands in messages.
  * @retval CH_E_INPUT With file, line and column: a rule of docs/driveline.md is broken.
  * @retval CH_E_LIMIT, CH_E_MEMORY
  */

@@ -62,10 +62,12 @@ typedef void ch_cranking_watch(void *context, double angle_rad, double pressure_
 /**
  * Run the test from bottom dead centre, cylinder and gauge at ambient pressure.
  *
+ * @param cranking    Engine, gauge and day; ranges as the message of CH_E_RANGE names them.
  * @param tolerance_1 Relative tolerance of one step, 1e-12..1e-2; CH_CRANKING_TOLERANCE keeps the final reading within 0.05 %.
  * @param gauge_pa    (out) strokes values: gauge reading (over ambient) after each compression stroke, Pa.
  * @param account     (out) may be NULL.
  * @param watch       may be NULL.
+ * @param context     Handed to `watch` as it is; may be NULL.
  *
  * @retval CH_E_RANGE    A quantity is outside what the model holds for, or not finite.
  * @retval CH_E_CONVERGE The integrator could not go on (step below the smallest angle).
@@ -83,9 +85,10 @@ ch_status ch_cranking_run(const ch_cranking *cranking, double tolerance_1, doubl
 /**
  * Pressure in the intake with the throttle shut: where the flow through the throttle equals what all cylinders draw.
  *
- * @param cylinders       sharing that intake, 1..32.
+ * @param cranking         As for ch_cranking_run(); its intake_pa is not read.
+ * @param cylinders        sharing that intake, 1..32.
  * @param throttle_area_m2 effective area left open, > 0.
- * @param intake_pa       (out) absolute, at most ambient.
+ * @param intake_pa        (out) absolute, at most ambient.
  */
 ch_status ch_cranking_intake_pa(const ch_cranking *cranking, int cylinders, double throttle_area_m2, double *intake_pa,
                                 ch_err *err);

@@ -18,7 +18,13 @@ typedef struct ch_date {
 /** True where the date was given. */
 bool ch_date_given(ch_date date);
 
-/** Read "YYYY-MM-DD" (1900..2199), spaces around it are free; refuses days that do not exist. CH_E_INPUT on failure, `out` untouched. */
+/**
+ * Read "YYYY-MM-DD" (1900..2199), spaces around it are free; refuses days that do not exist. CH_E_INPUT on failure, `out` untouched.
+ *
+ * @param text   `length` bytes, borrowed during the call.
+ * @param length Bytes of `text`; need not end in NUL.
+ * @param out    (out) Untouched on failure.
+ */
 ch_status ch_date_parse(const char *text, size_t length, ch_date *out, ch_err *err);
 
 /** Write "YYYY-MM-DD"; empty text where not given. `size` at least 11. */

@@ -71,6 +71,7 @@ typedef struct ch_decision {
  *
  * What is over the limit at the horizon still costs being put right. Expected costs follow the chances event by event over the forecast's draws; intervals come from one imagined course a draw.
  *
+ * @param input    Borrowed during the call, with all it points to.
  * @param decision (out) Untouched on failure.
  * @retval CH_E_RANGE An event that does not run, over_now_1 or head_share_1 outside 0..1.
  * @retval CH_E_LIMIT More than CH_DECISION_EVENTS_MAX events.

@@ -29,9 +29,10 @@ enum {
 /**
  * Begin a document.
  *
- * @param title Shown on top of the first page, and small at the foot of all.
- * @param under A line under it; NULL = none.
- * @param foot  Stands at the foot of every page; NULL = none.
+ * @param title    Shown on top of the first page, and small at the foot of all.
+ * @param under    A line under it; NULL = none.
+ * @param foot     Stands at the foot of every page; NULL = none.
+ * @param document (out) To be freed with ch_document_free(). Untouched on failure.
  * @retval CH_E_MEMORY
  */
 ch_status ch_document_new(const char *title, const char *under, const char *foot, ch_document **document, ch_err *err);
@@ -67,22 +68,30 @@ void ch_document_new_page(ch_document *document);
 /**
  * Begin a table.
  *
- * @param caption Read out by screen readers and shown above.
- * @param head    `columns` headings, 1 to CH_DOCUMENT_COLUMNS_MAX.
- * @param numbers `columns` flags: true = the column is set to the right, as numbers are.
+ * @param document Added to.
+ * @param caption  Read out by screen readers and shown above.
+ * @param columns  1 to CH_DOCUMENT_COLUMNS_MAX; another number fails the document with CH_E_RANGE.
+ * @param head     `columns` headings, 1 to CH_DOCUMENT_COLUMNS_MAX.
+ * @param numbers  `columns` flags: true = the column is set to the right, as numbers are.
  */
 void ch_document_table(ch_document *document, const char *caption, size_t columns, const char *const head[],
                        const bool numbers[]);
 /** A row of the table begun last: as many cells as it has columns. */
 void ch_document_row(ch_document *document, const char *const cells[]);
 
-/** What failed first: CH_E_MEMORY, CH_E_LIMIT (more than CH_DOCUMENT_PARTS_MAX), CH_E_RANGE (a row without a table, a box that is no letter). */
+/**
+ * What failed first: CH_E_MEMORY, CH_E_LIMIT (more than CH_DOCUMENT_PARTS_MAX), CH_E_RANGE (a row without a table, a box that is no letter).
+ *
+ * @param document Asked; nothing is added.
+ */
 ch_status ch_document_check(const ch_document *document, ch_err *err);
 
 /**
  * Append the document as one HTML file that needs nothing else: no script, no request to anywhere; headings, table heads and drawings are
  * marked up for screen readers (WCAG 2.2), and it prints without colour.
  *
+ * @param document Stays as it is and may be written again.
+ * @param html     (out) Appended to; holds a part of the file on failure.
  * @retval as ch_document_check(); CH_E_LIMIT, CH_E_MEMORY of `html`.
  */
 ch_status ch_document_html(const ch_document *document, ch_text *html, ch_err *err);
@@ -94,7 +103,10 @@ typedef enum ch_paper { CH_PAPER_A4, CH_PAPER_LETTER } ch_paper;
  * Append the document as PDF: text that can be selected and searched, in reading order, fonts embedded; drawings stay lines. The same
  * document, day and fonts give the same bytes.
  *
- * @param made Stands in the file as the day it was made (PDF 32000-1:2008, 14.3.3); must be given.
+ * @param document Stays as it is and may be written again.
+ * @param paper    Of all pages.
+ * @param made     Stands in the file as the day it was made (PDF 32000-1:2008, 14.3.3); must be given.
+ * @param pdf      (out) Appended to; its limit has to hold the file, CH_DOCUMENT_BYTES_MAX is usual. May hold a part of the file on failure.
  * @retval as ch_document_check(); CH_E_MEMORY, CH_E_LIMIT; CH_E_RANGE where a drawing cannot be read or no day is given.
  */
 ch_status ch_document_pdf(const ch_document *document, ch_paper paper, ch_date made, ch_text *pdf, ch_err *err);

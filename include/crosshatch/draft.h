@@ -21,7 +21,10 @@ typedef struct ch_draft {
  * Draft a plan. Hours are the three points of knowledge, parts the likely prices of what is bought in any case, lead times those of order and machine
  * shop together; `avoided` is 0. Currency as of jobs, everything else of the plan as left out. Names are the ids.
  *
+ * @param jobs   From ch_jobs_parse().
+ * @param drive  CH_DRIVE_REAR or CH_DRIVE_FRONT: which jobs and access hold for the car.
  * @param picked `n` places in jobs->jobs, in any order; those that one of them requires come along.
+ * @param n      Of `picked`; 0 = none.
  * @param own    So many jobs of the owner's at the end, all zero, for the caller to fill in: each needs a name.
  * @param draft  (out) Overwritten; untouched on failure. The caller clears it; its texts live as long as `jobs`.
  * @retval CH_E_RANGE, CH_E_INPUT As ch_jobs_closure().

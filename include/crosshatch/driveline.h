@@ -150,6 +150,8 @@ ch_status ch_driveline_open(const ch_car *car, ch_driveline_run **run, ch_err *e
 /**
  * Take a batch: a ch_drivelog_take whose context is the run.
  *
+ * @param rows    Borrowed during the call.
+ * @param context The ch_driveline_run.
  * @retval CH_E_MEMORY
  */
 ch_status ch_driveline_take(const ch_drivelog_rows *rows, void *context, ch_err *err);
@@ -157,8 +159,10 @@ ch_status ch_driveline_take(const ch_drivelog_rows *rows, void *context, ch_err 
 /**
  * Judge the whole.
  *
+ * @param run       Gives what it found to `result` and has none of it afterwards; ch_driveline_picture() may still be asked.
  * @param knowledge Causes, hand checks and what they tell.
  * @param seen      `seen_n` results of hand checks; each sign at most once. May be NULL where none.
+ * @param seen_n    Of `seen`.
  * @param result    (out) Overwritten, not cleared first; untouched on failure. To be cleared by the caller.
  * @retval CH_E_MEMORY
  */

@@ -81,7 +81,12 @@ typedef struct ch_drivelog_rows {
     const uint64_t *line; /**< line of the log on which each row begins, from 1 */
 } ch_drivelog_rows;
 
-/** Takes a batch. A negative status stops the reading; ch_drivelog_feed or ch_drivelog_finish then returns it. */
+/**
+ * Takes a batch. A negative status stops the reading; ch_drivelog_feed or ch_drivelog_finish then returns it.
+ *
+ * @param rows    Live until it returns.
+ * @param context As given to ch_drivelog_open().
+ */
 typedef ch_status ch_drivelog_take(const ch_drivelog_rows *rows, void *context, ch_err *err);
 
 /** How often something was met, and the line where first; line 0 where never. */
@@ -189,6 +194,7 @@ typedef struct ch_drivelog ch_drivelog;
  *
  * @param options May be NULL; copied.
  * @param take    Called from feed and finish with each batch. NULL: only the report is wanted.
+ * @param context Handed to `take` as it is; may be NULL.
  * @param log     (out) To be closed by the caller. Untouched on failure.
  *
  * @retval CH_E_INPUT An option names no unit of the channel.
@@ -200,7 +206,9 @@ ch_status ch_drivelog_open(const ch_drivelog_options *options, ch_drivelog_take 
 /**
  * Read on. The first 256 KiB are kept to find the dialect and the columns before the first batch comes out.
  *
+ * @param log   From ch_drivelog_open().
  * @param bytes `n` bytes, borrowed for the call. Pieces of any size; large ones (1 MiB and more) are fastest.
+ * @param n     Bytes; 0 is fine and does nothing.
  *
  * @retval CH_E_INPUT  No such columns, not a log, swapped columns that were chosen by hand, ... with line and column.
  * @retval CH_E_LIMIT  More than CH_DRIVELOG_COLUMNS_MAX columns or CH_DRIVELOG_ROW_MAX bytes in a row.
@@ -209,7 +217,11 @@ ch_status ch_drivelog_open(const ch_drivelog_options *options, ch_drivelog_take 
  */
 ch_status ch_drivelog_feed(ch_drivelog *log, const void *bytes, size_t n, ch_err *err);
 
-/** The log is complete: hand out what is left and judge the whole. Otherwise as ch_drivelog_feed. */
+/**
+ * The log is complete: hand out what is left and judge the whole. Otherwise as ch_drivelog_feed.
+ *
+ * @param log From ch_drivelog_open(); still to be closed.
+ */
 ch_status ch_drivelog_finish(ch_drivelog *log, ch_err *err);
 
 /** What was found so far; also after a failure, so that a person can choose columns from names and preview. Lives until ch_drivelog_close. */

@@ -34,6 +34,8 @@ void ch_drivelog_use_init(ch_drivelog_use *use, double above_rad_s);
 /**
  * Count rows: a ch_drivelog_take whose context is the ch_drivelog_use. Between two rows both speeds are taken to change evenly.
  *
+ * @param rows    Borrowed during the call.
+ * @param context The ch_drivelog_use, changed.
  * @retval CH_OK always.
  */
 ch_status ch_drivelog_use_take(const ch_drivelog_rows *rows, void *context, ch_err *err);

@@ -47,9 +47,11 @@ typedef struct ch_oil {
 /**
  * One instance of the engine: the setup with every doubt at a value.
  *
- * @param cylinders  sharing the intake; matters with the throttle shut.
- * @param offset     CH_DOUBT_COUNT offsets, each in its own measure (not in standard deviations).
- * @param oil        NULL = dry.
+ * @param setup     From ch_setup_from_sheet().
+ * @param cylinders sharing the intake; matters with the throttle shut.
+ * @param offset    CH_DOUBT_COUNT offsets, each in its own measure (not in standard deviations).
+ * @param oil       NULL = dry.
+ * @param out       (out) Ready for ch_cranking_run(), leaks as in `setup`. Untouched on failure.
  */
 ch_status ch_engine_instance(const ch_setup *setup, int cylinders, const double offset[CH_DOUBT_COUNT],
                              const ch_oil *oil, ch_cranking *out, ch_err *err);
@@ -85,7 +87,11 @@ typedef struct ch_emulator {
 /**
  * Build the stand-in.
  *
- * @param oil NULL = dry test.
+ * @param setup     From ch_setup_from_sheet().
+ * @param cylinders Sharing the intake; matters with the throttle shut.
+ * @param doubts    How far each doubt has to be held: normal, each in its own measure.
+ * @param oil       NULL = dry test.
+ * @param emulator  (out) Plain data. Of no use on failure.
  * @retval CH_E_RANGE, CH_E_CONVERGE from the model.
  * Cost: 90 to 110 runs of ch_cranking_run.
  */
@@ -95,6 +101,7 @@ ch_status ch_emulator_build(const ch_setup *setup, int cylinders, const ch_doubt
 /**
  * Readings at every area of the grid for one set of offsets.
  *
+ * @param emulator From ch_emulator_build().
  * @param offset   CH_DOUBT_COUNT offsets.
  * @param final_pa (out) CH_EMULATOR_GRID gauge pressures after the last stroke, Pa; may be NULL.
  * @param first_pa (out) the same after the first stroke; may be NULL.

@@ -23,6 +23,7 @@ enum { CH_EXPECTED_DRAWS_MAX = 1 << 20 };
  *
  * @param emulator           From ch_emulator_build with the same setup, without oil, for a reading of a dry test.
  * @param doubts             Standard uncertainties, normal each in its own measure; 0 holds a doubt at its centre.
+ * @param setup              Its bore sets the ring area; the rest is in `emulator`.
  * @param gauge_u_relative_1 Standard uncertainty of the gauge's gain, 0 .. 0.5; 0 = what a perfect gauge would show.
  * @param seed               Same seed, same answer to the last bit.
  * @param draws              1..CH_EXPECTED_DRAWS_MAX; a power of two is best. CH_EXPECTED_DRAWS is enough.

@@ -52,6 +52,7 @@ typedef enum ch_torque_check {
  * Read a thread as it stands on a bag of bolts: "M10x1.5", "M10 x 1.25", "m8", "M12×1.5". Without a pitch it is the coarse one.
  *
  * @param text   `length` bytes; spaces around the parts are free.
+ * @param length Bytes of `text`; need not end in NUL.
  * @param thread (out) Untouched on failure.
  *
  * @retval CH_E_INPUT Not such a designation; outside M3 to M39; a pitch outside 0.35 mm to 4 mm or above a quarter of the diameter; no pitch and
@@ -60,7 +61,13 @@ typedef enum ch_torque_check {
  */
 ch_status ch_thread_parse(const char *text, size_t length, ch_thread *thread, ch_err *err);
 
-/** Read "8.8", "10.9" or "12.9", spaces around it free. CH_E_INPUT for another class. `to` untouched on failure. */
+/**
+ * Read "8.8", "10.9" or "12.9", spaces around it free. CH_E_INPUT for another class. `to` untouched on failure.
+ *
+ * @param text   `length` bytes, borrowed during the call.
+ * @param length Bytes of `text`; need not end in NUL.
+ * @param to     (out) Untouched on failure.
+ */
 ch_status ch_property_class_parse(const char *text, size_t length, ch_property_class *to, ch_err *err);
 
 /** "8.8", "10.9", "12.9". Static storage; NULL outside the enum. */
@@ -78,9 +85,11 @@ double ch_nut_factor_1(ch_thread_surface surface);
 /**
  * Proof load and the torque of the short form T = K D F.
  *
- * @param thread        diameter_m and pitch_m > 0, the pitch at most a quarter of the diameter.
- * @param proof_part_1  F as a part of the proof load, in (0, 1]; CH_FASTENER_PROOF_PART is usual.
- * @param estimate      (out) Untouched on failure.
+ * @param thread         diameter_m and pitch_m > 0, the pitch at most a quarter of the diameter.
+ * @param property_class Of the bolt: sets the proof stress.
+ * @param surface        Of the thread: sets the nut factor K.
+ * @param proof_part_1   F as a part of the proof load, in (0, 1]; CH_FASTENER_PROOF_PART is usual.
+ * @param estimate       (out) Untouched on failure.
  *
  * @retval CH_E_RANGE An argument is outside the ranges above.
  *

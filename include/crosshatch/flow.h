@@ -15,6 +15,7 @@ double ch_flow_critical_ratio_1(double gamma_1);
  * Mass flow = area * p_up / sqrt(R T_up) * psi. Source: Heywood 1988, App. C, eqs. C.8, C.9.
  *
  * @param ratio_1 Pressure behind over stagnation pressure ahead, 0..1.
+ * @param gamma_1 Ratio of specific heats of the gas ahead, > 1.
  */
 double ch_flow_psi_1(double ratio_1, double gamma_1);
 

@@ -125,6 +125,7 @@ typedef struct ch_forecast {
  * data, one of the cylinder, one of its gauge, one of its day and one of the reading, each a part of its u_1. Slopes are log-normal about a common one.
  * Sampled by Gibbs steps (linear parts exactly, by Cholesky; slopes by slice sampling: Neal, Annals of Statistics 31 (2003) 705).
  *
+ * @param input    Borrowed during the call, with all it points to.
  * @param forecast (out) ch_forecast_clear() it. Untouched on failure.
  * @retval CH_E_RANGE  No sheet, sheets out of order, no figure at all, a number outside its range.
  * @retval CH_E_LIMIT  More sheets, steps or events than the limits above.
@@ -136,7 +137,9 @@ ch_status ch_forecast_run(const ch_wear_input *input, ch_forecast *forecast, ch_
 /**
  * The logarithm of a cylinder's area after `ahead_s` more seconds of running: 5 %, 50 %, 95 % of the draws.
  *
+ * @param forecast From ch_forecast_run().
  * @param cylinder 1-based.
+ * @param ahead_s  Seconds of running from now, >= 0, finite.
  * @param log_area (out) Natural logarithm of m2. Untouched on failure.
  * @retval CH_E_RANGE No such cylinder, `ahead_s` below 0, or no draws.
  * @retval CH_E_MEMORY

@@ -41,6 +41,10 @@ typedef struct ch_history_result {
 /**
  * Judge a sheet and keep what the history needs.
  *
+ * @param sheet     Borrowed during the call.
+ * @param knowledge From ch_knowledge_parse().
+ * @param options   As for ch_judge(); not NULL.
+ * @param result    (out) Plain data. Untouched on failure.
  * @retval as ch_judge.
  * Cost: that of ch_judge and some twenty runs of the cranking model.
  */
@@ -49,9 +53,21 @@ ch_status ch_history_judge(const ch_sheet *sheet, const ch_knowledge *knowledge,
 
 /** Numbers that a result is written as and read from, for a store: their count for `cylinders`. Version: CH_HISTORY_VERSION. */
 size_t ch_history_numbers(int cylinders);
-/** @param numbers (out) ch_history_numbers(result->cylinders) of them. */
+/**
+ * A result as plain numbers, to be kept and read back by ch_history_read().
+ *
+ * @param result  Of 1 to CH_CYLINDERS_MAX cylinders.
+ * @param numbers (out) ch_history_numbers(result->cylinders) of them.
+ */
 void ch_history_write(const ch_history_result *result, double numbers[]);
-/** @retval CH_E_INPUT The count or a number cannot be right. `result` is then untouched. */
+/**
+ * Read a result back.
+ *
+ * @param numbers `count` of them, as ch_history_write() gave them.
+ * @param count   Must be ch_history_numbers() of the cylinders that the first number tells.
+ * @param result  (out) Plain data. Untouched on failure.
+ * @retval CH_E_INPUT The count or a number cannot be right. `result` is then untouched.
+ */
 ch_status ch_history_read(const double numbers[], size_t count, ch_history_result *result, ch_err *err);
 
 /** Grows with whatever changes a result: what an older version kept is judged anew. */
@@ -146,12 +162,15 @@ typedef struct ch_history {
 /**
  * Put the sheets of one engine on a line.
  *
- * @param sheets   1..CH_FORECAST_SHEETS_MAX, in any order; borrowed as long as the history lives. Of one engine: stays of the same engine in
- *                 the car count together, a rebuild begins anew.
- * @param events   Of the engine, in any order: past ones count hours, those of `today` too if their running time is known.
- * @param repairs  In any order.
- * @param today    The owner's calendar day.
- * @param history  (out) some 300 kB; untouched on failure.
+ * @param sheet   `sheets` of them.
+ * @param sheets  1..CH_FORECAST_SHEETS_MAX, in any order; borrowed as long as the history lives. Of one engine: stays of the same engine in
+ *                the car count together, a rebuild begins anew.
+ * @param event   `events` of them.
+ * @param events  Of the engine, in any order: past ones count hours, those of `today` too if their running time is known.
+ * @param repair  `repairs` of them.
+ * @param repairs In any order.
+ * @param today   The owner's calendar day.
+ * @param history (out) some 300 kB; untouched on failure.
  * @retval CH_E_RANGE  No sheet, or none of them says anything of a leak area.
  * @retval CH_E_LIMIT  More sheets.
  * @retval CH_E_MEMORY
@@ -165,6 +184,8 @@ ch_status ch_history_build(const ch_history_sheet sheet[], size_t sheets, const 
  *
  * @param ladder_m2 CH_TRACE_LADDER quantiles, > 0.
  * @param fault_1   Chance that the cylinder has a fault: then the prior was wider.
+ * @param log_sound Natural logarithm of a sound cylinder's area, m2: the middle of its prior.
+ * @param u_sound_1 Standard deviation of that logarithm.
  * @param centre,u  (out) NaN where the ladder is not one.
  */
 void ch_history_evidence(const double ladder_m2[CH_TRACE_LADDER], double fault_1, double log_sound, double u_sound_1,

@@ -57,6 +57,7 @@ typedef struct ch_inspection {
  * @param inspection (out) Overwritten, not cleared first; untouched on failure. The caller clears it with ch_inspection_clear().
  * @param knowledge  ch_places of cautions refer to it. Needed only during the call.
  * @param lives      Parts that items may name. Needed only during the call.
+ * @param text       Borrowed during the call; its `name` stands in messages.
  *
  * @retval CH_E_INPUT  A rule of docs/knowledge.md is broken; with file, line and column.
  * @retval CH_E_LIMIT  Larger than the limits of tree.h.

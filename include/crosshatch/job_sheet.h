@@ -71,9 +71,12 @@ typedef struct ch_job_sheet {
 /**
  * Gather the sheet of a job.
  *
+ * @param jobs        From ch_jobs_parse(); the sheet refers to it, so it must live as long.
+ * @param drive       CH_DRIVE_REAR or CH_DRIVE_FRONT: which jobs and access hold for the car.
  * @param place       Of the job in ch_jobs.jobs.
  * @param with_access False where the access is open already, for another job.
  * @param torques     `n` figures of the owner, of this job or of others, in any order; the last of two with the same id counts.
+ * @param n           Of `torques`; 0 = none.
  * @param sheet       (out) Overwritten; untouched on failure. The caller clears it with ch_job_sheet_clear().
  *
  * @retval CH_E_RANGE The place or the drive is outside.

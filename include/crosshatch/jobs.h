@@ -205,9 +205,12 @@ const char *ch_retest_name(ch_retest_by by);
  * All access that a set of jobs needs, transitively, each step once and after the steps that it needs itself: the order of opening. Closing is
  * the reverse. The order does not depend on that of the jobs.
  *
- * @param chosen   `n` places in ch_jobs.jobs; the same one twice counts once.
- * @param access   (out) Room for ch_jobs.access_count places in ch_jobs.access. Untouched on failure.
- * @param count    (out) How many. Untouched on failure.
+ * @param jobs   From ch_jobs_parse().
+ * @param drive  CH_DRIVE_REAR or CH_DRIVE_FRONT: which jobs and access hold for the car.
+ * @param chosen `n` places in ch_jobs.jobs; the same one twice counts once.
+ * @param n      Of `chosen`; 0 = none.
+ * @param access (out) Room for ch_jobs.access_count places in ch_jobs.access. Untouched on failure.
+ * @param count  (out) How many. Untouched on failure.
  *
  * @retval CH_E_RANGE A place or the drive is outside.
  * @retval CH_E_INPUT A job does not hold for this drive.
@@ -233,6 +236,10 @@ typedef struct ch_shopping {
 /**
  * What a set of jobs and the access that it needs take to buy, with sums. What is `maybe` raises only the most.
  *
+ * @param jobs        From ch_jobs_parse().
+ * @param drive       CH_DRIVE_REAR or CH_DRIVE_FRONT: which jobs and access hold for the car.
+ * @param chosen      `n` places in ch_jobs.jobs; the same one twice counts once.
+ * @param n           Of `chosen`; 0 = none.
  * @param with_access False where the access is open already and what it takes is bought: the jobs alone.
  * @param shopping    (out) Overwritten; untouched on failure. The caller clears it with ch_shopping_clear().
  *

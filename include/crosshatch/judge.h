@@ -137,6 +137,9 @@ typedef struct ch_judge_options {
 /**
  * Judge and trace one sheet.
  *
+ * @param sheet     Borrowed during the call.
+ * @param knowledge From ch_knowledge_parse().
+ * @param options   Not NULL; what its `traced` points to is borrowed during the call.
  * @param judgement (out) plain data, some 60 kB; untouched on failure.
  * @retval CH_E_INPUT No dry, wet or leak-down reading; an observation that knowledge does not have.
  * @retval CH_E_RANGE, CH_E_CONVERGE, CH_E_MEMORY from below.
@@ -153,6 +156,8 @@ ch_status ch_judge(const ch_sheet *sheet, const ch_knowledge *knowledge, const c
  * doubt at its centre), below_minimum, chance_below_minimum_1, repeat_gain_1, the rest NaN; pooled_*, lowest, highest, ratio_*,
  * chance_below_75_1, rule, chosen_rule, question, repeat_cylinder, assumed. `verdict` is CH_VERDICT_UNCLEAR without a reason, `trace` zero.
  *
+ * @param sheet     Borrowed during the call.
+ * @param options   Not NULL; `traced` is not looked at.
  * @param judgement (out) Untouched on failure.
  * @retval CH_E_INPUT No dry, wet or leak-down reading.
  * @retval CH_E_RANGE, CH_E_CONVERGE, CH_E_MEMORY from below.

@@ -56,6 +56,7 @@ typedef struct ch_part_lives {
  *
  * @param lives (out) Overwritten, not cleared first; untouched on failure. The caller clears it with ch_part_lives_clear().
  * @param jobs  ch_places of jobs refer to it. Needed only during the call.
+ * @param text  Borrowed during the call; its `name` stands in messages.
  *
  * @retval CH_E_INPUT  A rule of docs/knowledge.md is broken; with file, line and column.
  * @retval CH_E_LIMIT  Larger than the limits of tree.h.

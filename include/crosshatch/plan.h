@@ -91,6 +91,8 @@ typedef struct ch_plan {
  * Read a plan, YAML or JSON, every key checked (docs/winter.md lists them).
  *
  * @param name   Shown in messages. `.json` at its end: strict JSON.
+ * @param text   Borrowed during the call.
+ * @param length Bytes of `text`; need not end in NUL.
  * @param today  Days before this one are refused, unless the plan has a `today` of its own, which then counts. Not given: not checked.
  * @param plan   (out) The caller clears it. Untouched on failure.
  * @retval CH_E_INPUT  With line and column: not a plan; an unknown key or name, the nearest right one named; a negative amount; needs that go
@@ -104,6 +106,7 @@ ch_status ch_plan_parse(const char *name, const char *text, size_t length, ch_da
  * Append a plan as YAML of version 1, such that ch_plan_parse() reads an equal one: item by item, links and amounts included. A plan need not
  * come from there: the caller may fill in the struct, with `guessed` for the hours of each item (`hours` is not looked at).
  *
+ * @param plan As ch_plan_parse() gives it, or as filled in by the caller.
  * @param text Holds a part of the plan on failure.
  * @retval CH_E_INPUT A link to a step or job whose name another item takes away (steps go first in `needs`, jobs in `after`).
  * @retval as ch_text_check().

@@ -25,6 +25,7 @@ typedef struct ch_prediction {
  * ch_cranking_run() at CH_CRANKING_TOLERANCE. With the throttle shut the intake's pressure is that of an engine whose cylinders all have the mean
  * leak areas. Readings on the sheet are not looked at.
  *
+ * @param sheet      Borrowed during the call.
  * @param prediction (out) Untouched on failure.
  * @retval CH_E_RANGE, CH_E_CONVERGE as the functions named above.
  * Cost: no allocation; about a millisecond for each cylinder that differs.

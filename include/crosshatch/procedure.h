@@ -100,6 +100,7 @@ typedef struct ch_procedures {
  * @param procedures (out) Overwritten, not cleared first; untouched on failure. The caller clears it with ch_procedures_clear().
  * @param knowledge  ch_places of cautions refer to it. Needed only during the call.
  * @param texts      `count` of them, in any order; needed only during the call.
+ * @param count      Of `texts`.
  *
  * @retval CH_E_INPUT  A rule of docs/procedures.md is broken; with file, line and column.
  * @retval CH_E_LIMIT  Larger than the limits of tree.h, or more than CH_PROCEDURES_MAX texts or CH_PROCEDURE_THINGS_MAX things.
@@ -120,8 +121,9 @@ const ch_procedure_step *ch_procedure_step_find(const ch_procedure *procedure, c
 /**
  * Append a text of a step or a thing with `{cylinder}` replaced by the number.
  *
- * @param cylinder As people count, from 1.
- * @param to       Failures stick to it: ch_text_check().
+ * @param template_text UTF-8 with a NUL at its end; where it has no `{cylinder}` it is appended as it is.
+ * @param cylinder      As people count, from 1.
+ * @param to            Failures stick to it: ch_text_check().
  */
 void ch_procedure_fill(const char *template_text, int cylinder, ch_text *to);
 

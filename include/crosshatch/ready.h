@@ -71,7 +71,10 @@ typedef struct ch_ready {
  * Look at everything.
  *
  * @param today        Counts against dates; the event's day where one is planned and is later.
+ * @param part         `parts` of them, borrowed; `ready` refers to them. May be NULL where none.
+ * @param parts        Of `part`; 0 = none.
  * @param opens        Things taken off and not put back.
+ * @param event        Not NULL; day of year 0 = none is planned.
  * @param over_fault_1 NaN = no forecast.
  * @param ready        (out) plain data; untouched on failure.
  * @retval CH_E_LIMIT More than CH_READY_DUE_MAX parts.

@@ -30,9 +30,10 @@ typedef struct ch_line {
 /**
  * Least-squares line.
  *
- * @param x,y  n points, n >= 2, with at least two different x.
- * @param u_y  NULL, or n standard uncertainties > 0.
- * @param out  (out) Untouched on failure.
+ * @param x,y n points, n >= 2, with at least two different x.
+ * @param u_y NULL, or n standard uncertainties > 0.
+ * @param n   Of each of the arrays.
+ * @param out (out) Untouched on failure.
  * @retval CH_E_RANGE Too few points, all x alike, a value not finite, a u_y not > 0.
  *
  * Source: GUM (JCGM 100:2008) H.3.2, eqs. H.13; with weights NIST/SEMATECH e-Handbook 4.1.4.3 and 4.4.3.3.
@@ -80,6 +81,9 @@ ch_status ch_least_squares(const double a[], const double y[], const double u_y[
  * uncertainty where that is known.
  *
  * @param parameter p values. @param residual (out) n values.
+ * @param n         Of `residual`.
+ * @param p         Of `parameter`.
+ * @param context   As given to ch_curve_fit().
  * @return false where the model does not exist there; the fit then steps back.
  */
 typedef bool (*ch_residuals)(const double parameter[], size_t p, void *context, double residual[], size_t n);
@@ -125,6 +129,7 @@ enum { CH_TREND_EXACT_MAX = 40, CH_TREND_READINGS_MAX = 5000 };
  * Is there a trend, and how steep is it? Ranks only, so one wild reading does little.
  *
  * @param t,y          n readings in any order; those with NaN in either are left out.
+ * @param n            Of each of `t` and `y`, at most CH_TREND_READINGS_MAX.
  * @param confidence_1 Of the slope's interval, (0, 1).
  * @param out          (out) Untouched on failure.
  * @retval CH_E_RANGE  Fewer than two known readings, an infinite value, confidence outside (0, 1).

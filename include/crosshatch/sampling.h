@@ -81,6 +81,7 @@ double ch_log_sum_exp(const double x[], size_t n);
  * Weights that add up to 1 from logarithms of unnormalised weights.
  *
  * @param log_weight Finite or -infinity. @param weight (out) May be the same array. Untouched on failure.
+ * @param n          Of each of the arrays, >= 1.
  * @retval CH_E_RANGE n = 0, a NaN or +infinity, or all weights zero.
  */
 ch_status ch_weights_from_logs(const double log_weight[], size_t n, double weight[], ch_err *err);
@@ -95,7 +96,9 @@ double ch_effective_sample_size(const double weight[], size_t n);
  * Systematic resampling: m draws from n weighted ones, each i taken floor or ceil of m w_i times, in order of index.
  *
  * @param weight  >= 0, sum > 0; need not add up to 1.
+ * @param n       Of `weight`.
  * @param start_1 One uniform number in (0, 1); the only randomness.
+ * @param m       Draws wanted, of `index`.
  * @param index   (out) m indices, ascending. Untouched on failure.
  * @retval CH_E_RANGE A weight negative or not finite, all zero, or start outside (0, 1).
  *

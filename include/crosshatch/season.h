@@ -74,6 +74,7 @@ typedef struct ch_season {
 /**
  * Work everything out.
  *
+ * @param input  Borrowed during the call; its sheets and events as long as the season.
  * @param season (out) some 500 kB, best on the heap; ch_season_clear() it. Untouched on failure. Borrows the input's sheets and events.
  * @retval as ch_history_build, ch_forecast_run, ch_decision_run.
  */

@@ -55,8 +55,9 @@ typedef struct ch_selected {
  * Of choices with equal gain that with the least work is taken, then that with the least money, then that which has the earlier item where
  * two first differ. (With tens of thousands of choices of equal gain the search for the last of these ends early; the gain stays the best.)
  *
- * @param chosen   (out) `count` flags. Untouched on failure and where nothing is possible.
- * @param selected (out) Untouched on failure.
+ * @param selection Borrowed during the call.
+ * @param chosen    (out) `count` flags. Untouched on failure and where nothing is possible.
+ * @param selected  (out) Untouched on failure.
  * @retval CH_E_RANGE  A negative amount, an index beyond the items, sums beyond the ranges above.
  * @retval CH_E_LIMIT  More items than CH_SELECTION_ITEMS_MAX.
  * @retval CH_E_MEMORY

@@ -65,7 +65,9 @@ typedef struct ch_setup {
 /**
  * Fill a setup from a sheet.
  *
+ * @param sheet           Borrowed during the call.
  * @param unstated_lift_m The lift at which valve timing is taken to hold where the sheet gives timing but no lift, m.
+ * @param setup           (out) Plain data. Untouched on failure.
  * @retval CH_E_RANGE  The pieces do not make an engine (rod shorter than the crank, timing that never closes ...), naming them.
  */
 ch_status ch_setup_from_sheet(const ch_sheet *sheet, double unstated_lift_m, ch_setup *setup, ch_err *err);

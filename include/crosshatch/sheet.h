@@ -176,6 +176,7 @@ void ch_sheet_clear(ch_sheet *sheet);
  *
  * @param name   Shown in messages; usually the file's name.
  * @param text   `length` bytes, at most CH_SHEET_BYTES_MAX.
+ * @param length Bytes of `text`; need not end in NUL.
  * @param sheet  (out) Initialised by the call; holds nothing to clear on failure.
  *
  * @retval CH_E_INPUT  With file, line and column of the offending key or value: not UTF-8, not YAML, unknown key (the nearest right one
@@ -192,7 +193,10 @@ enum { CH_SHEET_BYTES_MAX = 4 * 1024 * 1024 };
  * spelling), order of rows, bare numbers under the same `units` block; reading the text again gives an equal sheet, and writing
  * that one the same bytes.
  *
+ * @param sheet  Left as it is.
+ * @param json   True = JSON, false = YAML.
  * @param text   (out) Newly allocated, the caller frees it with free(); NUL behind its `length` bytes. Untouched on failure.
+ * @param length (out) Bytes of `text` without its NUL. Untouched on failure.
  *
  * @retval CH_E_LIMIT  Longer than CH_SHEET_BYTES_MAX, so that it could not be read back.
  * @retval CH_E_RANGE  A quantity that no text gave (its `number` is empty): make quantities with ch_quantity_parse().
@@ -211,7 +215,9 @@ double ch_gauge_limit_pa(const ch_sheet_gauge *gauge, double reading_gauge_pa);
  * Read an accuracy: "2 % of span" (also "of full scale"), "2 %" (of span), "1 % of reading", "grade B" (ASME B40.100: 4A, 3A, 2A, 1A, A,
  * B, C, D), "class 1.6" (EN 837-1: 0.1, 0.25, 0.6, 1, 1.6, 2.5, 4). Above 0 and at most 25 %.
  *
- * @param gauge (in, out) accuracy_kind, accuracy and grade are set; untouched on failure.
+ * @param text   `length` bytes, borrowed during the call; spaces around are free.
+ * @param length Bytes of `text`; need not end in NUL.
+ * @param gauge  (in, out) accuracy_kind, accuracy and grade are set; untouched on failure.
  * @retval CH_E_INPUT
  */
 ch_status ch_gauge_accuracy_parse(const char *text, size_t length, ch_sheet_gauge *gauge, ch_err *err);

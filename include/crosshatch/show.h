@@ -33,6 +33,9 @@ void ch_show_prediction_text(const ch_sheet *sheet, const ch_prediction *predict
  * the inputs that took part and that the sheet does not give, as the sheet's keys are named. `working` adds the inputs as used
  * ("working") and each cylinder's "leaks_mm2".
  *
+ * @param prediction From ch_predict().
+ * @param working    True = with the inputs and the leaks.
+ * @param text       (out) Appended to; may hold a part of the answer on failure.
  * @retval CH_E_MEMORY
  * @retval CH_E_LIMIT
  */
@@ -60,6 +63,9 @@ void ch_show_judgement_text(const ch_show_judged *judged, const ch_show_style *s
  * Append a judgement as JSON (RFC 8259), 10 significant digits; pressures kPa gauge, areas mm2, NaN as null, cylinder 0 (the engine as a
  * whole) as null. crosshatch-judge(1) lists the names. `working` adds the object "working".
  *
+ * @param judged  All of it but `reason` and `beside` not NULL.
+ * @param working True = with the inputs and what else the numbers came from.
+ * @param text    (out) Appended to; may hold a part of the answer on failure.
  * @retval CH_E_MEMORY
  * @retval CH_E_LIMIT
  */

@@ -23,7 +23,9 @@ const char *ch_show_wet_rise(const ch_beside_cylinder *cylinder, char buffer[CH_
  * Dry against wet: for each cylinder that was read both ways a filled bar for dry, a hatched one for wet, and a dotted mark as far as the
  * room that the oil takes lifts the reading by itself, where its dose is known.
  *
- * @param svg (out) Open and closed by the call; ch_svg_clear() it, also on failure.
+ * @param beside   From ch_beside_sheet().
+ * @param pressure Unit of the scale and of the words; not NULL.
+ * @param svg      (out) Open and closed by the call; ch_svg_clear() it, also on failure.
  * @retval CH_E_MEMORY, CH_E_LIMIT
  */
 ch_status ch_show_wet_svg(const ch_beside *beside, const ch_unit *pressure, ch_svg *svg, ch_err *err);
@@ -32,7 +34,9 @@ ch_status ch_show_wet_svg(const ch_beside *beside, const ch_unit *pressure, ch_s
  * Pump-up by stroke: for each cylinder whose first stroke was noted, its first and its final reading with a line between, over the
  * dotted curve of a sound cylinder. All cylinders have the same scale.
  *
- * @param svg (out) As above.
+ * @param beside   From ch_beside_sheet().
+ * @param pressure Unit of the scale and of the words; not NULL.
+ * @param svg      (out) As above.
  * @retval CH_E_MEMORY, CH_E_LIMIT
  */
 ch_status ch_show_strokes_svg(const ch_beside *beside, const ch_unit *pressure, ch_svg *svg, ch_err *err);

@@ -44,6 +44,8 @@ const char *ch_show_count(const ch_shopping_line *line, char text[CH_SHOW_SENTEN
  * the owner's manual has them or a line to write them on, what goes back, and the re-test that closes the job.
  *
  * @param jobs, knowledge What the sheet was made from.
+ * @param sheet           From ch_job_sheet_make().
+ * @param style           `columns` and `colour` are looked at.
  * @param text            Failures stick to it: ch_text_check().
  */
 void ch_show_job_sheet(const ch_jobs *jobs, const ch_knowledge *knowledge, const ch_job_sheet *sheet,
@@ -56,7 +58,10 @@ void ch_show_shopping(const ch_jobs *jobs, const ch_shopping *shopping, const ch
  * Write the sheet of a job up as a document, to be printed and ticked off: the same parts in the same order as the text, cautions written out at the
  * first step that they belong to and named in short at later ones.
  *
- * @param document (out) The caller frees it with ch_document_free(); untouched on failure.
+ * @param jobs      What the sheet was made from.
+ * @param knowledge The one that `jobs` was parsed with: cautions are places in it.
+ * @param sheet     From ch_job_sheet_make().
+ * @param document  (out) The caller frees it with ch_document_free(); untouched on failure.
  * @retval CH_E_MEMORY, CH_E_LIMIT
  */
 ch_status ch_report_job_sheet(const ch_jobs *jobs, const ch_knowledge *knowledge, const ch_job_sheet *sheet,

@@ -36,6 +36,8 @@ void ch_show_ready_text(const ch_show_ready *shown, const ch_show_style *style, 
  * Append `{"ready": true, "open": ["coil 3"], "due": [{"what": "", "by": "", "left": 0, "unit": ""}], ...}` (RFC 8259). `by` is the day for limits by
  * date, else what is counted; crosshatch-ready(1) lists the names.
  *
+ * @param shown Borrowed during the call.
+ * @param text  (out) Appended to; may hold a part of the answer on failure.
  * @retval CH_E_MEMORY
  * @retval CH_E_LIMIT
  */
@@ -54,6 +56,7 @@ void ch_show_part_limit(const ch_ready_part *part, const ch_life_limit *limit, c
  * Build the check sheet: what is open and due, then the inspection list by area, each item behind its cautions, with a box for each time it is
  * looked at; the wheels' torque after the first session among them.
  *
+ * @param shown    `car` may be NULL, and `open` where `opens` is 0; nothing else.
  * @param document (out) ch_document_free() it. Untouched on failure.
  * @retval CH_E_MEMORY, CH_E_LIMIT
  */

@@ -26,6 +26,8 @@ void ch_show_season_text(const ch_show_season *shown, const ch_show_style *style
  * Append it as JSON (RFC 8259), 10 significant digits; areas mm2, pressures kPa gauge, hours h, NaN and never as null. crosshatch-season(1)
  * lists the names.
  *
+ * @param shown Borrowed during the call.
+ * @param text  (out) Appended to; may hold a part of the answer on failure.
  * @retval CH_E_MEMORY
  * @retval CH_E_LIMIT
  */
@@ -57,6 +59,7 @@ const char *ch_show_assumed(const ch_show_season *shown, const ch_assumption *as
  * Leak area of one cylinder over the engine's running time, on a logarithmic scale in mm2: each sheet's median with its interval from 5 % to
  * 95 %, the forecast's to the end of the horizon, the watch and the fault limit, and where the engine was open or a step was found.
  *
+ * @param shown    Its season is looked at.
  * @param cylinder 1-based.
  * @param svg      (out) As ch_show_engine_svg().
  * @retval CH_E_MEMORY, CH_E_LIMIT
@@ -70,7 +73,8 @@ enum { CH_SHOW_SWINGS = 8 };
  * What the answer hangs on: for each of the CH_SHOW_SWINGS assumptions that move it most, the lead of the cheapest choice with the assumption at
  * its low end (hatched) and at its high end (filled); left of the dashed line another choice is cheaper.
  *
- * @param svg (out) As ch_show_engine_svg().
+ * @param shown Its season and assumptions are looked at.
+ * @param svg   (out) As ch_show_engine_svg().
  * @retval CH_E_MEMORY, CH_E_LIMIT
  */
 ch_status ch_show_sensitivity_svg(const ch_show_season *shown, ch_svg *svg, ch_err *err);

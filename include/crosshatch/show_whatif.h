@@ -37,12 +37,20 @@ void ch_show_whatif_why(const ch_whatif *whatif, ch_whatif_input input, const ch
 /**
  * The gauge's reading after each compression stroke: before dotted, now solid. Where nothing is changed, one line.
  *
- * @param svg (out) Open and closed by the call; ch_svg_clear() it, also on failure.
+ * @param whatif   From ch_whatif_compute().
+ * @param pressure Unit of the scale and of the words; not NULL.
+ * @param svg      (out) Open and closed by the call; ch_svg_clear() it, also on failure.
  * @retval CH_E_MEMORY, CH_E_LIMIT
  */
 ch_status ch_show_pumpup_svg(const ch_whatif *whatif, const ch_unit *pressure, ch_svg *svg, ch_err *err);
 
-/** Pressure in the cylinder over the crank angle of the last stroke, likewise; a dot where the intake valve is on its seat. */
+/**
+ * Pressure in the cylinder over the crank angle of the last stroke, likewise; a dot where the intake valve is on its seat.
+ *
+ * @param whatif   From ch_whatif_compute().
+ * @param pressure Unit of the scale and of the words; not NULL.
+ * @param svg      (out) Opened and closed by the call; ch_svg_clear() it, also on failure.
+ */
 ch_status ch_show_cycle_svg(const ch_whatif *whatif, const ch_unit *pressure, ch_svg *svg, ch_err *err);
 
 #endif

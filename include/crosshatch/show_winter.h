@@ -58,7 +58,9 @@ void ch_show_winter_drop(const ch_plan *plan, const ch_winter_drop *drop, char s
  * The calendar drawn, a row a week: how full each day is, the nights on which the car stands apart, the day to be ready for (dotted). The first
  * 53 weeks that have days, up to the last work; for a plan with days.
  *
- * @param svg (out) As ch_show_engine_svg().
+ * @param plan   The one that was answered, with days.
+ * @param winter From ch_winter_answer().
+ * @param svg    (out) As ch_show_engine_svg().
  * @retval CH_E_MEMORY, CH_E_LIMIT
  */
 ch_status ch_show_calendar_svg(const ch_plan *plan, const ch_winter *winter, ch_svg *svg, ch_err *err);
@@ -67,6 +69,8 @@ ch_status ch_show_calendar_svg(const ch_plan *plan, const ch_winter *winter, ch_
  * Write the answer up as a document to be printed and ticked off: what it comes to, the calendar with a box for each piece of work, what to order,
  * why each job is in or out.
  *
+ * @param plan     The one that was answered.
+ * @param winter   From ch_winter_answer().
  * @param document (out) The caller frees it with ch_document_free(); untouched on failure.
  * @retval CH_E_MEMORY, CH_E_LIMIT
  */
@@ -78,6 +82,9 @@ void ch_show_winter_text(const ch_plan *plan, const ch_winter *winter, const ch_
 /**
  * Append the answer as JSON (RFC 8259). crosshatch-winter(1) lists the names.
  *
+ * @param plan   The one that was answered.
+ * @param winter From ch_winter_answer().
+ * @param text   (out) Appended to; may hold a part of the answer on failure.
  * @retval CH_E_MEMORY
  * @retval CH_E_LIMIT
  */
@@ -96,6 +103,9 @@ void ch_show_winter_shopping(const ch_plan *plan, const ch_winter *winter, ch_te
  * Append the calendar as iCalendar (RFC 5545): an all-day event for each day of work. The same plan gives the same identifiers, so that a
  * calendar that reads it again changes its events and does not double them.
  *
+ * @param plan   The one that was answered.
+ * @param winter From ch_winter_answer().
+ * @param text   (out) Appended to, lines end in CR LF; may hold a part of the calendar on failure.
  * @retval CH_E_MEMORY
  */
 ch_status ch_show_winter_ics(const ch_plan *plan, const ch_winter *winter, ch_text *text, ch_err *err);

@@ -57,7 +57,9 @@ ch_status ch_fail(ch_err *err, ch_status status, const char *right, const char *
 /**
  * Add where a reported failure happened. Parts that are already set stay as they are.
  *
- * @param file May be NULL.
+ * @param file   May be NULL.
+ * @param line   From 1; 0 or less = unknown, and the column does not count.
+ * @param column From 1.
  */
 void ch_err_locate(ch_err *err, const char *file, long line, long column);
 
@@ -65,6 +67,9 @@ void ch_err_locate(ch_err *err, const char *file, long line, long column);
  * Write `file:line:column: what is wrong: what would be right` (without the parts that are unknown), one line, no newline at its
  * end, cut to `size`. Control characters inside the parts are shown as `?`, so that a hostile file cannot drive the
  * terminal.
+ *
+ * @param text (out) `size` bytes, of which the last is NUL.
+ * @param size Of `text`; 0 = nothing is written.
  */
 void ch_err_format(const ch_err *err, char *text, unsigned long size);
 

@@ -40,10 +40,14 @@ typedef struct ch_suggestion {
  * A cause that several jobs cure counts in full for the cheapest of them and for those that exclude it; for a job that could be done beside the
  * cheapest it counts nothing, so that no cause is paid for twice.
  *
- * @param hour_value What an hour of the owner's is worth, money; NaN = the usual figure of the assumptions.
- * @param cause      `n` causes, at most CH_SUGGEST_CAUSES_MAX; where an id stands twice the greater chance counts.
- * @param suggestion (out) Room for jobs->jobs_count; the one that saves most first, then the earlier in jobs. Untouched on failure.
- * @param count      (out) How many. Untouched on failure.
+ * @param jobs        From ch_jobs_parse().
+ * @param assumptions As the owner has them; the usual figure of each is taken.
+ * @param drive       CH_DRIVE_REAR or CH_DRIVE_FRONT: which jobs and access hold for the car.
+ * @param hour_value  What an hour of the owner's is worth, money; NaN = the usual figure of the assumptions.
+ * @param cause       `n` causes, at most CH_SUGGEST_CAUSES_MAX; where an id stands twice the greater chance counts.
+ * @param n           Of `cause`, at most CH_SUGGEST_CAUSES_MAX.
+ * @param suggestion  (out) Room for jobs->jobs_count; the one that saves most first, then the earlier in jobs. Untouched on failure.
+ * @param count       (out) How many. Untouched on failure.
  * @retval CH_E_RANGE  A chance outside 0..1, more causes than the limit, a drive outside the enum.
  * @retval CH_E_MEMORY
  */
@@ -53,6 +57,8 @@ ch_status ch_suggest(const ch_jobs *jobs, const ch_assumptions *assumptions, ch_
 /**
  * What a job costs by itself: its parts and hours, those of what it requires, and all access.
  *
+ * @param jobs       From ch_jobs_parse().
+ * @param drive      CH_DRIVE_REAR or CH_DRIVE_FRONT: which jobs and access hold for the car.
  * @param job        Place in jobs->jobs.
  * @param hour_value What an hour is worth, money.
  * @param alone      (out) Money; NaN where the job, or one that it requires, does not hold for the drive. Untouched on failure.

@@ -58,6 +58,7 @@ void ch_sort(double x[], size_t n);
  * Quantile of an ordered sample by linear interpolation between order statistics at (n - 1) p ("type 7").
  *
  * @param sorted Upwards, n values.
+ * @param n      Of `sorted`.
  * @param p_1    0..1.
  * @return NaN for n = 0 or p outside 0..1.
  *
@@ -68,6 +69,8 @@ double ch_quantile_sorted(const double sorted[], size_t n, double p_1);
 /**
  * Summarise x[0..n-1], in the order taken.
  *
+ * @param x   `n` values, finite.
+ * @param n   Of `x`, >= 1.
  * @param out (out) Untouched on failure.
  * @retval CH_E_RANGE  n = 0, a value not finite, or squares that overflow.
  * @retval CH_E_MEMORY
@@ -94,8 +97,10 @@ ch_status ch_anova_one_way(const double y[], const size_t group_size[], size_t g
  * Pooled standard deviation of groups of unequal sizes: sqrt(sum (n_i - 1) s_i^2 / sum (n_i - 1)).
  * Groups of none or one add nothing. Without any repeat the sd is unknown: NaN, with 0 degrees of freedom, and success.
  *
- * @param y  As for ch_anova_one_way; groups may be 0.
- * @param sd (out) Same unit as y. @param df (out) Degrees of freedom. Both untouched on failure.
+ * @param y          As for ch_anova_one_way; groups may be 0.
+ * @param group_size `groups` sizes, 0 allowed.
+ * @param groups     Of `group_size`.
+ * @param sd         (out) Same unit as y. @param df (out) Degrees of freedom. Both untouched on failure.
  * @retval CH_E_RANGE A value is not finite.
  *
  * Source: NIST/SEMATECH e-Handbook 7.4.3; ISO 5725-2:2019 (repeatability variance).
@@ -106,6 +111,7 @@ ch_status ch_pooled_sd(const double y[], const size_t group_size[], size_t group
  * Critical value of the two-sided Grubbs statistic max |x - mean| / s:
  * (n - 1)/sqrt(n) sqrt(t^2/(n - 2 + t^2)), t the upper alpha/(2n) quantile of Student's t with n - 2 degrees of freedom.
  *
+ * @param n       Readings, 3 or more.
  * @param alpha_1 Chance of a false alarm, (0, 1); 0.05 is usual, 0.01 for the stronger mark of ISO 5725-2.
  * @return NaN for n < 3 or alpha outside (0, 1).
  *
@@ -125,9 +131,11 @@ double ch_grubbs_critical(size_t n, double alpha_1);
  *         Neither reading is named, since two cannot tell which is wrong.
  * n < 2:  nothing to judge: success, statistic NaN, not flagged.
  *
+ * @param x                   `n` readings of one group, finite.
+ * @param n                   Of `x`.
  * @param pooled_sd,pooled_df Repeatability from elsewhere, same unit as x; NaN and 0 where unknown. Used for n = 2 only.
- * @param alpha_1 Chance of a false alarm, (0, 1).
- * @param out     (out) Untouched on failure.
+ * @param alpha_1             Chance of a false alarm, (0, 1).
+ * @param out                 (out) Untouched on failure.
  * @retval CH_E_RANGE A value is not finite or alpha is outside (0, 1).
  *
  * Source: as ch_grubbs_critical; for two repeats ISO 5725-6:1994, clause 4 (repeatability limit and critical difference).

@@ -40,14 +40,22 @@ typedef struct ch_svg {
 /**
  * Begin a drawing. Lengths everywhere are in its own user units, x to the right and y down; ch_svg_clear() it.
  *
+ * @param svg         (out) Overwritten, not cleared first.
  * @param name        a-z and -, unique among the drawings of a page: names the ids.
+ * @param width       User units, > 0.
+ * @param height      User units, > 0.
  * @param title       What it shows, short; escaped.
  * @param description The same facts in words; escaped.
  */
 void ch_svg_open(ch_svg *svg, const char *name, double width, double height, const char *title,
                  const char *description);
 
-/** End it. @retval CH_E_MEMORY, CH_E_LIMIT (longer than CH_SVG_MAXIMUM): whatever failed first since ch_svg_open(). */
+/**
+ * End it.
+ *
+ * @param svg As opened; nothing is drawn on it afterwards.
+ * @retval CH_E_MEMORY, CH_E_LIMIT (longer than CH_SVG_MAXIMUM): whatever failed first since ch_svg_open().
+ */
 ch_status ch_svg_close(ch_svg *svg, ch_err *err);
 
 /** Give the memory back; fine on a cleared one. */
@@ -71,7 +79,9 @@ void ch_svg_words(ch_svg *svg, ch_svg_look look, ch_svg_anchor anchor, double x,
  * limits. Where the sheet says vee or flat, the first half of the cylinders stands in one bank and the second in the other (DIN 73021
  * numbers a bank through before the next); in-line and unstated ones stand in a row.
  *
- * @param svg (out) Open and closed by the call; ch_svg_clear() it, also on failure.
+ * @param judged   Its sheet and judgement are looked at.
+ * @param pressure Unit of the scale and of the words; not NULL.
+ * @param svg      (out) Open and closed by the call; ch_svg_clear() it, also on failure.
  * @retval CH_E_MEMORY, CH_E_LIMIT
  */
 ch_status ch_show_engine_svg(const ch_show_judged *judged, const ch_unit *pressure, ch_svg *svg, ch_err *err);
@@ -79,15 +89,26 @@ ch_status ch_show_engine_svg(const ch_show_judged *judged, const ch_unit *pressu
 /**
  * Leak area of each cylinder: the interval from 5 % to 95 % and the median, on a logarithmic scale in mm2.
  *
- * @param svg (out) As above.
+ * @param judged Its judgement is looked at.
+ * @param svg    (out) As above.
  * @retval CH_E_MEMORY, CH_E_LIMIT
  */
 ch_status ch_show_leaks_svg(const ch_show_judged *judged, ch_svg *svg, ch_err *err);
 
-/** What a look stands for, as a small drawing for a legend; hidden from those who do not see it, since the words stand beside it. */
+/**
+ * What a look stands for, as a small drawing for a legend; hidden from those who do not see it, since the words stand beside it.
+ *
+ * @param look Any of the enum.
+ * @param svg  (out) Opened and closed by the call; ch_svg_clear() it, also on failure.
+ */
 ch_status ch_show_sample_svg(ch_svg_look look, ch_svg *svg, ch_err *err);
 
-/** A chance from 0 to 1 as a bar, for beside its number; hidden likewise. */
+/**
+ * A chance from 0 to 1 as a bar, for beside its number; hidden likewise.
+ *
+ * @param chance_1 Below 0, or NaN, is drawn as 0, above 1 as 1.
+ * @param svg      (out) Opened and closed by the call; ch_svg_clear() it, also on failure.
+ */
 ch_status ch_show_bar_svg(double chance_1, ch_svg *svg, ch_err *err);
 
 #endif

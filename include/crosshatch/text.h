@@ -45,7 +45,11 @@ void ch_text_appendf(ch_text *text, const char *format, ...) __attribute__((form
 /** The text so far, NUL-terminated, "" where empty. Lives until the next append or clear. Never NULL. */
 const char *ch_text_string(const ch_text *text);
 
-/** The status that stuck; a failure is also reported through `err` (may be NULL). */
+/**
+ * The status that stuck; a failure is also reported through `err` (may be NULL).
+ *
+ * @param text Asked; nothing is changed.
+ */
 ch_status ch_text_check(const ch_text *text, ch_err *err);
 
 /**
@@ -69,7 +73,9 @@ void ch_text_excerpt(const char *bytes, size_t length, char *excerpt, size_t siz
  * Source: Lowrance and Wagner, An Extension of the String-to-String Correction Problem, Journal of the ACM 22 (1975), 177-183.
  *
  * @param word   `length` bytes; more than 64 are near nothing.
+ * @param length Bytes of `word`; need not end in NUL.
  * @param words  `n` NUL-terminated words, of which those beyond 64 bytes are passed over.
+ * @param n      Of `words`.
  * @return An element of `words`, or NULL where none is near.
  */
 const char *ch_nearest_word(const char *word, size_t length, const char *const *words, size_t n);

@@ -63,8 +63,11 @@ typedef struct ch_trace {
 /**
  * Trace a sheet.
  *
- * @param setup    From ch_setup_from_sheet with CH_PRIOR_UNSTATED_LIFT_M.
- * @param trace    (out) untouched on failure.
+ * @param sheet     Borrowed during the call.
+ * @param setup     From ch_setup_from_sheet with CH_PRIOR_UNSTATED_LIFT_M.
+ * @param knowledge From ch_knowledge_parse(); `trace` refers to it, so it must live as long.
+ * @param options   Not NULL.
+ * @param trace     (out) untouched on failure.
  * @retval CH_E_INPUT  A row names an observation that knowledge does not have; with the row's line, and the nearest name.
  * @retval CH_E_MEMORY, CH_E_RANGE, CH_E_CONVERGE
  */
@@ -83,7 +86,10 @@ void ch_trace_write(const ch_trace *trace, const ch_knowledge *knowledge, ch_tex
 /**
  * Read it back, equal to the last bit.
  *
- * @param trace (out) untouched on failure.
+ * @param bytes     `length` of them, as ch_trace_write() gave them.
+ * @param length    Of `bytes`.
+ * @param knowledge The one that the trace was written with.
+ * @param trace     (out) untouched on failure.
  * @retval CH_E_INPUT Not written by ch_trace_write() of this version, cut, changed, or of another knowledge.
  */
 ch_status ch_trace_read(const char *bytes, size_t length, const ch_knowledge *knowledge, ch_trace *trace, ch_err *err);
@@ -103,8 +109,13 @@ enum { CH_TRACE_REASONS_MAX = 24 };
 /**
  * Why the tracing says what it says of one cylinder: every kind of evidence taken away in turn, weightiest first.
  *
- * @param cylinder 1-based, of the sheet's engine.
- * @param reason   (out) room for CH_TRACE_REASONS_MAX.
+ * @param sheet     Borrowed during the call.
+ * @param setup     As for ch_trace_run().
+ * @param knowledge As for ch_trace_run().
+ * @param options   As for ch_trace_run().
+ * @param cylinder  1-based, of the sheet's engine.
+ * @param reason    (out) room for CH_TRACE_REASONS_MAX.
+ * @param count     (out) Of `reason`.
  * @retval as ch_trace_run; CH_E_RANGE where there is no such cylinder.
  * Cost: one ch_trace_run for each kind of evidence on the sheet, and one more.
  */

@@ -45,6 +45,7 @@ typedef struct ch_tree ch_tree;
  *
  * @param name   Shown in messages, usually the file's name. If it ends in `.json`, the text must be JSON and nothing laxer.
  * @param text   `length` bytes; a UTF-8 byte-order mark is skipped; LF, CR LF and CR end a line.
+ * @param length Bytes of `text`; need not end in NUL.
  * @param tree   (out) The caller frees it with ch_tree_free(). Untouched on failure.
  *
  * @retval CH_E_INPUT  With line and column: empty, a NUL or another control character (binary), not UTF-8, not YAML or JSON, or one of

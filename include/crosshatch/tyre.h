@@ -20,7 +20,9 @@ typedef struct ch_tyre {
  * Read a size designation: "195/50R15", "195/50 ZR 15 82V", "P205/55R16", "175R14" (no aspect ratio: 0.82), small letters too. What follows the rim
  * diameter behind a space (load index, speed symbol) is free.
  *
- * @param tyre (out) Untouched on failure.
+ * @param text   `length` bytes, borrowed during the call.
+ * @param length Bytes of `text`; need not end in NUL.
+ * @param tyre   (out) Untouched on failure.
  * @retval CH_E_INPUT Not such a designation, or outside 105 to 455 mm, 20 to 100 %, rims of 8 to 28 in.
  * Source: ISO 4000-1 and UN Regulation 30, paragraphs 2 and 6.1 (designation, nominal rim diameters); from memory.
  */

@@ -39,8 +39,10 @@ typedef struct ch_component {
 /**
  * Combined standard uncertainty and its effective degrees of freedom (Welch-Satterthwaite) of independent inputs, first order.
  *
- * @param u_c    (out) Result's unit. @param df_eff (out) > 0; INFINITY where no finite one contributes. May each be NULL.
- *               Untouched on failure.
+ * @param component `n` inputs, independent of each other.
+ * @param n         Of `component`; 0 gives u 0 with INFINITY degrees of freedom.
+ * @param u_c       (out) Result's unit. @param df_eff (out) > 0; INFINITY where no finite one contributes. May each be NULL.
+ *                  Untouched on failure.
  * @retval CH_E_RANGE A negative or unknown u, an unknown sensitivity, or df not > 0.
  *
  * Source: GUM 5.1.2, eq. 10, and G.4.1, eq. G.2b.
@@ -84,11 +86,13 @@ ch_status ch_monte_carlo_summarize(double y[], size_t n, double coverage_1, ch_m
 /**
  * Chance that the output lies below a threshold, and the standard uncertainty of that chance from the finite run.
  *
- * @param y       Any order, n >= 1.
- * @param p_1     (out) Part of the outputs strictly below.
- * @param u_p_1   (out) sqrt(q (1 - q)/(n + 3)) with q = (k + 1)/(n + 2): the spread of the chance given k of n, which is not 0
- *                even where none or all lie below; for many outputs it is sqrt(p (1 - p)/n). May be NULL.
- *                Both untouched on failure.
+ * @param y         Any order, n >= 1.
+ * @param n         Of `y`.
+ * @param threshold In the unit of `y`; may be infinite.
+ * @param p_1       (out) Part of the outputs strictly below.
+ * @param u_p_1     (out) sqrt(q (1 - q)/(n + 3)) with q = (k + 1)/(n + 2): the spread of the chance given k of n, which is not 0
+ *                  even where none or all lie below; for many outputs it is sqrt(p (1 - p)/n). May be NULL.
+ *                  Both untouched on failure.
  * @retval CH_E_RANGE n = 0, an output or the threshold is NaN.
  *
  * Source: posterior of a binomial chance under a uniform prior, Gelman et al., Bayesian Data Analysis, 3rd ed. 2013, 2.1.

@@ -74,6 +74,7 @@ const ch_unit *ch_unit_find(const char *name, size_t length);
  * @param text      UTF-8, `length` bytes; spaces around and between number and unit are free. Decimal point or decimal comma, a
  *                  sign (also U+2212), an exponent. No thousands separators: "1,234 psi" may be either, so a comma followed by
  *                  exactly three digits is refused as ambiguous, unless what stands ahead of it cannot be thousands ("0,250 in").
+ * @param length    Bytes of `text`; need not end in NUL.
  * @param dimension What it must measure.
  * @param bare_unit Unit of a bare number, or NULL where a bare number is an error.
  * @param out       (out) Untouched on failure.

@@ -21,7 +21,10 @@ typedef struct ch_valve {
  * Place the true events from published ones that hold at a checking lift:
  * D_total = D_chk / (1 - (2/pi) asin(sqrt(L_chk/L_max))), around the same middle. Follows from L = L_max sin^2.
  *
+ * @param valve                                     (in, out) lift_m is read, opening and duration are set. Untouched on failure.
  * @param published_opens_rad, published_closes_rad Events at the checking lift, closes > opens, less than 4 pi apart.
+ * @param checking_lift_m                           Lift at which the published events hold, m, 0 to below the largest; 0 = they are the
+ *                                                  true ones.
  * @retval CH_E_RANGE checking lift not in [0, lift), duration not in (0, 4 pi), or true duration not below 4 pi.
  */
 ch_status ch_valve_set_events(ch_valve *valve, double published_opens_rad, double published_closes_rad,

@@ -39,6 +39,7 @@ enum { CH_WEIBULL_ROWS_MAX = 100000 };
  * Fit by maximum likelihood.
  *
  * @param life         n rows, n >= 1.
+ * @param n            Of `life`, 1 to CH_WEIBULL_ROWS_MAX.
  * @param confidence_1 Of the intervals, (0, 1).
  * @param out          (out) Untouched on failure.
  * @retval CH_E_RANGE    An age below 0 or not finite (high may be infinite), low > high, a failure at age 0, a count of 0, confidence outside

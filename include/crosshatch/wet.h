@@ -27,8 +27,9 @@ typedef struct ch_wet_cylinder {
  * The cylinder with the dose in it: the oil retained takes its volume from the clearance volume (oil does not compress), and the ring
  * area shrinks by the factor. Valve and gasket areas stay as they are, which is what makes the test tell rings from valves.
  *
- * @param dry Before the dose.
- * @param wet (out) With it; may be `dry` itself. Untouched on failure.
+ * @param dose oil_m3 >= 0, retained_1 and ring_factor_1 in 0..1.
+ * @param dry  Before the dose.
+ * @param wet  (out) With it; may be `dry` itself. Untouched on failure.
  * @retval CH_E_RANGE An argument outside the ranges above, or oil retained above CH_WET_FILL_LIMIT_1 of the clearance volume.
  */
 ch_status ch_wet_apply(const ch_wet_dose *dose, const ch_wet_cylinder *dry, ch_wet_cylinder *wet, ch_err *err);

@@ -38,7 +38,12 @@ const char *ch_whatif_name(ch_whatif_input input);
 /** What its number measures. */
 ch_dimension ch_whatif_dimension(ch_whatif_input input);
 
-/** CH_E_RANGE where the number is outside what the input may be, saying what would be right. */
+/**
+ * CH_E_RANGE where the number is outside what the input may be, saying what would be right.
+ *
+ * @param input Which one.
+ * @param si    In SI, as the input's unit says; a whole number where it is strokes. NaN is outside.
+ */
 ch_status ch_whatif_check(ch_whatif_input input, double si, ch_err *err);
 
 /** What the model did, as the sentences need it. Pressures absolute where not said. */
@@ -79,6 +84,8 @@ typedef struct ch_whatif {
  * What a sheet's engine, gauge and day are, gaps filled as ch_setup_from_sheet() does. A barometer without an altitude to go with it is told as
  * the altitude at which the standard atmosphere has it, where no weather explains it.
  *
+ * @param sheet  Borrowed during the call.
+ * @param inputs (out) Plain data. Untouched on failure.
  * @retval CH_E_RANGE as ch_setup_from_sheet().
  */
 ch_status ch_whatif_from_sheet(const ch_sheet *sheet, ch_whatif_inputs *inputs, ch_err *err);
@@ -86,6 +93,9 @@ ch_status ch_whatif_from_sheet(const ch_sheet *sheet, ch_whatif_inputs *inputs, 
 /**
  * Run both, and each changed input alone.
  *
+ * @param sheet  What is not among the inputs comes from it.
+ * @param before What is compared with.
+ * @param now    What is asked for.
  * @param whatif (out) Untouched on failure.
  * @retval CH_E_RANGE, CH_E_CONVERGE as ch_whatif_check(), ch_valve_set_events(), ch_cranking_run() and ch_cranking_intake_pa().
  * Cost: a millisecond each run, several where the throttle is shut. No allocation.

@@ -33,10 +33,12 @@ typedef struct ch_choice {
  *
  * Three-point hours count with their likely value. Ties: fewer hours, then less money, then fewer items, then the earlier item of the plan.
  *
+ * @param plan      From ch_plan_parse() or ch_draft_plan().
  * @param fixed     For each item 1 = in, 0 = out, -1 = as the plan says; NULL = all as the plan says.
  * @param more      Added to the budget. @param more_us Added to the hours.
  * @param nodes_max Branchings at most; 0 = CH_SELECTION_NODES.
  * @param chosen    (out) A flag for each item of the plan; all false where it is not feasible. Untouched on failure.
+ * @param choice    (out) Plain data. Untouched on failure.
  * @retval CH_E_LIMIT  The plan's amounts add up to more than can be computed exactly.
  * @retval CH_E_MEMORY
  */
@@ -71,6 +73,8 @@ typedef struct ch_calendar {
  * Whether it fits is exact for a plan in which nothing has to wait for parts, and as good as a fixed search finds it otherwise; the nights
  * are as few as that search finds.
  *
+ * @param plan     Borrowed during the call; the calendar counts in its items.
+ * @param chosen   A flag for each item of the plan, as ch_winter_choose() gives them.
  * @param calendar (out) The caller clears it. Untouched on failure.
  * @retval CH_E_MEMORY
  */
@@ -85,8 +89,10 @@ enum { CH_WINTER_DRAWS = 10000 };
  * Chance that the work is ready in time: the calendar's order worked through without a pause, every three-point guess drawn by itself from the
  * beta distribution of PERT; jobs wait for their parts. Exactly 0 or 1 where nothing is uncertain.
  *
- * @param skip  Flags of items that are left out after all; NULL = none.
- * @param seed  Same seed, same chance.
+ * @param plan     The one that the calendar is of.
+ * @param calendar From ch_winter_calendar().
+ * @param skip     Flags of items that are left out after all; NULL = none.
+ * @param seed     Same seed, same chance.
  * @param chance_1 (out) 0..1, to about 0.005 (one sigma of CH_WINTER_DRAWS draws); NaN for a plan without days. Untouched on failure.
  * @retval CH_E_MEMORY
  *
@@ -161,8 +167,9 @@ typedef struct ch_winter {
 /**
  * Answer a plan.
  *
- * @param seed    Of the chance.
- * @param winter  (out) The caller clears it. For a plan that is not feasible only `choice`, and `chosen` with nothing in it. Untouched on failure.
+ * @param plan   Borrowed during the call; `winter` counts in its items.
+ * @param seed   Of the chance.
+ * @param winter (out) The caller clears it. For a plan that is not feasible only `choice`, and `chosen` with nothing in it. Untouched on failure.
  * @retval As ch_winter_choose() and ch_winter_calendar().
  */
 ch_status ch_winter_answer(const ch_plan *plan, uint64_t seed, ch_winter *winter, ch_err *err);
