@@ -32,6 +32,7 @@ typedef struct ch_store_season {
     size_t repairs;
     size_t judged;      /**< how many were judged now, the others having been kept */
     size_t waiting;     /**< sheets that are still to be judged and are not among `sheet`: ask again */
+    bool unkept;        /**< what was judged now could not be kept (a full disk): asking again begins anew */
     size_t passed_over; /**< sheets that cannot be judged: without a reading, or contradicting themselves */
 } ch_store_season;
 

@@ -164,17 +164,17 @@ static ch_status take_sheet(gathering *g, const ch_store_sheet *row, bool may, c
 }
 
 /* Keep the new results. Whatever goes wrong, they are there to be used, and can be worked out again. */
-static void keep_all(gathering *g, const ch_store_sheet *const row[], const ch_history_sheet sheet[],
+static bool keep_all(gathering *g, const ch_store_sheet *const row[], const ch_history_sheet sheet[],
                      const bool is_new[], size_t n)
 {
     ch_err ignored = {0};
     ch_status rc = g->st->read_only ? CH_E_IO : store_begin(g->st, &ignored);
     if (rc < 0)
-        return;
+        return false;
     for (size_t i = 0; rc >= 0 && i < n; i++)
         if (is_new[i])
             rc = keep_one(g, row[i], &sheet[i].result, &ignored);
-    (void)store_end(g->st, rc, &ignored);
+    return store_end(g->st, rc, &ignored) >= 0;
 }
 
 /* A sheet that cannot be judged is passed over; a machine that fails is not. */
@@ -217,7 +217,7 @@ static ch_status gather_sheets(gathering *g, ch_store_season *s, ch_err *err)
         }
     }
     if (rc >= 0 && s->judged > 0 && g->judging->made_by != NULL)
-        keep_all(g, of, s->sheet, is_new, s->sheets);
+        s->unkept = !keep_all(g, of, s->sheet, is_new, s->sheets);
     return rc;
 }
 

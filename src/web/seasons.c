@@ -255,6 +255,8 @@ ch_status season_view_get(web_request *request, const web_know *know, const ch_s
     *view = (season_view){0};
     ch_err own = {0};
     ch_status rc = load(request, know, car, at_most, view, &own);
+    if (rc >= 0 && view->loaded.waiting > 0 && view->loaded.unkept)
+        rc = load(request, know, car, 0, view, &own); /* else the browser would ask for the same ones for ever */
     if (rc >= 0 && view->loaded.waiting > 0)
         return CH_OK;
     const ch_season_input input = {.sheet = view->loaded.sheet,

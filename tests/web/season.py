@@ -317,6 +317,17 @@ def many_sheets_that_were_never_judged_are_judged_a_few_at_a_time():
 
 
 @promise
+def where_results_cannot_be_kept_the_page_comes_all_the_same():
+    with Server() as server:
+        add_sheets(server.garage, [(day(-2000 + 90 * n), 300 + 5 * n, (175 - n, 174)) for n in range(10)])
+        give_to_car(server.garage)
+        with sqlite3.connect(server.garage) as db:
+            db.execute("CREATE TRIGGER no_room BEFORE INSERT ON derived BEGIN SELECT RAISE(ABORT, 'no room'); END")
+        status, headers, content = Person(server).send("GET", "/car/1/season")
+        assert status == 200 and "refresh" not in headers and "10 sheets" in content.decode(), (status, headers, content[:2000])
+
+
+@promise
 def a_car_without_sheets_has_no_season_yet():
     with Server() as server:
         person = Person(server)
