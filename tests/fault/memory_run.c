@@ -37,9 +37,6 @@ static void once(const doing_place *place, const doing *d, fault *f, doing_outco
 
 static void wrong(memory_result *r, const doing *d, const fault *f, const char *what, const char *more)
 {
-    if (getenv("DBG"))
-        fprintf(stderr, "DBG %s, %s %ld (%s): %s: %.300s\n", d->name, memory_names[f->part], f->n, fail_memory_where(),
-                what, more);
     if (r->failed++ == 0)
         snprintf(r->first, sizeof r->first, "%s, %s %ld (%s): %s%s%.500s", d->name, memory_names[f->part], f->n,
                  fail_memory_where(), what, more[0] != '\0' ? ": " : "", more);

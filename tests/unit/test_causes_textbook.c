@@ -3,13 +3,12 @@
 #include <stdlib.h>
 #include <string.h>
 
+#include "builtin_knowledge.h"
 #include "crosshatch/prior.h"
 #include "crosshatch/trace.h"
 #include "expect.h"
 
 enum { CASES_MAX = 128, COLUMNS = 8 };
-
-static ch_knowledge knowledge;
 
 static char *read_file(const char *name, size_t *length)
 {
@@ -116,19 +115,6 @@ static void the_textbooks_cause_is_first_nearly_always_and_second_at_worst(void 
     assert_true((double)first >= 0.9 * (double)wrong); /* the trade itself says "usually" */
     assert_int_equal(second, wrong);
     assert_int_equal(called_sound, sound);
-}
-
-static int load(void **state)
-{
-    (void)state;
-    return ch_knowledge_parse(&knowledge, ch_knowledge_builtin(), NULL) < 0 ? -1 : 0;
-}
-
-static int unload(void **state)
-{
-    (void)state;
-    ch_knowledge_clear(&knowledge);
-    return 0;
 }
 
 int main(void)

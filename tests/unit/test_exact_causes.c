@@ -1,26 +1,12 @@
 /* The sums over causes against plain enumeration: every way an engine can be, every combination of causes over its cylinders, each with the
  * chance that docs/knowledge.md gives to what was seen. Shares no formula with src/trace/causes.c, which never looks at a combination. */
 #include "../../src/trace/parts.h"
+#include "builtin_knowledge.h"
 #include "crosshatch/sampling.h"
 #include "expect.h"
 
 #include <stdlib.h>
 #include <string.h>
-
-static ch_knowledge knowledge;
-
-static int load(void **state)
-{
-    (void)state;
-    return ch_knowledge_parse(&knowledge, ch_knowledge_builtin(), NULL) < 0 ? -1 : 0;
-}
-
-static int unload(void **state)
-{
-    (void)state;
-    ch_knowledge_clear(&knowledge);
-    return 0;
-}
 
 enum { CYLINDERS = 4, SIGNS = 8, GASKET = CH_CAUSE_HEAD_GASKET_BETWEEN_CYLINDERS };
 

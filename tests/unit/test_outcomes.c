@@ -3,22 +3,8 @@
 #include <string.h>
 
 #include "../../src/trace/parts.h"
+#include "builtin_knowledge.h"
 #include "expect.h"
-
-static ch_knowledge knowledge;
-
-static int load(void **state)
-{
-    (void)state;
-    return ch_knowledge_parse(&knowledge, ch_knowledge_builtin(), NULL) < 0 ? -1 : 0;
-}
-
-static int unload(void **state)
-{
-    (void)state;
-    ch_knowledge_clear(&knowledge);
-    return 0;
-}
 
 static const ch_knowledge_observation *sign_named(const char *name)
 {

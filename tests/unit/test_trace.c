@@ -1,24 +1,10 @@
 /* Promises of the tracing: probabilities add up, evidence moves them the way a mechanic would, same seed same bytes. */
 #include <string.h>
 
+#include "builtin_knowledge.h"
 #include "crosshatch/prior.h"
 #include "crosshatch/trace.h"
 #include "expect.h"
-
-static ch_knowledge knowledge;
-
-static int load(void **state)
-{
-    (void)state;
-    return ch_knowledge_parse(&knowledge, ch_knowledge_builtin(), NULL) < 0 ? -1 : 0;
-}
-
-static int unload(void **state)
-{
-    (void)state;
-    ch_knowledge_clear(&knowledge);
-    return 0;
-}
 
 /* Trace a sheet given as text; fails the test where that fails. */
 static void trace_text(const char *text, uint64_t seed, ch_trace *trace)

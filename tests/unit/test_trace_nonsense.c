@@ -1,25 +1,11 @@
 /* The tracing on evidence that makes no sense, that is too much, or that memory runs out on: an answer that is one, or a refusal. */
+#include "builtin_knowledge.h"
 #include "crosshatch/prior.h"
 #include "crosshatch/trace.h"
 #include "expect.h"
 #include "fail_alloc.h"
 
 #include <string.h>
-
-static ch_knowledge knowledge;
-
-static int load(void **state)
-{
-    (void)state;
-    return ch_knowledge_parse(&knowledge, ch_knowledge_builtin(), NULL) < 0 ? -1 : 0;
-}
-
-static int unload(void **state)
-{
-    (void)state;
-    ch_knowledge_clear(&knowledge);
-    return 0;
-}
 
 static ch_status run_text(const char *text, ch_trace *trace, ch_err *err)
 {

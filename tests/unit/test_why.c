@@ -1,27 +1,14 @@
 /* Promises of trace/why.c: what the answer would be without each kind of evidence. */
 #include <string.h>
 
+#include "builtin_knowledge.h"
 #include "crosshatch/prior.h"
 #include "crosshatch/trace.h"
 #include "expect.h"
 #include "fail_alloc.h"
 
-static ch_knowledge knowledge;
 static ch_trace_reason reason[CH_TRACE_REASONS_MAX];
 static size_t count;
-
-static int load(void **state)
-{
-    (void)state;
-    return ch_knowledge_parse(&knowledge, ch_knowledge_builtin(), NULL) < 0 ? -1 : 0;
-}
-
-static int unload(void **state)
-{
-    (void)state;
-    ch_knowledge_clear(&knowledge);
-    return 0;
-}
 
 static ch_status why(const char *text, int cylinder, ch_err *err)
 {
