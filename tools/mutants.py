@@ -29,7 +29,7 @@ NEAREST = {
     "physics": ["physics_edges", "air", "atmosphere", "clutch", "fastener", "flow", "leakdown", "piston", "tyre", "valve", "wet", "cranking", "cranking_steps",
                 "predict", "setup", "expected", "cranking_reference"],
     "judge": ["judge_doubt", "judge_edges", "at_once", "judge_repeats", "judge_question", "judge_balance", "judge"],
-    "trace": ["trace_parts", "trace_bytes", "order", "outcomes", "exact_causes", "why", "trace", "trace_nonsense", "causes_textbook", "judge"],
+    "trace": ["trace_parts", "trace_shared", "trace_bytes", "order", "outcomes", "exact_causes", "why", "trace", "trace_nonsense", "causes_textbook", "judge"],
     "decide": ["decision", "history", "forecast", "season"],
     "driveline": ["drivelog_edges", "capacity", "drivelog", "drivelog_cells", "drivelog_broken", "driveline", "driveline_picture"],
     "winter": ["winter", "winter_calendar", "suggest", "selection"],
