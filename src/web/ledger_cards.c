@@ -134,5 +134,7 @@ void ledger_link(html_writer *w, const ch_store_ledger *entry)
         html_attrf(w, "href", "/task/%lld", (long long)entry->work_id);
     else
         html_attrf(w, "href", "/sheet/%lld/ledger", (long long)entry->sheet_id);
-    html_lit(w, ">Put back</a>");
+    html_lit(w, ">Put back: ");
+    html_text(w, entry->what);
+    html_lit(w, "</a>");
 }
