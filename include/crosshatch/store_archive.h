@@ -57,8 +57,9 @@ ch_status ch_store_archive_write(ch_store *store, ch_store_sink *sink, void *con
  * @param told (out, may be NULL)
  *
  * @retval CH_E_INPUT No archive of a garage; damaged or changed (the file inside is named, in a table with its line); of a newer version;
- *                    the garage file is not empty. Nothing was written.
+ *                    the garage file is not empty, or another program made it meanwhile. Nothing was written.
  * @retval CH_E_LIMIT More files, or larger ones, than a limit named here. Nothing was written.
+ * Whatever fails: a file that was not there is not there then either, and one that was there holds what it held.
  */
 ch_status ch_store_archive_read(const ch_store_source *source, const char *path, ch_store_archive_told *told,
                                 ch_err *err);

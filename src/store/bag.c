@@ -4,17 +4,26 @@
  *  1. The same files give the same bytes: no time, no user, no name of this machine goes in.
  *  2. What is in memory is one piece and the list of digests.
  */
+#include <errno.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
 
 #include "bag.h"
 
+/* libarchive tells it by its own number where it looks; where it passes on what zlib could not do, only the system's number is left of it. */
+bool bag_lacks_memory(struct archive *zip)
+{
+    return archive_errno(zip) == ENOMEM || errno == ENOMEM;
+}
+
 static ch_status failed(bag *b, const char *doing, ch_err *err)
 {
     if (b->sink_failed)
         return b->sink_status; /* it has said why */
-    const char *why = b->zip != NULL ? archive_error_string(b->zip) : NULL;
+    if (bag_lacks_memory(b->zip))
+        return ch_fail(err, CH_E_MEMORY, NULL, "no memory to write the archive (%s)", doing);
+    const char *why = archive_error_string(b->zip);
     return ch_fail(err, CH_E_IO, NULL, "the archive cannot be written (%s)%s%s", doing, why != NULL ? ": " : "",
                    why != NULL ? why : "");
 }
@@ -44,6 +53,7 @@ ch_status bag_open(bag *b, ch_store_sink *sink, void *context, ch_err *err)
     b->entry = archive_entry_new();
     if (b->zip == NULL || b->entry == NULL)
         return ch_fail(err, CH_E_MEMORY, NULL, "no memory for the archive");
+    errno = 0;
     if (archive_write_set_format_zip(b->zip) != ARCHIVE_OK ||
         archive_write_set_bytes_per_block(b->zip, 0) != ARCHIVE_OK ||
         archive_write_open2(b->zip, b, NULL, pass_on, NULL, NULL) != ARCHIVE_OK)
@@ -61,6 +71,7 @@ static ch_status begin_entry(bag *b, int64_t size, ch_err *err)
     archive_entry_set_perm(b->entry, 0644);
     if (size >= 0)
         archive_entry_set_size(b->entry, size);
+    errno = 0;
     const int compression =
         size >= 0 ? archive_write_zip_set_compression_store(b->zip) : archive_write_zip_set_compression_deflate(b->zip);
     if (compression != ARCHIVE_OK || archive_write_header(b->zip, b->entry) != ARCHIVE_OK)
@@ -88,6 +99,7 @@ ch_status bag_put(const void *bytes, size_t length, void *context, ch_err *err)
     if (gnutls_hash(b->hash, bytes, length) < 0)
         return ch_fail(err, CH_E_MEMORY, NULL, "no digest can be taken");
     b->bytes += (int64_t)length;
+    errno = 0;
     if (b->zip != NULL && archive_write_data(b->zip, bytes, length) != (la_ssize_t)length)
         return failed(b, b->path, err);
     return CH_OK;
@@ -111,6 +123,7 @@ ch_status bag_end(bag *b, ch_err *err)
     bag_digest_text(digest, text);
     ch_text_appendf(list, "%s  %s\n", text, b->path);
     b->files += payload;
+    errno = 0;
     if (b->zip != NULL && archive_write_finish_entry(b->zip) != ARCHIVE_OK)
         return failed(b, b->path, err);
     return ch_text_check(list, err);
@@ -145,6 +158,7 @@ ch_status bag_finish(bag *b, int version, ch_err *err)
     }
     b->bytes = bytes;
     b->sink_err = err;
+    errno = 0;
     if (rc >= 0 && b->zip != NULL && archive_write_close(b->zip) != ARCHIVE_OK)
         rc = failed(b, "ending", err);
     return rc;

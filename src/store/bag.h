@@ -52,6 +52,9 @@ ch_status bag_file(bag *b, const char *path, const char *text, size_t length, ch
 ch_status bag_finish(bag *b, int version, ch_err *err); /* the lists, and the archive's end */
 void bag_clear(bag *b);
 
+/* Whether the call of libarchive that failed, before which errno was 0, failed for want of memory. */
+bool bag_lacks_memory(struct archive *zip);
+
 /* 64 hexadecimal digits. */
 void bag_digest_text(const unsigned char digest[BAG_DIGEST], char text[2 * BAG_DIGEST + 1]);
 

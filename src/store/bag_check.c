@@ -5,6 +5,7 @@
  *  2. Sizes are counted while unpacking, so that what a header claims does not matter.
  *  3. Nothing is believed of a file before its digest was that of the list, and nothing of the list before its own was right.
  */
+#include <errno.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
@@ -56,7 +57,12 @@ static ch_status unreadable(struct archive *zip, const feeder *f, const char *pa
 {
     if (f->status < 0)
         return f->status; /* it has said why */
-    const char *why = zip != NULL ? archive_error_string(zip) : NULL;
+    if (bag_lacks_memory(zip)) {
+        ch_fail(err, CH_E_MEMORY, NULL, "no memory to read the archive");
+        bag_locate(err, f->source->name, path, 0, 0);
+        return CH_E_MEMORY;
+    }
+    const char *why = archive_error_string(zip);
     ch_fail(err, CH_E_INPUT, "an archive that `crosshatch export` wrote, whole: nothing was taken from this one",
             "the archive is damaged or cut off%s%s", why != NULL ? ": " : "", why != NULL ? why : "");
     bag_locate(err, f->source->name, path, 0, 0);
@@ -102,6 +108,7 @@ static ch_status pass_file(struct archive *zip, feeder *f, const char *path, int
     const int64_t most = CH_STORE_ARCHIVE_FREE + f->source->length * CH_STORE_ARCHIVE_EXPAND;
     unsigned char piece[BAG_PIECE / 2];
     for (;;) {
+        errno = 0;
         const la_ssize_t got = archive_read_data(zip, piece, sizeof piece);
         if (got < 0)
             return unreadable(zip, f, path, err);
@@ -120,6 +127,7 @@ static ch_status walk(struct archive *zip, feeder *f, bag_take *take, void *cont
     struct archive_entry *entry = NULL;
     int64_t files = 0, total = 0;
     for (;;) {
+        errno = 0;
         const int code = archive_read_next_header(zip, &entry);
         if (code == ARCHIVE_EOF)
             return CH_OK;
@@ -150,6 +158,7 @@ ch_status bag_walk(const ch_store_source *source, bag_take *take, void *context,
     } else {
         f->source = source;
         f->err = err;
+        errno = 0;
         if (archive_read_support_format_zip_seekable(zip) != ARCHIVE_OK ||
             archive_read_set_read_callback(zip, feed) != ARCHIVE_OK ||
             archive_read_set_seek_callback(zip, seek) != ARCHIVE_OK ||

@@ -160,13 +160,12 @@ static ch_status bind_cell(bag_rows *r, int i, ch_err *err)
         if (rc >= 0)
             code = sqlite3_bind_text(r->insert, i + 1, text, -1, SQLITE_TRANSIENT);
     }
-    return rc >= 0 && code != SQLITE_OK ? store_fail(r->st, code, "filling the garage", err) : rc;
+    return rc >= 0 && code != SQLITE_OK ? store_fail(r->st, code, "filling a garage for trial", err) : rc;
 }
 
 static ch_status insert_row(bag_rows *r, ch_err *err)
 {
     ch_status rc = CH_OK;
-    bool more = false;
     for (int i = 0; rc >= 0 && i < r->count; i++)
         rc = bind_cell(r, i, err);
     if (rc < 0)
@@ -176,7 +175,7 @@ static ch_status insert_row(bag_rows *r, ch_err *err)
     if ((code & 0xff) == SQLITE_CONSTRAINT)
         rc = ch_fail(err, CH_E_INPUT, "a row that a garage may hold", "%s", sqlite3_errmsg(r->st->db));
     else if (code != SQLITE_DONE)
-        rc = store_step(r->st, r->insert, &more, err);
+        rc = store_fail(r->st, code, "filling a garage for trial", err);
     sqlite3_reset(r->insert);
     return rc;
 }

@@ -99,7 +99,7 @@ static const char *unit_of(const char *name)
 }
 
 /* SELECT of all columns (of bytes their length), in the order of the key. */
-static ch_status select_all(const table *t, ch_text *sql)
+static ch_status select_all(const table *t, ch_text *sql, ch_err *err)
 {
     ch_text_append_string(sql, "SELECT ");
     for (int i = 0; i < t->columns; i++)
@@ -114,7 +114,7 @@ static ch_status select_all(const table *t, ch_text *sql)
             }
     if (!keyed)
         ch_text_append_string(sql, "rowid");
-    return ch_text_check(sql, NULL);
+    return ch_text_check(sql, err);
 }
 
 /* The shortest text that reads back as the same number, with a point in every locale. */
@@ -141,13 +141,19 @@ static void put_real(ch_text *csv, double value)
     ch_text_append_string(csv, text);
 }
 
-/* The MIME type that a row tells, or NULL. */
-static const char *mime_of(const table *t, sqlite3_stmt *q)
+/* The MIME type that a row tells in this column (none: below 0), or NULL. */
+static ch_status take_mime(sqlite3_stmt *q, int column, const char **mime, ch_err *err)
+{
+    *mime = NULL;
+    return column < 0 ? CH_OK : store_text_there(q, column, mime, err);
+}
+
+static int mime_column(const table *t)
 {
     for (int i = 0; i < t->columns; i++)
         if (strcmp(t->column[i].name, "mime") == 0)
-            return (const char *)sqlite3_column_text(q, i);
-    return NULL;
+            return i;
+    return -1;
 }
 
 /* The row's number by which others name it, or 0 where it has none. */
@@ -165,6 +171,7 @@ static ch_status put_row(const table *t, sqlite3_stmt *q, ch_text *csv, ch_err *
         if (sqlite3_column_type(q, i) == SQLITE_NULL)
             continue;
         const char *text = NULL;
+        ch_status rc = CH_OK;
         switch (t->column[i].type) {
         case 'i': ch_text_appendf(csv, "%lld", (long long)sqlite3_column_int64(q, i)); break;
         case 'r':
@@ -173,13 +180,16 @@ static ch_status put_row(const table *t, sqlite3_stmt *q, ch_text *csv, ch_err *
             put_real(csv, sqlite3_column_double(q, i));
             break;
         case 'b':
-            bag_blob_name(t->name, t->column[i].name, id_of(t, q), mime_of(t, q), name);
+            rc = take_mime(q, mime_column(t), &text, err);
+            if (rc < 0)
+                return rc;
+            bag_blob_name(t->name, t->column[i].name, id_of(t, q), text, name);
             store_csv_cell(csv, name);
             break;
         default:
-            text = (const char *)sqlite3_column_text(q, i);
-            if (text == NULL)
-                return ch_fail(err, CH_E_MEMORY, NULL, "no memory for a text");
+            rc = store_text_there(q, i, &text, err);
+            if (rc < 0)
+                return rc;
             if (strlen(text) != (size_t)sqlite3_column_bytes(q, i))
                 return ch_fail(err, CH_E_INPUT, "crosshatch verify", "a text in the table %s holds a NUL", t->name);
             store_csv_cell(csv, text);
@@ -207,7 +217,7 @@ static ch_status put_table(ch_store *st, const table *t, bag *b, ch_err *err)
     bag_table_path(t, path);
     ch_status rc = bag_begin(b, path, -1, err);
     if (rc >= 0)
-        rc = select_all(t, &sql);
+        rc = select_all(t, &sql, err);
     if (rc >= 0)
         rc = store_prepare(st, &q, err, ch_text_string(&sql), "");
     while (rc >= 0 && (rc = store_step(st, q, &more, err)) >= 0 && more) {
@@ -218,6 +228,8 @@ static ch_status put_table(ch_store *st, const table *t, bag *b, ch_err *err)
         }
     }
     sqlite3_finalize(q);
+    if (rc >= 0)
+        rc = ch_text_check(&csv, err); /* of a table without rows nobody has */
     if (rc >= 0)
         rc = bag_put(ch_text_string(&csv), csv.length, b, err);
     ch_text_clear(&csv);
@@ -252,19 +264,21 @@ static ch_status put_blob(ch_store *st, const table *t, const char *column, int6
 static ch_status put_blobs(ch_store *st, const table *t, int column, bag *b, ch_err *err)
 {
     sqlite3_stmt *q = NULL;
-    bool more = false, tells = false;
+    bool more = false;
+    const bool tells = mime_column(t) >= 0;
     ch_text sql;
     ch_text_init(&sql, BAG_PIECE);
-    for (int i = 0; i < t->columns; i++)
-        tells = tells || strcmp(t->column[i].name, "mime") == 0;
     ch_text_appendf(&sql, "SELECT id, %s FROM %s WHERE %s IS NOT NULL ORDER BY id", tells ? "mime" : "NULL", t->name,
                     t->column[column].name);
     ch_status rc = ch_text_check(&sql, err);
     if (rc >= 0)
         rc = store_prepare(st, &q, err, ch_text_string(&sql), "");
-    while (rc >= 0 && (rc = store_step(st, q, &more, err)) >= 0 && more)
-        rc = put_blob(st, t, t->column[column].name, sqlite3_column_int64(q, 0),
-                      (const char *)sqlite3_column_text(q, 1), b, err);
+    while (rc >= 0 && (rc = store_step(st, q, &more, err)) >= 0 && more) {
+        const char *mime = NULL;
+        rc = store_text_there(q, 1, &mime, err);
+        if (rc >= 0)
+            rc = put_blob(st, t, t->column[column].name, sqlite3_column_int64(q, 0), mime, b, err);
+    }
     sqlite3_finalize(q);
     ch_text_clear(&sql);
     return rc;

@@ -123,8 +123,9 @@ static ch_status look_inside(ch_store *st, ch_store_mode mode, const store_schem
     return rc;
 }
 
+/* Connect and look inside; the connection stays open only where `store` is wanted. */
 static ch_status look_through(const char *path, int flags, ch_store_mode mode, const store_schema *schema,
-                              int64_t *version, bool *cut_short, ch_err *err)
+                              int64_t *version, bool *cut_short, ch_store **store, ch_err *err)
 {
     ch_store *st = NULL;
     int code = SQLITE_OK;
@@ -134,7 +135,10 @@ static ch_status look_through(const char *path, int flags, ch_store_mode mode, c
         code = sqlite3_extended_errcode(st->db);
     }
     *cut_short = rc < 0 && code == SQLITE_READONLY_ROLLBACK;
-    ch_store_close(st);
+    if (rc >= 0 && store != NULL)
+        *store = st;
+    else
+        ch_store_close(st);
     return rc;
 }
 
@@ -153,14 +157,21 @@ static ch_status look(const char *path, ch_store_mode mode, const store_schema *
         return fail_at(path, CH_E_INPUT, "the name of a garage file", "is no file", err);
     ch_err reason = {0};
     bool cut_short = false;
-    ch_status rc = look_through(path, SQLITE_OPEN_READONLY, mode, schema, version, &cut_short, &reason);
+    ch_status rc = look_through(path, SQLITE_OPEN_READONLY, mode, schema, version, &cut_short, NULL, &reason);
     if (cut_short && mode != CH_STORE_READ_ONLY) {
         reason = (ch_err){0};
-        rc = look_through(path, SQLITE_OPEN_READWRITE, mode, schema, version, &cut_short, &reason);
+        rc = look_through(path, SQLITE_OPEN_READWRITE, mode, schema, version, &cut_short, NULL, &reason);
     }
     if (rc < 0 && err != NULL && err->status == CH_OK)
         *err = reason;
     return rc;
+}
+
+ch_status store_open_as_it_is(const char *path, ch_store **store, bool *cut_short, ch_err *err)
+{
+    int64_t version = 0;
+    return look_through(path, SQLITE_OPEN_READONLY, CH_STORE_CREATE, &store_schema_now, &version, cut_short, store,
+                        err);
 }
 
 /* The log stays with the file, so this is done once; another program may be doing it at this moment. */

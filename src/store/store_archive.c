@@ -3,11 +3,13 @@
  *
  *  1. Out: one read transaction, so that all files are of one moment.
  *  2. In: a garage in a temporary file takes everything first. The owner's file is opened only when that one was found whole, is filled in one
- *     transaction, and its tables' digests are compared with those of the temporary one before the transaction ends.
+ *     transaction, and its tables' digests are compared with those of the temporary one before the transaction ends. A file that is not there yet is
+ *     filled under another name (store_growing.c).
  */
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
+#include <sys/stat.h>
 
 #include "bag.h"
 
@@ -247,8 +249,11 @@ static ch_status fill(filling *f, ch_err *err)
     bag_rows_free(f->rows);
     sqlite3_blob_close(f->blob);
     if (!sqlite3_get_autocommit(f->st->db)) {
-        if (rc >= 0 && sqlite3_exec(f->st->db, "COMMIT", NULL, NULL, NULL) != SQLITE_OK)
+        const int code = rc >= 0 ? sqlite3_exec(f->st->db, "COMMIT", NULL, NULL, NULL) : SQLITE_OK;
+        if ((code & 0xff) == SQLITE_CONSTRAINT)
             rc = missing(f, NULL, "a row refers to one that is missing", err);
+        else if (code != SQLITE_OK)
+            rc = store_fail(f->st, code, "filling a garage for trial", err);
         if (rc < 0)
             sqlite3_exec(f->st->db, "ROLLBACK", NULL, NULL, NULL);
     }
@@ -351,15 +356,21 @@ static ch_status must_be_empty(ch_store *to, const table *t, ch_err *err)
     return CH_E_INPUT;
 }
 
+static ch_status all_empty(ch_store *to, ch_store_pool *pool, const table **tables, size_t *count, ch_err *err)
+{
+    ch_status rc = bag_tables(to, pool, tables, count, err);
+    for (size_t i = 0; rc >= 0 && i < *count; i++)
+        rc = must_be_empty(to, &(*tables)[i], err);
+    return rc;
+}
+
 /* All rows of the trial into the garage, which is empty; the caller has begun. */
 static ch_status copy_all(ch_store *trial, ch_store *to, const bag_list *wanted, ch_err *err)
 {
     ch_store_pool pool = {0};
     const table *tables = NULL;
     size_t count = 0;
-    ch_status rc = bag_tables(to, &pool, &tables, &count, err);
-    for (size_t i = 0; rc >= 0 && i < count; i++)
-        rc = must_be_empty(to, &tables[i], err);
+    ch_status rc = all_empty(to, &pool, &tables, &count, err);
     if (rc >= 0)
         rc = store_run(to, err, "PRAGMA defer_foreign_keys = ON", "");
     for (size_t i = 0; rc >= 0 && i < count; i++)
@@ -370,7 +381,30 @@ static ch_status copy_all(ch_store *trial, ch_store *to, const bag_list *wanted,
     return rc;
 }
 
-static ch_status take_over(ch_store *trial, const bag_list *wanted, const char *path, ch_err *err)
+/* Before a garage file is opened for writing, by which an older one would be brought up to date. */
+static ch_status look_whether_empty(const char *path, ch_err *err)
+{
+    struct stat there;
+    if (stat(path, &there) != 0 || !S_ISREG(there.st_mode))
+        return CH_OK; /* what is wrong is told where it is opened */
+    ch_store *to = NULL;
+    ch_store_pool pool = {0};
+    const table *tables = NULL;
+    size_t count = 0;
+    bool cut_short = false;
+    ch_err reason = {0};
+    ch_status rc = store_open_as_it_is(path, &to, &cut_short, &reason);
+    if (rc >= 0)
+        rc = all_empty(to, &pool, &tables, &count, &reason);
+    ch_store_pool_clear(&pool);
+    ch_store_close(to);
+    if (rc < 0 && !cut_short && err != NULL && err->status == CH_OK)
+        *err = reason;
+    return cut_short ? CH_OK : rc;
+}
+
+/* Into the log by one transaction; `settle`: from there into the file, which then is whole without it. */
+static ch_status fill_file(ch_store *trial, const bag_list *wanted, const char *path, bool settle, ch_err *err)
 {
     ch_store *to = NULL;
     ch_status rc = ch_store_open(path, CH_STORE_CREATE, &to, err);
@@ -379,7 +413,35 @@ static ch_status take_over(ch_store *trial, const bag_list *wanted, const char *
     rc = store_begin(to, err);
     if (rc >= 0)
         rc = store_end(to, copy_all(trial, to, wanted, err), err);
+    if (rc >= 0 && settle) {
+        const int code = sqlite3_wal_checkpoint_v2(to->db, "main", SQLITE_CHECKPOINT_TRUNCATE, NULL, NULL);
+        rc = code == SQLITE_OK ? CH_OK : store_fail(to, code, "filling the garage", err);
+    }
     ch_store_close(to);
+    return rc;
+}
+
+static ch_status take_over(ch_store *trial, const bag_list *wanted, const char *path, ch_err *err)
+{
+    store_growing g = {0};
+    bool make = false;
+    ch_err reason = {0};
+    ch_status rc = store_growing_begin(&g, path, &make, err);
+    if (rc >= 0 && !make) {
+        rc = look_whether_empty(path, err);
+        return rc < 0 ? rc : fill_file(trial, wanted, path, false, err);
+    }
+    if (rc < 0)
+        return rc;
+    rc = fill_file(trial, wanted, g.name, true, &reason);
+    if (rc >= 0)
+        return store_growing_keep(&g, err);
+    store_growing_drop(&g);
+    if (err != NULL && err->status == CH_OK) {
+        *err = reason;
+        err->file[0] = '\0'; /* the name that it no longer has */
+        ch_err_locate(err, path, 0, 0);
+    }
     return rc;
 }
 

@@ -102,8 +102,7 @@ static ch_status read_whole(const char *name, const char *target, ch_err *err)
         "the copy does not read back whole, so it was not kept: check the garage file by `crosshatch verify`", 0, err);
 }
 
-/* Not every file system can flush a folder; its failure is none of ours. */
-static void flush_folder(char *path)
+void store_flush_folder(char *path)
 {
     char *slash = strrchr(path, '/');
     if (slash != NULL)
@@ -123,8 +122,7 @@ static int flush(int descriptor)
     return error;
 }
 
-/* What SQLite may have left beside the copy because the disk did not even let it tidy up. Room behind the name: see its caller. */
-static void unlink_beside(char *name)
+void store_unlink_beside(char *name)
 {
     static const char *const endings[] = {"-journal", "-wal", "-shm"};
     const size_t length = strlen(name);
@@ -154,7 +152,7 @@ ch_status ch_store_backup(ch_store *store, const char *target, ch_err *err)
     }
     close(descriptor);
     rc = copy_pages(store, name, target, err);
-    unlink_beside(name);
+    store_unlink_beside(name);
     if (rc >= 0)
         rc = read_whole(name, target, err);
     if (rc >= 0) {
@@ -174,7 +172,7 @@ ch_status ch_store_backup(ch_store *store, const char *target, ch_err *err)
     if (rc < 0)
         unlink(name);
     else
-        flush_folder(name);
+        store_flush_folder(name);
     free(name);
     return rc;
 }

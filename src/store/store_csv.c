@@ -184,18 +184,21 @@ ch_status store_history_csv(ch_store *st, ch_store_sink *sink, void *context, ch
                                 ",,,,,h,km,1,1,,\r\n");
     ch_status rc = store_prepare(st, &q, err, history_sql, "");
     while (rc >= 0 && (rc = store_step(st, q, &more, err)) >= 0 && more) {
-        for (int i = 0; i <= NOTE; i++) {
+        for (int i = 0; rc >= 0 && i <= NOTE; i++) {
+            const char *text = NULL;
             if (i > 0)
                 ch_text_append(&csv, ",", 1);
             if (i < TEXTS || i == NOTE) {
-                store_csv_words(&csv, (const char *)sqlite3_column_text(q, i));
+                rc = store_text_there(q, i, &text, err);
+                store_csv_words(&csv, text);
             } else if (i < NUMBERS_END && sqlite3_column_type(q, i) != SQLITE_NULL) {
                 sqlite3_snprintf((int)sizeof number, number, "%.12g", sqlite3_column_double(q, i));
                 ch_text_append_string(&csv, number);
             }
         }
         ch_text_append_string(&csv, "\r\n");
-        rc = flush(&csv, sink, context, err);
+        if (rc >= 0)
+            rc = flush(&csv, sink, context, err);
     }
     sqlite3_finalize(q);
     if (rc >= 0)

@@ -38,6 +38,38 @@ extern const store_schema store_schema_now;
 ch_status store_open_with(const char *path, ch_store_mode mode, const store_schema *schema, ch_store **store,
                           ch_err *err);
 
+/*
+ * For reading, as it is: a garage file of any version that this program knows, which is not brought up to date; or one of which nothing was written yet. *cut_short:
+ * it failed because a change was cut short, which can be undone only by opening it for writing.
+ */
+ch_status store_open_as_it_is(const char *path, ch_store **store, bool *cut_short, ch_err *err);
+
+/* ---- store_backup.c ---- */
+
+/* The folder of this file, whose name is shortened to it. Not every file system can flush a folder; its failure is none of ours. */
+void store_flush_folder(char *path);
+
+/* Remove what SQLite may have left beside a file because the disk did not even let it tidy up. Room for nine bytes more behind the name. */
+void store_unlink_beside(char *name);
+
+/* ---- store_growing.c: a new garage file, filled under another name beside its own ---- */
+
+typedef struct store_growing {
+    char *name; /* under which it is filled */
+    const char *path;
+    bool over; /* an empty file has the name, and is replaced */
+} store_growing;
+
+/*
+ * Whether `path` is to be made (*make): there is nothing of that name, or a file without bytes. Then g->name is a new empty file beside it; one of store_growing_keep() and
+ * store_growing_drop() ends it.
+ */
+ch_status store_growing_begin(store_growing *g, const char *path, bool *make, ch_err *err);
+
+/* Give the whole and closed file its name, which no other program may have taken meanwhile. On failure nothing is left. */
+ch_status store_growing_keep(store_growing *g, ch_err *err);
+void store_growing_drop(store_growing *g);
+
 /* ---- store_sql.c ---- */
 
 /* The one place where SQLite's codes become ours. `doing`: "reading the sheets". */
@@ -59,7 +91,10 @@ ch_status store_run(ch_store *st, ch_err *err, const char *sql, const char *lett
 ch_status store_number(ch_store *st, int64_t *number, int64_t none, ch_err *err, const char *sql, const char *letters,
                        ...);
 
-/* A column's text, "?" where it is NULL; CH_E_MEMORY where it cannot be had. Lives until the next step. */
+/* A column's text, NULL where it is NULL; CH_E_MEMORY where it cannot be had. Lives until the next step. */
+ch_status store_text_there(sqlite3_stmt *q, int column, const char **text, ch_err *err);
+
+/* The same, "?" where it is NULL or cannot be had. */
 ch_status store_said(sqlite3_stmt *q, int column, const char **text, ch_err *err);
 
 /*

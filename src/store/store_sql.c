@@ -66,17 +66,21 @@ ch_status store_fail(ch_store *st, int code, const char *doing, ch_err *err)
     return rc;
 }
 
+ch_status store_text_there(sqlite3_stmt *q, int column, const char **text, ch_err *err)
+{
+    *text = NULL;
+    if (sqlite3_column_type(q, column) == SQLITE_NULL)
+        return CH_OK;
+    *text = (const char *)sqlite3_column_text(q, column);
+    return *text != NULL ? CH_OK : ch_fail(err, CH_E_MEMORY, NULL, "no memory for what the garage file holds");
+}
+
 ch_status store_said(sqlite3_stmt *q, int column, const char **text, ch_err *err)
 {
-    if (sqlite3_column_type(q, column) == SQLITE_NULL) {
+    const ch_status rc = store_text_there(q, column, text, err);
+    if (*text == NULL)
         *text = "?";
-        return CH_OK;
-    }
-    const char *said = (const char *)sqlite3_column_text(q, column);
-    if (said == NULL)
-        return ch_fail(err, CH_E_MEMORY, NULL, "no memory for what the garage file holds");
-    *text = said;
-    return CH_OK;
+    return rc;
 }
 
 int store_kept_from_reading(const char *said)

@@ -520,6 +520,57 @@ static ch_status verify(ch_store *st, deed_place *p, ch_err *err)
     return rc;
 }
 
+static uint64_t add_bytes(uint64_t sum, const void *bytes, size_t length)
+{
+    const unsigned char *at = bytes;
+    for (size_t i = 0; i < length; i++)
+        sum = (sum ^ at[i]) * 0x100000001b3U; /* FNV-1a: draft-eastlake-fnv */
+    return sum;
+}
+
+static ch_status sum_archive(const void *bytes, size_t length, void *context, ch_err *err)
+{
+    deed_archive *archive = context;
+    (void)err;
+    archive->sum = add_bytes(archive->sum, bytes, length);
+    return CH_OK;
+}
+
+ch_status deeds_archive_take(const void *bytes, size_t length, void *context, ch_err *err)
+{
+    deed_archive *archive = context;
+    if (archive->length + length > archive->room) {
+        const size_t room = 2 * (archive->length + length);
+        char *grown = realloc(archive->bytes, room);
+        if (grown == NULL)
+            return ch_fail(err, CH_E_MEMORY, NULL, "no memory for the archive's bytes");
+        archive->bytes = grown;
+        archive->room = room;
+    }
+    memcpy(archive->bytes + archive->length, bytes, length);
+    archive->length += length;
+    return sum_archive(bytes, length, archive, err);
+}
+
+ch_status deeds_archive_give(void *context, int64_t offset, void *bytes, size_t size, size_t *got, ch_err *err)
+{
+    const deed_archive *archive = context;
+    (void)err;
+    const size_t at = (size_t)offset < archive->length ? (size_t)offset : archive->length;
+    *got = archive->length - at < size ? archive->length - at : size;
+    memcpy(bytes, archive->bytes + at, *got);
+    return CH_OK;
+}
+
+static ch_status archive_write(ch_store *st, deed_place *p, ch_err *err)
+{
+    deed_archive archive = {0};
+    const ch_status rc = ch_store_archive_write(st, sum_archive, &archive, NULL, err);
+    return rc >= 0 && p->archive != 0 && archive.sum != p->archive
+               ? ch_fail(err, CH_E_INPUT, NULL, "the archive is another than it should be")
+               : rc;
+}
+
 const deed deeds[] = {
     {"a car", car_add, NULL, false},
     {"a car's name", car_change, fits_car, false},
@@ -557,6 +608,7 @@ const deed deeds[] = {
     {"lists", lists, fits_sheet, true},
     {"readings as CSV", readings_csv, NULL, true},
     {"a verification", verify, NULL, true},
+    {"an archive written", archive_write, NULL, true},
 };
 const size_t deeds_count = sizeof deeds / sizeof deeds[0];
 
@@ -604,14 +656,6 @@ ch_status deeds_demo(ch_sheet *demo, ch_err *err)
 }
 
 /* ---- all that a file holds, as a number ---- */
-
-static uint64_t add_bytes(uint64_t sum, const void *bytes, size_t length)
-{
-    const unsigned char *at = bytes;
-    for (size_t i = 0; i < length; i++)
-        sum = (sum ^ at[i]) * 0x100000001b3U; /* FNV-1a: draft-eastlake-fnv */
-    return sum;
-}
 
 /* Every value of every row; the order of rows does not count. */
 static bool add_rows(sqlite3 *db, const char *sql, uint64_t *sum)

@@ -5,6 +5,7 @@
 #define CROSSHATCH_TESTS_STORE_DEEDS_H
 
 #include "crosshatch/store.h"
+#include "crosshatch/store_archive.h"
 #include "crosshatch/store_car.h"
 #include "crosshatch/store_sheet.h"
 
@@ -14,6 +15,8 @@ typedef struct deed_place {
     int64_t car, engine, gauge, event, part, sheet, entry, ledger, photo, work, run;
     int n;        /* of the deed: texts and ids of senders are made of it, so that each is another */
     size_t bytes; /* of a photo */
+    uint64_t
+        archive; /* what the archive adds up to, where that is known; an archive that adds up to something else is a failure */
 } deed_place;
 
 enum { DEED_NOW = 1800000000 }; /* a moment in January 2027 */
@@ -33,6 +36,15 @@ ch_status deeds_base(ch_store *store, const ch_sheet *demo, deed_place *place, c
 
 /* The demonstration's sheet out of the tree; ch_sheet_clear() it. */
 ch_status deeds_demo(ch_sheet *demo, ch_err *err);
+
+/* A growing archive in memory, which the caller frees; and its sum, as deed_place has it. */
+typedef struct deed_archive {
+    char *bytes;
+    size_t length, room;
+    uint64_t sum;
+} deed_archive;
+ch_status deeds_archive_take(const void *bytes, size_t length, void *archive, ch_err *err); /* a ch_store_sink */
+ch_status deeds_archive_give(void *archive, int64_t offset, void *bytes, size_t size, size_t *got, ch_err *err);
 
 /*
  * A number for all that the file at `path` holds, its version too, read through a connection of its own: two files with the same number hold the same.

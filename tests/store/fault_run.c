@@ -6,6 +6,7 @@
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
+#include <sys/stat.h>
 #include <unistd.h>
 
 #include "../../src/store/store_parts.h"
@@ -26,7 +27,10 @@ typedef enum way {
     COPY,      /* there is none yet */
     COPY_OVER, /* there is an older one */
     CREATE,
-    MIGRATE /* `at` is the version */
+    MIGRATE,    /* `at` is the version */
+    TAKE_NEW,   /* an archive, into a file that is not there yet */
+    TAKE_BLANK, /* ... into one without a byte */
+    TAKE_EMPTY  /* ... into an empty garage */
 } way;
 
 typedef struct operation {
@@ -46,6 +50,8 @@ typedef struct bench {
     ch_sheet demo;
     deed_place place;
     bytes base, old_copy, old[OLDER + 1];
+    deed_archive archive; /* of the base */
+    uint64_t base_holds;
 } bench;
 
 /* ---------------------------------------------------------------- the folder */
@@ -100,7 +106,11 @@ static bool start_again(const bench *b, operation o)
     bool good = true;
     if (o.way == MIGRATE)
         good = write_bytes(b->garage, &b->old[o.at]);
-    else if (o.way != CREATE)
+    else if (o.way == TAKE_EMPTY)
+        good = write_bytes(b->garage, &b->old_copy);
+    else if (o.way == TAKE_BLANK)
+        good = write_bytes(b->garage, &(bytes){.length = 0});
+    else if (o.way != CREATE && o.way != TAKE_NEW)
         good = write_bytes(b->garage, &b->base);
     if (o.way == COPY_OVER)
         good = good && write_bytes(b->copy, &b->old_copy);
@@ -136,6 +146,12 @@ static ch_status operate(const bench *b, operation o, fault_kind kind, long n, c
     const bool open_before = o.way == DEED || o.way == COPY || o.way == COPY_OVER;
     if (!open_before)
         arm(kind, n);
+    if (o.way >= TAKE_NEW) {
+        deed_archive archive = b->archive;
+        const ch_store_source source = {
+            .name = "archive", .length = (int64_t)archive.length, .read = deeds_archive_give, .context = &archive};
+        return ch_store_archive_read(&source, b->garage, NULL, err);
+    }
     ch_status rc = ch_store_open(b->garage, o.way == CREATE ? CH_STORE_CREATE : CH_STORE_OPEN, &store, err);
     if (open_before)
         arm(kind, n);
@@ -147,16 +163,25 @@ static ch_status operate(const bench *b, operation o, fault_kind kind, long n, c
     return rc;
 }
 
-/* What there is before and after the operation, as a number; 0 = nothing. */
+/* What there is before and after the operation, as a number; 0 = nothing, 1 = a file without a byte. */
 static uint64_t measure(const bench *b, operation o)
 {
     const char *path = o.way == COPY || o.way == COPY_OVER ? b->copy : b->garage;
-    return access(path, F_OK) == 0 ? deeds_digest(path) : 0;
+    struct stat there;
+    return stat(path, &there) != 0 ? 0 : there.st_size == 0 ? 1 : deeds_digest(path);
 }
 
 static void wrong(const bench *b, operation o, fault_kind kind, long n, const char *what, const char *more)
 {
-    static const char *const ways[] = {"", "opening, and ", "a copy", "a copy over another", "creation", "migration"};
+    static const char *const ways[] = {"",
+                                       "opening, and ",
+                                       "a copy",
+                                       "a copy over another",
+                                       "creation",
+                                       "migration",
+                                       "an archive into a new file",
+                                       "an archive into a file without a byte",
+                                       "an archive into an empty garage"};
     fault_result *r = b->result;
     if (r->failed++ == 0)
         snprintf(r->first, sizeof r->first, "%s%s %zu, %s %ld: %s%s%.500s", ways[o.way],
@@ -185,6 +210,8 @@ static void expect_whole(const bench *b, operation o, fault_kind kind, long n)
     size_t count = 0;
     ch_err err = {0};
     char line[512];
+    if (o.way >= TAKE_NEW && measure(b, o) <= 1)
+        return;
     ch_status rc = ch_store_open(b->garage, o.way == CREATE ? CH_STORE_CREATE : CH_STORE_OPEN, &store, &err);
     if (rc >= 0)
         rc = ch_store_verify(store, &pool, &findings, &count, &err);
@@ -245,7 +272,7 @@ static bool try_operation(const bench *b, operation o, long most)
     disarm(FAULT_MEMORY, &seen);
     const uint64_t after = measure(b, o);
     const bool reads = o.way <= OPEN_DEED && deeds[o.at].reads;
-    if (rc < 0 || (before == after) != reads) {
+    if (rc < 0 || (before == after) != reads || (o.way >= TAKE_NEW && after != b->base_holds)) {
         ch_err_format(&err, line, sizeof line);
         wrong(b, o, FAULT_MEMORY, 0, "without any fault it does not do what it should", line);
         return true;
@@ -290,7 +317,11 @@ static bool make_base(bench *b, ch_err *err)
         rc = ch_store_backup(store, b->copy, err);
     if (rc >= 0)
         rc = deeds_base(store, &b->demo, &b->place, err);
+    if (rc >= 0)
+        rc = ch_store_archive_write(store, deeds_archive_take, &b->archive, NULL, err);
     ch_store_close(store);
+    b->place.archive = b->archive.sum;
+    b->base_holds = deeds_digest(b->garage);
     return rc >= 0 && read_bytes(b->garage, &b->base) && read_bytes(b->copy, &b->old_copy);
 }
 
@@ -326,10 +357,14 @@ bool fault_run(const char *folder, const char *const dumps[], long most, fault_r
         good = try_operation(&b, (operation){others[i], 0}, most);
     for (size_t version = 1; version <= OLDER && good; version++)
         good = try_operation(&b, (operation){MIGRATE, version}, most);
+    /* Each takes as long as ten of the others, and the second and third differ only in the end. */
+    for (way w = TAKE_NEW; w <= TAKE_EMPTY && good; w++)
+        good = try_operation(&b, (operation){w, 0}, w == TAKE_NEW ? (most + 1) / 2 : (most + 4) / 5);
     for (int version = 1; version <= OLDER; version++)
         free(b.old[version].data);
     free(b.base.data);
     free(b.old_copy.data);
+    free(b.archive.bytes);
     ch_sheet_clear(&b.demo);
     return good;
 }
