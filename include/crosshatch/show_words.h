@@ -54,6 +54,9 @@ void ch_show_cause_order(const double cause_1[CH_CAUSE_COUNT], int order[CH_CAUS
 /** The verdict as a sentence. Static storage. */
 const char *ch_show_verdict_means(ch_verdict verdict);
 
+/** What stands in the place of causes and checks where the tracing of a sheet is not reliable. Static storage. */
+const char *ch_show_no_cause(void);
+
 /** How sure the verdict is, of the least certain cylinder; "" where no cylinder was tested. */
 void ch_show_how_sure(const ch_show_judged *judged, char sentence[CH_SHOW_SENTENCE]);
 

@@ -53,7 +53,7 @@ static void ask_low(const judge_asked *asked, ch_judgement *j, double highest_pa
         add_piece(&look, "a cold engine (not noted)");
     else if (day->engine_temperature.si < 313.15)
         add_piece(&look, "the cold engine");
-    if (assumed[CH_INPUT_AMBIENT_PRESSURE])
+    if (assumed[CH_INPUT_AMBIENT_PRESSURE] && !ch_quantity_given(&day->altitude))
         add_piece(&look, "altitude (not noted)");
     if (assumed[CH_INPUT_COMPRESSION_RATIO])
         add_piece(&look, "the compression ratio (not given)");
@@ -62,10 +62,11 @@ static void ask_low(const judge_asked *asked, ch_judgement *j, double highest_pa
     const judge_words top = judge_say_pressure(highest_pa, asked->unit),
                       low = judge_say_pressure(expected_pa[0], asked->unit),
                       high = judge_say_pressure(expected_pa[1], asked->unit);
-    judge_ask(
-        j, CH_QUESTION_ALL_LOW, 0, SIZE_MAX, 0.95,
-        "All cylinders are low together: the best shows %s where a sound engine would show %s to %s. Look first at %s.",
-        top.text, low.text, high.text, look.text);
+    judge_ask(j, CH_QUESTION_ALL_LOW, 0, SIZE_MAX, 0.95,
+              "%s %s where a sound engine would show %s to %s. Look first at %s.",
+              asked->sheet->engine.cylinders == 1 ? "The cylinder is low: it shows"
+                                                  : "All cylinders are low together: the best shows",
+              top.text, low.text, high.text, look.text);
 }
 
 static void ask_high(const judge_asked *asked, ch_judgement *j, double lowest_pa, const double expected_pa[2])
@@ -200,6 +201,18 @@ static void question_unit_of_one(const judge_asked *asked, ch_judgement *j, size
         one->cylinder, said.text, likely->name, one->reading.unit->name, among.text);
 }
 
+/* A cylinder that showed the same twice is asked after once. */
+static bool said_before(const judge_readings *readings, const ch_sheet *sheet, size_t i)
+{
+    const ch_reading *one = &sheet->compression[readings->row[i]];
+    for (size_t k = 0; k < i; k++) {
+        const ch_reading *earlier = &sheet->compression[readings->row[k]];
+        if (earlier->cylinder == one->cylinder && earlier->reading.si == one->reading.si)
+            return true;
+    }
+    return false;
+}
+
 static void question_impossible(const judge_asked *asked, ch_judgement *j)
 {
     const judge_readings *readings = asked->readings;
@@ -209,6 +222,8 @@ static void question_impossible(const judge_asked *asked, ch_judgement *j)
         const size_t row = readings->row[i];
         const ch_reading *one = &asked->sheet->compression[row];
         const size_t before = j->question_count;
+        if (said_before(readings, asked->sheet, i))
+            continue;
         question_unit_of_one(asked, j, row);
         if (j->question_count > before || !(one->reading.si > asked->bounds->ideal_pa))
             continue;

@@ -393,7 +393,8 @@ static void reason_rests_on(grounds *g)
     char assumed[200] = "";
     size_t used = 0;
     for (size_t i = 0; i < sizeof weighty / sizeof weighty[0]; i++)
-        if (j->assumed[weighty[i].input])
+        if (j->assumed[weighty[i].input] &&
+            !(weighty[i].input == CH_INPUT_AMBIENT_PRESSURE && ch_quantity_given(&sheet->conditions.altitude)))
             used +=
                 (size_t)snprintf(assumed + used, sizeof assumed - used, "%s%s", used > 0 ? ", " : "", weighty[i].says);
     if (used > 0 && dry > 0)

@@ -22,7 +22,7 @@ void judgement_causes(page *p, const ch_show_judged *judged)
 {
     const ch_trace *trace = &judged->judgement->trace;
     bool any = false;
-    for (int c = 0; c < trace->cylinders; c++) {
+    for (int c = 0; trace->reliable && c < trace->cylinders; c++) {
         const ch_trace_cylinder *traced = &trace->cylinder[c];
         if (!ch_show_suspicious(judged->sheet, traced))
             continue;
@@ -91,7 +91,8 @@ void judgement_checks(page *p, const ch_show_judged *judged)
     const ch_judgement *judgement = judged->judgement;
     const ch_knowledge *knowledge = judged->knowledge;
     bool shown[PAGE_CAUTIONS_MAXIMUM] = {false};
-    if (judgement->trace.next_check_count == 0 || knowledge->cautions_count > PAGE_CAUTIONS_MAXIMUM)
+    if (!judgement->trace.reliable || judgement->trace.next_check_count == 0 ||
+        knowledge->cautions_count > PAGE_CAUTIONS_MAXIMUM)
         return;
     page_heading(p, "What to check next, soonest to being sure first");
     page_paragraph(p, 2, "  ", knowledge->always);

@@ -32,11 +32,8 @@ static void verdict(page *p, const ch_show_judged *judged)
     page_paragraph_on(p, page_width(word), ch_show_verdict_means(judgement->verdict));
     char sure[CH_SHOW_SENTENCE];
     ch_show_how_sure(judged, sure);
-    if (sure[0] != '\0') {
+    if (sure[0] != '\0')
         page_paragraph(p, 0, "", sure);
-        if (!judgement->trace.reliable)
-            page_paragraph(p, 0, "", "The chances are rough: few of the engines imagined agree with this sheet.");
-    }
     if (judgement->because_count > 0)
         page_heading(p, "Because");
     for (size_t i = 0; i < judgement->because_count; i++)

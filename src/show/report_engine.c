@@ -186,10 +186,7 @@ static void outcome(const report *r)
     char word[64], words[WORDS], sure[CH_SHOW_SENTENCE];
     snprintf(word, sizeof word, "Verdict: %s", ch_verdict_name(judgement->verdict));
     ch_show_how_sure(r->judged, sure);
-    snprintf(words, sizeof words, "%s %s%s", ch_show_verdict_means(judgement->verdict), sure,
-             judgement->trace.reliable || sure[0] == '\0'
-                 ? ""
-                 : " The chances are rough: few of the engines imagined agree with this sheet.");
+    snprintf(words, sizeof words, "%s %s", ch_show_verdict_means(judgement->verdict), sure);
     ch_document_outcome(r->document, word, words);
 }
 
@@ -354,7 +351,7 @@ static void causes(const report *r)
     static const bool NUMBERS[COLUMNS] = {true, false};
     const ch_trace *trace = &r->judged->judgement->trace;
     bool any = false;
-    for (int c = 0; c < trace->cylinders; c++) {
+    for (int c = 0; trace->reliable && c < trace->cylinders; c++) {
         const ch_trace_cylinder *traced = &trace->cylinder[c];
         if (!ch_show_suspicious(r->judged->sheet, traced))
             continue;
@@ -414,7 +411,7 @@ static void next_checks(const report *r)
 {
     const ch_judgement *judgement = r->judged->judgement;
     const ch_knowledge *knowledge = r->judged->knowledge;
-    if (judgement->trace.next_check_count == 0)
+    if (!judgement->trace.reliable || judgement->trace.next_check_count == 0)
         return;
     ch_document_heading(r->document, "What to check next, soonest to being sure first");
     ch_document_paragraph(r->document, knowledge->always);

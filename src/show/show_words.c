@@ -131,12 +131,22 @@ static ch_cause likeliest(const ch_trace_cylinder *traced)
     return (ch_cause)best;
 }
 
+const char *ch_show_no_cause(void)
+{
+    return "of no cause. The evidence does not fit together well enough to weigh, so none is named and no check is put "
+           "before another.";
+}
+
 void ch_show_how_sure(const ch_show_judged *judged, char sentence[CH_SHOW_SENTENCE])
 {
     const ch_trace_cylinder *worst = worst_cylinder(judged);
     sentence[0] = '\0';
     if (worst == NULL)
         return;
+    if (!judged->judgement->trace.reliable) {
+        snprintf(sentence, CH_SHOW_SENTENCE, "How sure: %s", ch_show_no_cause());
+        return;
+    }
     const ch_cause cause = likeliest(worst);
     char sound[CH_SHOW_NUMBER], likely[CH_SHOW_NUMBER];
     ch_show_chance(worst->cause_1[CH_CAUSE_SOUND], sound);

@@ -101,8 +101,6 @@ void findings_verdict(const findings *f)
     html_lit(f->w, " ");
     rests_on(f);
     html_lit(f->w, "</span></p>\n");
-    if (sure[0] != '\0' && !judgement->trace.reliable)
-        findings_p(f, "The chances are rough: few of the engines imagined agree with this sheet.");
     if (judgement->because_count == 0)
         return;
     const size_t at_once = judgement->because_count < REASONS_AT_ONCE ? judgement->because_count : REASONS_AT_ONCE;

@@ -139,6 +139,11 @@ void findings_causes(const findings *f)
     const ch_trace *trace = &f->judged->judgement->trace;
     bool any = false;
     html_lit(f->w, "<h2>What it may be</h2>\n");
+    if (!trace->reliable) {
+        findings_p(f, "No cause is named: see above. Repeat the readings that stand out.");
+        trace_working(f);
+        return;
+    }
     for (int c = 0; c < trace->cylinders; c++) {
         const ch_trace_cylinder *traced = &trace->cylinder[c];
         int order[CH_CAUSE_COUNT];
@@ -205,6 +210,12 @@ void findings_checks(const findings *f)
 {
     const ch_trace *trace = &f->judged->judgement->trace;
     html_lit(f->w, "<h2>What to check next</h2>\n");
+    if (!trace->reliable) {
+        findings_p(f,
+                   "Repeat the readings that stand out, throttle open and battery charged, with another gauge if one "
+                   "can be had. No check can be put before another until they fit together.");
+        return;
+    }
     if (trace->next_check_count == 0) {
         html_lit(f->w, "<p>No check would tell enough to be worth its time.</p>\n");
         return;

@@ -45,10 +45,10 @@ static void gather(winter_kept *kept, gathered *all, const char *id, double chan
     all->cause[all->count++] = (ch_suggest_cause){.id = id, .title = words, .chance_1 = fmin(chance_1, 1.0)};
 }
 
-/* Of each cause the cylinder where it is likeliest, of those that were tested. */
+/* Of each cause the cylinder where it is likeliest, of those that were tested; of none where the tracing names none. */
 static void from_judgement(winter_kept *kept, const ch_sheet *sheet, const ch_trace *trace, gathered *all)
 {
-    for (int cause = CH_CAUSE_SOUND + 1; cause < CH_CAUSE_COUNT; cause++) {
+    for (int cause = CH_CAUSE_SOUND + 1; trace->reliable && cause < CH_CAUSE_COUNT; cause++) {
         double most = 0;
         int where = 0;
         for (int i = 0; i < trace->cylinders; i++)

@@ -96,6 +96,11 @@ static void what_was_not_noted_is_named_as_such(void **state)
     says(CH_QUESTION_ALL_LOW, "the throttle (not noted as held open), cranking speed (not noted), a cold engine (not "
                               "noted), altitude (not noted), "
                               "the compression ratio (not given), cam timing, the gauge");
+    /* an altitude that was noted is not asked for, barometer or none */
+    question(
+        FOUR("conditions: {throttle: open, cranking_speed: 192 rpm, engine_temperature: 70 C, altitude: 450 m}, " ROWS(
+            120, 118, 121, 119)));
+    says(CH_QUESTION_ALL_LOW, "Look first at cam timing, the gauge.");
     question(FOUR("conditions: {throttle: shut}, " ROWS(100, 98, 101, 99)));
     says(CH_QUESTION_ALL_LOW, "Look first at the shut throttle, ");
     assert_int_equal(count_of(CH_QUESTION_THROTTLE_SHUT), 1);
@@ -131,6 +136,12 @@ static void the_most_that_can_be_shown_is_named_with_what_it_rests_on(void **sta
     question_with(UNKNOWN(ROWS(170, 166, 300, 168)), 250 * PSI);
     says(CH_QUESTION_IMPOSSIBLE, "the most that a compression ratio of 14:1 could show without any loss.");
     says(CH_QUESTION_IMPOSSIBLE, "oil or carbon in the chamber.");
+    /* the same number twice is asked after once, another one again */
+    question_with(
+        FOUR("compression: [{cylinder: 1, reading: 170}, {cylinder: 3, reading: 300}, {cylinder: 3, reading: 300}, "
+             "{cylinder: 3, reading: 310}, {cylinder: 4, reading: 300}]"),
+        250 * PSI);
+    assert_int_equal(count_of(CH_QUESTION_IMPOSSIBLE), 3);
     question_with(FOUR(ROWS(170, 166, 250, 168)), 250 * PSI * (1 + 1e-12)); /* exactly at the most: possible */
     assert_int_equal(count_of(CH_QUESTION_IMPOSSIBLE), 0);
 }

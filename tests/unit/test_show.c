@@ -183,6 +183,7 @@ static void recommend(const ch_knowledge *knowledge, size_t from, ch_judgement *
     memset(judgement, 0, sizeof *judgement);
     judgement->cylinders = 3;
     judgement->trace.cylinders = 3;
+    judgement->trace.reliable = true;
     for (int c = 0; c < 3; c++) {
         judgement->cylinder[c] = (ch_judged_cylinder){.cylinder = c + 1,
                                                       .mean_pa = NAN,
@@ -252,6 +253,46 @@ static void every_caution_stands_before_the_step_that_it_belongs_to(void **state
     ch_sheet_clear(&sheet);
 }
 
+/* The text of a judgement of three tested cylinders, each likely with a leaking gasket. */
+static void text_of(bool reliable, ch_text *text)
+{
+    static const char TESTED[] =
+        "{sheet: 1, engine: {cylinders: 3}, units: {pressure: psi}, compression: [{cylinder: 1, "
+        "reading: 90}, {cylinder: 2, reading: 95}, {cylinder: 3, reading: 99}]}";
+    ch_sheet sheet = sheet_of(TESTED);
+    ch_knowledge knowledge = {0};
+    assert_int_equal(ch_knowledge_parse(&knowledge, ch_knowledge_builtin(), NULL), CH_OK);
+    const ch_judge_options options = {.seed = 1};
+    ch_judgement judgement;
+    recommend(&knowledge, 0, &judgement);
+    judgement.trace.reliable = reliable;
+    const ch_show_judged judged = {
+        .sheet = &sheet, .knowledge = &knowledge, .options = &options, .judgement = &judgement};
+    const ch_show_style wide = {.columns = 4000};
+    ch_text_init(text, ROOM);
+    ch_show_judgement_text(&judged, &wide, text);
+    assert_int_equal(ch_text_check(text, NULL), CH_OK);
+    ch_knowledge_clear(&knowledge);
+    ch_sheet_clear(&sheet);
+}
+
+static void a_tracing_that_is_not_reliable_names_no_cause_and_ranks_no_check(void **state)
+{
+    (void)state;
+    ch_text text;
+    text_of(true, &text);
+    assert_non_null(strstr(ch_text_string(&text), "Likeliest trouble"));
+    assert_non_null(strstr(ch_text_string(&text), "What it may be"));
+    assert_non_null(strstr(ch_text_string(&text), "What to check next"));
+    ch_text_clear(&text);
+    text_of(false, &text);
+    assert_non_null(strstr(ch_text_string(&text), ch_show_no_cause()));
+    assert_null(strstr(ch_text_string(&text), "Likeliest trouble"));
+    assert_null(strstr(ch_text_string(&text), "What it may be"));
+    assert_null(strstr(ch_text_string(&text), "What to check next"));
+    ch_text_clear(&text);
+}
+
 static void unknown_numbers_of_a_judgement_are_dashes_and_nulls(void **state)
 {
     (void)state;
@@ -312,6 +353,7 @@ int main(void)
         cmocka_unit_test(a_prediction_shows_equal_cylinders_once),
         cmocka_unit_test(json_without_room_or_memory_fails_as_a_whole),
         cmocka_unit_test(every_caution_stands_before_the_step_that_it_belongs_to),
+        cmocka_unit_test(a_tracing_that_is_not_reliable_names_no_cause_and_ranks_no_check),
         cmocka_unit_test(unknown_numbers_of_a_judgement_are_dashes_and_nulls),
         cmocka_unit_test(every_kind_of_question_has_a_name_of_its_own),
     };
