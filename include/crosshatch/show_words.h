@@ -28,6 +28,9 @@ enum {
 /** `value` with this many decimals (0 to 6), rounded half away from zero, the same in every locale; "-" where not finite. Returns `buffer`. */
 const char *ch_show_number(double value, int decimals, char buffer[CH_SHOW_NUMBER]);
 
+/** Degrees of freedom `df` with one decimal; "infinitely many" where they are (JCGM 100:2008, G.4.3). Returns `buffer`, or static storage. */
+const char *ch_show_freedom(double df, char buffer[CH_SHOW_NUMBER]);
+
 /** Decimals of a pressure in this unit: as fine as a good dial is read, a step of at most 7 kPa, which is 1 psi. */
 int ch_show_pressure_decimals(const ch_unit *pressure);
 

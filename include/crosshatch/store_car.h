@@ -72,7 +72,10 @@ ch_status ch_store_engine_load(ch_store *store, int64_t id, ch_sheet *sheet, ch_
 ch_status ch_store_engines(ch_store *store, ch_store_pool *pool, int64_t car_id, const ch_store_engine **rows,
                            size_t *count, ch_err *err);
 
-/** The life that was in the car on that day, the later one of two. *engine_id 0 = none, or no day. */
+/**
+ * The life that was in the car on that day, the later one of two. The first life stands for how the engine was when the car was entered:
+ * what is older is its own as well. Without a day the only life, where there is but one. *engine_id 0 = none.
+ */
 ch_status ch_store_engine_on(ch_store *store, int64_t car_id, ch_date day, int64_t *engine_id, ch_err *err);
 
 /* ---- gauges ---- */

@@ -115,22 +115,43 @@ static int use_of(const char *word)
     return number > 0 ? CH_TABLE_CYLINDER_N + number - 1 : CH_TABLE_UNUSED;
 }
 
+/* What a column holds by its header; of "reading psi" and "cyl 1 kPa" the last word is the unit. */
+static int use_and_unit(const char *header, const ch_unit **unit)
+{
+    char word[64];
+    split(header, word, sizeof word, unit);
+    const int use = use_of(word);
+    const size_t length = strcspn(header, "[(");
+    size_t last = length;
+    while (last > 0 && strchr(" _,", header[last - 1]) == NULL)
+        last--;
+    if (use != CH_TABLE_UNUSED || last == 0 || header[length] != '\0' || !isalpha((unsigned char)header[last])) {
+        if (*unit == NULL)
+            *unit = ch_unit_find(word, strlen(word)); /* a header that is a unit */
+        return use;
+    }
+    const ch_unit *ending = ch_unit_find(header + last, length - last);
+    char before[64];
+    snprintf(before, sizeof before, "%.*s", (int)last, header);
+    split(before, word, sizeof word, unit);
+    const int used = use_of(word);
+    *unit = ending;
+    return ending != NULL && used != CH_TABLE_UNUSED && ending->dimension == ch_table_use_dimension(used) ? used : use;
+}
+
 void ch_table_guess(const ch_table *table, ch_table_plan *plan)
 {
     *plan = (ch_table_plan){0};
     for (size_t i = 0; i < table->columns; i++) {
-        char word[64];
         const ch_unit *unit = NULL;
-        split(table->cell[i].text, word, sizeof word, &unit);
-        int use = use_of(word);
+        int use = use_and_unit(table->cell[i].text, &unit);
         for (size_t k = 0; k < i; k++)
             if (use != CH_TABLE_UNUSED && plan->use[k] == use)
                 use = CH_TABLE_UNUSED; /* the first of two */
         const char *below = table->cell[table->columns + i].text;
-        if (unit == NULL)
-            unit = ch_unit_find(below, strlen(below));
-        if (unit == NULL)
-            unit = ch_unit_find(word, strlen(word)); /* a header that is a unit */
+        const ch_unit *own = ch_unit_find(below, strlen(below));
+        if (own != NULL && strcmp(below, "1") != 0 && (unit == NULL || strpbrk(table->cell[i].text, "[(") == NULL))
+            unit = own; /* a row of units is surer than a word of the header that is not in brackets */
         if (unit == NULL && strcmp(below, "1") == 0)
             unit = ch_unit_find("1", 1);
         plan->use[i] = use;

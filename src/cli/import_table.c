@@ -142,7 +142,7 @@ static ch_status store_all(const cli_options *options, const ch_table_made *made
 {
     ch_store *store = NULL;
     ch_store_pool pool = {0};
-    size_t again = 0;
+    size_t again = 0, without_engine = 0;
     int64_t car_id = 0;
     ch_status rc = garage_open(options, CH_STORE_CREATE, &store, err);
     if (rc >= 0 && options->car != NULL)
@@ -154,12 +154,16 @@ static ch_status store_all(const cli_options *options, const ch_table_made *made
         rc = ch_table_sheet_id(&made->sheet[i], id, err);
         if (rc >= 0 && car_id != 0)
             rc = ch_store_engine_on(store, car_id, made->sheet[i].conditions.date, &engine_id, err);
+        without_engine += car_id != 0 && engine_id == 0;
         if (rc >= 0)
             rc = ch_store_sheet_save(store, &made->sheet[i], engine_id, id, garage_now_s(), &stored, err);
         again += stored.again;
     }
     if (rc >= 0)
         ch_text_appendf(answer, "stored %zu; %zu were here already\n", made->count - again, again);
+    if (rc >= 0 && without_engine > 0)
+        ch_text_appendf(answer, "%zu with no day belong to none of the car's engines: it had more than one\n",
+                        without_engine);
     ch_store_pool_clear(&pool);
     ch_store_close(store);
     return rc;

@@ -46,7 +46,8 @@ static void take_trace(ch_judgement *j)
         one->expected_pa[0] = traced->expected_pa[0];
         one->expected_median_pa = traced->expected_pa[1];
         one->expected_pa[1] = traced->expected_pa[2];
-        memcpy(one->leak_area_m2, traced->area_m2, sizeof one->leak_area_m2);
+        for (int i = 0; i < 3; i++)
+            one->leak_area_m2[i] = j->trace.reliable ? traced->area_m2[i] : NAN;
     }
 }
 

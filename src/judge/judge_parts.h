@@ -153,7 +153,7 @@ judge_words judge_say_chance(double chance_1);                           /* "und
 judge_words judge_say_spin(double speed_rad_s);                          /* "220 rpm" */
 judge_words judge_say_number(double number, int decimals);               /* "9.5", whatever the locale */
 
-/** Add a question; beyond CH_QUESTIONS_MAX it is left out. */
+/** Add a question. Beyond CH_QUESTIONS_MAX it is left out, and so is one asked in the same words before: a reading entered twice. */
 void judge_ask(ch_judgement *judgement, ch_question_kind kind, int cylinder, size_t row, double weight_1,
                const char *format, ...) __attribute__((format(printf, 6, 7)));
 

@@ -201,18 +201,6 @@ static void question_unit_of_one(const judge_asked *asked, ch_judgement *j, size
         one->cylinder, said.text, likely->name, one->reading.unit->name, among.text);
 }
 
-/* A cylinder that showed the same twice is asked after once. */
-static bool said_before(const judge_readings *readings, const ch_sheet *sheet, size_t i)
-{
-    const ch_reading *one = &sheet->compression[readings->row[i]];
-    for (size_t k = 0; k < i; k++) {
-        const ch_reading *earlier = &sheet->compression[readings->row[k]];
-        if (earlier->cylinder == one->cylinder && earlier->reading.si == one->reading.si)
-            return true;
-    }
-    return false;
-}
-
 static void question_impossible(const judge_asked *asked, ch_judgement *j)
 {
     const judge_readings *readings = asked->readings;
@@ -222,8 +210,6 @@ static void question_impossible(const judge_asked *asked, ch_judgement *j)
         const size_t row = readings->row[i];
         const ch_reading *one = &asked->sheet->compression[row];
         const size_t before = j->question_count;
-        if (said_before(readings, asked->sheet, i))
-            continue;
         question_unit_of_one(asked, j, row);
         if (j->question_count > before || !(one->reading.si > asked->bounds->ideal_pa))
             continue;

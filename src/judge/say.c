@@ -70,4 +70,9 @@ void judge_ask(ch_judgement *judgement, ch_question_kind kind, int cylinder, siz
     va_start(arguments, format);
     vsnprintf(question->text, sizeof question->text, format, arguments);
     va_end(arguments);
+    for (const ch_question *earlier = judgement->question; earlier < question; earlier++)
+        if (earlier->kind == kind && strcmp(earlier->text, question->text) == 0) {
+            judgement->question_count--;
+            return;
+        }
 }

@@ -124,11 +124,14 @@ static void table(page *p, const ch_show_judged *judged)
         char leak[3][PAGE_NUMBER];
         for (int i = 0; i < 3; i++)
             ch_show_area(cylinder->leak_area_m2[i], leak[i]);
-        ch_text_appendf(p->text, "  %3d %2d %6s %4s  %10s  %11s  %7s  %s (%s..%s)\n", cylinder->cylinder, cylinder->n,
+        ch_text_appendf(p->text, "  %3d %2d %6s %4s  %10s  %11s  %7s  %s", cylinder->cylinder, cylinder->n,
                         page_pressure(p, cylinder->mean_pa, mean),
                         ch_show_number(cylinder->u_pa / p->pressure->factor, p->decimals + 1, u),
                         ch_show_number(cylinder->first_over_final_1, 2, first), range(p, cylinder->expected_pa, sound),
-                        page_pressure(p, cylinder->standard_day_pa, day), leak[1], leak[0], leak[2]);
+                        page_pressure(p, cylinder->standard_day_pa, day), leak[1]);
+        if (isfinite(cylinder->leak_area_m2[1]))
+            ch_text_appendf(p->text, " (%s..%s)", leak[0], leak[2]);
+        ch_text_append_string(p->text, "\n");
     }
     page_paragraph(
         p, 2, "  ",

@@ -25,7 +25,7 @@ static void readings(page *p, const ch_sheet *sheet, const ch_judged_cylinder *c
             "Cylinder %d: read %s; mean %s, spread of repeats %s, u %s with %s degrees of freedom, %s with the gauge.",
             cylinder->cylinder, list, ch_show_number(ch_unit_from_si(cylinder->mean_pa, p->pressure), finer, mean),
             ch_show_number(cylinder->sd_pa / p->pressure->factor, finer, sd),
-            ch_show_number(cylinder->u_pa / p->pressure->factor, finer, u), ch_show_number(cylinder->df, 1, df),
+            ch_show_number(cylinder->u_pa / p->pressure->factor, finer, u), ch_show_freedom(cylinder->df, df),
             ch_show_number(cylinder->u_with_gauge_pa / p->pressure->factor, finer, gauge));
 }
 
@@ -36,7 +36,7 @@ static void means(page *p, const ch_show_judged *judged)
     page_paragraph(p, 4, "  -", ch_show_method(CH_SHOW_MEANS));
     page_paragraphf(p, 4, "  -", "Repeatability: %s %s, %s degrees of freedom, %s.",
                     ch_show_number(judgement->pooled_sd_pa / p->pressure->factor, p->decimals + 1, sd),
-                    p->pressure->name, ch_show_number(judgement->pooled_df, 1, df),
+                    p->pressure->name, ch_show_freedom(judgement->pooled_df, df),
                     judgement->pooled_assumed ? "assumed, because nothing was read twice"
                                               : "pooled over the cylinders");
     for (int c = 0; c < judgement->cylinders; c++)

@@ -206,6 +206,8 @@ static ch_status pictures(const report *r, ch_err *err)
     ch_svg_clear(&svg);
     if (rc < 0)
         return rc;
+    if (!r->judged->judgement->trace.reliable)
+        return CH_OK;
     rc = ch_show_leaks_svg(r->judged, &svg, err);
     if (rc >= 0)
         ch_document_drawing(r->document, &svg, "Leak area of each cylinder, with the 5 % to 95 % interval.");
@@ -275,7 +277,10 @@ static void table_row(const report *r, const ch_judged_cylinder *cylinder)
              ch_show_pressure(cylinder->expected_pa[1], r->pressure, high));
     for (int i = 0; i < 3; i++)
         ch_show_area(cylinder->leak_area_m2[i], area[i]);
-    snprintf(leak, sizeof leak, "%s (%s to %s)", area[1], area[0], area[2]);
+    if (isfinite(cylinder->leak_area_m2[1]))
+        snprintf(leak, sizeof leak, "%s (%s to %s)", area[1], area[0], area[2]);
+    else
+        snprintf(leak, sizeof leak, "%s", area[1]);
     const char *cells[TABLE_COLUMNS] = {
         number,
         n,

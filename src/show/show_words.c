@@ -25,6 +25,11 @@ const char *ch_show_number(double value, int decimals, char buffer[CH_SHOW_NUMBE
     return buffer;
 }
 
+const char *ch_show_freedom(double df, char buffer[CH_SHOW_NUMBER])
+{
+    return isinf(df) ? "infinitely many" : ch_show_number(df, 1, buffer);
+}
+
 int ch_show_pressure_decimals(const ch_unit *pressure)
 {
     int decimals = 0;

@@ -150,14 +150,17 @@ static ch_status end_present_life(ch_store *st, const ch_store_engine *e, int64_
         rc = store_number(st, &present, 0, err, "SELECT id FROM engine WHERE car_id = ?1 AND ended_day IS NULL", "i",
                           e->car_id);
     if (rc >= 0)
-        rc = store_number(st, &later, 0, err, "SELECT count(*) FROM engine WHERE car_id = ?1 AND begun_day > ?2", "id",
+        rc = store_number(st, &later, 0, err,
+                          "SELECT count(*) FROM engine WHERE car_id = ?1 AND begun_day > ?2 AND why <> 'first'", "id",
                           e->car_id, e->begun);
     if (rc >= 0 && later > 0)
         return ch_fail(err, CH_E_INPUT, "a day that is not before that",
                        "an engine's life of this car has begun later");
     if (rc >= 0 && present != 0)
-        rc = store_run(st, err, "UPDATE engine SET ended_day = ?2, changed_s = ?3 WHERE id = ?1", "idi", present,
-                       e->begun, now_s);
+        /* The day on which a first life began is the day on which the car was entered: it may have ended before that. */
+        rc = store_run(st, err,
+                       "UPDATE engine SET ended_day = ?2, begun_day = min(begun_day, ?2), changed_s = ?3 WHERE id = ?1",
+                       "idi", present, e->begun, now_s);
     return rc;
 }
 
@@ -403,9 +406,10 @@ ch_status ch_store_gauges(ch_store *store, ch_store_pool *pool, const ch_store_g
 
 ch_status ch_store_engine_on(ch_store *store, int64_t car_id, ch_date day, int64_t *engine_id, ch_err *err)
 {
-    return store_number(
-        store, engine_id, 0, err,
-        "SELECT id FROM engine WHERE car_id = ?1 AND begun_day <= ?2 AND (ended_day IS NULL OR ended_day >= ?2)"
-        " ORDER BY begun_day DESC, id DESC LIMIT 1",
-        "id", car_id, day);
+    return store_number(store, engine_id, 0, err,
+                        "SELECT id FROM engine WHERE car_id = ?1 AND CASE WHEN ?2 IS NULL"
+                        " THEN (SELECT count(*) FROM engine WHERE car_id = ?1) = 1"
+                        " ELSE (begun_day <= ?2 OR why = 'first') AND (ended_day IS NULL OR ended_day >= ?2) END"
+                        " ORDER BY begun_day <= ?2 DESC, begun_day DESC, id DESC LIMIT 1",
+                        "id", car_id, day);
 }

@@ -21,11 +21,7 @@ static ch_status check_event(const ch_store_event *event, ch_err *err)
 static ch_status engine_of_day(ch_store *st, const ch_store_event *event, int64_t *engine_id, ch_err *err)
 {
     if (event->engine_id == 0)
-        return store_number(
-            st, engine_id, 0, err,
-            "SELECT id FROM engine WHERE car_id = ?1 AND begun_day <= ?2 AND (ended_day IS NULL OR ended_day > ?2)"
-            " ORDER BY begun_day DESC, id DESC",
-            "id", event->car_id, event->day);
+        return ch_store_engine_on(st, event->car_id, event->day, engine_id, err);
     ch_status rc = store_number(st, engine_id, 0, err, "SELECT id FROM engine WHERE id = ?1 AND car_id = ?2", "ii",
                                 event->engine_id, event->car_id);
     if (rc >= 0 && *engine_id == 0)

@@ -212,7 +212,7 @@ static void as_read(const findings *f, const ch_judged_cylinder *cylinder)
     html_textf(f->w, "; mean %s", ch_show_number(ch_unit_from_si(cylinder->mean_pa, f->pressure), finer, number));
     html_textf(f->w, ", spread of repeats %s", ch_show_number(cylinder->sd_pa / f->pressure->factor, finer, number));
     html_textf(f->w, ", u %s", ch_show_number(cylinder->u_pa / f->pressure->factor, finer, number));
-    html_textf(f->w, " with %s degrees of freedom", ch_show_number(cylinder->df, 1, number));
+    html_textf(f->w, " with %s degrees of freedom", ch_show_freedom(cylinder->df, number));
     html_textf(f->w, ", %s with the gauge.",
                ch_show_number(cylinder->u_with_gauge_pa / f->pressure->factor, finer, number));
     html_lit(f->w, "</li>\n");
@@ -234,7 +234,7 @@ static void readings_working(const findings *f)
                ch_show_number(judgement->pooled_sd_pa / f->pressure->factor, ch_show_pressure_decimals(f->pressure) + 1,
                               number),
                f->pressure->name);
-    html_textf(f->w, "%s degrees of freedom, %s.", ch_show_number(judgement->pooled_df, 1, number),
+    html_textf(f->w, "%s degrees of freedom, %s.", ch_show_freedom(judgement->pooled_df, number),
                judgement->pooled_assumed ? "assumed, because nothing was read twice" : "pooled over the cylinders");
     html_lit(f->w, "</p>\n");
     findings_p(f, ch_show_method(CH_SHOW_STANDARD_DAY));
@@ -283,6 +283,8 @@ void findings_leaks(const findings *f)
     const ch_trace *trace = &judgement->trace;
     char low[CH_SHOW_NUMBER], number[CH_SHOW_NUMBER], high[CH_SHOW_NUMBER];
     ch_svg svg;
+    if (!trace->reliable)
+        return;
     html_lit(
         f->w,
         "<h2>Leak area of each cylinder</h2>\n"

@@ -157,7 +157,8 @@ void job_goods_write(html_writer *w, const job_view *view)
         return;
     html_lit(w, "<details><summary>What to buy, and tools</summary>\n");
     if (sheet->shopping.count > 0) {
-        html_lit(w, "<div class=\"scroll\"><table><thead><tr><th scope=\"col\">What</th><th scope=\"col\">How many</th>"
+        html_lit(w, "<div class=\"scroll\"><table><thead><tr><th scope=\"col\">What</th><th scope=\"col\" "
+                    "class=\"number\">How many</th>"
                     "<th scope=\"col\" class=\"number\">");
         html_text(w, view->kept.know->jobs.currency);
         html_lit(w, "</th></tr></thead><tbody>");
@@ -165,7 +166,7 @@ void job_goods_write(html_writer *w, const job_view *view)
             const ch_shopping_line *line = &sheet->shopping.lines[i];
             html_lit(w, "<tr><th scope=\"row\">");
             html_text(w, view->kept.know->jobs.goods[line->goods].title);
-            html_lit(w, "</th><td>");
+            html_lit(w, "</th><td class=\"number\">");
             html_text(w, ch_show_count(line, count));
             html_lit(w, "</td><td class=\"number\">");
             html_text(w, ch_show_price(&line->sum, price));

@@ -79,7 +79,8 @@ static ch_status write_lives(html_writer *w, web_request *request, const ch_stor
         html_lit(w, "<li><strong>");
         html_text(w, lives[i].name);
         html_lit(w, "</strong>");
-        html_textf(w, "%s, since %s%s%s", why[lives[i].why], begun, ended[0] != '\0' ? ", until " : "", ended);
+        html_textf(w, "%s, %s %s%s%s", why[lives[i].why], lives[i].why == CH_STORE_FIRST ? "entered" : "since", begun,
+                   ended[0] != '\0' ? ", until " : "", ended);
         html_lit(w, "</li>");
     }
     html_lit(w, "</ul><p><a class=\"button second\"");

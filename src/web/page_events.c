@@ -63,25 +63,13 @@ static void write_fields(html_writer *w, web_request *request, const ch_store_ev
                                   .area = true});
 }
 
-/* The first life stands for how the engine was when the garage file began: what it ran before that day is its own as well. */
-static ch_status life_of(web_request *request, const ch_store_event *event, int64_t *engine_id, ch_err *err)
-{
-    const ch_store_engine *lives = NULL;
-    size_t count = 0;
-    const ch_status rc = ch_store_engines(request->store, &request->pool, event->car_id, &lives, &count, err);
-    *engine_id = 0;
-    if (rc >= 0 && count > 0 && lives[0].why == CH_STORE_FIRST &&
-        ch_date_days(event->day) < ch_date_days(lives[0].begun))
-        *engine_id = lives[0].id;
-    return rc;
-}
-
 /* What the form says; `old` NULL = of a new one. */
 static ch_status read_form(web_request *request, const ch_store_event *old, ch_store_event *event, ch_err *err)
 {
     const web_fields *form = &request->form;
     event->name = piece_given(form, "name");
     event->note = piece_given(form, "note");
+    event->engine_id = 0; /* that of its day */
     ch_status rc = piece_day(request, "day", "Day", &event->day, err);
     if (rc >= 0 && !ch_date_given(event->day))
         rc = ch_fail(err, CH_E_INPUT, NULL, "The event needs a day.");
@@ -97,7 +85,7 @@ static ch_status read_form(web_request *request, const ch_store_event *old, ch_s
         rc = piece_count(request, "starts", "Starts", -1, &event->starts, err);
     if (rc >= 0)
         rc = piece_count(request, "sessions", "Sessions", 0, &event->sessions, err);
-    return rc < 0 ? rc : life_of(request, event, &event->engine_id, err);
+    return rc;
 }
 
 /* ---------------------------------------------------------------- the list */

@@ -259,7 +259,7 @@ void piece_cautions_short(html_writer *w, const ch_knowledge *knowledge, const c
     for (size_t i = 0; i < cautions->count; i++) {
         const ch_knowledge_caution *caution = &knowledge->cautions[cautions->at[i]];
         box_open(w, caution->word);
-        html_text(w, caution->precaution);
+        html_textf(w, "%s %s", caution->hazard, caution->precaution);
         html_lit(w, "</p></div>\n");
     }
 }

@@ -270,9 +270,9 @@ ch_status season_view_get(web_request *request, const web_know *know, const ch_s
                                    .horizon = horizon,
                                    .seed = SEED};
     if (rc >= 0)
-        rc = input.sheets > 0
-                 ? seasons_get(&input, &view->one, &own)
-                 : ch_fail(&own, CH_E_RANGE, "a test sheet with dry readings", "there is none that can be judged");
+        rc = input.sheets > 0 ? seasons_get(&input, &view->one, &own)
+                              : ch_fail(&own, CH_E_RANGE, "enter a test with dry readings",
+                                        "No sheet of this engine can be judged yet");
     if (rc >= 0)
         view->shown = (ch_show_season){.season = view->one->season,
                                        .assumptions = &view->assumptions,

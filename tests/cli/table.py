@@ -146,10 +146,22 @@ def with_a_car_each_test_goes_to_the_engine_of_its_day(folder):
     db.executescript(newest.read_text(encoding="utf-8"))
     db.executescript(f"PRAGMA application_id = {0x43684761}; PRAGMA user_version = {version};")
     db.close()
+    # The day on which a car was entered says nothing of when its engine began: what is older is of the first life.
     table = "date,cylinder,reading [psi]\n2026-05-03,1,175\n2019-04-03,1,180\n"
     folder.run("import", "--car", "invented hill climb car", folder.write("t.csv", table))
     db = sqlite3.connect(folder.path / "g.db")
-    assert [row[0] for row in db.execute("SELECT engine_id FROM sheet ORDER BY id DESC LIMIT 2")] == [None, 1]
+    assert [row[0] for row in db.execute("SELECT engine_id FROM sheet ORDER BY id DESC LIMIT 2")] == [1, 1]
+    assert "belong to none" not in folder.run("import", "--car", "invented hill climb car", folder.write("t.csv", table))
+    db.executescript("UPDATE engine SET ended_day = '2026-05-01' WHERE id = 1;"
+                     "INSERT INTO engine (car_id, name, why, begun_day, changed_s) VALUES (1, 'second', 'swap', '2026-05-01', 1);")
+    db.close()
+    said = folder.run("import", "--car", "invented hill climb car", folder.write("later.csv", table.replace("175", "171").replace("180", "181")))
+    undated = folder.run("import", "--car", "invented hill climb car", folder.write("undated.csv", "cylinder,reading [psi]\n1,175\n2,176\n"))
+    db = sqlite3.connect(folder.path / "g.db")
+    found = dict(db.execute("SELECT f.text, s.engine_id FROM sheet s JOIN field f ON f.sheet_id = s.id AND f.name = 'conditions.date' ORDER BY s.id"))
+    second = db.execute("SELECT id FROM engine WHERE name = 'second'").fetchone()[0]
+    assert found["2026-05-03"] == second and found["2019-04-03"] == 1, found
+    assert "belong to none" not in said and "1 with no day belong to none of the car's engines" in undated, undated
 
 
 @promise

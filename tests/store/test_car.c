@@ -116,13 +116,44 @@ static void a_swap_leaves_the_parts_of_the_engine_that_came_out(void **state)
     ch_store_close(store);
 }
 
+static int64_t engine_on(ch_store *store, int64_t car, ch_date day)
+{
+    int64_t id = -1;
+    ch_err err = {0};
+    kit_good(ch_store_engine_on(store, car, day, &id, &err), &err);
+    return id;
+}
+
+static void what_is_older_than_the_car_s_entry_is_of_its_first_life(void **state)
+{
+    (void)state;
+    ch_store *store = kit_open();
+    const int64_t car = add_car(store);
+    assert_int_equal(engine_on(store, car, (ch_date){2025, 3, 1}), 0);
+    const int64_t first = begin_engine(store, car, CH_STORE_FIRST, 0, (ch_date){2025, 3, 1}, NULL, 0);
+    assert_int_equal(engine_on(store, car, (ch_date){2019, 4, 3}), first);
+    assert_int_equal(engine_on(store, car, (ch_date){0}), first); /* no day, but only one that it can be */
+    add_part(store, first, "head", (ch_date){2018, 3, 1}, 0);
+    add_event(store, car, (ch_date){2024, 5, 1}, 3, 1);
+    expect_close(part_hours(store, first, "head"), 3, 1e-9);
+    /* rebuilt before the car was entered: the first life ended then */
+    const int64_t rebuilt = begin_engine(store, car, CH_STORE_REBUILD, first, (ch_date){2024, 1, 10}, NULL, 0);
+    assert_int_equal(engine_on(store, car, (ch_date){2024, 1, 9}), first);
+    assert_int_equal(engine_on(store, car, (ch_date){2024, 1, 10}), rebuilt);
+    assert_int_equal(engine_on(store, car, (ch_date){2025, 3, 1}), rebuilt);
+    assert_int_equal(engine_on(store, car, (ch_date){0}), 0);
+    kit_verify(store);
+    ch_store_close(store);
+}
+
 static void wrong_lives_are_refused(void **state)
 {
     (void)state;
     ch_store *store = kit_open();
     const int64_t car = add_car(store);
     const int64_t first = begin_engine(store, car, CH_STORE_FIRST, 0, (ch_date){2025, 3, 1}, NULL, 0);
-    ch_store_engine engine = {.car_id = car, .name = "x", .begun = {2025, 2, 1}};
+    ch_store_engine engine = {.car_id = car, .name = "x", .why = CH_STORE_SWAP, .begun = {2025, 3, 20}};
+    begin_engine(store, car, CH_STORE_REBUILD, first, (ch_date){2025, 3, 21}, NULL, 0);
     assert_int_equal(ch_store_engine_begin(store, &engine, NULL, 0, NULL, NULL, KIT_NOW, NULL, NULL), CH_E_INPUT);
     engine.begun = (ch_date){0};
     assert_int_equal(ch_store_engine_begin(store, &engine, NULL, 0, NULL, NULL, KIT_NOW, NULL, NULL), CH_E_INPUT);
@@ -349,6 +380,7 @@ int main(void)
     const struct CMUnitTest tests[] = {
         PROMISE(a_rebuild_begins_a_life_and_parts_carry_their_hours),
         PROMISE(a_swap_leaves_the_parts_of_the_engine_that_came_out),
+        PROMISE(what_is_older_than_the_car_s_entry_is_of_its_first_life),
         PROMISE(wrong_lives_are_refused),
         PROMISE(a_sheet_begins_with_what_is_known_of_engine_and_gauge),
         PROMISE(an_engine_that_no_sheet_could_hold_is_refused),

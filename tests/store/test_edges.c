@@ -99,8 +99,10 @@ static void an_event_runs_in_the_engine_of_its_day_or_in_the_one_named(void **st
     assert_int_equal(add_event(event, id, &err), CH_OK);
     refused(add_event(event, other, &err), &err, "the car has no engine");
     event.engine_id = 0;
-    event.day = (ch_date){2024, 5, 1}; /* before the engine */
+    event.day = (ch_date){2024, 5, 1}; /* before the engine was entered */
     assert_int_equal(add_event(event, id, &err), CH_OK);
+    assert_int_equal(kit_ask(kit_path("garage.db"), "SELECT count(*) FROM event WHERE engine_id IS NULL"), 0);
+    assert_int_equal(add_event(event, other, &err), CH_OK);
     assert_int_equal(kit_ask(kit_path("garage.db"), "SELECT count(*) FROM event WHERE engine_id IS NULL"), 1);
     event.id = 99;
     event.car_id = id;

@@ -55,6 +55,15 @@ static void numbers_are_rounded_and_unknown_is_a_dash(void **state)
     assert_string_equal(ch_show_number(1e300, 0, number), "-");
 }
 
+static void freedom_without_end_is_said_in_words(void **state)
+{
+    (void)state;
+    char number[CH_SHOW_NUMBER];
+    assert_string_equal(ch_show_freedom(INFINITY, number), "infinitely many");
+    assert_string_equal(ch_show_freedom(3.46, number), "3.5");
+    assert_string_equal(ch_show_freedom(NAN, number), "-");
+}
+
 static void a_chance_is_never_said_to_be_none_or_certain(void **state)
 {
     (void)state;
@@ -347,6 +356,7 @@ int main(void)
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(the_owners_unit_is_that_of_the_first_reading),
         cmocka_unit_test(numbers_are_rounded_and_unknown_is_a_dash),
+        cmocka_unit_test(freedom_without_end_is_said_in_words),
         cmocka_unit_test(a_chance_is_never_said_to_be_none_or_certain),
         cmocka_unit_test(a_paragraph_keeps_to_the_page_and_loses_no_word),
         cmocka_unit_test(a_scale_holds_its_largest_pressure_and_ends_on_a_round_number),
