@@ -165,6 +165,21 @@ def with_a_car_each_test_goes_to_the_engine_of_its_day(folder):
 
 
 @promise
+def a_unit_may_stand_at_the_end_of_a_header(folder):
+    for header, unit in (("compression psi", "psi"), ("reading_psi", "psi"), ("Pressure, kPa", "kPa"), ("reading [psi]", "psi"), ("psi", "psi")):
+        said = folder.run("import", "--dry-run", folder.write("t.csv", f'date,cyl no,"{header}"\n2026-01-02,1,170\n'.replace("cyl no", "cylinder")))
+        assert "1 dry" in said and f"first reading 170 {unit}" in said, (header, said)
+    said = folder.run("import", "--dry-run", folder.write("t.csv", "date,cylinder 1 psi,cyl 2 psi\n2026-01-02,170,171\n"))
+    assert "2 cylinders, 2 dry" in said and "first reading 170 psi" in said, said
+    # A unit of something else is no unit of a reading, and a number is none at all.
+    folder.refused("date,cylinder,reading km\n2026-01-02,1,170\n", "no readings were found")
+    folder.refused("date,cyl 1,cyl 2\n2026-01-02,170,171\n", "has no unit")
+    # A row of units is surer than the header's last word.
+    said = folder.run("import", "--dry-run", folder.write("t.csv", "date,cylinder,reading psi\n,,kPa\n2026-01-02,1,1200\n"))
+    assert "first reading 1200 kPa" in said, said
+
+
+@promise
 def limits_hold(folder):
     rows = "".join(f"2019-04-03,1,{100 + i % 50}\n" for i in range(20001))
     folder.refused("date,cylinder,reading [psi]\n" + rows, "at most 20000 rows")
