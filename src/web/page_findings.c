@@ -150,7 +150,12 @@ ch_status page_findings_get(web_request *request, web_response *response, ch_err
         html_lit(
             w, "<p class=\"verdict unclear\"><strong>Nothing can be said yet.</strong> The sheet does not say how many "
                "cylinders the engine has.</p>\n");
-    else if (rc >= 0)
+    else if (rc >= 0 && sheet.compression_count + sheet.wet_count + sheet.leakdown_count == 0) {
+        html_lit(w, "<p class=\"verdict unclear\"><strong>Nothing can be said yet.</strong> No reading has been "
+                    "entered.</p><p class=\"no-print\"><a class=\"button wide\"");
+        html_attrf(w, "href", "/sheet/%lld/measure", (long long)row.id);
+        html_lit(w, ">Enter readings</a></p>\n");
+    } else if (rc >= 0)
         rc = judge(request, w, &sheet, know, err);
     lead_on(w, &row);
     html_page_close(w);

@@ -90,7 +90,8 @@ ch_status page_sheets_get(web_request *request, web_response *response, ch_err *
     html_page_open(w, request, "Test sheets");
     car_links(w, cars, cars_count, car);
     if (count == 0)
-        html_lit(w, "<p>There is no test sheet yet.</p>\n");
+        html_lit(w, "<p>There is no test sheet yet.</p><p><a class=\"button wide\" href=\"/sheets/new\">Begin a test "
+                    "sheet</a></p>\n");
     else
         html_lit(w, "<ul class=\"cards\">\n");
     for (size_t i = 0; i < count; i++)
