@@ -1,38 +1,46 @@
 #!/usr/bin/python3
-"""How many small faults the tests notice: a sample of mutants of the trade floors, each compiled and met by the unit tests nearest to it.
+"""How many small faults the tests notice: a sample of mutants of the trade floors, each compiled and met by the tests that run the changed floor.
 
-usage: mutants.py [--count N] [--seed S] [--build DIR] [--only NUMBER,NUMBER...] [--again LOG] [--sanitized]
+usage: mutants.py [--count N] [--seed S] [--commit C] [--build DIR] [--resume LOG | --again LOG [--only NUMBER,NUMBER...]] [--quick SECONDS] [--sanitized]
 
 A mutant is the program with one place changed: a comparison swapped for its neighbour, a constant changed, a sign turned, an arithmetic operator swapped, or a
 statement deleted. Places are drawn at random (seeded) from all places in functions of FLOORS, so that every place is as likely as any other; the same seed on
-the same tree gives the same mutants. One that does not compile, or that the compiler makes the same machine code of as before, is no mutant, and the next
-is drawn. The tests of the file's own name run first, then those of its floor, then those of the floors above; the first that fails, or takes five times
-as long as on the unchanged tree, kills. With --sanitized, what lives through all of them meets them again under the sanitizers, as in ./run test (twice the time). What is killed by no test survives: a missing test, or a change that makes no difference.
+the same commit gives the same mutants. One that does not compile, or that the compiler makes the same machine code of as before, is no mutant, and the next
+is drawn. A mutant meets every unit test and every replay of the fuzzers' finds that is linked with its floor, then the tests of the whole program in WHOLE: those first
+that are named like its file, have killed often and take little time. The first that fails, or takes three times the processor's time it takes on the unchanged tree, kills.
+With --sanitized, what lives through all of them meets the unit tests again under the sanitizers, as in ./run test. What is killed by no test survives: a missing test, or a
+change that makes no difference.
 
-KNOWN (docs/coverage.md tells the reasons) are survivors that were judged by hand to make no difference. Exits 1 where, these left out, fewer than 90 % are killed.
+The program that is changed is that of a commit (HEAD where none is named, or the one that LOG was begun with); the tests are those of the tree as it stands, so that a test written
+since can be held against the same mutants. --resume goes on after the last line of LOG (what an earlier run printed). --again tries again what survived in LOG, all or --only some
+of it, and then goes on.
+
+Survivors that were judged by hand to make no difference are listed in docs/coverage.md with the reasons. Exits 1 where, these left out, fewer than 90 % are killed.
 Works in a copy of the tree; nothing of the tree itself is changed.
 """
 import argparse
+import hashlib
+import json
+import math
 import os
 import random
 import re
-import shutil
+import resource
 import subprocess
 import sys
-import time
 
 FLOORS = ("physics", "judge", "trace", "decide", "driveline", "winter")
 WANTED = 0.90
-LIMIT_SECONDS = 120
-# The unit tests by floor, nearest first.
-NEAREST = {
-    "physics": ["physics_edges", "air", "atmosphere", "clutch", "fastener", "flow", "leakdown", "piston", "tyre", "valve", "wet", "cranking", "cranking_steps",
-                "predict", "setup", "expected", "cranking_reference"],
-    "judge": ["judge_doubt", "judge_edges", "at_once", "judge_repeats", "judge_question", "judge_balance", "judge"],
-    "trace": ["trace_parts", "trace_shared", "trace_bytes", "order", "outcomes", "exact_causes", "why", "trace", "trace_nonsense", "causes_textbook", "judge"],
-    "decide": ["decision", "history", "forecast", "season"],
-    "driveline": ["drivelog_edges", "capacity", "drivelog", "drivelog_cells", "drivelog_broken", "driveline", "driveline_picture"],
-    "winter": ["winter", "winter_calendar", "suggest", "selection"],
+WALL_SECONDS = 600
+MEMORY_BYTES = 4 << 30
+# Tests of the whole program by floor; the ones left out take long and look at other things.
+WHOLE = {
+    "physics": ["cli:output", "oracle:oracle_predict", "cli:answers"],
+    "judge": ["cli:output", "cli:report", "cli:answers"],
+    "trace": ["cli:output", "cli:report", "cli:answers"],
+    "decide": ["cli:report", "cli:season"],
+    "driveline": ["cli:driveline_logs"],
+    "winter": ["oracle:oracle_winter", "cli:season"],
 }
 COMPARISONS = {"<": "<=", "<=": "<", ">": ">=", ">=": ">", "==": "!=", "!=": "=="}
 OPERATORS = {"+": "-", "-": "+", "*": "/", "/": "*"}
@@ -94,17 +102,52 @@ def places(path, text):
     return [(path, *place) for place in found]
 
 
-class Tree:
-    """The copy that is mutated."""
+def gathered(source, commit):
+    """The files of a commit, but for the tests, which are those of the tree: {name: (bytes, runs)}."""
+    def lines(*command):
+        done = subprocess.run(["git", *command], cwd=source, check=True, stdout=subprocess.PIPE)
+        return [name for name in done.stdout.decode().split("\0") if name]
 
-    def __init__(self, source, build):
+    files = {}
+    for row in lines("ls-tree", "-r", "-z", commit):
+        (mode, _, blob), name = row.split("\t")[0].split(" "), row.split("\t")[1]
+        if not name.startswith("tests/"):
+            files[name] = (blob, mode == "100755")
+    asked = subprocess.run(["git", "cat-file", "--batch"], cwd=source, check=True, stdout=subprocess.PIPE,
+                           input="".join(blob + "\n" for blob, _ in files.values()).encode()).stdout
+    at = 0
+    for name, (_, runs) in files.items():
+        end = asked.index(b"\n", at)
+        size = int(asked[at:end].split()[2])
+        files[name] = (asked[end + 1:end + 1 + size], runs)
+        at = end + size + 2
+    for name in lines("ls-files", "-z", "-c", "-o", "--exclude-standard", "tests"):
+        if os.path.isfile(os.path.join(source, name)):
+            with open(os.path.join(source, name), "rb") as stream:
+                files[name] = (stream.read(), os.access(os.path.join(source, name), os.X_OK))
+    return files
+
+
+class Tree:
+    """The copy that is mutated. What is there already and the same stays as it is, so that little is compiled again."""
+
+    def __init__(self, source, commit, build):
         self.root = os.path.join(build, "tree")
-        shutil.rmtree(self.root, ignore_errors=True)
-        listed = subprocess.run(["git", "ls-files", "-z"], cwd=source, check=True, stdout=subprocess.PIPE).stdout.decode()
-        for name in listed.split("\0"):
-            if name and os.path.isfile(os.path.join(source, name)):
-                os.makedirs(os.path.dirname(os.path.join(self.root, name)), exist_ok=True)
-                shutil.copy2(os.path.join(source, name), os.path.join(self.root, name))
+        files = gathered(source, commit)
+        for folder, _, names in os.walk(self.root):
+            for name in names:
+                if os.path.relpath(os.path.join(folder, name), self.root) not in files:
+                    os.remove(os.path.join(folder, name))
+        for name, (content, runs) in files.items():
+            path = os.path.join(self.root, name)
+            os.makedirs(os.path.dirname(path), exist_ok=True)
+            if os.path.isfile(path):
+                with open(path, "rb") as stream:
+                    if stream.read() == content:
+                        continue
+            with open(path, "wb") as stream:
+                stream.write(content)
+            os.chmod(path, 0o755 if runs else 0o644)
 
     def read(self, path):
         with open(os.path.join(self.root, path), encoding="utf-8") as stream:
@@ -115,160 +158,254 @@ class Tree:
             stream.write(text)
 
 
-class Build:
-    """One build of the copy, and how its tests run."""
+class Test:
+    """One test of a build: what it runs, what has to be linked for it, and what it took on the unchanged tree."""
 
-    def __init__(self, tree, folder, *options):
-        self.folder, self.limits = folder, {}
+    def __init__(self, told, programs, floors_of):
+        self.name = told["suite"][0].split(":")[1] + ":" + told["name"]
+        self.command, self.env = told["cmd"], told["env"]
+        self.programs = [programs[each] for each in told["depends"] if each in programs]
+        self.floors = {floor for program in self.programs for floor in floors_of(program)}
+        self.seconds, self.kills = 0.0, 0
+
+    def runs(self, floor):
+        return floor in self.floors if self.name.startswith(("unit:", "fuzz:")) else self.name in WHOLE[floor]
+
+    def cost(self, path):
+        """Small for a test that is likely to kill soon."""
+        stem = os.path.basename(path)[:-2]
+        near = 0.01 if self.name == "unit:" + stem else 0.1 if stem.split("_")[0] in self.name else 1.0
+        return near * (0.1 + self.seconds) / (1 + self.kills)
+
+
+class Build:
+    """One build of the copy, and how its tests run. Objects and programs are made by the build's own commands, without asking it what else is old."""
+
+    def __init__(self, tree, folder, bounded, *options):
+        self.folder, self.bounded, self.links, self.fresh = folder, bounded, {}, set()
         if not os.path.isfile(os.path.join(folder, "build.ninja")):
             done = subprocess.run(["meson", "setup", folder, tree.root, "-Dwerror=false", *options], stdout=subprocess.PIPE,
                                   stderr=subprocess.STDOUT, check=False)
             if done.returncode != 0:
                 raise SystemExit(done.stdout.decode()[-3000:])
-        self.environment = dict(os.environ, CROSSHATCH_SOURCE=tree.root, CMOCKA_MESSAGE_OUTPUT="TAP", UBSAN_OPTIONS="halt_on_error=1",
-                                LOCPATH=os.path.join(folder, "tests/unit"), ASAN_OPTIONS="detect_leaks=1:strict_string_checks=1",
+        if subprocess.run(["ninja", "-C", folder], stdout=subprocess.DEVNULL, check=False).returncode != 0:
+            raise SystemExit("the unchanged tree does not build")
+        with open(os.path.join(folder, "compile_commands.json"), encoding="utf-8") as stream:
+            self.compiles = {os.path.relpath(os.path.join(one["directory"], one["file"]), tree.root): one for one in json.load(stream)}
+        programs = {one["id"]: os.path.relpath(one["filename"][0], folder) for one in self.told("--targets") if one["type"] == "executable"}
+        told = {test["name"] + test["suite"][0]: test for test in self.told("--tests")}
+        self.tests = [Test(one, programs, self.floors_of) for one in told.values()]
+        self.environment = dict(os.environ, UBSAN_OPTIONS="halt_on_error=1", ASAN_OPTIONS="detect_leaks=1:strict_string_checks=1",
                                 LSAN_OPTIONS="suppressions=" + os.path.join(tree.root, "tests/lint/outside_leaks.lsan"))
 
-    def make(self, *targets):
-        return subprocess.run(["ninja", "-C", self.folder, "-j", "2", *targets], stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL,
-                              check=False).returncode == 0
+    def told(self, about):
+        return json.loads(subprocess.run(["meson", "introspect", about, self.folder], check=True, stdout=subprocess.PIPE).stdout)
+
+    def link_of(self, program):
+        if program not in self.links:
+            listed = subprocess.run(["ninja", "-C", self.folder, "-t", "commands", program], check=True, stdout=subprocess.PIPE).stdout.decode()
+            self.links[program] = listed.strip().split("\n")[-1]
+        return self.links[program]
+
+    def floors_of(self, program):
+        return re.findall(r" src/(\w+)/lib\w+\.a", self.link_of(program))
+
+    def run(self, command):
+        return subprocess.run(command, shell=True, cwd=self.folder, stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL, check=False).returncode == 0
 
     def object_of(self, path):
-        floor = os.path.join("src", path.split("/")[1])
-        for name in sorted(os.listdir(os.path.join(self.folder, floor))):
-            candidate = os.path.join(floor, name, os.path.basename(path) + ".o")
-            if name.endswith(".p") and os.path.isfile(os.path.join(self.folder, candidate)):
-                return candidate
-        return None
+        return os.path.join(self.folder, self.compiles[path]["output"])
 
-    def code_of(self, name):
-        """The machine code and constants of an object, without what only a debugger reads."""
-        out = os.path.join(self.folder, "stripped.o")
-        subprocess.run(["objcopy", "--strip-debug", os.path.join(self.folder, name), out], check=True)
-        with open(out, "rb") as stream:
+    def code_of(self, path):
+        with open(self.object_of(path), "rb") as stream:
             return stream.read()
 
-    def passes(self, test, seconds):
+    def compile(self, path):
+        self.fresh = set()
+        return self.run(re.sub(r" -MD -MQ \S+ -MF \S+", " -w", self.compiles[path]["command"]))
+
+    def restore(self, path, code):
+        with open(self.object_of(path), "wb") as stream:
+            stream.write(code)
+
+    def passes(self, test, bound):
+        """Whether a test passes within a bound of processor seconds a process; and the seconds it took, of all its processes."""
+        def limits():
+            resource.setrlimit(resource.RLIMIT_CPU, (bound, bound + 1))
+            resource.setrlimit(resource.RLIMIT_CORE, (0, 0))
+            if self.bounded:
+                resource.setrlimit(resource.RLIMIT_AS, (MEMORY_BYTES, MEMORY_BYTES))
+
+        before = resource.getrusage(resource.RUSAGE_CHILDREN)
         try:
-            return subprocess.run([os.path.join(self.folder, "tests/unit", "test_" + test)], env=self.environment, stdout=subprocess.DEVNULL,
-                                  stderr=subprocess.DEVNULL, timeout=seconds, check=False, cwd=self.folder).returncode == 0
+            done = subprocess.run(test.command, env=dict(self.environment, **test.env), stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL,
+                                  timeout=WALL_SECONDS, check=False, cwd=self.folder, preexec_fn=limits).returncode == 0
         except subprocess.TimeoutExpired:
-            return False
+            done = False
+        after = resource.getrusage(resource.RUSAGE_CHILDREN)
+        return done, after.ru_utime + after.ru_stime - before.ru_utime - before.ru_stime
 
-    def begin(self, tests):
-        """Every test once on the unchanged tree: it must pass, and its time is what a mutant's is held against."""
-        if not self.make(*("tests/unit/test_" + test for test in tests)):
-            raise SystemExit("the unchanged tree does not build")
-        for test in tests:
-            begun = time.monotonic()
-            if not self.passes(test, LIMIT_SECONDS):
-                raise SystemExit(f"{test} fails on the unchanged tree")
-            self.limits[test] = min(LIMIT_SECONDS, 5 + 5 * (time.monotonic() - begun))
+    def bytes_of(self, test):
+        """A digest of what a test runs."""
+        digest = hashlib.sha256()
+        for name in test.programs + [part for part in test.command if os.path.isfile(os.path.join(self.folder, part))]:
+            with open(os.path.join(self.folder, name), "rb") as stream:
+                digest.update(stream.read())
+        return digest.hexdigest()
 
-    def killer(self, tests):
+    def begin(self, quick):
+        """Every test once on the unchanged tree: it must pass, and its time is what a mutant's is held against. A time taken in an earlier run stands."""
+        self.tests = [test for test in self.tests if any(test.runs(floor) for floor in FLOORS)]
+        kept, known = os.path.join(self.folder, "seconds.json"), {}
+        if os.path.isfile(kept):
+            with open(kept, encoding="utf-8") as stream:
+                known = json.load(stream)
+        for test in self.tests:
+            key = test.name + " " + self.bytes_of(test)
+            passed, test.seconds = (True, known[key]) if key in known else self.passes(test, WALL_SECONDS)
+            if not passed:
+                raise SystemExit(f"{test.name} fails on the unchanged tree")
+            known[key] = test.seconds
+        with open(kept, "w", encoding="utf-8") as stream:
+            json.dump(known, stream)
+        self.tests = [test for test in self.tests if quick is None or test.seconds <= quick]
+
+    def killer(self, path):
         """The first test that notices the change; None where none does."""
-        for test in tests:
-            if not self.make("tests/unit/test_" + test):
-                raise SystemExit("a test does not link")
-            if not self.passes(test, self.limits[test]):
-                return test
+        floor = path.split("/")[1]
+        for test in sorted((test for test in self.tests if test.runs(floor)), key=lambda test: test.cost(path)):
+            for program in test.programs:
+                if program not in self.fresh and floor in self.floors_of(program):
+                    if not self.run(self.link_of(program)):
+                        raise SystemExit(f"{program} does not link")
+                    self.fresh.add(program)
+            if not self.passes(test, math.ceil(2 + 3 * test.seconds))[0]:
+                test.kills += 1
+                return test.name
         return None
 
 
-def in_order(path, tests):
-    """Those first whose names the file's name holds or begins like."""
-    stem = os.path.basename(path)[:-2]
-    return sorted(tests, key=lambda test: (test != stem, stem.split("_")[0] not in test))
-
-
-def known(source):
-    """The survivors judged by hand: 'FILE: old text -> new text' of the table in docs/coverage.md."""
+def judged(source):
+    """The survivors judged by hand: file and change of the table in docs/coverage.md."""
     with open(os.path.join(source, "docs/coverage.md"), encoding="utf-8") as stream:
         rows = re.findall(r"^\| `(src/[^`]+)` \| `([^`]+)` \|", stream.read(), flags=re.M)
     return {(path, change.replace("\\|", "|")) for path, change in rows}
 
 
 def described(text, change):
-    path, start, end, new, _ = change
+    """The place, and the line before and after."""
+    path, start, end, new, kind = change
     number = text.count("\n", 0, start) + 1
     first, last = text.rfind("\n", 0, start) + 1, text.index("\n", end)
     mutated = text[first:start] + new + text[end:last]
-    return f"{path}:{number}", f"{' '.join(text[first:last].split())} => {' '.join(mutated.split())}"
+    return f"{path}:{number}: {kind}", f"{' '.join(text[first:last].split())} => {' '.join(mutated.split())}"
+
+
+class Log:
+    """What an earlier run printed: {(place, change): fate}."""
+
+    def __init__(self, name):
+        self.fates, self.commit, self.seed = {}, None, None
+        if name:
+            with open(name, encoding="utf-8") as stream:
+                text = stream.read()
+            begun = re.search(r"; seed (\d+); commit (\w+)$", text, flags=re.M)
+            if not begun:
+                raise SystemExit(f"{name} is not what this program printed")
+            self.seed, self.commit = int(begun.group(1)), begun.group(2)
+            for number, place, what, fate in re.findall(r"^ *(\d+|-) (\S+:\d+: \w+): (.* => .*): (no mutant|killed by .*|survived.*)$", text, flags=re.M):
+                self.fates[(place, what)] = (number, fate)
+
+    def fate(self, key, again, only):
+        """What stays of a line; None where the mutant is to be tried."""
+        number, fate = self.fates.get(key, ("-", None))
+        if fate and fate.startswith("survived") and again and (only is None or int(number) in only):
+            return None
+        return fate
+
+
+class Trial:
+    """Mutants one after another: the builds that they are tried in."""
+
+    def __init__(self, tree, plain, checked):
+        self.tree, self.plain, self.checked = tree, plain, checked
+        self.texts = {path: tree.read(path) for path in sorted(plain.compiles) if path.split("/")[0] == "src" and path.split("/")[1] in FLOORS}
+
+    def fate(self, change):
+        """What becomes of one mutant."""
+        path, start, end, new, _ = change
+        text, code = self.texts[path], self.plain.code_of(path)
+        self.tree.write(path, text[:start] + new + text[end:])
+        fate = "no mutant"
+        if self.plain.compile(path) and self.plain.code_of(path) != code:
+            by = self.plain.killer(path)
+            fate = f"killed by {by}" if by else self.fate_checked(path)
+        self.tree.write(path, text)
+        self.plain.restore(path, code)
+        return fate
+
+    def fate_checked(self, path):
+        if not self.checked:
+            return "survived"
+        code = self.checked.code_of(path)
+        by = self.checked.killer(path) if self.checked.compile(path) else None
+        self.checked.restore(path, code)
+        return f"killed by {by}, sanitized" if by else "survived"
 
 
 def main():
     parser = argparse.ArgumentParser(description=__doc__.split("\n", maxsplit=1)[0])
     parser.add_argument("--count", type=int, default=200)
-    parser.add_argument("--seed", type=int, default=1)
+    parser.add_argument("--seed", type=int)
+    parser.add_argument("--commit", help="the program to change; HEAD where none is named")
     parser.add_argument("--build", default="build-mutants")
-    parser.add_argument("--only", help="numbers of mutants to run alone, as this program counted them")
-    parser.add_argument("--again", help="what an earlier run printed: those that survived it, instead of a new sample")
+    parser.add_argument("--resume", help="what an earlier run printed: go on after it")
+    parser.add_argument("--again", help="what an earlier run printed: try what survived, then go on after it")
+    parser.add_argument("--only", help="with --again: the numbers to try")
+    parser.add_argument("--quick", type=float, help="leave tests out that take more seconds than this: for a first look")
     parser.add_argument("--sanitized", action="store_true", help="what lives meets the tests again under the sanitizers")
     wanted = parser.parse_args()
     only = {int(one) for one in wanted.only.split(",")} if wanted.only else None
-    source = os.path.abspath(os.path.join(os.path.dirname(__file__), ".."))
-    folder = os.path.abspath(wanted.build)
-    tree = Tree(source, folder)
-    plain = Build(tree, os.path.join(folder, "plain"), "--buildtype=debugoptimized")
+    log = Log(wanted.again or wanted.resume)
+    seed = log.seed if log.seed is not None else 1 if wanted.seed is None else wanted.seed
+    source, folder = os.path.abspath(os.path.join(os.path.dirname(__file__), "..")), os.path.abspath(wanted.build)
+    commit = subprocess.run(["git", "rev-parse", "--short=12", wanted.commit or log.commit or "HEAD"], cwd=source, check=True,
+                            stdout=subprocess.PIPE).stdout.decode().strip()
+    tree = Tree(source, commit, folder)
+    plain = Build(tree, os.path.join(folder, "plain"), True, "--buildtype=plain", "-Dc_args=-O2 -g0")
+    plain.begin(wanted.quick)
     checked = None
     if wanted.sanitized:
-        checked = Build(tree, os.path.join(folder, "checked"), "--buildtype=debugoptimized", "-Db_sanitize=address,undefined")
-    every = sorted({test for tests in NEAREST.values() for test in tests})
-    plain.begin(every)
-    if checked:
-        checked.begin(every)
-    texts, all_places = {}, []
-    for floor in FLOORS:
-        for name in sorted(os.listdir(os.path.join(tree.root, "src", floor))):
-            path = os.path.join("src", floor, name)
-            if name.endswith(".c") and plain.object_of(path):
-                texts[path] = tree.read(path)
-                all_places += places(path, texts[path])
-    random.Random(wanted.seed).shuffle(all_places)
-    if wanted.again:
-        with open(wanted.again, encoding="utf-8") as stream:
-            lived_then = set(re.findall(r"^ *\d+ (\S+?):\d+: \w+: (.*): survived$", stream.read(), flags=re.M))
-        all_places = [change for change in all_places if (change[0], described(texts[change[0]], change)[1]) in lived_then]
-    print(f"{len(all_places)} places in {len(texts)} files of {', '.join(FLOORS)}; seed {wanted.seed}", flush=True)
-    judged = known(source)
-    killed, lived, same, number, no_mutant = 0, [], 0, 0, 0
+        checked = Build(tree, os.path.join(folder, "checked"), False, "--buildtype=plain", "-Dc_args=-O1 -g0", "-Db_sanitize=address,undefined",
+                        "-Db_lundef=false")
+        checked.tests = [test for test in checked.tests if test.name.startswith(("unit:", "fuzz:"))]
+        checked.begin(wanted.quick)
+    trial = Trial(tree, plain, checked)
+    all_places = [place for path, text in trial.texts.items() for place in places(path, text)]
+    random.Random(seed).shuffle(all_places)
+    print(f"{len(all_places)} places in {len(trial.texts)} files of {', '.join(FLOORS)}; seed {seed}; commit {commit}", flush=True)
+    same_told, count, number, lived = judged(source), {"killed": 0, "same": 0, "none": 0}, 0, []
     for change in all_places:
         if number == wanted.count:
             break
-        path, start, end, new, kind = change
-        text, name = texts[path], plain.object_of(path)
-        where, what = described(text, change)
-        original = plain.code_of(name)
-        tree.write(path, text[:start] + new + text[end:])
-        fate = None
-        if not plain.make(name) or plain.code_of(name) == original:
-            no_mutant += 1
-        else:
-            number += 1
-            if only is None or number in only:
-                tests = in_order(path, NEAREST[path.split("/")[1]])
-                by, how = plain.killer(tests), ""
-                if by is None and checked:
-                    by, how = checked.killer(tests), ", sanitized"
-                fate = "survived" if by is None else f"killed by {by}{how}"
-        tree.write(path, text)
-        plain.make(name)
-        if fate is None:
-            continue
-        if fate != "survived":
-            killed += 1
-        elif (path, what) in judged:
-            same += 1
-            fate = "survived, judged to make no difference"
-        else:
-            lived.append(f"{number:>3} {where}: {kind}: {what}")
-        print(f"{number:>3} {where}: {kind}: {what}: {fate}", flush=True)
-    print(f"\n{killed} of {killed + len(lived)} killed, {len(lived)} survived; {same} make no difference; "
-          f"{no_mutant} drawn that were none")
+        key = described(trial.texts[change[0]], change)
+        fate = log.fate(key, wanted.again, only) or trial.fate(change)
+        if fate.startswith("survived"):
+            fate = "survived, judged to make no difference" if (change[0], key[1]) in same_told else "survived"
+        number += fate != "no mutant"
+        line = f"{'-' if fate == 'no mutant' else number:>3} {key[0]}: {key[1]}"
+        count["killed"] += fate.startswith("killed")
+        count["none"] += fate == "no mutant"
+        count["same"] += fate.startswith("survived,")
+        if fate == "survived":
+            lived.append(line)
+        print(f"{line}: {fate}", flush=True)
+    tried = count["killed"] + len(lived)
+    share = count["killed"] / tried if tried else 0.0
+    print(f"\n{number} mutants: {count['killed']} killed, {count['same']} judged to make no difference, {len(lived)} survived; {count['none']} drawn that were none")
     for line in lived:
         print("  " + line)
-    share = killed / (killed + len(lived)) if killed + len(lived) else 0.0
-    print(f"wanted at least {100 * WANTED:.0f} % killed: {100 * share:.1f} %, {'met' if share >= WANTED else 'MISSED'}")
+    print(f"wanted at least {100 * WANTED:.0f} % of the {tried} that make a difference killed: {100 * share:.1f} %, {'met' if share >= WANTED else 'MISSED'}")
     return 0 if share >= WANTED else 1
 
 

@@ -8,6 +8,9 @@ static const double SUSPECT_1 = 0.25,
                     LIKELY_1 = 0.5;           /* the verdict's chance of a fault that asks for watching; even odds */
 static const double LONG_SEASON_S = 108000.0; /* 30 h: then a test in its middle too */
 enum { YEAR_DAYS = 365, A_YEAR_MAX = 40, HORIZON_YEARS = 3 };
+/* Planned events and the usual ones of the years behind them have room in a course. */
+_Static_assert(CH_FORECAST_EVENTS_MAX + (HORIZON_YEARS - 1) * A_YEAR_MAX <= CH_DECISION_EVENTS_MAX,
+               "room for all events");
 
 const char *ch_horizon_name(ch_horizon horizon)
 {
@@ -117,7 +120,7 @@ static size_t course_to(const ch_season *s, ch_date today, ch_horizon horizon, c
     const double ratio = s->history.year_s / each_s;
     const size_t a_year = ratio < 1.0 ? 1 : ratio > A_YEAR_MAX ? A_YEAR_MAX : (size_t)lround(ratio);
     size_t n = 0;
-    for (size_t i = 0; i < s->planned && n < CH_DECISION_EVENTS_MAX - HORIZON_YEARS * A_YEAR_MAX; i++)
+    for (size_t i = 0; i < s->planned; i++)
         if (ch_date_days(s->event[i].event->day) <= ch_date_days(today) + YEAR_DAYS)
             event[n++] = (ch_decision_event){.running_s = s->event[i].running_s};
     const size_t planned = n;

@@ -143,6 +143,22 @@ static void events_come_by_day_and_those_of_today_count_once(void **state)
     expect_close(season->horizon_s[CH_HORIZON_SEASON] / HOUR_S, 3.0 + 5.0 + 3.0 + 3.0, 1e-9);
 }
 
+static void a_full_season_counts_with_all_its_events(void **state)
+{
+    (void)state;
+    sheets_of(1.0, 0.0, CH_VERDICT_SOUND);
+    static ch_history_event event[CH_FORECAST_EVENTS_MAX];
+    for (int i = 0; i < CH_FORECAST_EVENTS_MAX; i++)
+        event[i] = (ch_history_event){i + 1, {2027, 4 + i / 28, 1 + i % 28}, 0.5 * HOUR_S, "practice"};
+    ch_season_input in = input();
+    in.event = event;
+    in.events = CH_FORECAST_EVENTS_MAX;
+    run(&in);
+    assert_int_equal(season->planned, CH_FORECAST_EVENTS_MAX);
+    expect_close(season->horizon_s[CH_HORIZON_SEASON] / HOUR_S, 0.5 * CH_FORECAST_EVENTS_MAX, 1e-9);
+    assert_true(season->horizon_s[CH_HORIZON_THREE_YEARS] > season->horizon_s[CH_HORIZON_YEAR]);
+}
+
 static void the_chance_at_a_day_is_that_after_its_last_event(void **state)
 {
     (void)state;
@@ -291,6 +307,7 @@ int main(void)
         cmocka_unit_test(one_test_is_too_little_to_put_parts_on),
         cmocka_unit_test(an_engine_that_will_not_last_gets_only_what_moves_on),
         cmocka_unit_test(events_come_by_day_and_those_of_today_count_once),
+        cmocka_unit_test(a_full_season_counts_with_all_its_events),
         cmocka_unit_test(the_chance_at_a_day_is_that_after_its_last_event),
         cmocka_unit_test(the_curves_begin_now_and_end_at_the_horizon),
         cmocka_unit_test(season_refuses_and_leaves_nothing_behind),

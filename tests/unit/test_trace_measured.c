@@ -1,0 +1,155 @@
+/* Promises of trace/measured.c: what the rows of a sheet come to, cylinder by cylinder, and how far each figure is to be trusted. */
+#include "../../src/trace/parts.h"
+#include "crosshatch/leakdown.h"
+#include "crosshatch/prior.h"
+#include "expect.h"
+
+#include <string.h>
+
+static const double SPAN_PA = 2.0e6, STEP_PA = 20e3;
+
+/* A sheet from its text, measured with a gauge of SPAN_PA that is read to STEP_PA. */
+static measured measured_of(const char *text)
+{
+    ch_sheet sheet;
+    ch_err err = {0};
+    if (ch_sheet_parse("sheet", text, strlen(text), &sheet, &err) < 0)
+        fail_msg("%s", err.what);
+    ch_setup setup;
+    assert_int_equal(ch_setup_from_sheet(&sheet, CH_PRIOR_UNSTATED_LIFT_M, &setup, NULL), CH_OK);
+    setup.gauge_span_pa = SPAN_PA;
+    setup.gauge_resolution_pa = STEP_PA;
+    measured m;
+    measured_from_sheet(&sheet, &setup, &m);
+    ch_sheet_clear(&sheet);
+    return m;
+}
+
+/* Reading to a step: step/sqrt(12), GUM F.2.2.1. Repeats: their variance pooled, with four degrees of freedom of 2.5 psi. */
+static double u_of(double squares_pa2, double df, double n)
+{
+    const double usual_pa = 17.2e3, variance = (squares_pa2 + 4.0 * usual_pa * usual_pa) / (df + 4.0);
+    return sqrt(variance / n + STEP_PA * STEP_PA / 12.0);
+}
+
+static void repeats_tell_how_well_a_reading_repeats(void **state)
+{
+    (void)state;
+    const measured m =
+        measured_of("sheet: 1\nunits: {pressure: kPa}\nengine: {cylinders: 3}\ncompression:\n"
+                    "  - {cylinder: 1, reading: 1000, first_stroke: 600}\n  - {cylinder: 1, reading: 1030}\n"
+                    "  - {cylinder: 1, reading: 1060, first_stroke: 640}\n  - {cylinder: 2, reading: 900}\n"
+                    "  - {cylinder: 2, reading: 910}\n");
+    assert_true(m.any_dry && !m.any_wet && !m.any_leakdown);
+    expect_relative(m.cylinder[0].dry.mean_pa, 1030e3, 1e-12);
+    expect_relative(m.cylinder[1].dry.mean_pa, 905e3, 1e-12);
+    expect_relative(m.cylinder[0].first.mean_pa, 620e3, 1e-12);
+    assert_true(m.cylinder[0].dry.n == 3 && m.cylinder[0].first.n == 2 && m.cylinder[2].dry.n == 0);
+    /* 30^2 + 0 + 30^2 + 5^2 + 5^2, three degrees of freedom */
+    const double squares = 1850e6;
+    expect_relative(m.cylinder[0].dry.u_pa, u_of(squares, 3.0, 3.0), 1e-12);
+    expect_relative(m.cylinder[1].dry.u_pa, u_of(squares, 3.0, 2.0), 1e-12);
+    /* A first stroke scatters twice as much: four times the variance, the same step. */
+    const double step2 = STEP_PA * STEP_PA / 12.0, one = pow(u_of(squares, 3.0, 1.0), 2.0) - step2;
+    expect_relative(m.cylinder[0].first.u_pa, sqrt(4.0 * one / 2.0 + step2), 1e-12);
+    /* five rows: places 0, 1/4, 1/2 and 3/4, 1 */
+    expect_close(m.cylinder[0].turn_1, 0.25, 1e-12);
+    expect_close(m.cylinder[1].turn_1, 0.875, 1e-12);
+}
+
+static void a_reading_without_repeats_is_trusted_as_usual(void **state)
+{
+    (void)state;
+    const measured m = measured_of(
+        "sheet: 1\nunits: {pressure: kPa}\nengine: {cylinders: 2}\ncompression:\n  - {cylinder: 2, reading: 1000}\n");
+    expect_relative(m.cylinder[1].dry.u_pa, u_of(0.0, 0.0, 1.0), 1e-12);
+    expect_close(m.cylinder[1].turn_1, 0.0, 0.0);
+    assert_true(m.cylinder[0].dry.n == 0 && m.cylinder[0].dry.u_pa == 0.0);
+}
+
+static void oil_is_the_mean_of_the_doses_that_are_given(void **state)
+{
+    (void)state;
+    const measured m =
+        measured_of("sheet: 1\nunits: {pressure: kPa, volume: ml}\nengine: {cylinders: 3}\ncompression:\n"
+                    "  - {cylinder: 1, reading: 1000}\nwet:\n  - {cylinder: 1, reading: 1100, oil: 6}\n"
+                    "  - {cylinder: 1, reading: 1140, oil: 10}\n  - {cylinder: 2, reading: 990}\n");
+    assert_true(m.any_wet);
+    expect_relative(m.cylinder[0].oil_m3, 8e-6, 1e-12);
+    expect_relative(m.cylinder[0].wet.mean_pa, 1120e3, 1e-12);
+    expect_relative(m.cylinder[0].wet.u_pa, u_of(0.0, 0.0, 2.0), 1e-12);
+    assert_true(isnan(m.cylinder[1].oil_m3) && isnan(m.cylinder[2].oil_m3));
+    assert_true(m.cylinder[1].wet.n == 1 && m.cylinder[2].wet.n == 0);
+}
+
+static void a_leak_down_row_says_what_it_says_and_what_is_usual_for_the_rest(void **state)
+{
+    (void)state;
+    const measured m =
+        measured_of("sheet: 1\nengine: {cylinders: 2, bore: 86 mm}\nleakdown:\n  - {cylinder: 1, loss: 12 %}\n"
+                    "  - {cylinder: 2, loss: 30 %, supply: 100 psi, orifice: 1.5 mm, heard: [exhaust, cylinder_1]}\n"
+                    "  - {cylinder: 2, loss: 31 %, heard: [nothing]}\n");
+    assert_true(m.any_leakdown && !m.any_dry);
+    const measured_leakdown *one = &m.cylinder[0].leakdown[0], *two = m.cylinder[1].leakdown;
+    /* FAA AC 43.13-1B Change 1, 8-14: 80 psi, through 0.040 in for bores under 5 in. 1 psi = 6894.757 Pa (NIST SP 811, B.8). */
+    expect_relative(one->supply_gauge_pa, 551580.6, 1e-6);
+    expect_relative(one->orifice_m, 0.040 * 25.4e-3, 1e-9);
+    expect_close(one->loss_1, 0.12, 1e-12);
+    assert_true(one->orifice_assumed && !one->heard_stated && one->heard == 0);
+    expect_relative(two[0].supply_gauge_pa, 689475.7, 1e-6);
+    expect_relative(two[0].orifice_m, 1.5e-3, 1e-12);
+    assert_true(!two[0].orifice_assumed && two[0].heard_stated && two[0].heard == CH_HEARD_EXHAUST &&
+                two[0].heard_cylinders == 1);
+    assert_true(two[1].orifice_assumed && two[1].heard_stated && two[1].heard == 0 && two[1].heard_cylinders == 0);
+    assert_true(m.cylinder[0].leakdown_count == 1 && m.cylinder[1].leakdown_count == 2);
+}
+
+static void of_many_leak_down_rows_the_last_count(void **state)
+{
+    (void)state;
+    const measured m = measured_of(
+        "sheet: 1\nengine: {cylinders: 1}\nleakdown:\n  - {cylinder: 1, loss: 1 %}\n  - {cylinder: 1, loss: 2 %}\n"
+        "  - {cylinder: 1, loss: 3 %}\n  - {cylinder: 1, loss: 4 %}\n  - {cylinder: 1, loss: 5 %}\n  - {cylinder: 1, "
+        "loss: 6 %}\n");
+    assert_int_equal(m.cylinder[0].leakdown_count, LEAKDOWN_ROWS_MAX);
+    double sum = 0.0;
+    for (int i = 0; i < LEAKDOWN_ROWS_MAX; i++)
+        sum += m.cylinder[0].leakdown[i].loss_1;
+    expect_close(sum, 0.03 + 0.04 + 0.05 + 0.06, 1e-12);
+}
+
+static void a_gauge_is_trusted_as_far_as_its_dial_says(void **state)
+{
+    (void)state;
+    static const struct {
+        const char *accuracy;
+        double gain_1;
+    } dials[] = {
+        /* half width over sqrt(3) (GUM 4.3.7); a limit of span is one of the usual reading, 0.6 of it */
+        {"gauge: {accuracy: 3 % of reading}\n", 0.03 / 1.7320508075688772},
+        {"gauge: {span: 2 MPa, accuracy: 3 % of span}\n", 0.03 / 1.7320508075688772 / 0.6},
+        {"", CH_PRIOR_GAUGE_LIMIT_OF_SPAN / 1.7320508075688772 / 0.6},
+    };
+    for (size_t i = 0; i < sizeof dials / sizeof dials[0]; i++) {
+        char text[400];
+        snprintf(text, sizeof text,
+                 "sheet: 1\nengine: {cylinders: 1}\n%scompression:\n  - {cylinder: 1, reading: 1 MPa}\n",
+                 dials[i].accuracy);
+        const measured m = measured_of(text);
+        expect_relative(m.u_gain_1, dials[i].gain_1, 1e-12);
+        expect_relative(m.u_zero_pa, 0.5 * STEP_PA, 1e-12);
+    }
+}
+
+int main(void)
+{
+    const struct CMUnitTest tests[] = {
+        cmocka_unit_test(repeats_tell_how_well_a_reading_repeats),
+        cmocka_unit_test(a_reading_without_repeats_is_trusted_as_usual),
+        cmocka_unit_test(oil_is_the_mean_of_the_doses_that_are_given),
+        cmocka_unit_test(a_leak_down_row_says_what_it_says_and_what_is_usual_for_the_rest),
+        cmocka_unit_test(of_many_leak_down_rows_the_last_count),
+        cmocka_unit_test(a_gauge_is_trusted_as_far_as_its_dial_says),
+    };
+    return cmocka_run_group_tests(tests, NULL, NULL);
+}

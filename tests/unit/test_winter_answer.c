@@ -1,0 +1,249 @@
+/*
+ * Promises of winter/reasons.c, together.c and choose.c: what the answer says beside the choice, against all subsets of small random plans, each held to
+ * the rules of docs/winter.md one by one.
+ */
+#include "crosshatch/winter.h"
+
+#include <string.h>
+
+#include "crosshatch/sampling.h"
+#include "expect.h"
+
+enum { ACCESS = 3, JOBS = 6, ITEMS = ACCESS + JOBS, PLANS = 60 };
+
+static int below(ch_stream *stream, int n)
+{
+    return (int)(ch_stream_uniform(stream) * n);
+}
+
+/* A plan of three accesses and six jobs. Hours are halves and an hour is worth an even sum, so that every amount is whole. */
+static void random_plan(uint64_t number, ch_plan *plan)
+{
+    ch_stream s;
+    ch_stream_init(&s, 77, number);
+    char text[2000];
+    int at = snprintf(text, sizeof text,
+                      "plan: 1\nhours_value: %d\nbudget: %d\ndays: [{date: 2027-01-09, hours: %d}, {date: 2027-01-16, "
+                      "hours: %d}]\naccess:\n",
+                      2 * below(&s, 8), 40 * below(&s, 6), 4 + below(&s, 8), below(&s, 6));
+    for (int i = 0; i < ACCESS; i++)
+        at += snprintf(text + at, sizeof text - (size_t)at, "  x%d: {hours: %.1f, refit_hours: %.1f, parts: %d%s}\n", i,
+                       0.5 * (1 + below(&s, 4)), 0.5 * below(&s, 4), below(&s, 20),
+                       i > 0 && below(&s, 2) ? ", needs: x0" : "");
+    at += snprintf(text + at, sizeof text - (size_t)at, "jobs:\n");
+    for (int i = 0; i < JOBS; i++) {
+        at += snprintf(text + at, sizeof text - (size_t)at, "  j%d: {hours: %.1f, parts: %d, avoided: %d", i,
+                       0.5 * (1 + below(&s, 8)), 5 * below(&s, 30), 10 * below(&s, 40));
+        if (below(&s, 3) > 0)
+            at += snprintf(text + at, sizeof text - (size_t)at, ", needs: x%d", below(&s, ACCESS));
+        if (i > 0 && below(&s, 4) == 0)
+            at += snprintf(text + at, sizeof text - (size_t)at, ", requires: j%d", below(&s, i));
+        else if (i > 0 && below(&s, 4) == 0)
+            at += snprintf(text + at, sizeof text - (size_t)at, ", excludes: j%d", below(&s, i));
+        at += snprintf(text + at, sizeof text - (size_t)at, "%s}\n", below(&s, 12) == 0 ? ", must: true" : "");
+    }
+    ch_err err = {0};
+    if (ch_plan_parse("plan.yaml", text, strlen(text), (ch_date){0}, plan, &err) < 0)
+        fail_msg("%s: %s", err.what, text);
+}
+
+/* ---- the rules, on sets of items as bits ---- */
+
+static unsigned bits_of(const ch_places *places)
+{
+    unsigned bits = 0;
+    for (size_t i = 0; i < places->count; i++)
+        bits |= 1u << places->at[i];
+    return bits;
+}
+
+static unsigned asked(const ch_plan *plan, int i)
+{
+    return bits_of(&plan->items[i].needs) | bits_of(&plan->items[i].requires_);
+}
+
+/* All that a set needs and requires. */
+static unsigned closed(const ch_plan *plan, unsigned set)
+{
+    for (unsigned before = 0; before != set;) {
+        before = set;
+        for (int i = 0; i < ITEMS; i++)
+            set |= before >> i & 1u ? asked(plan, i) : 0u;
+    }
+    return set;
+}
+
+/* What goes with a job: whatever cannot be without it, then access that none of the jobs left needs. */
+static unsigned going(const ch_plan *plan, unsigned set, int job)
+{
+    unsigned gone = 1u << job, jobs = 0;
+    for (unsigned before = 0; before != gone;) {
+        before = gone;
+        for (int i = 0; i < ITEMS; i++)
+            gone |= (set >> i & 1u) && (asked(plan, i) & before) ? 1u << i : 0u;
+    }
+    for (int i = ACCESS; i < ITEMS; i++)
+        jobs |= set & ~gone & 1u << i;
+    return set & ~closed(plan, jobs);
+}
+
+static ch_work work_of(const ch_plan *plan, unsigned set)
+{
+    ch_work sum = 0;
+    for (int i = 0; i < ITEMS; i++)
+        sum += set >> i & 1u ? plan->items[i].hours.likely_us + plan->items[i].refit.likely_us : 0;
+    return sum;
+}
+
+static ch_money parts_of(const ch_plan *plan, unsigned set)
+{
+    ch_money sum = 0;
+    for (int i = 0; i < ITEMS; i++)
+        sum += set >> i & 1u ? plan->items[i].parts : 0;
+    return sum;
+}
+
+static ch_money value_of(const ch_plan *plan, unsigned set)
+{
+    ch_money sum = 0;
+    for (int i = 0; i < ITEMS; i++)
+        sum += set >> i & 1u ? plan->items[i].avoided : 0;
+    const ch_work halves = work_of(plan, set) / (CH_WORK_HOUR / 2);
+    return sum - parts_of(plan, set) - halves * (plan->hours_value / 2);
+}
+
+static bool allowed(const ch_plan *plan, unsigned set, ch_money more, ch_work more_us)
+{
+    ch_work hours_us = more_us;
+    for (size_t d = 0; d < plan->days_count; d++)
+        hours_us += plan->days[d].work_us;
+    for (int i = 0; i < ITEMS; i++)
+        if ((set >> i & 1u) ? (bits_of(&plan->items[i].excludes) & set) != 0 : plan->items[i].must)
+            return false;
+    return closed(plan, set) == set && work_of(plan, set) <= hours_us && parts_of(plan, set) <= plan->budget + more;
+}
+
+/* The most that any allowed set is worth with all of `with` and nothing of `without`; INT64_MIN where there is none. */
+static ch_money best(const ch_plan *plan, ch_money more, ch_work more_us, unsigned with, unsigned without)
+{
+    ch_money most = INT64_MIN;
+    for (unsigned set = 0; set < 1u << ITEMS; set++)
+        if ((set & with) == with && (set & without) == 0 && allowed(plan, set, more, more_us) &&
+            value_of(plan, set) > most)
+            most = value_of(plan, set);
+    return most;
+}
+
+static unsigned set_of(const bool chosen[])
+{
+    unsigned set = 0;
+    for (int i = 0; i < ITEMS; i++)
+        set |= chosen[i] ? 1u << i : 0u;
+    return set;
+}
+
+/* ---- the answers ---- */
+
+static void assert_view(const ch_plan *plan, const ch_winter *winter, unsigned set, const ch_job_view *view)
+{
+    const unsigned job = 1u << view->item, alone = closed(plan, job);
+    const bool chosen = set & job;
+    assert_int_equal(view->chosen, chosen);
+    assert_int_equal(view->alone_us, work_of(plan, alone));
+    assert_int_equal(view->alone_parts, parts_of(plan, alone));
+    const unsigned here = chosen ? going(plan, set, (int)view->item) : alone & ~set;
+    assert_int_equal(view->here_us, work_of(plan, here));
+    assert_int_equal(view->here_parts, parts_of(plan, here));
+    assert_int_equal(view->here_value, value_of(plan, here));
+    const ch_money other = best(plan, 0, 0, chosen ? 0 : job, chosen ? job : 0);
+    if (plan->items[view->item].must)
+        assert_int_equal(view->reason, CH_JOB_MUST);
+    else if (other == INT64_MIN)
+        assert_true(view->reason == (chosen ? CH_JOB_NEEDED : CH_JOB_SHUT_OUT) ||
+                    (!chosen && view->reason == CH_JOB_TOO_LARGE));
+    else {
+        assert_true(view->exact);
+        assert_int_equal(view->difference, winter->choice.value - other);
+        assert_true(chosen == (view->reason == CH_JOB_PAYS));
+    }
+}
+
+/* Each drop loses least for an hour of what is left; giving up work makes it no less likely to be ready. */
+static void assert_drops(const ch_plan *plan, const ch_winter *winter, unsigned set)
+{
+    double chance_1 = winter->chance_1;
+    for (size_t d = 0; d <= winter->drops_count && d < CH_WINTER_DROPS_MAX; d++) {
+        double least = INFINITY;
+        for (int i = ACCESS; i < ITEMS; i++) {
+            const unsigned gone = set >> i & 1u ? going(plan, set, i) : 0u;
+            bool must = false;
+            for (int k = 0; k < ITEMS; k++)
+                must = must || ((gone >> k & 1u) && plan->items[k].must);
+            if (gone != 0 && !must)
+                least = fmin(least, (double)value_of(plan, gone) / (double)work_of(plan, gone));
+        }
+        assert_true(isinf(least) == (d == winter->drops_count));
+        if (d == winter->drops_count)
+            break;
+        const ch_winter_drop *drop = &winter->drops[d];
+        const unsigned gone = going(plan, set, (int)drop->item);
+        assert_int_equal(drop->frees_us, work_of(plan, gone));
+        assert_int_equal(drop->loses, value_of(plan, gone));
+        expect_close((double)drop->loses / (double)drop->frees_us, least, 0.0);
+        assert_true(drop->chance_1 >= chance_1);
+        chance_1 = drop->chance_1;
+        set &= ~gone;
+    }
+}
+
+static void the_answer_is_that_of_all_subsets(void **state)
+{
+    (void)state;
+    int feasible = 0, drops = 0, gains = 0;
+    for (uint64_t number = 0; number < PLANS; number++) {
+        ch_plan plan;
+        ch_winter winter;
+        random_plan(number, &plan);
+        assert_int_equal(ch_winter_answer(&plan, 1, &winter, NULL), CH_OK);
+        const ch_money most = best(&plan, 0, 0, 0, 0);
+        assert_int_equal(winter.choice.feasible, most != INT64_MIN);
+        if (winter.choice.feasible) {
+            feasible++;
+            const unsigned set = set_of(winter.chosen);
+            assert_true(winter.choice.proven && allowed(&plan, set, 0, 0));
+            assert_int_equal(winter.choice.value, most);
+            assert_int_equal(value_of(&plan, set), most);
+            assert_int_equal(winter.choice.parts, parts_of(&plan, set));
+            assert_int_equal(winter.choice.work_us, work_of(&plan, set));
+            const ch_money money[CH_WINTER_MORE] = {100 * CH_MONEY_ONE, 0};
+            const ch_work work_us[CH_WINTER_MORE] = {0, 5 * CH_WORK_HOUR};
+            for (int k = 0; k < CH_WINTER_MORE; k++) {
+                const ch_winter_more *more = &winter.more[k];
+                assert_true(more->exact && more->money == money[k] && more->work_us == work_us[k]);
+                assert_int_equal(more->gains, best(&plan, money[k], work_us[k], 0, 0) - most);
+                assert_true(allowed(&plan, set_of(more->chosen), money[k], work_us[k]));
+                assert_int_equal(value_of(&plan, set_of(more->chosen)), most + more->gains);
+                gains += more->gains > 0;
+            }
+            assert_int_equal(winter.jobs_count, JOBS);
+            ch_work apart_us = 0;
+            for (int i = 0; i < JOBS; i++) {
+                assert_view(&plan, &winter, set, &winter.jobs[i]);
+                const unsigned access = closed(&plan, 1u << (ACCESS + i)) & ((1u << ACCESS) - 1u);
+                apart_us += set >> (ACCESS + i) & 1u ? work_of(&plan, access | 1u << (ACCESS + i)) : 0;
+            }
+            assert_int_equal(winter.shared_us, apart_us - work_of(&plan, set));
+            assert_drops(&plan, &winter, set);
+            drops += winter.drops_count > 1;
+        }
+        ch_winter_clear(&winter);
+        ch_plan_clear(&plan);
+    }
+    assert_true(feasible > PLANS / 2 && drops > 5 && gains > 10);
+}
+
+int main(void)
+{
+    const struct CMUnitTest tests[] = {cmocka_unit_test(the_answer_is_that_of_all_subsets)};
+    return cmocka_run_group_tests(tests, NULL, NULL);
+}
