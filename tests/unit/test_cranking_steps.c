@@ -1,8 +1,10 @@
-/* Promises of one step of either Runge-Kutta method: order, error estimate, and what stiffness does to it. */
+/* Promises of one step of either Runge-Kutta method: order, error estimate, and what stiffness does to it; and of where the steps have to end. */
 #include <math.h>
 #include <stdbool.h>
 #include <string.h>
 
+#include "cranking_engines.h"
+#include "cranking_model.h"
 #include "dopri.h"
 #include "expect.h"
 #include "rodas.h"
@@ -108,6 +110,26 @@ static void rosenbrock_follows_a_stiff_solution_in_steps_a_million_times_its_tim
     expect_close(y[0], 2.0 + cos(2.0), 1e-6);
 }
 
+/* At the start of the solvable problem, by hand: rows of |d rate_i / d ln y_j| / y_i are 3/2; 2/3; 2, the last the largest. */
+static void the_fastest_rate_is_bounded_by_the_largest_row(void **state)
+{
+    (void)state;
+    double first[DOPRI_N];
+    rodas_slopes slopes;
+    assert_true(solvable(NULL, 0.0, START, first));
+    assert_true(rodas_slopes_set(solvable, NULL, 0.0, START, first, false, &slopes));
+    expect_relative(slopes.norm, 2.0, 1e-6); /* rounding over 1e-7 */
+    const double want[DOPRI_STATES][DOPRI_STATES] = {{0.0, 3.0, 0.0}, {-2.0, 0.0, 0.0}, {2.0, 0.0, 0.0}};
+    for (int i = 0; i < DOPRI_STATES; i++)
+        for (int j = 0; j < DOPRI_STATES; j++)
+            expect_close(slopes.state[i][j], want[i][j], 1e-6);
+    expect_close(slopes.x[4], 2.0, 1e-6); /* of 2 x y2 */
+    /* frozen: the last state is taken to act on nothing */
+    assert_true(rodas_slopes_set(solvable, NULL, 0.5, START, first, true, &slopes));
+    for (int i = 0; i < DOPRI_N; i++)
+        expect_close(slopes.state[i][DOPRI_STATES - 1], 0.0, 0.0);
+}
+
 static void explicit_pair_sees_that_stability_holds_it_down(void **state)
 {
     (void)state;
@@ -116,6 +138,17 @@ static void explicit_pair_sees_that_stability_holds_it_down(void **state)
     assert_true(stiff_problem(&fast, 0.0, y, first));
     assert_true(dopri_step(stiff_problem, &fast, 0.0, y, first, 0.1, y_new, last, error, &stiff));
     expect_relative(stiff, 3.0, 1e-6); /* h times 30; exact for a linear law but for rounding */
+}
+
+static void where_nothing_moves_nothing_is_stiff(void **state)
+{
+    (void)state;
+    double fast = 0.0, y[DOPRI_N] = {3.0, 1.0, 1.0}, first[DOPRI_N], last[DOPRI_N], y_new[DOPRI_N], error[DOPRI_N],
+           stiff = NAN;
+    assert_true(stiff_problem(&fast, 0.0, y, first));
+    memset(first, 0, sizeof first);
+    assert_true(dopri_step(stiff_problem, &fast, 0.0, y, first, 0.0, y_new, last, error, &stiff));
+    expect_close(stiff, 0.0, 0.0);
 }
 
 static bool impossible_beyond_half(void *context, double x, const double y[], double rate[])
@@ -137,6 +170,57 @@ static void an_impossible_state_on_the_way_is_reported(void **state)
     assert_false(rodas_slopes_set(impossible_beyond_half, NULL, 0.5, START, first, false, &slopes));
 }
 
+/* Of one valve: where it opens and closes, and where its seat passes as much as its port: pi d L = pi d^2/4, L = most sin^2 over the duration. */
+static size_t kinks_of(const ch_valve *valve, double at_rad[])
+{
+    size_t n = 0;
+    for (int i = 0; i <= 20000; i++) {
+        const double before = (i - 0.5) / 20000.0, here = (i + 0.5) / 20000.0;
+        const double was =
+            before < 0.0 ? -1.0
+                         : valve->lift_m * pow(sin(3.14159265358979323846 * before), 2.0) - 0.25 * valve->diameter_m;
+        const double is =
+            here > 1.0 ? -1.0 : valve->lift_m * pow(sin(3.14159265358979323846 * here), 2.0) - 0.25 * valve->diameter_m;
+        if (i == 0 || i == 20000 || (was > 0.0) != (is > 0.0))
+            at_rad[n++] = valve->opens_rad + i / 20000.0 * valve->duration_rad;
+    }
+    return n;
+}
+
+/* Polynomials do not follow a kink, so no step may cross one: dead centres, and those of both valves. */
+static void steps_end_at_every_dead_centre_and_valve_event(void **state)
+{
+    (void)state;
+    const double turn = 4.0 * 3.14159265358979323846;
+    for (int e = 0; e < CRANKING_ENGINES_N; e++) {
+        const ch_cranking given = cranking_engine_set(&CRANKING_ENGINES[e]);
+        double breaks_rad[CRANKING_BREAKS_MAX],
+            want_rad[CRANKING_BREAKS_MAX] = {0.0, 0.25 * turn, 0.5 * turn, 0.75 * turn};
+        const int count = cranking_breaks(&given, breaks_rad);
+        size_t n = 4;
+        n += kinks_of(&given.intake, want_rad + n);
+        n += kinks_of(&given.exhaust, want_rad + n);
+        assert_int_equal(count, n);
+        for (int i = 0; i < count; i++) {
+            assert_true(breaks_rad[i] >= 0.0 && breaks_rad[i] < turn && (i == 0 || breaks_rad[i] >= breaks_rad[i - 1]));
+            double nearest = INFINITY;
+            for (size_t k = 0; k < n; k++) {
+                const double off = fabs(fmod(want_rad[k] - breaks_rad[i] + 4.0 * turn, turn));
+                nearest = fmin(nearest, fmin(off, turn - off));
+            }
+            expect_close(nearest, 0.0, 1e-3); /* the valves' kinks are looked for in 20,000 steps of a duration */
+        }
+        for (size_t k = 0; k < n; k++) {
+            double nearest = INFINITY;
+            for (int i = 0; i < count; i++) {
+                const double off = fabs(fmod(want_rad[k] - breaks_rad[i] + 4.0 * turn, turn));
+                nearest = fmin(nearest, fmin(off, turn - off));
+            }
+            expect_close(nearest, 0.0, 1e-3);
+        }
+    }
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
@@ -145,7 +229,10 @@ int main(void)
         cmocka_unit_test(error_estimates_fall_with_their_order),
         cmocka_unit_test(explicit_pair_hands_on_the_rates_at_its_end),
         cmocka_unit_test(rosenbrock_follows_a_stiff_solution_in_steps_a_million_times_its_time_constant),
+        cmocka_unit_test(the_fastest_rate_is_bounded_by_the_largest_row),
         cmocka_unit_test(explicit_pair_sees_that_stability_holds_it_down),
+        cmocka_unit_test(steps_end_at_every_dead_centre_and_valve_event),
+        cmocka_unit_test(where_nothing_moves_nothing_is_stiff),
         cmocka_unit_test(an_impossible_state_on_the_way_is_reported),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);

@@ -65,6 +65,24 @@ static void each_kind_of_question_has_its_weight(void **state)
     expect_says("Missing.", true);
 }
 
+/* What is missing though every cylinder was tested is told after what would change the verdict, and before what all rests on. */
+static void what_is_missing_comes_after_what_would_change_the_verdict(void **state)
+{
+    (void)state;
+    all_well();
+    add_question(CH_QUESTION_MISSING, 0, "Missing.");
+    judgement.repeat_cylinder = 3;
+    judgement.cylinder[2].repeat_gain_1 = 0.07;
+    (void)verdict_of(TESTED);
+    size_t missing = SIZE_MAX, change = SIZE_MAX, rests = SIZE_MAX;
+    for (size_t i = 0; i < judgement.because_count; i++) {
+        missing = strcmp(judgement.because[i], "Missing.") == 0 ? i : missing;
+        change = strstr(judgement.because[i], "What would change this") != NULL ? i : change;
+        rests = strstr(judgement.because[i], "This rests on") != NULL ? i : rests;
+    }
+    assert_true(change < missing && missing < rests && rests != SIZE_MAX);
+}
+
 static void a_cylinder_without_any_test_is_neither_blamed_nor_passed(void **state)
 {
     (void)state;
@@ -295,6 +313,7 @@ int main(void)
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(a_question_to_one_row_is_no_reason_to_judge_nothing),
         cmocka_unit_test(each_kind_of_question_has_its_weight),
+        cmocka_unit_test(what_is_missing_comes_after_what_would_change_the_verdict),
         cmocka_unit_test(a_cylinder_without_any_test_is_neither_blamed_nor_passed),
         cmocka_unit_test(nothing_tested_at_all_says_what_to_test),
         cmocka_unit_test(three_at_fault_are_told_the_worst_first),

@@ -216,6 +216,28 @@ static void a_first_cylinder_measured_again_last_tells_battery_from_cylinders(vo
     assert_null(asked_for(CH_QUESTION_FALLING));
 }
 
+/* Twelve readings on one straight line in the order taken, without any scatter. */
+static void readings_on_a_straight_line_fall_or_do_not(void **state)
+{
+    (void)state;
+    for (int falls = 0; falls < 2; falls++) {
+        char text[1500];
+        int at = snprintf(
+            text, sizeof text,
+            "{sheet: 1, units: {pressure: kPa}, engine: {cylinders: 4, compression_ratio: 9.5}, compression: [");
+        for (int i = 0; i < 12; i++)
+            at += snprintf(text + at, sizeof text - (size_t)at, "%s{cylinder: %d, reading: %d}", i > 0 ? ", " : "",
+                           1 + i % 4, falls ? 1200 - 8 * i : 1112 + 8 * i);
+        snprintf(text + at, sizeof text - (size_t)at, "]}");
+        question(text);
+        assert_true((asked_for(CH_QUESTION_FALLING) != NULL) == falls);
+        if (falls) {
+            says(CH_QUESTION_FALLING, "by some 13 psi");
+            expect_close(asked_for(CH_QUESTION_FALLING)->weight_1, 1.0, 1e-9);
+        }
+    }
+}
+
 static void a_dead_cylinder_at_the_end_is_not_a_tired_battery(void **state)
 {
     (void)state;
@@ -354,6 +376,7 @@ static void slow_cranking_is_lifted_and_more_so_where_it_leaks(void **state)
 int main(void)
 {
     const struct CMUnitTest tests[] = {
+        cmocka_unit_test(readings_on_a_straight_line_fall_or_do_not),
         cmocka_unit_test(an_ordinary_sheet_raises_no_question),
         cmocka_unit_test(all_low_together_names_what_to_look_at),
         cmocka_unit_test(all_high_together_is_questioned),

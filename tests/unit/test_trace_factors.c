@@ -209,6 +209,37 @@ static void a_tester_that_misleads_shows_anything_or_much_the_same(void **state)
     }
 }
 
+/* Of one cylinder's loss, a tester that misleads is that cylinder's own way of being misread. */
+static void it_takes_two_cylinders_to_suspect_the_tester(void **state)
+{
+    (void)state;
+    for (int tested = 0; tested <= 3; tested++) {
+        static ch_leakdown_row rows[4];
+        ch_sheet sheet;
+        ch_sheet_init(&sheet);
+        sheet.engine.cylinders = 4;
+        for (int i = 0; i < 4; i++) /* the first cylinder twice */
+            rows[i] = (ch_leakdown_row){.cylinder = i < 2 ? 1 : i};
+        sheet.leakdown = rows;
+        sheet.leakdown_count = tested == 0 ? 0 : (size_t)tested + 1;
+        seen s;
+        wrong w;
+        assert_int_equal(seen_from_sheet(&sheet, &knowledge, &s, NULL), CH_OK);
+        wrong_from_knowledge(&sheet, &knowledge, &s, &w);
+        const double all_1 = knowledge.causes[CH_CAUSE_MEASUREMENT_ERROR].together_chance_1;
+        double tester = 0.0, gauge = 0.0;
+        for (int h = 1; h < w.hypotheses; h++) {
+            /* back from odds against "none of them" to chances */
+            const double odds = w.hypothesis[h].prior_1 / w.hypothesis[0].prior_1, chance_1 = odds / (1.0 + odds);
+            if (w.hypothesis[h].together == CH_CAUSE_MEASUREMENT_ERROR)
+                *(w.hypothesis[h].leakdown_wrong ? &tester : &gauge) += chance_1;
+        }
+        const double share_1 = tested > 1 ? knowledge.causes[CH_CAUSE_MEASUREMENT_ERROR].leakdown_wrong_1 : 0.0;
+        expect_close(tester, share_1 * all_1, 1e-12);
+        expect_close(gauge, (1.0 - share_1) * all_1, 1e-12);
+    }
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
@@ -216,6 +247,7 @@ int main(void)
         cmocka_unit_test(washed_bores_are_summed_as_a_fine_integral),
         cmocka_unit_test(a_battery_that_runs_down_is_summed_in_the_order_taken),
         cmocka_unit_test(a_tester_that_misleads_shows_anything_or_much_the_same),
+        cmocka_unit_test(it_takes_two_cylinders_to_suspect_the_tester),
     };
     return cmocka_run_group_tests(tests, load, unload);
 }

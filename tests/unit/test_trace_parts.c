@@ -160,6 +160,21 @@ static void what_was_looked_for_in_vain_counts_with_its_complement(void **state)
     }
 }
 
+/* A sign that faults take away and that is missing: of any cylinder's fault the chance of its absence, of none the sound engine's. */
+static void what_a_sound_engine_shows_and_is_missing_counts_for_every_cause(void **state)
+{
+    (void)state;
+    static char RUNS_WELL[] = "runs_well";
+    const ch_knowledge_observation *well = observation(RUNS_WELL);
+    const ch_observation rows[] = {{.what = RUNS_WELL, .absent = true}};
+    seen s;
+    assert_int_equal(seen_of(3, NAN, rows, 1, &s, NULL), CH_OK);
+    assert_int_equal(s.shared_count, 1);
+    for (int i = 0; i < 3; i++)
+        for (int c = 0; c < CH_CAUSE_COUNT; c++) /* one faulty cylinder */
+            expect_close(1.0 - s.shared[0].base_1 * s.shared[0].clear_1[i][c], 1.0 - well->positive_1[c], 1e-14);
+}
+
 static void history_multiplies_the_odds_and_distance_replaces_high_mileage(void **state)
 {
     (void)state;
@@ -628,6 +643,7 @@ int main(void)
         cmocka_unit_test(strongest_of_a_group_counts_in_full_and_the_next_by_its_share),
         cmocka_unit_test(two_signs_of_the_engine_share_a_group_too),
         cmocka_unit_test(what_was_looked_for_in_vain_counts_with_its_complement),
+        cmocka_unit_test(what_a_sound_engine_shows_and_is_missing_counts_for_every_cause),
         cmocka_unit_test(history_multiplies_the_odds_and_distance_replaces_high_mileage),
         cmocka_unit_test(signs_beyond_the_expansion_count_as_products),
         cmocka_unit_test(too_many_observations_are_refused),
