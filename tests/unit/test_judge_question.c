@@ -273,8 +273,8 @@ static void more_questions_than_fit_are_left_out(void **state)
     size_t used = (size_t)snprintf(text, sizeof text,
                                    "{sheet: 1, units: {pressure: psi}, engine: {cylinders: 4}, compression: [");
     for (int i = 0; i < 70; i++)
-        used += (size_t)snprintf(text + used, sizeof text - used, "%s{cylinder: %d, reading: 150, first_stroke: 160}",
-                                 i > 0 ? ", " : "", i % 4 + 1);
+        used += (size_t)snprintf(text + used, sizeof text - used, "%s{cylinder: %d, reading: 150, first_stroke: %d}",
+                                 i > 0 ? ", " : "", i % 4 + 1, 160 + i);
     snprintf(text + used, sizeof text - used, "]}");
     question(text);
     assert_int_equal(judgement.question_count, CH_QUESTIONS_MAX);
