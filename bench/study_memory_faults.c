@@ -34,8 +34,9 @@ int main(int count, char **arguments)
         printf("%s: %ld allocations, %ld made to fail\n", memory_names[part], r.points[part], r.faults[part]);
         faults += r.faults[part];
     }
-    printf(
-        "%ld operations, %ld faults: %ld refused with a message, %ld answered in full, wrong: %ld (wanted 0), %.0f s\n",
-        r.operations, faults, r.refused, faults - r.refused, r.failed, (double)(clock() - begun) / CLOCKS_PER_SEC);
+    printf("%ld operations, %ld faults: %ld refused with a message, %ld ended by libarchive, %ld answered in full, "
+           "wrong: %ld (wanted 0), %.0f s\n",
+           r.operations, faults, r.refused - r.ended, r.ended, faults - r.refused, r.failed,
+           (double)(clock() - begun) / CLOCKS_PER_SEC);
     return r.failed == 0 ? 0 : 1;
 }

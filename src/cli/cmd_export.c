@@ -131,13 +131,16 @@ static ch_status export_archive(const cli_options *options, ch_store *store, ch_
     if (rc < 0)
         return rc;
     rc = ch_store_archive_write(store, file_new_write, file, &told, err);
+    if (rc >= 0) {
+        /* The answer first: with no memory left for it, an archive that is there would be called a failure. */
+        ch_text_appendf(answer, "%s: the whole garage, %lld sheets and %lld photos\n", options->file,
+                        (long long)told.sheets, (long long)told.photos);
+        rc = ch_text_check(answer, err);
+    }
     if (rc >= 0)
         rc = file_new_keep(file, err);
     else
         file_new_drop(file);
-    if (rc >= 0)
-        ch_text_appendf(answer, "%s: the whole garage, %lld sheets and %lld photos\n", options->file,
-                        (long long)told.sheets, (long long)told.photos);
     return rc;
 }
 

@@ -105,11 +105,11 @@ static ch_status import_one(ch_store *store, const char *name, ch_text *answer, 
     return rc;
 }
 
-/* Every file must be a sheet before the first one is stored. */
+/* Every file must be a sheet before the first one is stored, or a garage file made for it. What comes through a pipe can be read only once. */
 static ch_status check_all(const names *n, ch_err *err)
 {
     ch_status rc = CH_OK;
-    for (size_t i = 0; rc >= 0 && n->count > 1 && i < n->count; i++) {
+    for (size_t i = 0; rc >= 0 && strcmp(n->list[0], "-") != 0 && i < n->count; i++) {
         ch_sheet sheet;
         rc = input_sheet(n->list[i], &sheet, err);
         if (rc >= 0)
@@ -119,18 +119,34 @@ static ch_status check_all(const names *n, ch_err *err)
 }
 
 /* Does the file begin as a ZIP file does (PK 3 4, or PK 5 6 of one without files)? */
-static bool is_archive(const char *name)
+static ch_status look_whether_archive(const char *name, bool *is, ch_err *err)
 {
     struct stat there;
     ch_store_source source = {0};
     char first[4] = "";
     size_t got = 0;
-    ch_err ignored = {0};
-    if (stat(name, &there) != 0 || !S_ISREG(there.st_mode) || file_source_open(name, &source, &ignored) < 0)
-        return false;
-    const bool whole = source.read(source.context, 0, first, sizeof first, &got, &ignored) >= 0 && got == sizeof first;
+    *is = false;
+    if (stat(name, &there) != 0 || !S_ISREG(there.st_mode))
+        return CH_OK;
+    ch_status rc = file_source_open(name, &source, err);
+    if (rc >= 0)
+        rc = source.read(source.context, 0, first, sizeof first, &got, err);
     file_source_close(&source);
-    return whole && (memcmp(first, "PK\3\4", 4) == 0 || memcmp(first, "PK\5\6", 4) == 0);
+    *is = rc >= 0 && got == sizeof first && (memcmp(first, "PK\3\4", 4) == 0 || memcmp(first, "PK\5\6", 4) == 0);
+    return rc;
+}
+
+/* Room for so much more text before what cannot be undone is done. */
+static ch_status make_room(ch_text *answer, size_t length, ch_err *err)
+{
+    const size_t was = answer->length;
+    ch_text_appendf(answer, "%*s", (int)length, "");
+    const ch_status rc = ch_text_check(answer, err);
+    if (rc >= 0) {
+        answer->length = was;
+        answer->bytes[was] = '\0';
+    }
+    return rc;
 }
 
 static ch_status import_archive(const cli_options *options, ch_text *answer, ch_err *err)
@@ -141,6 +157,8 @@ static ch_status import_archive(const cli_options *options, ch_text *answer, ch_
     ch_status rc = file_source_open(options->file, &source, err);
     if (rc >= 0)
         rc = garage_path(options, true, path, sizeof path, err);
+    if (rc >= 0)
+        rc = make_room(answer, strlen(options->file) + strlen(path) + 100, err);
     if (rc >= 0)
         rc = ch_store_archive_read(&source, path, &told, err);
     file_source_close(&source);
@@ -174,7 +192,9 @@ static ch_status run(const cli_options *options, ch_text *answer, ch_err *err)
     if (options->given & (CLI_COLUMN | CLI_DRY_RUN | CLI_UNITS | CLI_CAR))
         return ch_fail(err, CH_E_USAGE, "a table: a name that ends in .csv, .tsv or .txt",
                        "import: --column, --units, --car and --dry-run are for tables");
-    return is_archive(options->file) ? import_archive(options, answer, err) : import_sheets(options, answer, err);
+    bool archive = false;
+    const ch_status rc = look_whether_archive(options->file, &archive, err);
+    return rc < 0 ? rc : archive ? import_archive(options, answer, err) : import_sheets(options, answer, err);
 }
 
 const cli_command cli_import = {

@@ -28,18 +28,16 @@ static ch_status failed(bag *b, const char *doing, ch_err *err)
                    why != NULL ? why : "");
 }
 
+/* To libarchive it never fails: behind a failure it would not take down what it has set up for zlib. Whoever calls it looks at sink_failed. */
 static la_ssize_t pass_on(struct archive *zip, void *context, const void *bytes, size_t length)
 {
     bag *b = context;
     (void)zip;
-    if (length == 0)
-        return 0;
-    const ch_status rc = b->sink_failed ? b->sink_status : b->sink(bytes, length, b->context, b->sink_err);
-    if (rc >= 0)
-        return (la_ssize_t)length;
-    b->sink_failed = true;
-    b->sink_status = rc;
-    return -1;
+    if (length > 0 && !b->sink_failed) {
+        b->sink_status = b->sink(bytes, length, b->context, b->sink_err);
+        b->sink_failed = b->sink_status < 0;
+    }
+    return (la_ssize_t)length;
 }
 
 ch_status bag_open(bag *b, ch_store_sink *sink, void *context, ch_err *err)
@@ -56,7 +54,7 @@ ch_status bag_open(bag *b, ch_store_sink *sink, void *context, ch_err *err)
     errno = 0;
     if (archive_write_set_format_zip(b->zip) != ARCHIVE_OK ||
         archive_write_set_bytes_per_block(b->zip, 0) != ARCHIVE_OK ||
-        archive_write_open2(b->zip, b, NULL, pass_on, NULL, NULL) != ARCHIVE_OK)
+        archive_write_open2(b->zip, b, NULL, pass_on, NULL, NULL) != ARCHIVE_OK || b->sink_failed)
         return failed(b, "beginning", err);
     return CH_OK;
 }
@@ -74,7 +72,7 @@ static ch_status begin_entry(bag *b, int64_t size, ch_err *err)
     errno = 0;
     const int compression =
         size >= 0 ? archive_write_zip_set_compression_store(b->zip) : archive_write_zip_set_compression_deflate(b->zip);
-    if (compression != ARCHIVE_OK || archive_write_header(b->zip, b->entry) != ARCHIVE_OK)
+    if (compression != ARCHIVE_OK || archive_write_header(b->zip, b->entry) != ARCHIVE_OK || b->sink_failed)
         return failed(b, b->path, err);
     return CH_OK;
 }
@@ -100,7 +98,7 @@ ch_status bag_put(const void *bytes, size_t length, void *context, ch_err *err)
         return ch_fail(err, CH_E_MEMORY, NULL, "no digest can be taken");
     b->bytes += (int64_t)length;
     errno = 0;
-    if (b->zip != NULL && archive_write_data(b->zip, bytes, length) != (la_ssize_t)length)
+    if (b->zip != NULL && (archive_write_data(b->zip, bytes, length) != (la_ssize_t)length || b->sink_failed))
         return failed(b, b->path, err);
     return CH_OK;
 }
@@ -124,7 +122,7 @@ ch_status bag_end(bag *b, ch_err *err)
     ch_text_appendf(list, "%s  %s\n", text, b->path);
     b->files += payload;
     errno = 0;
-    if (b->zip != NULL && archive_write_finish_entry(b->zip) != ARCHIVE_OK)
+    if (b->zip != NULL && (archive_write_finish_entry(b->zip) != ARCHIVE_OK || b->sink_failed))
         return failed(b, b->path, err);
     return ch_text_check(list, err);
 }
@@ -159,7 +157,7 @@ ch_status bag_finish(bag *b, int version, ch_err *err)
     b->bytes = bytes;
     b->sink_err = err;
     errno = 0;
-    if (rc >= 0 && b->zip != NULL && archive_write_close(b->zip) != ARCHIVE_OK)
+    if (rc >= 0 && b->zip != NULL && (archive_write_close(b->zip) != ARCHIVE_OK || b->sink_failed))
         rc = failed(b, "ending", err);
     return rc;
 }
@@ -169,8 +167,7 @@ void bag_clear(bag *b)
     if (b->hash != NULL)
         gnutls_hash_deinit(b->hash, NULL);
     if (b->zip != NULL) {
-        b->sink_failed = true; /* what is still held back is not passed on */
-        b->sink_status = CH_E_IO;
+        b->sink_failed = true;       /* what is still held back is not passed on */
         archive_write_close(b->zip); /* after a failure its end alone would leave memory behind */
         archive_write_free(b->zip);
     }

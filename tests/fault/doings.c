@@ -39,7 +39,9 @@ const doing doings[] = {
     {"report, SVG", false, SLOWEST, {"report", "-o", "r.svg", "@S", NULL}},
     {"report, CSV", false, SLOWEST, {"report", "-o", "r.csv", "@S", NULL}},
     {"import", false, QUICK, {"import", "--garage", "@G", "@B", NULL}},
+    {"import of a whole garage", false, QUICK, {"import", "--garage", "@N", "@A", NULL}},
     {"export", false, QUICK, {"export", "--garage", "@G", "@O", NULL}},
+    {"export of the whole garage", false, QUICK, {"export", "--garage", "@G", "@Z", NULL}},
     {"backup", false, QUICK, {"backup", "--garage", "@G", "@K", NULL}},
     {"verify", false, QUICK, {"verify", "--garage", "@G", NULL}},
     {"the start page", true, QUICK, {"GET", "/", NULL}},
@@ -170,6 +172,7 @@ bool doing_prepare(doing_place *place, const char *folder, ch_err *err)
     static const char car[] = "tyre: 195/50R15\nfinal_drive: 4.1\ngears: [3.6, 2.0, 1.4, 1.0, 0.8]\nmass: 1100 kg\n";
     ch_store *store = NULL;
     deed_place made = {0};
+    deed_archive archive = {0};
     ch_sheet demo;
     char *json = NULL, path[DOING_PATH + 16];
     size_t length = 0;
@@ -179,6 +182,9 @@ bool doing_prepare(doing_place *place, const char *folder, ch_err *err)
     snprintf(place->taken_out, sizeof place->taken_out, "%s/out", folder);
     snprintf(place->copy, sizeof place->copy, "%s/copy.db", folder);
     snprintf(place->json, sizeof place->json, "%s/sheet.json", folder);
+    snprintf(place->archive, sizeof place->archive, "%s/sheet.zip", folder);
+    snprintf(place->taken_in, sizeof place->taken_in, "%s/copy-in.db", folder);
+    snprintf(place->packed, sizeof place->packed, "%s/copy.zip", folder);
     snprintf(path, sizeof path, "%s/sheet.car.yaml", folder);
     ch_status rc = deeds_demo(&demo, err);
     if (rc < 0)
@@ -190,6 +196,10 @@ bool doing_prepare(doing_place *place, const char *folder, ch_err *err)
         rc = ch_store_open(place->garage, CH_STORE_CREATE, &store, err);
     if (good && rc >= 0)
         rc = deeds_base(store, &demo, &made, err);
+    if (good && rc >= 0)
+        rc = ch_store_archive_write(store, deeds_archive_take, &archive, NULL, err);
+    good = good && rc >= 0 && write_bytes(place->archive, archive.bytes, archive.length);
+    free(archive.bytes);
     ch_store_close(store);
     ch_sheet_clear(&demo);
     place->base = good && rc >= 0 ? read_bytes(place->garage, &place->base_length) : NULL;
@@ -233,6 +243,9 @@ static const char *meant(const doing_place *place, const char *argument, char te
     case 'G': return place->garage;
     case 'O': return place->taken_out;
     case 'K': return place->copy;
+    case 'A': return place->archive;
+    case 'N': return place->taken_in;
+    case 'Z': return place->packed;
     default: snprintf(text, DOING_PATH + 64, "%s/sheet.car.yaml", place->folder); return text;
     }
 }
@@ -289,36 +302,69 @@ static void do_request(const doing_place *place, const doing *d, void (*begin)(v
 
 bool doing_changes(const doing *d)
 {
-    return strcmp(d->argument[0], "POST") == 0 || strcmp(d->argument[0], "import") == 0;
+    return strcmp(d->argument[0], "POST") == 0 ||
+           (strcmp(d->argument[0], "import") == 0 && strcmp(d->argument[2], "@G") == 0);
 }
 
-void doing_once(const doing_place *place, const doing *d, void (*begin)(void *), void (*end)(void *), void *context,
-                doing_outcome *outcome)
+bool doing_packs(const doing *d)
 {
-    uint64_t copied = 0, written = 0;
+    for (int i = 0; i < DOING_ARGUMENTS && d->argument[i] != NULL; i++)
+        if (strcmp(d->argument[i], "@A") == 0 || strcmp(d->argument[i], "@Z") == 0)
+            return true;
+    return false;
+}
+
+bool doing_start_again(const doing_place *place, doing_outcome *outcome)
+{
     *outcome = (doing_outcome){0};
     (void)sweep(place->folder, "garage.db", NULL);
-    if (!write_bytes(place->garage, place->base, place->base_length)) {
-        outcome->status = ch_fail(&outcome->err, CH_E_IO, NULL, "the garage file cannot be written");
-        return;
-    }
+    if (write_bytes(place->garage, place->base, place->base_length))
+        return true;
+    outcome->status = ch_fail(&outcome->err, CH_E_IO, NULL, "the garage file cannot be written");
+    return false;
+}
+
+void doing_act(const doing_place *place, const doing *d, void (*begin)(void *), void (*end)(void *), void *context,
+               doing_outcome *outcome)
+{
     if (d->web)
         do_request(place, d, begin, end, context, outcome);
     else
         do_verb(place, d, begin, end, context, outcome);
+}
+
+/* What a file holds that may have been made: added to *sum; whether it was. */
+static bool take_away(const char *path, bool garage, uint64_t *sum)
+{
+    size_t length = 0;
+    if (access(path, F_OK) != 0)
+        return false;
+    char *bytes = garage ? NULL : read_bytes(path, &length);
+    *sum += garage ? deeds_digest(path) : doing_sum(1, bytes, length);
+    free(bytes);
+    unlink(path);
+    return true;
+}
+
+void doing_look(const doing_place *place, doing_outcome *outcome)
+{
+    uint64_t written = 0;
     outcome->garage = deeds_digest(place->garage);
-    const bool is_copy = access(place->copy, F_OK) == 0, is_folder = access(place->taken_out, F_OK) == 0;
-    if (is_copy)
-        copied = deeds_digest(place->copy);
-    if (is_folder) {
+    bool made = take_away(place->copy, true, &written);
+    made = take_away(place->taken_in, true, &written) || made;
+    made = take_away(place->packed, false, &written) || made;
+    if (access(place->taken_out, F_OK) == 0) {
+        made = true;
         (void)sweep(place->taken_out, "", &written);
         (void)rmdir(place->taken_out);
     }
-    outcome->left = outcome->status < 0 && (is_copy || is_folder);
-    outcome->answer += copied + written;
-    (void)sweep(place->folder, "copy", NULL);
+    outcome->left = outcome->status < 0 && made;
+    outcome->answer += written;
     (void)sweep(place->folder, "garage.db", NULL);
-    /* sheet.json and the car are what is always there */
-    if (sweep(place->folder, "sheet.none", NULL) != 2)
+    /* sheet.json, the car and the archive are what is always there */
+    const int others = sweep(place->folder, "sheet.none", NULL);
+    if (others != 3 && !outcome->ended) /* else what was growing under a name of its own lies there */
         outcome->left = true;
+    if (others > 3)
+        (void)sweep(place->folder, "copy", NULL);
 }

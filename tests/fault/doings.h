@@ -14,6 +14,7 @@ enum { DOING_ARGUMENTS = 8, DOING_PATH = 400 };
 typedef struct doing_place {
     char folder[DOING_PATH];
     char garage[DOING_PATH + 16], taken_out[DOING_PATH + 16], copy[DOING_PATH + 16], json[DOING_PATH + 16];
+    char archive[DOING_PATH + 16], taken_in[DOING_PATH + 16], packed[DOING_PATH + 16];
     char *base; /* the garage file to begin with, byte for byte */
     size_t base_length;
     uint64_t base_holds; /* deeds_digest() of it */
@@ -23,8 +24,8 @@ typedef struct doing {
     const char *name;
     bool web;                            /* else a verb */
     enum { QUICK, SLOW, SLOWEST } takes; /* below a tenth of a second, more, so much more that only the study does it */
-    /* Of a verb: its arguments; of a request: method, address, form. @S the sheet, @J the same in JSON, @B the other one, @P the plan, @L a log, @C its car, @G the garage, @O a folder
-       to be made, @K a file to be made; NULL behind the last. */
+    /* Of a verb: its arguments; of a request: method, address, form. @S the sheet, @J the same in JSON, @B the other one, @P the plan, @L a log, @C its car, @G the garage, @A its archive, @O a folder
+       to be made, @K a file to be made, @Z an archive to be made, @N a garage to be made; NULL behind the last. */
     const char *argument[DOING_ARGUMENTS];
 } doing;
 
@@ -39,6 +40,7 @@ typedef struct doing_outcome {
     uint64_t answer; /* a number for all bytes of the answer and of the files written */
     uint64_t garage; /* a number for what the garage holds then */
     bool left;       /* something half is left in the folder */
+    bool ended;      /* a library has ended the program */
 } doing_outcome;
 
 /* Fill the folder; false where that is not possible. */
@@ -48,9 +50,14 @@ void doing_end(doing_place *place);
 /* Whether it is one that changes the garage. */
 bool doing_changes(const doing *d);
 
-/* Do it once, from the same beginning. `begin` is called before the part that may fail, `end` behind it. */
-void doing_once(const doing_place *place, const doing *d, void (*begin)(void *), void (*end)(void *), void *context,
-                doing_outcome *outcome);
+/* Whether it is one that writes or reads an archive. */
+bool doing_packs(const doing *d);
+
+/* Do it once, from the same beginning: the three in their order. `begin` is called before the part that may fail, `end` behind it; doing_look() adds to the outcome what is there then. */
+bool doing_start_again(const doing_place *place, doing_outcome *outcome);
+void doing_act(const doing_place *place, const doing *d, void (*begin)(void *), void (*end)(void *), void *context,
+               doing_outcome *outcome);
+void doing_look(const doing_place *place, doing_outcome *outcome);
 
 /* Of requests, in doing_web.c. */
 typedef struct doing_answer {

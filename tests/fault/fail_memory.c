@@ -2,15 +2,18 @@
 #include "fail_memory.h"
 
 #include <errno.h>
+#include <execinfo.h>
 #include <link.h>
+#include <signal.h>
 #include <stdatomic.h>
 #include <stdint.h>
 #include <stdlib.h>
 #include <string.h>
+#include <unistd.h>
 
 #include "../unit/fail_alloc.h"
 
-const char *const memory_names[MEMORY_PARTS] = {"our memory", "libraries' memory"};
+const char *const memory_names[MEMORY_PARTS] = {"our memory", "libraries' memory", "archives' memory"};
 
 #if defined(__SANITIZE_ADDRESS__) || !defined(__GLIBC__)
 enum { CAN_INTERPOSE = 0 };
@@ -37,13 +40,19 @@ static atomic_long blocks;
 
 /* ---------------------------------------------------------------- whose code it is */
 
-static const char *const libraries[] = {"libjansson", "libgsl.",    "libsqlite3", "libqrencode", "libpng",
-                                        "libjpeg",    "libgnutls.", "libnettle",  "libhogweed"};
+static const struct {
+    const char *name;
+    memory_of part;
+} libraries[] = {{"libjansson", MEMORY_LIBRARIES},    {"libgsl.", MEMORY_LIBRARIES},   {"libsqlite3", MEMORY_LIBRARIES},
+                 {"libqrencode", MEMORY_LIBRARIES},   {"libpng", MEMORY_LIBRARIES},    {"libjpeg", MEMORY_LIBRARIES},
+                 {"libgnutls.", MEMORY_LIBRARIES},    {"libnettle", MEMORY_LIBRARIES}, {"libhogweed", MEMORY_LIBRARIES},
+                 {"libarchive.", MEMORY_OF_ARCHIVES}, {"libz.", MEMORY_OF_ARCHIVES}};
 enum { LIBRARIES = sizeof libraries / sizeof libraries[0], RANGES = 64 };
 
 static struct {
     uintptr_t begin, end;
     const char *name;
+    memory_of part;
 } ranges[RANGES];
 static size_t range_count;
 
@@ -51,16 +60,17 @@ static int note_ranges(struct dl_phdr_info *info, size_t size, void *context)
 {
     (void)size;
     (void)context;
-    const char *slash = strrchr(info->dlpi_name, '/'), *name = NULL;
-    for (size_t i = 0; i < LIBRARIES; i++)
-        if (slash != NULL && strncmp(slash + 1, libraries[i], strlen(libraries[i])) == 0)
-            name = libraries[i];
-    for (int i = 0; name != NULL && i < info->dlpi_phnum && range_count < RANGES; i++) {
+    const char *slash = strrchr(info->dlpi_name, '/');
+    size_t is = 0;
+    while (is < LIBRARIES && (slash == NULL || strncmp(slash + 1, libraries[is].name, strlen(libraries[is].name)) != 0))
+        is++;
+    for (int i = 0; is < LIBRARIES && i < info->dlpi_phnum && range_count < RANGES; i++) {
         if (info->dlpi_phdr[i].p_type != PT_LOAD || (info->dlpi_phdr[i].p_flags & PF_X) == 0)
             continue;
         ranges[range_count].begin = info->dlpi_addr + info->dlpi_phdr[i].p_vaddr;
         ranges[range_count].end = ranges[range_count].begin + info->dlpi_phdr[i].p_memsz;
-        ranges[range_count++].name = name;
+        ranges[range_count].part = libraries[is].part;
+        ranges[range_count++].name = libraries[is].name;
     }
     return 0;
 }
@@ -104,17 +114,38 @@ const char *fail_memory_where(void)
     return fault.where;
 }
 
+static int end_status;
+
+static void end_with_library(int number)
+{
+    enum { HANDLER = 2, FRAMES = 3 }; /* this function, what called it, where it happened */
+    void *frames[FRAMES];
+    const int count = backtrace(frames, FRAMES);
+    for (size_t i = 0; count == FRAMES && i < range_count; i++)
+        if ((uintptr_t)frames[HANDLER] >= ranges[i].begin && (uintptr_t)frames[HANDLER] < ranges[i].end)
+            _exit(end_status);
+    _exit(128 + number);
+}
+
+void fail_memory_ends_with_library(int status)
+{
+    void *frames[1];
+    end_status = status;
+    (void)backtrace(frames, 1); /* loads what it needs now */
+    (void)signal(SIGSEGV, end_with_library);
+}
+
 /* ---------------------------------------------------------------- in malloc's place */
 
 #ifdef INTERPOSE
 
 static bool fails_now(const void *caller)
 {
-    if (!fault.armed || fault.part != MEMORY_LIBRARIES)
+    if (!fault.armed || fault.part == MEMORY_OURS)
         return false;
     const char *name = NULL;
     for (size_t i = 0; i < range_count && name == NULL; i++)
-        if ((uintptr_t)caller >= ranges[i].begin && (uintptr_t)caller < ranges[i].end)
+        if (ranges[i].part == fault.part && (uintptr_t)caller >= ranges[i].begin && (uintptr_t)caller < ranges[i].end)
             name = ranges[i].name;
     if (name == NULL || ++fault.seen != fault.wanted)
         return false;

@@ -14,6 +14,7 @@ typedef struct memory_result {
     long operations;
     long points[MEMORY_PARTS]; /* allocations, over all operations */
     long faults[MEMORY_PARTS]; /* of those: made to fail */
+    long ended;   /* faults after which a library ended the program: then nothing is half done all the same */
     long refused; /* faults after which the operation said that it failed; after the others it gave its whole answer */
     long other;   /* of those refused: with another status than that there is no memory */
     long failed;
