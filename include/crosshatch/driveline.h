@@ -37,7 +37,7 @@ typedef enum ch_driveline_state {
 typedef struct ch_driveline_gear {
     int number;
     double line_rad_m;     /**< radians that the engine turns for each metre of road */
-    double u_line_rad_m;   /**< standard uncertainty of it, from the scatter */
+    double u_line_rad_m;   /**< standard uncertainty of it */
     double spread_1;       /**< scatter about the line, one standard deviation, relative */
     double seconds;        /**< in gear, clutch home */
     double car_line_rad_m; /**< what the car's ratios and tyre give; NaN where not stated */
@@ -76,7 +76,10 @@ typedef enum ch_driveline_limit {
     CH_LIMIT_NUMBERS = 1 << 5,     /**< gears are numbered by their usual size: first gear may be another */
     CH_LIMIT_LAG = 1 << 6,         /**< the two signals' lag could not be found */
     CH_LIMIT_MANY_SLIPS = 1 << 7,  /**< more than are kept */
-    CH_LIMIT_CAR_DIFFERS = 1 << 8  /**< the car's ratios do not fit the log */
+    CH_LIMIT_CAR_DIFFERS = 1 << 8, /**< the car's ratios do not fit the log */
+    /** whether road speed was cut or rounded to whole steps is not told; the lines' intervals carry both */
+    CH_LIMIT_CUT_OR_ROUNDED = 1 << 9,
+    CH_LIMIT_WIDE_GEARS = 1 << 10 /**< a gear of this log is known worse than to 0.5 % (90 %) */
 } ch_driveline_limit;
 
 /** A further check. */
@@ -181,6 +184,13 @@ const ch_drive_point *ch_driveline_picture(const ch_driveline_run *run, size_t *
  */
 void ch_driveline_weigh(const ch_clutch_knowledge *knowledge, const ch_driveline_seen *seen, size_t seen_n,
                         ch_driveline *driveline);
+
+/**
+ * How far a gear's line is known: half the width of its interval of 90 %, relative.
+ *
+ * @param gear Of a judged run.
+ */
+double ch_driveline_gear_known_1(const ch_driveline_gear *gear);
 
 /** Give everything back. NULL is fine. */
 void ch_driveline_close(ch_driveline_run *run);

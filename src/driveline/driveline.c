@@ -76,8 +76,8 @@ static ch_status close_chapter(ch_driveline_run *run, ch_err *err)
     if (run->trail.n < 10)
         return CH_OK;
     const double step_m_s = step_found(&run->steps);
-    ch_status rc =
-        signals_make(&run->trail, step_m_s, fresh_interval(&run->engine), fresh_interval(&run->road), &s, err);
+    ch_status rc = signals_make(&run->trail, step_m_s, fresh_interval(&run->engine), fresh_interval(&run->road),
+                                fresh_news(&run->road), &s, err);
     if (rc < 0)
         return rc;
     if (to->gears == 0)
@@ -133,11 +133,14 @@ ch_status ch_driveline_take(const ch_drivelog_rows *rows, void *context, ch_err 
 static void find_limits(ch_driveline_run *run)
 {
     ch_driveline *to = &run->made;
-    static const double little_s = 10;
+    static const double little_s = 10, well_known_1 = 0.005;
     if (run->car == NULL || !isfinite(run->car->mass_kg))
         to->limits |= CH_LIMIT_NO_MASS;
     if (to->state == CH_DRIVELINE_GEARS_FOUND && to->loaded_s < little_s)
         to->limits |= CH_LIMIT_LITTLE_LOAD;
+    for (size_t g = 0; g < to->gears; g++)
+        if (!(ch_driveline_gear_known_1(&to->gear[g]) <= well_known_1))
+            to->limits |= CH_LIMIT_WIDE_GEARS;
 }
 
 ch_status ch_driveline_finish(ch_driveline_run *run, const ch_clutch_knowledge *knowledge,
@@ -155,6 +158,12 @@ ch_status ch_driveline_finish(ch_driveline_run *run, const ch_clutch_knowledge *
     *result = run->made;
     run->made = (ch_driveline){0};
     return CH_OK;
+}
+
+double ch_driveline_gear_known_1(const ch_driveline_gear *gear)
+{
+    static const double normal_90 = 1.645; /* standard uncertainties to either side: an interval of 90 % */
+    return normal_90 * gear->u_line_rad_m / gear->line_rad_m;
 }
 
 const ch_drive_point *ch_driveline_picture(const ch_driveline_run *run, size_t *count)

@@ -95,6 +95,9 @@ void fresh_look(fresh_count *fresh, const double *time_s, const double *value, s
 /* The usual interval, s; NaN where nothing changed. */
 double fresh_interval(const fresh_count *fresh);
 
+/* About the shortest: of a value in whole steps, which may well stay as it is while news comes. NaN where nothing changed. */
+double fresh_news(const fresh_count *fresh);
+
 /* The value below which `share_1` of the intervals counted in `places` lies. */
 #define FRESH_STEP_S 0.025
 void fresh_add(unsigned places[FRESH_PLACES], double interval_s);
@@ -129,9 +132,9 @@ typedef struct signals {
     float *smooth;   /* ratio over three rows where rows are close */
 } signals;
 
-/* Make the signals of a trail. `step_m_s` of the road speed, intervals between news as fresh_interval() has them. CH_E_MEMORY. */
-ch_status signals_make(const trail *t, double step_m_s, double engine_fresh_s, double road_fresh_s, signals *s,
-                       ch_err *err);
+/* Make the signals of a trail. `step_m_s` of the road speed, intervals between news as fresh_interval() and fresh_news() have them. CH_E_MEMORY. */
+ch_status signals_make(const trail *t, double step_m_s, double engine_fresh_s, double road_fresh_s, double road_news_s,
+                       signals *s, ch_err *err);
 
 /* Move road speed to engine time by another lag. */
 void signals_move(signals *s, double lag_s);

@@ -68,30 +68,55 @@ static void draw_held(const double *time_s, const float *x, size_t n, double fre
     }
 }
 
-/* Values in whole steps, drawn through the moments of crossing; never further from what was logged than one step. */
-static void draw_stepped(const double *time_s, const float *x, size_t n, double step, double reach_s, float *out)
+/* A signal being drawn straight from point to point. */
+typedef struct drawing {
+    const double *time_s;
+    const float *x;
+    float *out;
+    double step;
+    size_t from; /* first row not yet drawn */
+    double last_s, last;
+} drawing;
+
+/* To a point that row k brought; never further from what was logged before and then than one step. */
+static void draw_to(drawing *d, size_t k, double at_s, double value)
 {
-    size_t from = 0; /* first row not yet drawn */
-    double last_s = NAN, last_value = NAN;
+    if (!isnan(d->last_s) && !(at_s > d->last_s))
+        return;
+    for (; d->from < k && d->time_s[d->from] <= at_s; d->from++) {
+        const size_t i = d->from;
+        const double f = (d->time_s[i] - d->last_s) / (at_s - d->last_s);
+        const double low = fminf(d->x[i], d->x[k]) - d->step, high = fmaxf(d->x[i], d->x[k]) + d->step;
+        if (!isnan(d->last_s))
+            d->out[i] = (float)fmin(fmax(d->last + fmax(f, 0) * (value - d->last), low), high);
+    }
+    d->last_s = at_s;
+    d->last = value;
+}
+
+/*
+ * Values in whole steps, `news_s` between news; 0: each row has its own. A change was crossed half of that before the row that has it; one by more than
+ * `several` steps goes from the news before to this.
+ */
+static void draw_stepped(const double *time_s, const float *x, size_t n, double step, double news_s, double several,
+                         double reach_s, float *out)
+{
+    drawing d = {.time_s = time_s, .x = x, .out = out, .step = step, .last_s = NAN};
     memcpy(out, x, n * sizeof *out);
     for (size_t k = 1; k < n; k++) {
         if (isnan(x[k]) || isnan(x[k - 1]) || time_s[k] - time_s[k - 1] > reach_s) {
-            last_s = NAN;
-            from = k;
+            d.last_s = NAN;
+            d.from = k;
             continue;
         }
         if (x[k] == x[k - 1])
             continue;
-        const double cross_s = 0.5 * (time_s[k] + time_s[k - 1]), value = 0.5 * (x[k] + x[k - 1]);
-        if (!isnan(last_s) && cross_s > last_s)
-            for (size_t i = from; i < k; i++) {
-                const double f = (time_s[i] - last_s) / (cross_s - last_s);
-                const double drawn = last_value + fmax(f, 0) * (value - last_value);
-                out[i] = (float)fmin(fmax(drawn, x[i] - step), x[i] + step);
-            }
-        last_s = cross_s;
-        last_value = value;
-        from = k;
+        const double since_s = fmax(news_s, time_s[k] - time_s[k - 1]);
+        if (news_s > 0 && fabs(x[k] - x[k - 1]) > several * step) {
+            draw_to(&d, k, time_s[k] - since_s, x[k - 1]);
+            draw_to(&d, k, time_s[k], x[k]);
+        } else
+            draw_to(&d, k, time_s[k] - 0.5 * since_s, 0.5 * (x[k] + x[k - 1]));
     }
 }
 
@@ -205,8 +230,8 @@ static ch_status find_lag(signals *s, const float *road, float *scratch, ch_err 
     return CH_OK;
 }
 
-ch_status signals_make(const trail *t, double step_m_s, double engine_fresh_s, double road_fresh_s, signals *s,
-                       ch_err *err)
+ch_status signals_make(const trail *t, double step_m_s, double engine_fresh_s, double road_fresh_s, double road_news_s,
+                       signals *s, ch_err *err)
 {
     signals made = {.n = t->n, .time_s = t->time_s, .step_m_s = step_m_s};
     float **const arrays[] = {&made.engine, &made.road, &made.climb, &made.ratio, &made.drift, &made.smooth};
@@ -231,9 +256,12 @@ ch_status signals_make(const trail *t, double step_m_s, double engine_fresh_s, d
     else
         memcpy(made.engine, engine, t->n * sizeof *engine);
     const double reach_s = fmax(1.0, 3 * made.interval_s);
-    if (step_m_s > 0 && made.interval_s < 0.3 && sees_each_step(road, t->n, step_m_s)) {
-        draw_stepped(t->time_s, road, t->n, step_m_s, reach_s, drawn);
-        made.road_fresh_s = fmin(made.road_fresh_s, 2 * made.interval_s);
+    const bool each = step_m_s > 0 && sees_each_step(road, t->n, step_m_s),
+               held_road = road_news_s > held * made.interval_s;
+    if (step_m_s > 0 && made.interval_s < 0.3 && (each || (held_road && road_news_s < 0.3))) {
+        draw_stepped(t->time_s, road, t->n, step_m_s, held_road ? road_news_s : 0, each ? 1.5 : 0.5, reach_s, drawn);
+        if (each)
+            made.road_fresh_s = fmin(made.road_fresh_s, 2 * made.interval_s);
     } else if (made.road_fresh_s > held * made.interval_s)
         draw_held(t->time_s, road, t->n, made.road_fresh_s, drawn);
     else

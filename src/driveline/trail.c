@@ -152,6 +152,12 @@ double fresh_interval(const fresh_count *fresh)
     return fresh_share(fresh->places, low_share_1);
 }
 
+double fresh_news(const fresh_count *fresh)
+{
+    static const double least_1 = 0.03;
+    return fresh_share(fresh->places, least_1);
+}
+
 /* Steps in which speeds are written, coarsest first: 1 mph, 1 km/h, half of each. */
 static const double STEPS_M_S[] = {0.44704, 1 / 3.6, 0.22352, 0.5 / 3.6};
 enum { STEP_KINDS = sizeof STEPS_M_S / sizeof STEPS_M_S[0], STEP_VALUES = 4000 };

@@ -78,21 +78,29 @@ const char *ch_show_driveline_limit(unsigned limit)
     case CH_LIMIT_MANY_SLIPS: return "More slips than are kept; the first of them stand here.";
     case CH_LIMIT_CAR_DIFFERS:
         return "The car's ratios, final drive and tyre do not fit the log; its own lines were used instead.";
+    case CH_LIMIT_CUT_OR_ROUNDED:
+        return "The log does not tell whether road speed was cut or rounded to whole steps; the gears' intervals allow "
+               "for both.";
+    case CH_LIMIT_WIDE_GEARS:
+        return "Not every gear is known to 0.5 % from this log: see how far each is known. More driving in it tells "
+               "more.";
     default: return NULL;
     }
 }
 
 static void show_gears(page *p, const ch_driveline *d)
 {
-    char a[CH_SHOW_NUMBER], b[CH_SHOW_NUMBER], c[CH_SHOW_NUMBER];
+    char a[CH_SHOW_NUMBER], b[CH_SHOW_NUMBER], c[CH_SHOW_NUMBER], k[CH_SHOW_NUMBER];
     if (d->gears == 0)
         return;
     page_heading(p, "Gears");
-    ch_text_append_string(p->text, "  gear   rpm per km/h   scatter   time in gear\n");
+    ch_text_append_string(p->text, "  gear   rpm per km/h   known to   scatter   time in gear\n");
     for (size_t g = 0; g < d->gears; g++)
-        ch_text_appendf(p->text, "  %4d   %12s   %5s %%   %10s s\n", d->gear[g].number,
-                        number(spin_per_speed(d->gear[g].line_rad_m), 2, a), number(d->gear[g].spread_1 * 100, 1, b),
-                        number(d->gear[g].seconds, 0, c));
+        ch_text_appendf(p->text, "  %4d   %12s   %6s %%   %5s %%   %10s s\n", d->gear[g].number,
+                        number(spin_per_speed(d->gear[g].line_rad_m), 2, a),
+                        number(ch_driveline_gear_known_1(&d->gear[g]) * 100, 2, k),
+                        number(d->gear[g].spread_1 * 100, 1, b), number(d->gear[g].seconds, 0, c));
+    page_paragraph(p, 2, "  ", "Known to: the true value lies that far away, or less, nine times in ten.");
     if (isfinite(d->car_factor_1))
         page_paragraphf(p, 2, "  ", "The car's ratios and tyre fit with a factor of %s.",
                         number(d->car_factor_1, 3, a));

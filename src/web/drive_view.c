@@ -81,7 +81,8 @@ static void verdict(const drive_view *v)
 
 static void gears(const drive_view *v)
 {
-    static const char *const head[] = {"Gear", "rpm per km/h", "Scatter, %", "In gear, s", "By the car, rpm per km/h"};
+    static const char *const head[] = {"Gear",       "rpm per km/h", "Known to, % (9 in 10)",
+                                       "Scatter, %", "In gear, s",   "By the car, rpm per km/h"};
     const ch_driveline *d = &v->run->driveline;
     ch_svg svg;
     char a[CH_SHOW_NUMBER];
@@ -97,6 +98,7 @@ static void gears(const drive_view *v)
         html_lit(v->w, "<tr>");
         cell(v->w, d->gear[g].number, 0);
         cell(v->w, d->gear[g].line_rad_m * RPM_PER_KMH, 2);
+        cell(v->w, ch_driveline_gear_known_1(&d->gear[g]) * 100, 2);
         cell(v->w, d->gear[g].spread_1 * 100, 1);
         cell(v->w, d->gear[g].seconds, 0);
         cell(v->w, d->gear[g].car_line_rad_m * RPM_PER_KMH, 2);

@@ -64,7 +64,7 @@ static void the_lag_of_road_speed_is_found_and_taken_out(void **state)
     for (size_t k = 0; k < sizeof lags_s / sizeof lags_s[0]; k++) {
         const trail t = trail_of(lags_s[k], 1, 0);
         signals s;
-        assert_int_equal(signals_make(&t, 0, EVERY_S, EVERY_S, &s, NULL), CH_OK);
+        assert_int_equal(signals_make(&t, 0, EVERY_S, EVERY_S, EVERY_S, &s, NULL), CH_OK);
         assert_true(s.lag_known);
         expect_close(s.lag_s, lags_s[k], 0.011); /* searched in steps of 0.01 */
         expect_close(s.u_lag_s, 0.015, 1e-12);
@@ -93,7 +93,7 @@ static void where_nothing_changes_no_lag_is_known(void **state)
     for (int i = 0; i < ROWS; i++)
         engine[i] = 180.0F, road[i] = 20.0F;
     signals s;
-    assert_int_equal(signals_make(&t, 0, 0.5, EVERY_S, &s, NULL), CH_OK);
+    assert_int_equal(signals_make(&t, 0, 0.5, EVERY_S, EVERY_S, &s, NULL), CH_OK);
     assert_false(s.lag_known);
     expect_close(s.lag_s, 0.0, 0.0);
     expect_close(s.u_lag_s, 0.5, 1e-12); /* as slow as the slower of the two */
@@ -107,7 +107,7 @@ static void a_speed_that_was_held_is_drawn_through_its_news(void **state)
     enum { HOLD = 8 };
     trail t = trail_of(0.0, HOLD, 0);
     signals s;
-    assert_int_equal(signals_make(&t, 0, EVERY_S, HOLD * EVERY_S, &s, NULL), CH_OK);
+    assert_int_equal(signals_make(&t, 0, EVERY_S, HOLD * EVERY_S, HOLD * EVERY_S, &s, NULL), CH_OK);
     expect_close(s.road_fresh_s, HOLD * EVERY_S, 1e-12);
     for (size_t i = 0; i + HOLD < ROWS; i++) {
         /* on the line between the news before and the news behind */
@@ -121,7 +121,7 @@ static void a_speed_that_was_held_is_drawn_through_its_news(void **state)
     /* long steady, then news: drawn over the usual interval ahead of it, steady before */
     for (int i = 0; i < ROWS; i++)
         road[i] = i < 100 ? 15.0F : i < 200 ? 19.0F : 15.0F;
-    assert_int_equal(signals_make(&t, 0, EVERY_S, HOLD * EVERY_S, &s, NULL), CH_OK);
+    assert_int_equal(signals_make(&t, 0, EVERY_S, HOLD * EVERY_S, HOLD * EVERY_S, &s, NULL), CH_OK);
     for (size_t i = 0; i < 300; i++) {
         const double up = fmin(fmax((double)i - 92.0, 0.0), 8.0) / 8.0,
                      down = fmin(fmax((double)i - 192.0, 0.0), 8.0) / 8.0;
@@ -137,7 +137,7 @@ static void a_speed_in_whole_steps_is_drawn_through_the_crossings(void **state)
     const double step = 1.0 / 3.6;
     const trail t = trail_of(0.0, 1, step);
     signals s;
-    assert_int_equal(signals_make(&t, step, EVERY_S, 0.15, &s, NULL), CH_OK);
+    assert_int_equal(signals_make(&t, step, EVERY_S, 0.15, EVERY_S, &s, NULL), CH_OK);
     expect_close(s.road_fresh_s, 0.1, 1e-12);
     double square = 0.0, most = 0.0;
     size_t n = 0;
