@@ -84,6 +84,9 @@ const char *ch_show_driveline_limit(unsigned limit)
     case CH_LIMIT_WIDE_GEARS:
         return "Not every gear is known to 0.5 % from this log: see how far each is known. More driving in it tells "
                "more.";
+    case CH_LIMIT_PERHAPS_STEPLESS:
+        return "Much of the pulling lies on no gear's line: if this gearbox has no fixed gears, or a torque converter, "
+               "nothing said of slip here holds.";
     default: return NULL;
     }
 }

@@ -147,12 +147,28 @@ static void ratios_stated_in_hundredths_do_not_bend_the_lines(void **state)
     let_go(&d, &run);
 }
 
+/* Cruising at few ratios looks like gears; pulling shows that there are none. */
+static void a_stepless_gearbox_is_not_taken_for_gears_for_sure(void **state)
+{
+    (void)state;
+    for (uint64_t seed = 1; seed <= 12; seed++) {
+        drive_run run;
+        drive_options o = plain(seed);
+        o.automatic = true;
+        o.seconds = 420;
+        ch_driveline d = judged(&o, NULL, &run);
+        assert_true(d.state != CH_DRIVELINE_GEARS_FOUND || (d.limits & CH_LIMIT_PERHAPS_STEPLESS));
+        let_go(&d, &run);
+    }
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(intervals_of_gears_hold_about_nine_times_in_ten),
         cmocka_unit_test(a_log_that_does_not_tell_cut_from_rounded_is_called_neither),
         cmocka_unit_test(a_gear_that_the_log_knows_badly_says_so),
+        cmocka_unit_test(a_stepless_gearbox_is_not_taken_for_gears_for_sure),
         cmocka_unit_test(ratios_stated_in_hundredths_do_not_bend_the_lines),
     };
     return cmocka_run_group_tests(tests, open_knowledge, close_knowledge);
