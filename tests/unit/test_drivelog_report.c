@@ -170,6 +170,26 @@ static void the_plainer_of_two_names_wins(void **state)
     }
 }
 
+/* However many there are: no row of the table, none that is ragged. */
+static void remarks_do_not_outvote_the_rows(void **state)
+{
+    (void)state;
+    static const char *const remarks[] = {"//", "#", "%", "// note", "# a, b", ""};
+    for (size_t k = 0; k < sizeof remarks / sizeof remarks[0]; k++) {
+        size_t used = (size_t)sprintf(text, "time (s),rpm,speed (km/h)\n");
+        for (int i = 0; i < 60; i++)
+            used += (size_t)sprintf(text + used, "%.2f,%d,%d\n%s\n%s\n", i * 0.05, 2000 + i, 60 + i, remarks[k],
+                                    remarks[k]);
+        read_log log;
+        read_log_text(&log, text, used, 0, NULL);
+        assert_int_equal(log.status, CH_OK);
+        assert_int_equal(log.n, 60);
+        assert_int_equal(log.report.comments.n, 120);
+        assert_int_equal(log.report.ragged.n, 0);
+        read_log_clear(&log);
+    }
+}
+
 /* Two columns are a table, though not one of a drive: what is missing is named. */
 static void a_log_of_two_columns_is_told_what_it_lacks(void **state)
 {
@@ -193,6 +213,7 @@ int main(void)
         cmocka_unit_test(rows_of_one_second_are_spread_alike_in_any_pieces),
         cmocka_unit_test(whole_numbers_have_a_point_for_a_mark),
         cmocka_unit_test(the_plainer_of_two_names_wins),
+        cmocka_unit_test(remarks_do_not_outvote_the_rows),
         cmocka_unit_test(a_log_of_two_columns_is_told_what_it_lacks),
         cmocka_unit_test(utf16_with_a_letter_of_another_alphabet_is_known),
     };

@@ -111,6 +111,41 @@ static void more_hours_than_the_days_have_are_questioned(void **state)
     assert_false(asked(CH_HISTORY_METER_CHANGED, 3));
 }
 
+/* Later in a long history the same: each figure is held against the last good one before it. */
+static void a_slip_late_in_the_history_is_found_as_well(void **state)
+{
+    (void)state;
+    enum { LONG = 7 };
+    for (int at = 2; at < LONG; at++)
+        for (int kind = 0; kind < 3; kind++) {
+            ch_history_sheet s[LONG];
+            for (int i = 0; i < LONG; i++)
+                s[i] =
+                    sheet_on(i + 1, (ch_date){2018 + i, 1, 1}, 100.0 + 20.0 * i - (kind == 1 && i >= at ? 95.0 : 0.0));
+            if (kind == 0)
+                s[at].hours_s = 30.0 * HOUR_S; /* a slip; on the last sheet nobody can tell it from another meter */
+            if (kind == 2)
+                s[at].hours_s = 90000.0 * HOUR_S;
+            build(s, LONG, NULL, 0);
+            assert_int_equal(history.count, LONG);
+            if (kind == 2)
+                assert_true(asked(CH_HISTORY_HOURS_JUMP, at + 1));
+            else
+                assert_true(
+                    asked(kind == 1 || at + 1 == LONG ? CH_HISTORY_METER_CHANGED : CH_HISTORY_HOURS_BACKWARD, at + 1));
+            for (int i = 0; i < LONG; i++) {
+                /* Running time never goes back, and stands as noted up to the slip; behind another meter it goes on from its last figure. */
+                assert_true(i == 0 || history.point[i].running_s >= history.point[i - 1].running_s);
+                if (i < at)
+                    expect_close(hours_of(i + 1), 100.0 + 20.0 * i, 1e-9);
+                else if (kind == 1)
+                    expect_close(hours_of(i + 1), 100.0 + 20.0 * (i - 1), 1e-9);
+                else if (i > at)
+                    expect_close(hours_of(i + 1), 100.0 + 20.0 * i, 1e-9);
+            }
+        }
+}
+
 static void odometer_that_falls_is_questioned_and_does_not_move_hours(void **state)
 {
     (void)state;
@@ -375,6 +410,7 @@ int main(void)
         cmocka_unit_test(fewer_hours_once_are_questioned_kept_and_counted_from_the_neighbours),
         cmocka_unit_test(another_meter_is_counted_on),
         cmocka_unit_test(more_hours_than_the_days_have_are_questioned),
+        cmocka_unit_test(a_slip_late_in_the_history_is_found_as_well),
         cmocka_unit_test(odometer_that_falls_is_questioned_and_does_not_move_hours),
         cmocka_unit_test(events_of_one_day_and_of_the_tests_day_count_once),
         cmocka_unit_test(only_what_has_run_by_today_counts),
