@@ -242,8 +242,31 @@ static void the_answer_is_that_of_all_subsets(void **state)
     assert_true(feasible > PLANS / 2 && drops > 5 && gains > 10);
 }
 
+/* Jobs that are alike in everything: as many as fit are chosen, the earlier ones of the plan. */
+static void of_twins_as_many_are_chosen_as_fit(void **state)
+{
+    (void)state;
+    for (int fit = 0; fit <= 4; fit++) {
+        char text[400];
+        ch_plan plan;
+        ch_winter winter;
+        snprintf(text, sizeof text,
+                 "plan: 1\nbudget: %d\njobs: {a: {parts: 10, avoided: 30}, b: {parts: 10, avoided: 30}, c: {parts: 10, "
+                 "avoided: 30}, d: {parts: 10, avoided: 30}}\n",
+                 10 * fit + 5);
+        assert_int_equal(ch_plan_parse("plan.yaml", text, strlen(text), (ch_date){0}, &plan, NULL), CH_OK);
+        assert_int_equal(ch_winter_answer(&plan, 1, &winter, NULL), CH_OK);
+        assert_int_equal(winter.choice.value, 20 * fit * CH_MONEY_ONE);
+        for (int i = 0; i < 4; i++)
+            assert_int_equal(winter.chosen[i], i < fit);
+        ch_winter_clear(&winter);
+        ch_plan_clear(&plan);
+    }
+}
+
 int main(void)
 {
-    const struct CMUnitTest tests[] = {cmocka_unit_test(the_answer_is_that_of_all_subsets)};
+    const struct CMUnitTest tests[] = {cmocka_unit_test(of_twins_as_many_are_chosen_as_fit),
+                                       cmocka_unit_test(the_answer_is_that_of_all_subsets)};
     return cmocka_run_group_tests(tests, NULL, NULL);
 }
