@@ -6,7 +6,7 @@ usage: mutants.py [--count N] [--seed S] [--commit C] [--build DIR] [--resume LO
 A mutant is the program with one place changed: a comparison swapped for its neighbour, a constant changed, a sign turned, an arithmetic operator swapped, or a
 statement deleted. Places are drawn at random (seeded) from all places in functions of FLOORS, so that every place is as likely as any other; the same seed on
 the same commit gives the same mutants. One that does not compile, or that the compiler makes the same machine code of as before, is no mutant, and the next
-is drawn. A mutant meets every unit test and every replay of the fuzzers' finds that is linked with its floor, then the tests of the whole program in WHOLE: those first
+is drawn. A mutant meets every unit test that is linked with its file, then the tests of the whole program in WHOLE: those first
 that are named like its file, have killed often and take little time. The first that fails, or takes three times the processor's time it takes on the unchanged tree, kills.
 With --sanitized, what lives through all of them meets the unit tests again under the sanitizers, as in ./run test. What is killed by no test survives: a missing test, or a
 change that makes no difference.
@@ -39,8 +39,8 @@ WHOLE = {
     "judge": ["cli:output", "cli:report", "cli:answers"],
     "trace": ["cli:output", "cli:report", "cli:answers"],
     "decide": ["cli:report", "cli:season"],
-    "driveline": ["cli:driveline_logs"],
-    "winter": ["oracle:oracle_winter", "cli:season"],
+    "driveline": ["fuzz:replay_drivelog", "cli:driveline_logs"],
+    "winter": ["fuzz:replay_plan", "oracle:oracle_winter", "cli:season"],
 }
 COMPARISONS = {"<": "<=", "<=": "<", ">": ">=", ">=": ">", "==": "!=", "!=": "=="}
 OPERATORS = {"+": "-", "-": "+", "*": "/", "/": "*"}
@@ -169,7 +169,7 @@ class Test:
         self.seconds, self.kills = 0.0, 0
 
     def runs(self, floor):
-        return floor in self.floors if self.name.startswith(("unit:", "fuzz:")) else self.name in WHOLE[floor]
+        return floor in self.floors if self.name.startswith("unit:") else self.name in WHOLE[floor]
 
     def cost(self, path):
         """Small for a test that is likely to kill soon."""
@@ -188,13 +188,19 @@ class Build:
                                   stderr=subprocess.STDOUT, check=False)
             if done.returncode != 0:
                 raise SystemExit(done.stdout.decode()[-3000:])
-        if subprocess.run(["ninja", "-C", folder], stdout=subprocess.DEVNULL, check=False).returncode != 0:
+        # what the build makes by itself, before it can tell which program is linked from what
+        if subprocess.run(["ninja", "-C", folder, "src/car/embed/libknowledge_embed.a"], stdout=subprocess.DEVNULL, check=False).returncode != 0:
             raise SystemExit("the unchanged tree does not build")
         with open(os.path.join(folder, "compile_commands.json"), encoding="utf-8") as stream:
             self.compiles = {os.path.relpath(os.path.join(one["directory"], one["file"]), tree.root): one for one in json.load(stream)}
         programs = {one["id"]: os.path.relpath(one["filename"][0], folder) for one in self.told("--targets") if one["type"] == "executable"}
         told = {test["name"] + test["suite"][0]: test for test in self.told("--tests")}
         self.tests = [Test(one, programs, self.floors_of) for one in told.values()]
+        self.tests = [test for test in self.tests if any(test.runs(floor) for floor in FLOORS)]
+        wanted = sorted({program for test in self.tests for program in test.programs} | {os.path.join("tests/unit", "de_DE.UTF-8")})
+        if subprocess.run(["ninja", "-C", folder, *wanted], stdout=subprocess.DEVNULL, check=False).returncode != 0:
+            raise SystemExit("the unchanged tree does not build")
+        self.symbols = {program: self.names(program) for program in wanted if program in programs.values()}
         self.environment = dict(os.environ, UBSAN_OPTIONS="halt_on_error=1", ASAN_OPTIONS="detect_leaks=1:strict_string_checks=1",
                                 LSAN_OPTIONS="suppressions=" + os.path.join(tree.root, "tests/lint/outside_leaks.lsan"))
 
@@ -209,6 +215,16 @@ class Build:
 
     def floors_of(self, program):
         return re.findall(r" src/(\w+)/lib\w+\.a", self.link_of(program))
+
+    def names(self, name):
+        """The functions that a program or object defines."""
+        listed = subprocess.run(["nm", "--defined-only", name], cwd=self.folder, check=True, stdout=subprocess.PIPE).stdout.decode()
+        return {line.split()[-1] for line in listed.splitlines() if line.split()[-2] == "T"}
+
+    def holds(self, test, path):
+        """Whether any program of a test is linked from that file."""
+        functions = self.names(self.object_of(path))
+        return any(functions & self.symbols[program] for program in test.programs)
 
     def run(self, command):
         return subprocess.run(command, shell=True, cwd=self.folder, stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL, check=False).returncode == 0
@@ -255,7 +271,6 @@ class Build:
 
     def begin(self, quick):
         """Every test once on the unchanged tree: it must pass, and its time is what a mutant's is held against. A time taken in an earlier run stands."""
-        self.tests = [test for test in self.tests if any(test.runs(floor) for floor in FLOORS)]
         kept, known = os.path.join(self.folder, "seconds.json"), {}
         if os.path.isfile(kept):
             with open(kept, encoding="utf-8") as stream:
@@ -273,9 +288,9 @@ class Build:
     def killer(self, path):
         """The first test that notices the change; None where none does."""
         floor = path.split("/")[1]
-        for test in sorted((test for test in self.tests if test.runs(floor)), key=lambda test: test.cost(path)):
+        for test in sorted((test for test in self.tests if test.runs(floor) and self.holds(test, path)), key=lambda test: test.cost(path)):
             for program in test.programs:
-                if program not in self.fresh and floor in self.floors_of(program):
+                if program not in self.fresh:
                     if not self.run(self.link_of(program)):
                         raise SystemExit(f"{program} does not link")
                     self.fresh.add(program)
