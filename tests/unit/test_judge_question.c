@@ -5,6 +5,7 @@
 
 static ch_judgement judgement;
 static judge_bounds bounds;
+static double misread_1; /* chance that the tracing gives a wrong test of cylinder 2 */
 
 /* Question a sheet; a sound cylinder shows 150 to 200 psi, 175 as a rule. */
 static void question(const char *text)
@@ -24,10 +25,16 @@ static void question(const char *text)
         judgement.cylinder[c].expected_median_pa = 175.0 * PSI;
         judgement.cylinder[c].expected_pa[1] = 200.0 * PSI;
     }
+    judgement.trace.cylinder[1].cause_1[CH_CAUSE_MEASUREMENT_ERROR] = misread_1;
     const judge_asked asked = {&sheet, &setup, &readings, &scatter, &bounds, ch_unit_find("psi", 3)};
     assert_int_equal(judge_questions(&asked, &judgement, NULL), CH_OK);
     judge_readings_clear(&readings);
     ch_sheet_clear(&sheet);
+    for (size_t i = 0; i < judgement.question_count; i++) { /* whom a question names, it is about */
+        int named = 0;
+        if (sscanf(judgement.question[i].text, "Cylinder %d:", &named) == 1)
+            assert_int_equal(judgement.question[i].cylinder, named);
+    }
 }
 
 /* The first question of a kind; NULL where there is none. */
@@ -238,6 +245,23 @@ static void readings_on_a_straight_line_fall_or_do_not(void **state)
     }
 }
 
+static void tests_that_do_not_fit_together_are_asked_for_again(void **state)
+{
+    (void)state;
+#define TWO_TESTS ROWS(170, 166, 171, 168) ", leakdown: [{cylinder: 2, loss: 20 %}]"
+    misread_1 = 0.7;
+    question(FOUR(TWO_TESTS));
+    says(CH_QUESTION_CONTRADICTION, "Cylinder 2: its tests do not fit together");
+    assert_int_equal(asked_for(CH_QUESTION_CONTRADICTION)->cylinder, 2);
+    expect_close(asked_for(CH_QUESTION_CONTRADICTION)->weight_1, 0.7, 1e-12);
+    question(FOUR(ROWS(170, 166, 171, 168))); /* one test cannot disagree with itself */
+    assert_null(asked_for(CH_QUESTION_CONTRADICTION));
+    misread_1 = 0.45;
+    question(FOUR(TWO_TESTS));
+    assert_null(asked_for(CH_QUESTION_CONTRADICTION));
+    misread_1 = 0.0;
+}
+
 static void a_dead_cylinder_at_the_end_is_not_a_tired_battery(void **state)
 {
     (void)state;
@@ -377,6 +401,7 @@ int main(void)
 {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(readings_on_a_straight_line_fall_or_do_not),
+        cmocka_unit_test(tests_that_do_not_fit_together_are_asked_for_again),
         cmocka_unit_test(an_ordinary_sheet_raises_no_question),
         cmocka_unit_test(all_low_together_names_what_to_look_at),
         cmocka_unit_test(all_high_together_is_questioned),

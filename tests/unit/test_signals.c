@@ -86,6 +86,33 @@ static void the_lag_of_road_speed_is_found_and_taken_out(void **state)
     }
 }
 
+/* At a standstill, and with the engine hardly turning, engine over road says nothing: below 1.5 m/s and 60 rad/s. */
+static void a_ratio_needs_an_engine_and_a_car_that_move(void **state)
+{
+    (void)state;
+    static const struct {
+        float engine, road;
+        bool known;
+    } cases[] = {{100.0F, 1.7F, true}, {100.0F, 1.4F, false}, {100.0F, 0.0F, false}, {70.0F, 5.0F, true},
+                 {55.0F, 5.0F, false}, {NAN, 5.0F, false},    {100.0F, NAN, false}};
+    for (size_t k = 0; k < sizeof cases / sizeof cases[0]; k++) {
+        const trail t = trail_of(0.0, 1, 0);
+        for (int i = 0; i < ROWS; i++) {
+            engine[i] = cases[k].engine;
+            road[i] = cases[k].road;
+        }
+        signals s;
+        assert_int_equal(signals_make(&t, 0, EVERY_S, EVERY_S, &s, NULL), CH_OK);
+        signals_ratio(&s, 0.0);
+        for (size_t i = 60; i + 60 < ROWS; i++) {
+            assert_true(isnan(s.ratio[i]) != cases[k].known);
+            if (cases[k].known)
+                expect_close(s.ratio[i], log((double)cases[k].engine / (double)cases[k].road), 1e-5);
+        }
+        signals_free(&s);
+    }
+}
+
 static void where_nothing_changes_no_lag_is_known(void **state)
 {
     (void)state;
@@ -291,6 +318,7 @@ int main(void)
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(values_between_rows_lie_on_straight_lines),
         cmocka_unit_test(the_lag_of_road_speed_is_found_and_taken_out),
+        cmocka_unit_test(a_ratio_needs_an_engine_and_a_car_that_move),
         cmocka_unit_test(where_nothing_changes_no_lag_is_known),
         cmocka_unit_test(a_speed_that_was_held_is_drawn_through_its_news),
         cmocka_unit_test(a_speed_in_whole_steps_is_drawn_through_the_crossings),
