@@ -32,6 +32,7 @@ static void question(const char *text)
     ch_sheet_clear(&sheet);
     for (size_t i = 0; i < judgement.question_count; i++) { /* whom a question names, it is about */
         int named = 0;
+        assert_true(judgement.question[i].weight_1 >= 0.0 && judgement.question[i].weight_1 <= 1.0);
         if (sscanf(judgement.question[i].text, "Cylinder %d:", &named) == 1)
             assert_int_equal(judgement.question[i].cylinder, named);
     }
