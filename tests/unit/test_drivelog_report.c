@@ -3,6 +3,7 @@
 #include <stdlib.h>
 #include <string.h>
 
+#include "drivelog_parts.h"
 #include "drivelog_read.h"
 #include "expect.h"
 
@@ -170,6 +171,27 @@ static void the_plainer_of_two_names_wins(void **state)
     }
 }
 
+/* A name may say up to two words more than the channel's own, and each costs it something; fillers cost nothing. */
+static void a_name_fits_the_better_the_less_else_it_says(void **state)
+{
+    (void)state;
+    static const char *const names[] = {"vehicle speed (km/h)", "vehicle speed trap (km/h)",
+                                        "vehicle speed trap alpha (km/h)", "vehicle speed trap alpha beta (km/h)"};
+    int last = 1000;
+    for (size_t i = 0; i < sizeof names / sizeof names[0]; i++) {
+        log_header header;
+        log_header_read((log_slice){names[i], strlen(names[i])}, &header);
+        const int fits = log_header_fits(&header, CH_DRIVELOG_ROAD);
+        assert_true(i < 3 ? fits > 0 && fits < last : fits == 0);
+        last = fits;
+    }
+    log_header plain, unit;
+    log_header_read((log_slice){"vehicle speed", 13}, &plain);
+    log_header_read((log_slice){names[0], strlen(names[0])}, &unit);
+    assert_true(log_header_fits(&unit, CH_DRIVELOG_ROAD) > log_header_fits(&plain, CH_DRIVELOG_ROAD));
+    assert_int_equal(log_header_fits(&unit, CH_DRIVELOG_ENGINE), 0);
+}
+
 /* However many there are: no row of the table, none that is ragged. */
 static void remarks_do_not_outvote_the_rows(void **state)
 {
@@ -213,6 +235,7 @@ int main(void)
         cmocka_unit_test(rows_of_one_second_are_spread_alike_in_any_pieces),
         cmocka_unit_test(whole_numbers_have_a_point_for_a_mark),
         cmocka_unit_test(the_plainer_of_two_names_wins),
+        cmocka_unit_test(a_name_fits_the_better_the_less_else_it_says),
         cmocka_unit_test(remarks_do_not_outvote_the_rows),
         cmocka_unit_test(a_log_of_two_columns_is_told_what_it_lacks),
         cmocka_unit_test(utf16_with_a_letter_of_another_alphabet_is_known),
