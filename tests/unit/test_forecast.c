@@ -65,6 +65,33 @@ static void exact_sheets_give_the_slope_and_the_hours_left(void **state)
     assert_null(f.draw);
 }
 
+static void what_is_over_a_limit_is_so_now(void **state)
+{
+    (void)state;
+    ch_wear_sheet sheet[3];
+    exact_sheets(0.3, 0.01, 3, sheet);
+    ch_wear_input in = input_of(sheet, 3);
+    const double event_s = in.now_s + 20.0 * HOUR_S;
+    in.event_s = &event_s;
+    in.events = 1;
+    in.log_watch = PRIOR - 1.0; /* passed by all, by twenty times their spread */
+    in.log_fault = PRIOR + 1.0; /* by none */
+    ch_forecast f = {0};
+    assert_int_equal(ch_forecast_run(&in, &f, NULL), CH_OK);
+    for (int c = 0; c < CYLINDERS; c++) {
+        expect_close(f.cylinder[c].over_watch_1, 1.0, 0.0);
+        expect_close(f.cylinder[c].over_fault_1, 0.0, 0.0);
+        for (int q = 0; q < 3; q++) {
+            expect_close(f.cylinder[c].watch_s[q], 0.0, 0.0); /* nothing is left of it */
+            assert_true(f.cylinder[c].fault_s[q] > 0.0 && f.fault_s[q] <= f.cylinder[c].fault_s[q] &&
+                        f.watch_s[q] == 0.0);
+        }
+    }
+    expect_close(f.event[0].over_watch_1, 1.0, 0.0);
+    expect_close(f.event[0].over_fault_1, 0.0, 0.0);
+    ch_forecast_clear(&f);
+}
+
 static void one_sheet_says_nothing_of_the_slope(void **state)
 {
     (void)state;
@@ -339,6 +366,7 @@ int main(void)
 {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(exact_sheets_give_the_slope_and_the_hours_left),
+        cmocka_unit_test(what_is_over_a_limit_is_so_now),
         cmocka_unit_test(one_sheet_says_nothing_of_the_slope),
         cmocka_unit_test(one_bad_sheet_does_not_make_a_slope),
         cmocka_unit_test(a_step_is_told_from_wear),

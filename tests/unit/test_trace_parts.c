@@ -635,6 +635,35 @@ static void the_more_oil_lifts_the_reading_the_more_it_is_the_rings(void **state
     assert_true(before > 10.0);
 }
 
+/* Rings that do not answer to oil and a valve look alike to a wet test, and to all but the ear and the loss at rest. */
+static void what_no_test_tells_apart_is_as_likely(void **state)
+{
+    (void)state;
+    measured_cylinder readings = dry_reading(0.5);
+    readings.wet = (measured_mean){.n = 1, .mean_pa = 0.6 * sound_reading_pa(&bench.wet), .u_pa = 17e3};
+    readings.oil_m3 = OIL_M3;
+    const weigh_cylinder c = weighed(&readings);
+    const measured_cylinder dry = dry_reading(0.5);
+    const weigh_cylinder alone = weighed(&dry);
+    int compared = 0;
+    for (int g = 0; g < CH_EMULATOR_GRID; g++)
+        for (int k = 0; k < RING_NODES; k++) {
+            expect_relative(c.likely[PLACE_RINGS_DRY][k][g], c.likely[CH_PATH_EXHAUST_VALVE][k][g], 1e-12);
+            compared += c.likely[CH_PATH_EXHAUST_VALVE][k][g] > 0.0;
+            for (int place = 0; place < PLACES; place++)
+                expect_relative(alone.likely[place][k][g], alone.likely[CH_PATH_EXHAUST_VALVE][k][g], 1e-12);
+        }
+    assert_true(compared > 10);
+    /* and to a leak-down test a valve is like any other hole that is not the rings' */
+    const measured_cylinder loss = leakdown_of(0.5, 0, false);
+    const weigh_cylinder rest = weighed(&loss);
+    for (int g = 0; g < CH_EMULATOR_GRID; g++)
+        for (int k = 0; k < RING_NODES; k++) {
+            expect_relative(rest.likely[CH_PATH_COOLANT][k][g], rest.likely[CH_PATH_EXHAUST_VALVE][k][g], 1e-12);
+            expect_relative(rest.likely[PLACE_RINGS_DRY][k][g], rest.likely[CH_PATH_RINGS][k][g], 1e-12);
+        }
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
@@ -659,6 +688,7 @@ int main(void)
         cmocka_unit_test(what_is_heard_on_a_misleading_tester_adds_up_to_one),
         cmocka_unit_test(sound_cylinders_leak_as_much_as_their_parts_do),
         cmocka_unit_test(a_misread_test_is_weighed_alike_wherever_its_reading_lies),
+        cmocka_unit_test(what_no_test_tells_apart_is_as_likely),
         cmocka_unit_test(the_more_oil_lifts_the_reading_the_more_it_is_the_rings),
     };
     return cmocka_run_group_tests(tests, load, unload);
