@@ -123,10 +123,44 @@ static void a_hole_between_neighbours_is_the_same_from_both(void **state)
                 trace.cylinder[3].path_m2[CH_PATH_NEIGHBOUR] < 0.02 * hole);
 }
 
+/* Of an engine whose ratio is not stated and lies off the usual one, sound readings say so: up to as far as it is off, as other doubts take their part. */
+static void what_all_readings_say_of_the_engine_is_told(void **state)
+{
+    (void)state;
+    static const char engine[] =
+        "sheet: 1\nengine: {cylinders: 4, bore: 86 mm, stroke: 86 mm}\n"
+        "conditions: {throttle: open, cranking_speed: 220 rpm, strokes: 8, barometer: 1013 hPa}\n";
+    char text[1000];
+    ch_sheet sheet;
+    snprintf(text, sizeof text, "%scompression: [{cylinder: 1, reading: 1000 kPa}]\n", engine);
+    const ch_setup setup = setup_of(text, &sheet);
+    ch_sheet_clear(&sheet);
+    ch_doubts doubts;
+    static ch_emulator emulator;
+    ch_doubts_from_setup(&setup, &doubts);
+    assert_int_equal(ch_emulator_build(&setup, FOUR, &doubts, NULL, &emulator, NULL), CH_OK);
+    double offset[CH_DOUBT_COUNT] = {0};
+    offset[CH_DOUBT_RATIO] = doubts.sd[CH_DOUBT_RATIO];
+    int at = snprintf(text, sizeof text, "%scompression:\n", engine);
+    for (int i = 0; i < FOUR; i++)
+        at += snprintf(text + at, sizeof text - (size_t)at, "  - {cylinder: %d, reading: %.1f kPa}\n", i + 1,
+                       ch_emulator_reading_pa(&emulator, offset, 0.35e-6) / 1e3);
+    const ch_setup full = setup_of(text, &sheet);
+    const ch_trace_options options = {.seed = 4, .samples = 400};
+    ch_trace trace;
+    assert_int_equal(ch_trace_run(&sheet, &full, &knowledge, &options, &trace, NULL), CH_OK);
+    ch_sheet_clear(&sheet);
+    const double shift = trace.shared_shift[CH_DOUBT_RATIO];
+    assert_true(shift > 0.1 && shift < 1.0);
+    for (int d = 0; d < CH_DOUBT_COUNT; d++)
+        assert_true(fabs(trace.shared_shift[d]) < 1.0);
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(a_hole_comes_back_as_large_as_it_was_and_where_it_was_heard),
+        cmocka_unit_test(what_all_readings_say_of_the_engine_is_told),
         cmocka_unit_test(a_hole_between_neighbours_is_the_same_from_both),
     };
     return cmocka_run_group_tests(tests, load, unload);
