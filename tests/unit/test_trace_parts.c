@@ -160,6 +160,24 @@ static void what_was_looked_for_in_vain_counts_with_its_complement(void **state)
     }
 }
 
+/* Nowhere: looked for in every cylinder, so each of them counts as it would by itself. */
+static void what_no_cylinder_shows_counts_in_each(void **state)
+{
+    (void)state;
+    const ch_knowledge_observation *oily = observation(OILY_PLUG);
+    const ch_observation rows[] = {{.what = OILY_PLUG, .cylinder = 0, .absent = true}};
+    seen s;
+    assert_int_equal(seen_of(3, NAN, rows, 1, &s, NULL), CH_OK);
+    assert_int_equal(s.shared_count, 0);
+    for (int c = 0; c < CH_CAUSE_COUNT; c++) {
+        for (int i = 0; i < 3; i++) {
+            expect_close(s.log_1[i][c], log(1.0 - oily->positive_1[c]), 1e-14);
+            expect_close(s.log_engine[i][c], 0.0, 0.0);
+        }
+        expect_close(s.log_together[c], 0.0, 0.0);
+    }
+}
+
 /* A sign that faults take away and that is missing: of any cylinder's fault the chance of its absence, of none the sound engine's. */
 static void what_a_sound_engine_shows_and_is_missing_counts_for_every_cause(void **state)
 {
@@ -672,6 +690,7 @@ int main(void)
         cmocka_unit_test(strongest_of_a_group_counts_in_full_and_the_next_by_its_share),
         cmocka_unit_test(two_signs_of_the_engine_share_a_group_too),
         cmocka_unit_test(what_was_looked_for_in_vain_counts_with_its_complement),
+        cmocka_unit_test(what_no_cylinder_shows_counts_in_each),
         cmocka_unit_test(what_a_sound_engine_shows_and_is_missing_counts_for_every_cause),
         cmocka_unit_test(history_multiplies_the_odds_and_distance_replaces_high_mileage),
         cmocka_unit_test(signs_beyond_the_expansion_count_as_products),
