@@ -316,7 +316,7 @@ class Build:
 
 
 def judged(source):
-    """The survivors judged by hand: file and change of the table in docs/coverage.md."""
+    """The survivors judged by hand: file and change of the table in docs/coverage.md; FUNCTION[NUMBER] before a change whose line the file has more than once."""
     with open(os.path.join(source, "docs/coverage.md"), encoding="utf-8") as stream:
         rows = re.findall(r"^\| `(src/[^`]+)` \| `([^`]+)` \|", stream.read(), flags=re.M)
     return {(path, change.replace("\\|", "|")) for path, change in rows}
@@ -329,6 +329,16 @@ def described(text, change):
     first, last = text.rfind("\n", 0, start) + 1, text.index("\n", end)
     mutated = text[first:start] + new + text[end:last]
     return f"{path}:{number}: {kind}", f"{' '.join(text[first:last].split())} => {' '.join(mutated.split())}"
+
+
+def in_function(text, change):
+    """Function and number of the changed line among the lines of the same words in it, and whether the file has those words once: ("f[2]", False)."""
+    first = text.rfind("\n", 0, change[1]) + 1
+    line = text[first:text.index("\n", first)].strip()
+    begin = text.rfind("\n{\n", 0, first)
+    name = re.findall(r"^\w[^;{}#]*?\b(\w+)\(", text[:begin + 1], flags=re.M)[-1]
+    number = sum(one.strip() == line for one in text[begin:first].split("\n")) + 1
+    return f"{name}[{number}]", sum(one.strip() == line for one in text.split("\n")) == 1
 
 
 class Log:
@@ -421,14 +431,16 @@ def main():
         key = described(trial.texts[change[0]], change)
         fate = log.fate(key, wanted.again, only) or trial.fate(change)
         if fate.startswith("survived"):
-            fate = "survived, judged to make no difference" if (change[0], key[1]) in same_told else "survived"
+            where, once = in_function(trial.texts[change[0]], change)
+            told = (change[0], key[1] if once else f"{where}: {key[1]}") in same_told
+            fate = "survived, judged to make no difference" if told else "survived"
         number += fate != "no mutant"
         line = f"{'-' if fate == 'no mutant' else number:>3} {key[0]}: {key[1]}"
         count["killed"] += fate.startswith("killed")
         count["none"] += fate == "no mutant"
         count["same"] += fate.startswith("survived,")
         if fate == "survived":
-            lived.append(line)
+            lived.append(line if once else f"{line} ({where})")
         print(f"{line}: {fate}", flush=True)
     tried = count["killed"] + len(lived)
     share = count["killed"] / tried if tried else 0.0
