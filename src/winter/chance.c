@@ -68,9 +68,11 @@ typedef struct hand {
     ch_work used_us;
 } hand;
 
-/* Work on from where the hand is, not before a date; false where the days run out. */
+/* Work on from where the hand is, not before a date; false where the days run out. What is no work needs no hours, but still a day to be there on. */
 static bool work_on(const ch_plan *plan, const long dates[], long ready_day, ch_work work_us, hand *at)
 {
+    if (ready_day != LONG_MIN && (plan->days_until == 0 || dates[plan->days_until - 1] < ready_day))
+        return false;
     while (at->day < plan->days_until && dates[at->day] < ready_day)
         *at = (hand){.day = at->day + 1};
     while (at->day < plan->days_until) {

@@ -246,6 +246,25 @@ static void readings_on_a_straight_line_fall_or_do_not(void **state)
     }
 }
 
+/* Where the others repeat closely, two readings that differ are surely one too many; where nothing else was repeated, perhaps. */
+static void two_readings_that_disagree_are_asked_about_the_surer_the_closer_the_others_repeat(void **state)
+{
+    (void)state;
+    question(
+        "{sheet: 1, units: {pressure: psi}, engine: {cylinders: 4, compression_ratio: 9.5}, compression: [{cylinder: "
+        "1, reading: 170}, {cylinder: 1, reading: 170.5}, "
+        "{cylinder: 1, reading: 170}, {cylinder: 2, reading: 168}, {cylinder: 2, reading: 168}, {cylinder: 2, reading: "
+        "168.5}, {cylinder: 3, reading: 171}, {cylinder: 3, "
+        "reading: 171.5}, {cylinder: 3, reading: 171}, {cylinder: 4, reading: 172}, {cylinder: 4, reading: 150}]}");
+    says(CH_QUESTION_REPEAT, "Cylinder 4: its two readings");
+    const double sure_1 = asked_for(CH_QUESTION_REPEAT)->weight_1;
+    question("{sheet: 1, units: {pressure: psi}, engine: {cylinders: 2, compression_ratio: 9.5}, compression: "
+             "[{cylinder: 1, reading: 170}, {cylinder: 2, reading: 172}, "
+             "{cylinder: 2, reading: 160}]}");
+    says(CH_QUESTION_REPEAT, "Cylinder 2: its two readings");
+    assert_true(asked_for(CH_QUESTION_REPEAT)->weight_1 < sure_1 && sure_1 <= 1.0);
+}
+
 static void tests_that_do_not_fit_together_are_asked_for_again(void **state)
 {
     (void)state;
@@ -402,6 +421,7 @@ int main(void)
 {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(readings_on_a_straight_line_fall_or_do_not),
+        cmocka_unit_test(two_readings_that_disagree_are_asked_about_the_surer_the_closer_the_others_repeat),
         cmocka_unit_test(tests_that_do_not_fit_together_are_asked_for_again),
         cmocka_unit_test(an_ordinary_sheet_raises_no_question),
         cmocka_unit_test(all_low_together_names_what_to_look_at),

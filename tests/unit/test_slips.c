@@ -250,9 +250,9 @@ static void a_slip_begins_on_a_line(void **state)
 {
     (void)state;
     drive d = ordinary;
-    d.below_s = 0.15;
+    d.below_s = 0.15; /* and some 0.15 s until it is ahead */
     assert_true(slips(&d));
-    d.below_s = 0.3; /* and a row or two until it is ahead: beyond 0.375 s */
+    d.below_s = 0.2; /* 0.40 s: more than 0.375 */
     assert_int_equal(other_of(&d), CH_NOT_SLIP_KINDS);
 }
 

@@ -264,9 +264,38 @@ static void of_twins_as_many_are_chosen_as_fit(void **state)
     }
 }
 
+/* What takes no work of its own still waits for its parts; without any it is done on a day that is full. Hours that are guessed, so that chances are
+ * drawn. */
+static void what_takes_no_work_still_waits_for_its_parts(void **state)
+{
+    (void)state;
+    static const struct {
+        const char *job;
+        bool fits;
+    } cases[] = {{"b: {hours: 0, lead_days: 60, avoided: 50}", false},
+                 {"b: {hours: 0, lead_days: 3, avoided: 50}", true},
+                 {"b: {hours: 0, avoided: 50, after: a}", true}};
+    for (size_t k = 0; k < sizeof cases / sizeof cases[0]; k++) {
+        char text[400];
+        ch_plan plan;
+        ch_winter winter;
+        snprintf(text, sizeof text,
+                 "plan: 1\ntoday: 2027-01-01\nuntil: 2027-01-20\ndays: [{date: 2027-01-09, hours: 3}]\njobs:\n  a: "
+                 "{hours: [1, 2, 3], avoided: 90}\n  %s\n",
+                 cases[k].job);
+        assert_int_equal(ch_plan_parse("plan.yaml", text, strlen(text), (ch_date){0}, &plan, NULL), CH_OK);
+        assert_int_equal(ch_winter_answer(&plan, 1, &winter, NULL), CH_OK);
+        assert_int_equal(winter.calendar.fits, cases[k].fits);
+        expect_close(winter.chance_1, cases[k].fits ? 1.0 : 0.0, 0.0);
+        ch_winter_clear(&winter);
+        ch_plan_clear(&plan);
+    }
+}
+
 int main(void)
 {
-    const struct CMUnitTest tests[] = {cmocka_unit_test(of_twins_as_many_are_chosen_as_fit),
+    const struct CMUnitTest tests[] = {cmocka_unit_test(what_takes_no_work_still_waits_for_its_parts),
+                                       cmocka_unit_test(of_twins_as_many_are_chosen_as_fit),
                                        cmocka_unit_test(the_answer_is_that_of_all_subsets)};
     return cmocka_run_group_tests(tests, NULL, NULL);
 }
