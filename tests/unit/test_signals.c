@@ -102,7 +102,7 @@ static void a_ratio_needs_an_engine_and_a_car_that_move(void **state)
             road[i] = cases[k].road;
         }
         signals s;
-        assert_int_equal(signals_make(&t, 0, EVERY_S, EVERY_S, &s, NULL), CH_OK);
+        assert_int_equal(signals_make(&t, 0, EVERY_S, EVERY_S, EVERY_S, &s, NULL), CH_OK);
         signals_ratio(&s, 0.0);
         for (size_t i = 60; i + 60 < ROWS; i++) {
             assert_true(isnan(s.ratio[i]) != cases[k].known);
