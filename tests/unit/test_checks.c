@@ -139,6 +139,23 @@ static void what_is_prepared_takes_its_time_and_stands_for_the_next(void **state
     }
 }
 
+/* A sign is found or it is not, under every cause. */
+static void findings_are_chances_under_every_cause(void **state)
+{
+    (void)state;
+    assert_true(room.findings > 3);
+    for (int f = 0; f < room.findings; f++)
+        for (int c = 0; c < CH_CAUSE_COUNT; c++) {
+            double sum = 0.0;
+            for (int o = 0; o < room.finding[f].outcomes; o++) {
+                const double chance = (double)room.row[room.finding[f].full + o][c];
+                assert_true(chance >= 0.0 && chance <= 1.0 + 1e-6);
+                sum += chance;
+            }
+            expect_close(sum, 1.0, 1e-4); /* kept as floats */
+        }
+}
+
 static void what_was_seen_is_not_looked_for_again(void **state)
 {
     (void)state;
@@ -285,6 +302,7 @@ int main(void)
         cmocka_unit_test(what_is_prepared_takes_its_time_and_stands_for_the_next),
         cmocka_unit_test(a_leak_down_test_finds_what_the_hole_loses),
         cmocka_unit_test(a_wet_test_finds_what_oil_closes),
+        cmocka_unit_test(findings_are_chances_under_every_cause),
         cmocka_unit_test(what_was_seen_is_not_looked_for_again),
     };
     return cmocka_run_group_tests(tests, load_and_find, unload);

@@ -44,6 +44,8 @@ static void stamps_are_read_as_their_writers_meant_them(void **state)
     expect_close(stamp_s("2027-01-16, 00:00:01"), 20834.0 * 86400 + 1, 0.0);
     expect_close(stamp_s("16.01.2027 00:00:01"), 20834.0 * 86400 + 1, 0.0);
     expect_close(stamp_s("16/01/27 00:00:01"), 20834.0 * 86400 + 1, 0.0);
+    expect_close(stamp_s("32-01-16 00:00:01"), 22660.0 * 86400 + 1, 0.0); /* no 32nd day: year first, of this century */
+    expect_close(stamp_s("31-01-16 00:00:01"), 16831.0 * 86400 + 1, 0.0); /* 2016-01-31 */
     expect_close(stamp_s("01/16/2027 00:00:01"), 20834.0 * 86400 + 1, 0.0); /* no 16th month: month first */
 }
 

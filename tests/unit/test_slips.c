@@ -23,6 +23,8 @@ typedef struct drive {
     double driven_ahead_1; /* driven wheels against the road, at the peak; NaN = no such channel */
     double road_drop_1;    /* road speed that a sensor loses */
     bool no_throttle;
+    double throttle_least; /* with the foot off; 0 = the usual 0.1 */
+    double sharp_1;        /* by how much the row of the peak alone stands above the smoothed ratio */
 } drive;
 
 static const drive ordinary = {.gear = 4,
@@ -67,9 +69,12 @@ static size_t slips_of(const drive *d, ch_driveline *to)
                              : below              ? 0.93
                                                   : 1.0 + d->peak_1 * above));
         ratio[i] = smooth[i] = logf(engine[i] / road[i]);
+        if (fabs(times[i] - d->at_s - 0.5 * d->length_s) < 0.5 * EVERY_S)
+            ratio[i] += (float)log1p(d->sharp_1);
         if (!d->no_throttle)
-            channel[TRAIL_THROTTLE][i] =
-                pulling ? within && d->throttle_within > 0.0 ? (float)d->throttle_within : 0.9F : 0.1F;
+            channel[TRAIL_THROTTLE][i] = pulling ? within && d->throttle_within > 0.0 ? (float)d->throttle_within : 0.9F
+                                         : d->throttle_least > 0.0 ? (float)d->throttle_least
+                                                                   : 0.1F;
         channel[TRAIL_CLUTCH][i] = within ? (float)d->clutch_within : 0.0F;
         channel[TRAIL_ENGINE][i] = engine[i];
         channel[TRAIL_ROAD][i] = road[i];
@@ -203,6 +208,33 @@ static void with_the_foot_off_or_the_pedal_down_nothing_slips(void **state)
     ch_driveline_clear(&to);
 }
 
+/* A tenth of throttle between foot off and foot on is enough to tell the two by. */
+static void a_throttle_that_hardly_moves_is_none(void **state)
+{
+    (void)state;
+    const double least[] = {0.79, 0.82};
+    for (int k = 0; k < 2; k++) {
+        drive d = ordinary;
+        d.throttle_least = least[k];
+        ch_driveline to;
+        assert_int_equal(slips_of(&d, &to), 1);
+        assert_int_equal((to.limits & CH_LIMIT_NO_THROTTLE) != 0, k);
+        ch_driveline_clear(&to);
+    }
+}
+
+/* Smoothing cuts a sharp peak off: the highest row counts, less two standard deviations of its noise. */
+static void a_sharp_peak_counts_as_high_as_it_was(void **state)
+{
+    (void)state;
+    drive d = ordinary;
+    d.sharp_1 = 0.1;
+    ch_driveline to;
+    assert_int_equal(slips_of(&d, &to), 1);
+    expect_relative(1.0 + to.slip[0].peak_1, 1.2 * 1.1 * exp(-2.0 * 0.002), 1e-3);
+    ch_driveline_clear(&to);
+}
+
 static void what_is_too_short_or_too_small_is_told_as_brief(void **state)
 {
     (void)state;
@@ -262,6 +294,8 @@ int main(void)
         cmocka_unit_test(a_slip_has_the_figures_of_what_happened),
         cmocka_unit_test(a_car_that_no_longer_pulls_is_the_drivers_foot),
         cmocka_unit_test(with_the_foot_off_or_the_pedal_down_nothing_slips),
+        cmocka_unit_test(a_throttle_that_hardly_moves_is_none),
+        cmocka_unit_test(a_sharp_peak_counts_as_high_as_it_was),
         cmocka_unit_test(what_is_too_short_or_too_small_is_told_as_brief),
         cmocka_unit_test(a_sensor_that_loses_road_speed_is_told),
         cmocka_unit_test(wheels_that_spin_are_told_from_a_clutch),

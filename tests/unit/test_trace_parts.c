@@ -279,6 +279,13 @@ static void priors_add_up_and_marginals_are_sums_over_the_hypotheses(void **stat
                 sum += w.hypothesis[h].prior_1;
             }
             expect_close(sum, 1.0, 1e-12);
+            for (int c = 1; c < CH_CAUSE_COUNT;
+                 c++) { /* what strikes all together takes two cylinders to be more than one's own */
+                int together = 0;
+                for (int h = 0; h < w.hypotheses; h++)
+                    together += w.hypothesis[h].together == (ch_cause)c;
+                assert_int_equal(together, n > 1 && knowledge.causes[c].together_chance_1 > 0.0);
+            }
             for (int i = 0; i < n; i++) {
                 double own = 0.0, all = 0.0;
                 for (int c = 0; c < CH_CAUSE_COUNT; c++) {
