@@ -138,7 +138,7 @@ static double draw_mixture(ch_stream *stream, const ch_mixture *mixture)
     return ch_stream_lognormal(stream, mixture->part[part].median, mixture->part[part].spread_1);
 }
 
-/* General wear: the part of the smallest areas, one time in ten those between (docs/method.md, "Tracing"). */
+/* General wear: the part of the smallest areas, one time in twenty those between (docs/method.md, "Tracing"). */
 static double draw_wear(ch_stream *stream, const ch_mixture *areas)
 {
     ch_mixture usual = {.count = 1}, stuck = {.count = 0};
@@ -157,7 +157,7 @@ static double draw_wear(ch_stream *stream, const ch_mixture *areas)
             stuck.part[stuck.count] = areas->part[i];
             stuck.part[stuck.count++].weight_1 /= between_1;
         }
-    return draw_mixture(stream, stuck.count > 0 && happens(stream, 0.1) ? &stuck : &usual);
+    return draw_mixture(stream, stuck.count > 0 && happens(stream, 0.05) ? &stuck : &usual);
 }
 
 static int draw_path(ch_stream *stream, const ch_knowledge_cause *cause)
@@ -201,6 +201,8 @@ static void strike(ch_stream *stream, const ch_knowledge *knowledge, ch_cause ca
 static const double WEAR_SCATTER = 0.35;
 /* The same where valves, pistons or gaskets are struck together (likewise). */
 static const double OTHER_SCATTER = 0.70;
+/* Part of the engines with the cam drive off in which valves are bent, and of these the cylinders that are struck (likewise). */
+static const double BENT_1 = 0.3, BENT_EACH_1 = 0.75;
 /* The same of what washed or dry bores cost. */
 static const double WASHED_SCATTER = 0.35;
 
@@ -216,6 +218,9 @@ static void strike_together(ch_stream *stream, const ch_knowledge *knowledge, co
                             : leaks                         ? draw_mixture(stream, &known->areas_m2)
                                                             : 0.0;
     const double filling_1 = known->filling_1.count > 0 ? draw_mixture(stream, &known->filling_1) : 1.0;
+    /* A cam drive that let go has bent valves to one level; it passes some cylinders by, which only do not fill, each its own way. */
+    const bool bent = cause == CH_CAUSE_CAM_OR_TIMING && known->no_path_chance_1 < 1.0 && happens(stream, BENT_1);
+    const double bent_m2 = bent ? draw_mixture(stream, &known->areas_m2) : 0.0;
     const double reading_1 = known->reading_1.count > 0 ? draw_mixture(stream, &known->reading_1) : 1.0;
     /* Either the leak-down tester misleads wherever it is put, or the gauge; half of what spoils the gauge's readings spoils all alike, a tenth
      * lets them fall in the order taken, and the rest (bores washed or dry) each its own way. */
@@ -251,7 +256,13 @@ static void strike_together(ch_stream *stream, const ch_knowledge *knowledge, co
         if (known->filling_1.count > 0) {
             c->path = NO_PATH;
             c->extra_m2 = 0.0;
-            c->filling_1 = filling_1;
+            c->filling_1 = bent ? draw_mixture(stream, &known->filling_1) : filling_1;
+        }
+        if (bent && happens(stream, BENT_EACH_1)) {
+            while (c->path == NO_PATH)
+                c->path = draw_path(stream, known);
+            c->extra_m2 = bent_m2 * exp(OTHER_SCATTER * ch_stream_normal(stream));
+            c->filling_1 = 1.0;
         }
         c->reading_1 = known->reading_1.count == 0 ? 1.0
                        : drift > 0.0               ? exp(-drift * i / (engine->cylinders - 1))

@@ -133,8 +133,10 @@ ch_status virtual_wet(const virtual_engine *engine, int cylinder, bool dose_stat
     if (rows == NULL)
         return CH_E_MEMORY;
     sheet->wet = rows;
-    /* The same adapter may misread again, or have been seated better. */
-    double factor_1 = misreads(c, sheet, cylinder) && happens(stream, 0.5) ? c->reading_1 : 1.0;
+    /* The same adapter may misread again, or have been seated better; washed or dry bores come back part of the way. */
+    static const double AGAIN[] = {0.0, 0.5, 1.0};
+    const double again = AGAIN[(size_t)(3.0 * ch_stream_uniform(stream))];
+    double factor_1 = misreads(c, sheet, cylinder) ? pow(c->reading_1, again) : 1.0;
     factor_1 *= 1.0 + WET_SCATTER_1 * ch_stream_normal(stream);
     ch_reading *row = &rows[sheet->wet_count++];
     *row = (ch_reading){.cylinder = cylinder + 1, .first_stroke = ch_quantity_none()};

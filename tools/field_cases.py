@@ -58,6 +58,9 @@ class Words:
             if unknown:
                 sys.exit(f"{path}: not in {observations.name}: {', '.join(unknown)}")
             self.rules.append(([self._word(p) for p in rule["find"]], found))
+        self.in_a_boat = table["in_a_boat"]
+        if not {*self.in_a_boat, *self.in_a_boat.values()} <= known.keys():
+            sys.exit(f"{path}: in_a_boat names what is not in {observations.name}")
 
     @staticmethod
     def _word(pattern):
@@ -237,6 +240,10 @@ def sheet_of(row, words, left=None):
             evidence = evidence or counts or found[0] not in words.history
             if found[:2] not in [o[:2] for o in observed]:
                 observed.append(found)
+
+    if any(what == "boat_engine" for what, _, absent in observed if not absent):
+        named = [(words.in_a_boat.get(what, what), number, absent) for what, number, absent in observed]
+        observed = [o for i, o in enumerate(named) if o[:2] not in [n[:2] for n in named[:i]]]
 
     lines = ["sheet: 1", "title: " + json.dumps(f"{row['case_id']}: {row['engine_description']}"), "engine:",
              f"  cylinders: {count}"]

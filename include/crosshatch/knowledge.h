@@ -126,10 +126,11 @@ typedef struct ch_knowledge_observation {
     const char *const *also; /* other names */
     size_t also_count;
     ch_observation_kind kind;
-    ch_scope scope;                    /* CYLINDER or ENGINE; history is always ENGINE */
-    long group;                        /* place in ch_knowledge.groups, or CH_NO_GROUP */
-    double positive_1[CH_CAUSE_COUNT]; /* P(seen, cause), strictly between 0 and 1; NaN for history */
-    double odds_1[CH_CAUSE_COUNT];     /* factor on the prior odds, > 0; 1 for signs and checks */
+    ch_scope scope;                         /* CYLINDER or ENGINE; history is always ENGINE */
+    long group;                             /* place in ch_knowledge.groups, or CH_NO_GROUP */
+    double positive_1[CH_CAUSE_COUNT];      /* P(seen, cause), strictly between 0 and 1; NaN for history */
+    double odds_1[CH_CAUSE_COUNT];          /* factor on the prior odds, > 0; 1 for signs and checks */
+    double odds_together_1[CH_CAUSE_COUNT]; /* the same where the cause strikes the engine as a whole */
 } ch_knowledge_observation;
 
 typedef struct ch_knowledge_tool {

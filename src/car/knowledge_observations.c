@@ -4,6 +4,7 @@
  */
 #include <math.h>
 #include <stdint.h>
+#include <string.h>
 
 #include "knowledge_read.h"
 
@@ -72,17 +73,22 @@ static void read_figures(knowledge_reader *r, const ch_tree_node *map, ch_knowle
     const bool history = to->kind == CH_OBSERVATION_HISTORY;
     for (int i = 0; i < CH_CAUSE_COUNT; i++) {
         to->positive_1[i] = NAN;
-        to->odds_1[i] = 1;
+        to->odds_1[i] = to->odds_together_1[i] = 1;
     }
     if (history) {
         refuse(r, map, "positive", "history", "odds");
         refuse(r, map, "group", "history", "leave it out");
         read_by_cause(r, map, "odds", &knowledge_positive, to->odds_1);
+        memcpy(to->odds_together_1, to->odds_1, sizeof to->odds_together_1);
+        if (ch_tree_get(map, "odds_together") != NULL)
+            read_by_cause(r, map, "odds_together", &knowledge_positive, to->odds_together_1);
         if (r->status >= 0 && to->scope != CH_SCOPE_ENGINE)
             knowledge_fail(r, CH_E_INPUT, ch_tree_get(map, "scope"), "engine", "history is that of the engine");
         return;
     }
-    refuse(r, map, "odds", to->kind == CH_OBSERVATION_SIGN ? "sign" : "check", "positive");
+    const char *kind = to->kind == CH_OBSERVATION_SIGN ? "sign" : "check";
+    refuse(r, map, "odds", kind, "positive");
+    refuse(r, map, "odds_together", kind, "positive");
     read_by_cause(r, map, "positive", &knowledge_open_chance, to->positive_1);
     for (int i = 0; i < CH_CAUSE_COUNT && r->status >= 0; i++)
         if (isnan(to->positive_1[i]))
@@ -111,7 +117,8 @@ static void read_observation(knowledge_reader *r, const ch_tree_node *map, const
     static const char *const kinds[] = {
         [CH_OBSERVATION_SIGN] = "sign", [CH_OBSERVATION_CHECK] = "check", [CH_OBSERVATION_HISTORY] = "history"};
     static const char *const scopes[] = {"cylinder", "engine"};
-    knowledge_keys(r, map, "id", "also", "kind", "scope", "group", "title", "positive", "odds", "source", "note");
+    knowledge_keys(r, map, "id", "also", "kind", "scope", "group", "title", "positive", "odds", "odds_together",
+                   "source", "note");
     to->id = knowledge_id(r, knowledge_need(r, map, "id"));
     to->kind = (ch_observation_kind)knowledge_word(r, map, "kind", kinds, 3, -1);
     to->scope = knowledge_word(r, map, "scope", scopes, 2, -1) == 0 ? CH_SCOPE_CYLINDER : CH_SCOPE_ENGINE;

@@ -109,7 +109,7 @@ static void kept_set(const weigh_frame *frame, const double level_weight[LEVELS_
  * levels need but two sums a cylinder: of the terms over its total, with and without that chance. */
 static void add_together(const weigh_frame *frame, const double level_weight[LEVELS_MAX], const kept_levels *kept,
                          const weigh_cylinder cylinder[], const hypothesis *one, const subset *sub,
-                         double own[][CH_CAUSE_COUNT], const double own_total[], double *sum,
+                         double own[][CH_CAUSE_COUNT], const double own_total[], double *sum, double *bent_sum,
                          double cause_sum[][CH_CAUSE_COUNT])
 {
     const int n = frame->measured->cylinders, t = (int)one->together;
@@ -147,6 +147,8 @@ static void add_together(const weigh_frame *frame, const double level_weight[LEV
         if (value == 0.0)
             continue;
         *sum += value;
+        if (t == CH_CAUSE_CAM_OR_TIMING && j >= frame->levels[t].from + FACTOR_LEVELS)
+            *bent_sum += value;
         for (int i = 0; i < n; i++) {
             const double chance = one->leakdown_wrong ? cylinder[i].evidence_leakdown_wrong : cylinder[i].level[j];
             const double part = value / total[i];
@@ -197,7 +199,8 @@ void causes_at(const weigh_frame *frame, const double level_weight[LEVELS_MAX], 
             } else if (one->together == CH_CAUSE_SOUND) {
                 add_term(n, one->prior_1 * sub.factor, own, own_total, one->pair, 1.0, &sum, result->cause_1);
             } else {
-                add_together(frame, level_weight, &kept, cylinder, one, &sub, own, own_total, &sum, result->cause_1);
+                add_together(frame, level_weight, &kept, cylinder, one, &sub, own, own_total, &sum, &result->bent_1,
+                             result->cause_1);
             }
             result->hypothesis_1[h] += sum;
             sum_all += sum;
@@ -213,6 +216,7 @@ void causes_at(const weigh_frame *frame, const double level_weight[LEVELS_MAX], 
     result->log_evidence = log(sum_all) + log_scale;
     for (int h = 0; h < w->hypotheses; h++)
         result->hypothesis_1[h] /= sum_all;
+    result->bent_1 /= sum_all;
     for (int i = 0; i < n; i++) {
         double total = 0.0;
         for (int c = 0; c < CH_CAUSE_COUNT; c++) {

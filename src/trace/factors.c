@@ -114,8 +114,11 @@ static double misread_chance(const weigh_frame *frame, const state_tables *t, co
     double chance =
         dry_chance(c, factor_1 * dry_alone_pa(t, t->final_pa, k), factor_1 * dry_alone_pa(t, t->first_pa, k)) / scale;
     if (has_wet(frame, c)) {
-        /* The same adapter may misread again, or have been seated better. */
-        chance *= 0.5 * (wet_alone(frame, t, c, k) + wet_reading_chance(c, factor_1 * wet_alone_pa(t, k)));
+        /* The same adapter may misread again, or have been seated better; washed or dry bores come back part of the way. */
+        const double wet_pa = wet_alone_pa(t, k);
+        chance *= (wet_alone(frame, t, c, k) + wet_reading_chance(c, factor_1 * wet_pa) +
+                   wet_reading_chance(c, sqrt(factor_1) * wet_pa)) /
+                  3.0;
     }
     return chance;
 }
@@ -288,6 +291,8 @@ void factors_together(const weigh_frame *frame, const double value[SHARED_DIMENS
         state->level_weight[misled.from + j] *= ALIKE_1;
     if (unfilled.count > 0)
         common_factors(frame, t, &frame->underfilled, ambient_pa, filling_1, &state->level_weight[unfilled.from]);
+    for (int j = 0; j < FACTOR_LEVELS && unfilled.count > 0; j++)
+        state->level_weight[unfilled.from + j] *= together_unbent_1(frame);
     for (int i = 0; i < frame->measured->cylinders; i++) {
         const measured_cylinder *c = &frame->measured->cylinder[i];
         weigh_cylinder *out = &cylinder[i];

@@ -79,7 +79,8 @@ typedef struct seen {
     double log_engine[CH_CYLINDERS_MAX][CH_CAUSE_COUNT]; /* the part of log_1 that comes from engine signs */
     seen_shared shared[SEEN_SHARED_MAX];
     int shared_count;
-    double odds_1[CH_CAUSE_COUNT]; /* history: factors on prior odds */
+    double odds_1[CH_CAUSE_COUNT];          /* history: factors on prior odds */
+    double odds_together_1[CH_CAUSE_COUNT]; /* the same where the cause strikes the engine as a whole */
     bool high_mileage_said;
 } seen;
 
@@ -206,7 +207,8 @@ typedef struct factor_prior {
  * What strikes an engine as a whole does so at one level: worn rings of about one size, valves that leak about as much, a gauge that misleads by
  * one factor. The levels are summed over at every shared state. Those of areas are the same for all states, those of factors lie where the
  * readings allow them. Of measurement_error the first FACTOR_LEVELS are of a gauge that misleads all readings alike, then WASHED_LEVELS of washed or
- * dry bores, each cylinder its own way, and DRIFT_LEVELS of readings that fall in the order taken.
+ * dry bores, each cylinder its own way, and DRIFT_LEVELS of readings that fall in the order taken. Of cam_or_timing the first FACTOR_LEVELS are of
+ * cylinders that do not fill, then AREA_LEVELS of a drive that let go and bent the valves.
  */
 enum {
     AREA_LEVELS = 20,
@@ -214,8 +216,9 @@ enum {
     WASHED_LEVELS = 28,
     DRIFT_LEVELS = 16,
     MISLED_LEVELS = FACTOR_LEVELS + WASHED_LEVELS + DRIFT_LEVELS,
+    DRIVE_LEVELS = FACTOR_LEVELS + AREA_LEVELS,
     AREA_LEVELS_MAX = AREA_LEVELS * CH_CAUSE_COUNT,
-    LEVELS_MAX = AREA_LEVELS_MAX + FACTOR_LEVELS + MISLED_LEVELS
+    LEVELS_MAX = AREA_LEVELS_MAX + DRIVE_LEVELS + MISLED_LEVELS
 };
 typedef struct level_range {
     int from, count;
@@ -271,6 +274,8 @@ typedef struct weigh_state {
 typedef struct weigh_cylinder {
     double evidence[CH_CAUSE_COUNT]; /* chance of this cylinder's readings under each cause, over exp(log_scale) */
     double level[LEVELS_MAX];        /* the same at each level of what strikes the engine as a whole */
+    double leaking[CH_CAUSE_COUNT];  /* the part of evidence that comes from a leak */
+    double bent[AREA_LEVELS];        /* the same part of the levels of a cam drive that bent the valves */
     double evidence_leakdown_wrong;  /* the same where the leak-down tester misleads on every cylinder */
     double log_scale, scale;         /* the same as a factor */
     double likely[PLACES][RING_NODES][CH_EMULATOR_GRID]; /* chance of the readings for each extra area in each place */
@@ -299,6 +304,7 @@ typedef struct causes_result {
     double log_evidence;
     double cause_1[CH_CYLINDERS_MAX][CH_CAUSE_COUNT];
     double hypothesis_1[HYPOTHESES_MAX];
+    double bent_1; /* the cam drive is off and has bent valves: a part of its hypothesis */
 } causes_result;
 
 void causes_at(const weigh_frame *frame, const double level_weight[LEVELS_MAX], const weigh_cylinder cylinder[],

@@ -148,7 +148,7 @@ ch_status seen_from_sheet(const ch_sheet *sheet, const ch_knowledge *knowledge, 
     enum { MOST = 256 };
     memset(s, 0, sizeof *s);
     for (int c = 0; c < CH_CAUSE_COUNT; c++)
-        s->odds_1[c] = 1.0;
+        s->odds_1[c] = s->odds_together_1[c] = 1.0;
     if (sheet->observed_count > MOST)
         return ch_fail(err, CH_E_LIMIT, "at most 256", "%zu observations", sheet->observed_count);
     counted list[MOST];
@@ -168,8 +168,10 @@ ch_status seen_from_sheet(const ch_sheet *sheet, const ch_knowledge *knowledge, 
         if (known->kind == CH_OBSERVATION_HISTORY) {
             const bool counts = !row->absent && !(strcmp(known->id, "high_mileage") == 0 &&
                                                   ch_quantity_given(&sheet->conditions.odometer));
-            for (int c = 0; counts && c < CH_CAUSE_COUNT; c++)
+            for (int c = 0; counts && c < CH_CAUSE_COUNT; c++) {
                 s->odds_1[c] *= known->odds_1[c];
+                s->odds_together_1[c] *= known->odds_together_1[c];
+            }
             continue;
         }
         list[n++] = (counted){.row = row, .known = known, .strength = strength_of(known, row->absent)};

@@ -57,7 +57,10 @@ void factors_together(const weigh_frame *frame, const double value[SHARED_DIMENS
 
 void together_set(weigh_frame *frame);
 
-/* Chance of a cylinder's tests at each level of each such leak. */
-void together_areas(const weigh_frame *frame, weigh_cylinder *out);
+/* Chance of a cylinder's tests at each level of each such leak. underfilled: their chance where it only does not fill. */
+void together_areas(const weigh_frame *frame, double underfilled, weigh_cylinder *out);
+
+/* Part of the engines with the cam drive off whose valves are as they were. */
+double together_unbent_1(const weigh_frame *frame);
 
 #endif

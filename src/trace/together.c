@@ -7,12 +7,16 @@
 #include "tables.h"
 
 /* Part of the engines with general wear whose rings are stuck in all cylinders (judgment). */
-static const double STUCK_OF_WORN_1 = 0.1;
+static const double STUCK_OF_WORN_1 = 0.05;
+/* Part of the engines with the cam drive off in which valves have met pistons, and of these the cylinders that were struck (judgment: most engines
+ * with a belt leave no room between the two; a tooth off after belt work bends nothing, and a drive that lets go strikes the valves that happen to
+ * stand open). The other cylinders only do not fill. */
+static const double BENT_1 = 0.3, BENT_EACH_1 = 0.75;
 /* Scatter between the cylinders of one engine (logarithm of the area): wear, and whatever else strikes it as a whole (judgment: what bends or burns
  * several valves at once does so less evenly than wear). */
 static const double WEAR_SCATTER = 0.35, OTHER_SCATTER = 0.70;
 
-/* General wear is the part of the mixture with the smallest areas, and in one worn engine of ten, rings that stuck in all cylinders (stood for
+/* General wear is the part of the mixture with the smallest areas, and in one worn engine of twenty, rings that stuck in all cylinders (stood for
  * years, or overheated), the parts between; never the broken pack, the part with the largest. */
 static ch_mixture general_wear(const ch_mixture *areas)
 {
@@ -78,6 +82,31 @@ static void levels_set(const ch_mixture *areas, double scatter, int from, double
         frame->level_weight[from + j] /= sum;
 }
 
+static bool bends_valves(const ch_knowledge_cause *cause)
+{
+    return cause->areas_m2.count > 0 && cause->no_path_chance_1 < 1.0;
+}
+
+double together_unbent_1(const weigh_frame *frame)
+{
+    return bends_valves(&frame->knowledge->causes[CH_CAUSE_CAM_OR_TIMING]) ? 1.0 - BENT_1 : 1.0;
+}
+
+/* The cam drive: factors on the charge of all cylinders, then bent valves. */
+static void drive_set(weigh_frame *frame, int from)
+{
+    const ch_knowledge_cause *drive = &frame->knowledge->causes[CH_CAUSE_CAM_OR_TIMING];
+    if (!(drive->together_chance_1 > 0.0))
+        return;
+    frame->levels[CH_CAUSE_CAM_OR_TIMING] = (level_range){.from = from, .count = FACTOR_LEVELS};
+    if (!bends_valves(drive))
+        return;
+    frame->levels[CH_CAUSE_CAM_OR_TIMING].count = DRIVE_LEVELS;
+    levels_set(&drive->areas_m2, OTHER_SCATTER, from + FACTOR_LEVELS, frame->level_area[CH_CAUSE_CAM_OR_TIMING], frame);
+    for (int j = 0; j < AREA_LEVELS; j++)
+        frame->level_weight[from + FACTOR_LEVELS + j] *= BENT_1;
+}
+
 void together_set(weigh_frame *frame)
 {
     int from = 0;
@@ -91,32 +120,42 @@ void together_set(weigh_frame *frame)
                    frame);
         from += AREA_LEVELS;
     }
-    if (frame->knowledge->causes[CH_CAUSE_CAM_OR_TIMING].together_chance_1 > 0.0)
-        frame->levels[CH_CAUSE_CAM_OR_TIMING] = (level_range){.from = from, .count = FACTOR_LEVELS};
-    from += FACTOR_LEVELS;
+    drive_set(frame, from);
+    from += DRIVE_LEVELS;
     if (frame->knowledge->causes[CH_CAUSE_MEASUREMENT_ERROR].together_chance_1 > 0.0)
         frame->levels[CH_CAUSE_MEASUREMENT_ERROR] = (level_range){.from = from, .count = MISLED_LEVELS};
 }
 
-void together_areas(const weigh_frame *frame, weigh_cylinder *out)
+/* Chance of a cylinder's tests at each level of the leak that a cause opens, over its paths and whether oil seals. */
+static void leak_at_levels(const weigh_frame *frame, const weigh_cylinder *out, int c, double at[AREA_LEVELS])
 {
-    for (int c = 0; c < CH_CAUSE_COUNT; c++) {
-        const ch_knowledge_cause *cause = &frame->knowledge->causes[c];
-        const level_range range = frame->levels[c];
-        if (!strikes_as_leak(cause))
-            continue;
-        double likely[CH_EMULATOR_GRID] = {0.0}, sum[AREA_LEVELS] = {0.0}; /* over the paths and whether oil seals */
-        for (int place = 0; place < PLACES; place++) {
-            const int path = place == PLACE_RINGS_DRY ? CH_PATH_RINGS : place;
-            double chance = cause->path_chance_1[path];
-            if (path == CH_PATH_RINGS)
-                chance *= place == PLACE_RINGS_DRY ? 1.0 - cause->oil_seals_1 : cause->oil_seals_1;
-            for (int g = out->low; g < out->high && chance > 0.0; g++)
-                likely[g] += chance * out->likely_mean[place][g];
-        }
-        for (int g = out->low; g < out->high; g++)
-            for (int j = 0; j < AREA_LEVELS; j++)
-                sum[j] += frame->level_area[c][g][j] * likely[g];
-        memcpy(&out->level[range.from], sum, sizeof sum);
+    const ch_knowledge_cause *cause = &frame->knowledge->causes[c];
+    double likely[CH_EMULATOR_GRID] = {0.0}, sum[AREA_LEVELS] = {0.0};
+    for (int place = 0; place < PLACES; place++) {
+        const int path = place == PLACE_RINGS_DRY ? CH_PATH_RINGS : place;
+        double chance = cause->path_chance_1[path] / (1.0 - cause->no_path_chance_1);
+        if (path == CH_PATH_RINGS)
+            chance *= place == PLACE_RINGS_DRY ? 1.0 - cause->oil_seals_1 : cause->oil_seals_1;
+        for (int g = out->low; g < out->high && chance > 0.0; g++)
+            likely[g] += chance * out->likely_mean[place][g];
+    }
+    for (int g = out->low; g < out->high; g++)
+        for (int j = 0; j < AREA_LEVELS; j++)
+            sum[j] += frame->level_area[c][g][j] * likely[g];
+    memcpy(at, sum, sizeof sum);
+}
+
+void together_areas(const weigh_frame *frame, double underfilled, weigh_cylinder *out)
+{
+    for (int c = 0; c < CH_CAUSE_COUNT; c++)
+        if (strikes_as_leak(&frame->knowledge->causes[c]))
+            leak_at_levels(frame, out, c, &out->level[frame->levels[c].from]);
+    const level_range drive = frame->levels[CH_CAUSE_CAM_OR_TIMING];
+    if (drive.count < DRIVE_LEVELS)
+        return;
+    leak_at_levels(frame, out, CH_CAUSE_CAM_OR_TIMING, out->bent);
+    for (int j = 0; j < AREA_LEVELS; j++) {
+        out->bent[j] *= BENT_EACH_1;
+        out->level[drive.from + FACTOR_LEVELS + j] = out->bent[j] + (1.0 - BENT_EACH_1) * underfilled;
     }
 }

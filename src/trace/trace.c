@@ -87,7 +87,8 @@ static void add_cause_areas(const weigh_frame *frame, const weigh_state *state, 
             for (int k = 0; k < RING_NODES; k++) {
                 const double w = here * RING_NODE_WEIGHT[k] * c->likely[place][k][g];
                 add_at(histogram, state->dry.below[k][g], state->dry.part[k][g], w);
-                extra[g] += w;
+                if (extra != NULL)
+                    extra[g] += w;
                 path_m2[path] += w * frame->dry->area_m2[g];
                 path_m2[CH_PATH_RINGS] += w * state->ring_m2[k];
             }
@@ -131,6 +132,29 @@ static const double *partner_likely(const weigh_frame *frame, const weigh_cylind
     return partner;
 }
 
+/* Part of a cylinder's chance of the cam drive or valve gear that comes with a valve that leaks. */
+static double gear_leaking_1(const weigh_frame *frame, const weigh_state *state, const weigh_cylinder *c,
+                             const causes_result *at, double cause_1)
+{
+    const int gear = CH_CAUSE_CAM_OR_TIMING;
+    const level_range drive = frame->levels[gear];
+    double struck_1 = 0.0, leaking_1 = 0.0;
+    for (int h = 0; h < frame->wrong->hypotheses; h++)
+        struck_1 += frame->wrong->hypothesis[h].together == CH_CAUSE_CAM_OR_TIMING ? at->hypothesis_1[h] : 0.0;
+    if (c->evidence[gear] > 0.0)
+        leaking_1 = fmax(cause_1 - struck_1, 0.0) * c->leaking[gear] / c->evidence[gear];
+    if (drive.count == DRIVE_LEVELS) {
+        double bent = 0.0, all = 0.0;
+        for (int j = 0; j < AREA_LEVELS; j++) {
+            const int level = drive.from + FACTOR_LEVELS + j;
+            bent += state->level_weight[level] * c->bent[j];
+            all += state->level_weight[level] * c->level[level];
+        }
+        leaking_1 += all > 0.0 ? at->bent_1 * bent / all : 0.0;
+    }
+    return cause_1 > 0.0 ? fmin(leaking_1 / cause_1, 1.0) : 0.0;
+}
+
 static void sums_add(sums *s, const weigh_frame *frame, const weigh_state *state, const weigh_cylinder cylinder[],
                      const causes_result *at, const double score[], double log_weight)
 {
@@ -164,7 +188,15 @@ static void sums_add(sums *s, const weigh_frame *frame, const weigh_state *state
                 add_cause_areas(frame, state, &cylinder[i], c, with, share, s->area[i], s->path_m2[i],
                                 s->by_cause[i].extra[c]);
             } else {
-                add_sound_areas(state, &cylinder[i], c == CH_CAUSE_SOUND, share, s->area[i], s->path_m2[i]);
+                const double part_1 = c == CH_CAUSE_CAM_OR_TIMING
+                                          ? gear_leaking_1(frame, state, &cylinder[i], at, at->cause_1[i][c])
+                                          : 0.0;
+                /* Checks expect this cause to leak nothing. */
+                if (part_1 > 0.0)
+                    add_cause_areas(frame, state, &cylinder[i], c, NULL, share * part_1, s->area[i], s->path_m2[i],
+                                    NULL);
+                add_sound_areas(state, &cylinder[i], c == CH_CAUSE_SOUND, share * (1.0 - part_1), s->area[i],
+                                s->path_m2[i]);
             }
         }
 }
@@ -330,9 +362,10 @@ static ch_status flattened_weights(const double log_weight[], size_t n, double f
     return CH_OK;
 }
 
-enum { FIRST_DRAWS = 384, PILOT_DRAWS = 192, PILOT_ROUNDS_MAX = 6, ANSWER_ROUNDS_MAX = 3 };
-/* An answer round with fewer effective draws than this is drawn once more, from what it has learnt itself. */
-static const double WANTED_EFFECTIVE = 100.0;
+enum { FIRST_DRAWS = 384, PILOT_DRAWS = 192, PILOT_ROUNDS_MAX = 6, ANSWER_ROUNDS = 3, ANSWER_ROUNDS_MAX = 5 };
+/* An answer round with fewer effective draws than this is drawn once more, from what it has learnt itself, up to twice; more often only where
+ * it would come close to no answer. */
+static const double WANTED_EFFECTIVE = 100.0, CLOSE_EFFECTIVE = 60.0;
 
 /* A way with less of the weight than this gets no proposal of its own; each that does gets at least LEAST_SHARE_1 of the draws. */
 static const double LEAST_WAY_1 = 1e-3, LEAST_SHARE_1 = 0.1;
@@ -429,7 +462,8 @@ static ch_status draw_and_weigh(workspace *ws, shared_space *space, uint64_t see
         if (rc < 0)
             break;
         *effective = ch_effective_sample_size(w.weight, n);
-        if (*effective >= WANTED_EFFECTIVE || round + 1 == ANSWER_ROUNDS_MAX)
+        if (*effective >= (round + 1 < ANSWER_ROUNDS ? WANTED_EFFECTIVE : CLOSE_EFFECTIVE) ||
+            round + 1 == ANSWER_ROUNDS_MAX)
             break;
         rc = next_round(ws, space, seed + 100 + round, &w, at, n, half - at, n, draws, err);
         at = half - at;

@@ -506,17 +506,18 @@ static void weigh_one(const weigh_frame *frame, const double value[SHARED_DIMENS
         wrong_leakdown += w * dry_alone * wet * heard_astray(frame, t, c, t->state->ring_m2[k]); /* any loss */
     }
     for (int cause = 0; cause < CH_CAUSE_COUNT; cause++)
-        out->evidence[cause] = leaking_chance(frame, out, (ch_cause)cause);
+        out->evidence[cause] = out->leaking[cause] = leaking_chance(frame, out, (ch_cause)cause);
     const double wrong_1 =
         c->leakdown_count > 0 ? frame->knowledge->causes[CH_CAUSE_MEASUREMENT_ERROR].leakdown_wrong_1 : 0.0;
     out->evidence[CH_CAUSE_SOUND] = sound;
     out->evidence[CH_CAUSE_MEASUREMENT_ERROR] =
         (1.0 - wrong_1) * factors_misread(frame, t, c, out) + wrong_1 * wrong_leakdown;
+    const double underfilled = factors_underfilled(frame, t, c, out);
     out->evidence[CH_CAUSE_CAM_OR_TIMING] +=
-        frame->knowledge->causes[CH_CAUSE_CAM_OR_TIMING].no_path_chance_1 * factors_underfilled(frame, t, c, out);
+        frame->knowledge->causes[CH_CAUSE_CAM_OR_TIMING].no_path_chance_1 * underfilled;
     out->evidence_leakdown_wrong = wrong_leakdown;
     if (frame->measured->cylinders > 1)
-        together_areas(frame, out);
+        together_areas(frame, underfilled, out);
 }
 
 static void place_on(const ch_emulator *grid, double area_m2, grid_places *places, int k, int g)

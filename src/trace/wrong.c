@@ -118,13 +118,16 @@ void wrong_from_knowledge(const ch_sheet *sheet, const ch_knowledge *knowledge, 
 {
     memset(w, 0, sizeof *w);
     const int n = sheet->engine.cylinders;
-    double odds_1[CH_CAUSE_COUNT];
+    double odds_1[CH_CAUSE_COUNT], odds_together_1[CH_CAUSE_COUNT];
     for (int c = 0; c < CH_CAUSE_COUNT; c++) {
         odds_1[c] = s->odds_1[c];
+        odds_together_1[c] = s->odds_together_1[c];
         const double exponent = knowledge->causes[c].mileage_exponent_1;
         if (ch_quantity_given(&sheet->conditions.odometer) && exponent != 0.0) {
             const double factor = pow(sheet->conditions.odometer.si / knowledge->mileage.reference_m, exponent);
-            odds_1[c] *= fmin(fmax(factor, knowledge->mileage.least_1), knowledge->mileage.most_1);
+            const double kept = fmin(fmax(factor, knowledge->mileage.least_1), knowledge->mileage.most_1);
+            odds_1[c] *= kept;
+            odds_together_1[c] *= kept;
         }
     }
 
@@ -140,6 +143,9 @@ void wrong_from_knowledge(const ch_sheet *sheet, const ch_knowledge *knowledge, 
         if (knowledge->causes[c].scope == CH_SCOPE_PAIR)
             continue;
         alone_1[c] = with_odds(knowledge->causes[c].prior_1, odds_1[c]);
+        if (n == 1) /* what strikes an engine as a whole strikes its only cylinder */
+            alone_1[c] += (1.0 - alone_1[c]) * knowledge->causes[c].together_share_1 *
+                          with_odds(fmin(knowledge->causes[c].together_chance_1, 0.999), odds_together_1[c]);
         faulty += alone_1[c];
     }
     const double shrink = faulty > 0.9 ? 0.9 / faulty : 1.0; /* however grim the history, a cylinder may be sound */
@@ -155,7 +161,7 @@ void wrong_from_knowledge(const ch_sheet *sheet, const ch_knowledge *knowledge, 
     for (int c = 1; c < CH_CAUSE_COUNT; c++) {
         if (!(knowledge->causes[c].together_chance_1 > 0.0) || n < 2)
             continue;
-        double chance = with_odds(fmin(knowledge->causes[c].together_chance_1, 0.999), odds_1[c]);
+        double chance = with_odds(fmin(knowledge->causes[c].together_chance_1, 0.999), odds_together_1[c]);
         if (c == CH_CAUSE_MEASUREMENT_ERROR && leakdown_tested > 1) {
             /* Either the leak-down tester misleads on all of them, or the gauge does. */
             const double tester = chance * knowledge->causes[c].leakdown_wrong_1;

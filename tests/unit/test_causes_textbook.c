@@ -1,5 +1,6 @@
 /* The tracing on engines of the textbook: one for each thing that the trade teaches of compression, wet and leak-down tests and of what is seen beside
- * them (tests/data/textbook-cases, with the source of each rule). Figures of the engines are invented; what they mean is not. */
+ * them (tests/data/textbook-cases, with the source of each rule), and on engines of which their owners tell little (tests/data/story-cases). Figures of the
+ * engines are invented; what they mean is not. */
 #include <stdlib.h>
 #include <string.h>
 
@@ -10,10 +11,10 @@
 
 enum { CASES_MAX = 128, COLUMNS = 8 };
 
-static char *read_file(const char *name, size_t *length)
+static char *read_file(const char *folder, const char *name, size_t *length)
 {
     char path[1024];
-    snprintf(path, sizeof path, "%s/tests/data/textbook-cases/%s", getenv("CROSSHATCH_SOURCE"), name);
+    snprintf(path, sizeof path, "%s/tests/data/%s/%s", getenv("CROSSHATCH_SOURCE"), folder, name);
     FILE *file = fopen(path, "rb");
     assert_non_null(file);
     char *text = calloc(1, 65536);
@@ -59,10 +60,10 @@ static int place_of(const ch_trace *trace, const char *confirmed, unsigned main)
     return place;
 }
 
-static void trace_sheet(const char *name, ch_trace *trace)
+static void trace_sheet(const char *folder, const char *name, ch_trace *trace)
 {
     size_t length;
-    char *text = read_file(name, &length);
+    char *text = read_file(folder, name, &length);
     ch_sheet sheet;
     ch_setup setup;
     const ch_trace_options options = {.seed = 1, .samples = 400};
@@ -75,11 +76,10 @@ static void trace_sheet(const char *name, ch_trace *trace)
 
 /* All engines of the index: how many have a fault, or a test that was wrong; at how many that is first, and among the first two. Of those with
  * nothing wrong: how many are called sound in every cylinder. */
-static void the_textbooks_cause_is_first_nearly_always_and_second_at_worst(void **state)
+static void judge_all(const char *folder, size_t at_least)
 {
-    (void)state;
     size_t length, wrong = 0, first = 0, second = 0, sound = 0, called_sound = 0;
-    char *index = read_file("index.csv", &length);
+    char *index = read_file(folder, "index.csv", &length);
     for (char *line = strchr(index, '\n'); line != NULL && line[1] != '\0';) {
         char *field[COLUMNS], *next = strchr(++line, '\n');
         if (next != NULL)
@@ -91,7 +91,7 @@ static void the_textbooks_cause_is_first_nearly_always_and_second_at_worst(void 
                 *line++ = '\0';
         }
         ch_trace trace;
-        trace_sheet(field[1], &trace);
+        trace_sheet(folder, field[1], &trace);
         const unsigned main = causes_of(field[4], strlen(field[4]));
         assert_int_not_equal(main, 0);
         if (main == 1u << CH_CAUSE_SOUND) {
@@ -111,16 +111,29 @@ static void the_textbooks_cause_is_first_nearly_always_and_second_at_worst(void 
         line = next;
     }
     free(index);
-    assert_in_range(wrong, 40, CASES_MAX);
+    assert_in_range(wrong, at_least, CASES_MAX);
     assert_true((double)first >= 0.9 * (double)wrong); /* the trade itself says "usually" */
     assert_int_equal(second, wrong);
     assert_int_equal(called_sound, sound);
+}
+
+static void the_textbooks_cause_is_first_nearly_always_and_second_at_worst(void **state)
+{
+    (void)state;
+    judge_all("textbook-cases", 40);
+}
+
+static void so_is_that_of_engines_of_which_little_is_told(void **state)
+{
+    (void)state;
+    judge_all("story-cases", 30);
 }
 
 int main(void)
 {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(the_textbooks_cause_is_first_nearly_always_and_second_at_worst),
+        cmocka_unit_test(so_is_that_of_engines_of_which_little_is_told),
     };
     return cmocka_run_group_tests(tests, load, unload);
 }

@@ -259,7 +259,7 @@ static void wrong_of(int cylinders, ch_layout layout, double odometer_m, const d
         sheet.conditions.odometer = distance(odometer_m);
     seen s = {.shared_count = 0};
     for (int c = 0; c < CH_CAUSE_COUNT; c++)
-        s.odds_1[c] = odds_1 == NULL ? 1.0 : odds_1[c];
+        s.odds_1[c] = s.odds_together_1[c] = odds_1 == NULL ? 1.0 : odds_1[c];
     wrong_from_knowledge(&sheet, &knowledge, &s, w);
 }
 
@@ -558,7 +558,7 @@ static void a_hiss_at_the_oil_filler_says_more_the_more_is_lost(void **state)
         told[large] = with.evidence[CH_CAUSE_RINGS_OR_BORE] / with.evidence[CH_CAUSE_EXHAUST_VALVE] /
                       (without.evidence[CH_CAUSE_RINGS_OR_BORE] / without.evidence[CH_CAUSE_EXHAUST_VALVE]);
     }
-    assert_true(told[0] > 1.0 && told[1] > 2.0 * told[0]);
+    assert_true(told[0] > 1.0 && told[1] > 1.2 * told[0]); /* rings that are bad at all are mostly heard */
     const measured_cylinder silent = leakdown_of(0.08, 0, true), hiss = leakdown_of(0.08, CH_HEARD_OIL_FILLER, true);
     assert_true(weighed(&silent).evidence[CH_CAUSE_SOUND] > weighed(&hiss).evidence[CH_CAUSE_SOUND]);
 }
