@@ -208,7 +208,7 @@ typedef struct factor_prior {
  * one factor. The levels are summed over at every shared state. Those of areas are the same for all states, those of factors lie where the
  * readings allow them. Of measurement_error the first FACTOR_LEVELS are of a gauge that misleads all readings alike, then WASHED_LEVELS of washed or
  * dry bores, each cylinder its own way, and DRIFT_LEVELS of readings that fall in the order taken. Of cam_or_timing the first FACTOR_LEVELS are of
- * cylinders that do not fill, then AREA_LEVELS of a drive that let go and bent the valves.
+ * cylinders that do not fill, then BENT_LEVELS of a drive that let go and bent the valves.
  */
 enum {
     AREA_LEVELS = 20,
@@ -216,7 +216,8 @@ enum {
     WASHED_LEVELS = 28,
     DRIFT_LEVELS = 16,
     MISLED_LEVELS = FACTOR_LEVELS + WASHED_LEVELS + DRIFT_LEVELS,
-    DRIVE_LEVELS = FACTOR_LEVELS + AREA_LEVELS,
+    BENT_LEVELS = 10,
+    DRIVE_LEVELS = FACTOR_LEVELS + BENT_LEVELS,
     AREA_LEVELS_MAX = AREA_LEVELS * CH_CAUSE_COUNT,
     LEVELS_MAX = AREA_LEVELS_MAX + DRIVE_LEVELS + MISLED_LEVELS
 };
@@ -275,7 +276,7 @@ typedef struct weigh_cylinder {
     double evidence[CH_CAUSE_COUNT]; /* chance of this cylinder's readings under each cause, over exp(log_scale) */
     double level[LEVELS_MAX];        /* the same at each level of what strikes the engine as a whole */
     double leaking[CH_CAUSE_COUNT];  /* the part of evidence that comes from a leak */
-    double bent[AREA_LEVELS];        /* the same part of the levels of a cam drive that bent the valves */
+    double bent[BENT_LEVELS];        /* the same part of the levels of a cam drive that bent the valves */
     double evidence_leakdown_wrong;  /* the same where the leak-down tester misleads on every cylinder */
     double log_scale, scale;         /* the same as a factor */
     double likely[PLACES][RING_NODES][CH_EMULATOR_GRID]; /* chance of the readings for each extra area in each place */

@@ -59,13 +59,13 @@ static void around(const ch_emulator *grid, double level_ln, double scatter, dou
 }
 
 /* Even steps in the logarithm over all but four thousandths of the mixture. */
-static void levels_set(const ch_mixture *areas, double scatter, int from, double area[][AREA_LEVELS],
+static void levels_set(const ch_mixture *areas, double scatter, int from, int count, double area[][AREA_LEVELS],
                        weigh_frame *frame)
 {
     const double low_ln = log(mixture_quantile(areas, 0.002)), high_ln = log(mixture_quantile(areas, 0.998));
     double sum = 0.0;
-    for (int j = 0; j < AREA_LEVELS; j++) {
-        const double level_ln = low_ln + (high_ln - low_ln) * j / (AREA_LEVELS - 1);
+    for (int j = 0; j < count; j++) {
+        const double level_ln = low_ln + (high_ln - low_ln) * j / (count - 1);
         double density = 0.0;
         for (size_t i = 0; i < areas->count; i++) {
             const double off = (level_ln - log(areas->part[i].median)) / areas->part[i].spread_1;
@@ -78,7 +78,7 @@ static void levels_set(const ch_mixture *areas, double scatter, int from, double
         for (int g = 0; g < CH_EMULATOR_GRID; g++)
             area[g][j] = weight[g];
     }
-    for (int j = 0; j < AREA_LEVELS; j++)
+    for (int j = 0; j < count; j++)
         frame->level_weight[from + j] /= sum;
 }
 
@@ -102,8 +102,9 @@ static void drive_set(weigh_frame *frame, int from)
     if (!bends_valves(drive))
         return;
     frame->levels[CH_CAUSE_CAM_OR_TIMING].count = DRIVE_LEVELS;
-    levels_set(&drive->areas_m2, OTHER_SCATTER, from + FACTOR_LEVELS, frame->level_area[CH_CAUSE_CAM_OR_TIMING], frame);
-    for (int j = 0; j < AREA_LEVELS; j++)
+    levels_set(&drive->areas_m2, OTHER_SCATTER, from + FACTOR_LEVELS, BENT_LEVELS,
+               frame->level_area[CH_CAUSE_CAM_OR_TIMING], frame);
+    for (int j = 0; j < BENT_LEVELS; j++)
         frame->level_weight[from + FACTOR_LEVELS + j] *= BENT_1;
 }
 
@@ -116,8 +117,8 @@ void together_set(weigh_frame *frame)
         if (frame->levels[c].count == 0)
             continue;
         const ch_mixture areas = c == CH_CAUSE_RINGS_OR_BORE ? general_wear(&cause->areas_m2) : cause->areas_m2;
-        levels_set(&areas, c == CH_CAUSE_RINGS_OR_BORE ? WEAR_SCATTER : OTHER_SCATTER, from, frame->level_area[c],
-                   frame);
+        levels_set(&areas, c == CH_CAUSE_RINGS_OR_BORE ? WEAR_SCATTER : OTHER_SCATTER, from, AREA_LEVELS,
+                   frame->level_area[c], frame);
         from += AREA_LEVELS;
     }
     drive_set(frame, from);
@@ -127,7 +128,7 @@ void together_set(weigh_frame *frame)
 }
 
 /* Chance of a cylinder's tests at each level of the leak that a cause opens, over its paths and whether oil seals. */
-static void leak_at_levels(const weigh_frame *frame, const weigh_cylinder *out, int c, double at[AREA_LEVELS])
+static void leak_at_levels(const weigh_frame *frame, const weigh_cylinder *out, int c, int count, double at[])
 {
     const ch_knowledge_cause *cause = &frame->knowledge->causes[c];
     double likely[CH_EMULATOR_GRID] = {0.0}, sum[AREA_LEVELS] = {0.0};
@@ -140,21 +141,21 @@ static void leak_at_levels(const weigh_frame *frame, const weigh_cylinder *out, 
             likely[g] += chance * out->likely_mean[place][g];
     }
     for (int g = out->low; g < out->high; g++)
-        for (int j = 0; j < AREA_LEVELS; j++)
+        for (int j = 0; j < count; j++)
             sum[j] += frame->level_area[c][g][j] * likely[g];
-    memcpy(at, sum, sizeof sum);
+    memcpy(at, sum, (size_t)count * sizeof *at);
 }
 
 void together_areas(const weigh_frame *frame, double underfilled, weigh_cylinder *out)
 {
     for (int c = 0; c < CH_CAUSE_COUNT; c++)
         if (strikes_as_leak(&frame->knowledge->causes[c]))
-            leak_at_levels(frame, out, c, &out->level[frame->levels[c].from]);
+            leak_at_levels(frame, out, c, AREA_LEVELS, &out->level[frame->levels[c].from]);
     const level_range drive = frame->levels[CH_CAUSE_CAM_OR_TIMING];
     if (drive.count < DRIVE_LEVELS)
         return;
-    leak_at_levels(frame, out, CH_CAUSE_CAM_OR_TIMING, out->bent);
-    for (int j = 0; j < AREA_LEVELS; j++) {
+    leak_at_levels(frame, out, CH_CAUSE_CAM_OR_TIMING, BENT_LEVELS, out->bent);
+    for (int j = 0; j < BENT_LEVELS; j++) {
         out->bent[j] *= BENT_EACH_1;
         out->level[drive.from + FACTOR_LEVELS + j] = out->bent[j] + (1.0 - BENT_EACH_1) * underfilled;
     }

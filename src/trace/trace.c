@@ -145,7 +145,7 @@ static double gear_leaking_1(const weigh_frame *frame, const weigh_state *state,
         leaking_1 = fmax(cause_1 - struck_1, 0.0) * c->leaking[gear] / c->evidence[gear];
     if (drive.count == DRIVE_LEVELS) {
         double bent = 0.0, all = 0.0;
-        for (int j = 0; j < AREA_LEVELS; j++) {
+        for (int j = 0; j < BENT_LEVELS; j++) {
             const int level = drive.from + FACTOR_LEVELS + j;
             bent += state->level_weight[level] * c->bent[j];
             all += state->level_weight[level] * c->level[level];
@@ -365,7 +365,7 @@ static ch_status flattened_weights(const double log_weight[], size_t n, double f
 enum { FIRST_DRAWS = 384, PILOT_DRAWS = 192, PILOT_ROUNDS_MAX = 6, ANSWER_ROUNDS = 3, ANSWER_ROUNDS_MAX = 5 };
 /* An answer round with fewer effective draws than this is drawn once more, from what it has learnt itself, up to twice; more often only where
  * it would come close to no answer. */
-static const double WANTED_EFFECTIVE = 100.0, CLOSE_EFFECTIVE = 60.0;
+static const double WANTED_EFFECTIVE = 100.0, CLOSE_EFFECTIVE = 60.0, CLOSE_PART_1 = 0.1;
 
 /* A way with less of the weight than this gets no proposal of its own; each that does gets at least LEAST_SHARE_1 of the draws. */
 static const double LEAST_WAY_1 = 1e-3, LEAST_SHARE_1 = 0.1;
@@ -462,8 +462,9 @@ static ch_status draw_and_weigh(workspace *ws, shared_space *space, uint64_t see
         if (rc < 0)
             break;
         *effective = ch_effective_sample_size(w.weight, n);
-        if (*effective >= (round + 1 < ANSWER_ROUNDS ? WANTED_EFFECTIVE : CLOSE_EFFECTIVE) ||
-            round + 1 == ANSWER_ROUNDS_MAX)
+        const double enough =
+            round + 1 < ANSWER_ROUNDS ? WANTED_EFFECTIVE : fmin(CLOSE_EFFECTIVE, CLOSE_PART_1 * (double)n);
+        if (*effective >= enough || round + 1 == ANSWER_ROUNDS_MAX)
             break;
         rc = next_round(ws, space, seed + 100 + round, &w, at, n, half - at, n, draws, err);
         at = half - at;

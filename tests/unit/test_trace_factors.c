@@ -85,8 +85,8 @@ static void one_factor_on_all_readings_is_summed_as_a_fine_integral(void **state
                 }
                 want += both;
             }
-            /* half of what misleads all does so alike (docs/method.md) */
-            expect_relative(sum * exp(out[0].log_scale + out[1].log_scale), charge ? want : 0.5 * want, 0.03);
+            /* half of what misleads all does so alike; where the cam drive is off, the valves are as they were in seven of ten (docs/method.md) */
+            expect_relative(sum * exp(out[0].log_scale + out[1].log_scale), (charge ? 0.7 : 0.5) * want, 0.03);
         }
 }
 
