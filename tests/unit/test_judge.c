@@ -338,6 +338,29 @@ static void a_motorcycle_with_one_cylinder_is_judged_in_its_owners_unit(void **s
     assert_false(reasons_say(" bar to "));
 }
 
+/* What was traced before is taken as it is, and the seed goes into the tracing and into the balance. */
+static void every_option_is_heeded(void **state)
+{
+    (void)state;
+    static const char *const text =
+        "{sheet: 1, units: {pressure: psi}, engine: {cylinders: 4}, compression: [{cylinder: 1, reading: 160},"
+        "{cylinder: 2, reading: 124}, {cylinder: 3, reading: 158}, {cylinder: 4, reading: 161}]}";
+    static ch_judgement first, other;
+    assert_int_equal(judge_text(text, &USUAL, &first, NULL), CH_OK);
+    const ch_judge_options seeded = {.seed = 2, .rule = CH_RULE_20_PERCENT};
+    assert_int_equal(judge_text(text, &seeded, &other, NULL), CH_OK);
+    assert_true(first.trace.effective_samples != other.trace.effective_samples);
+    assert_true(first.ratio_interval_1[0] != other.ratio_interval_1[0]);
+    assert_int_equal(first.chosen_rule, CH_RULE_75_PERCENT);
+    assert_int_equal(other.chosen_rule, CH_RULE_20_PERCENT);
+    static ch_trace traced;
+    traced = first.trace;
+    traced.cylinder[2].cause_1[CH_CAUSE_CRACKED_HEAD] = 0.123456;
+    const ch_judge_options before = {.seed = 1, .rule = CH_RULE_75_PERCENT, .traced = &traced};
+    assert_int_equal(judge_text(text, &before, &other, NULL), CH_OK);
+    expect_close(other.trace.cylinder[2].cause_1[CH_CAUSE_CRACKED_HEAD], 0.123456, 0.0);
+}
+
 static void a_leak_down_alone_can_be_judged(void **state)
 {
     (void)state;
@@ -419,6 +442,7 @@ int main(void)
         cmocka_unit_test(the_same_sheet_and_seed_give_the_same_bytes),
         cmocka_unit_test(a_motorcycle_with_one_cylinder_is_judged_in_its_owners_unit),
         cmocka_unit_test(a_leak_down_alone_can_be_judged),
+        cmocka_unit_test(every_option_is_heeded),
         cmocka_unit_test(a_needle_that_did_not_move_is_a_fault),
         cmocka_unit_test(nothing_to_judge_is_said_and_changes_nothing),
     };
