@@ -192,6 +192,24 @@ static void a_name_fits_the_better_the_less_else_it_says(void **state)
     assert_int_equal(log_header_fits(&unit, CH_DRIVELOG_ENGINE), 0);
 }
 
+/* A row with a quote in it is whole where its line end is there, however short its last cell. */
+static void quoted_rows_lose_nothing(void **state)
+{
+    (void)state;
+    size_t used = (size_t)sprintf(text, "time (s),rpm,note,speed (km/h)\n");
+    for (int i = 0; i < 80; i++)
+        used += (size_t)sprintf(text + used, "%.2f,%d,\"a, b\",%d\n", i * 0.05, 2000 + i, i % 2 == 0 ? 101 : 99);
+    read_log log;
+    read_log_text(&log, text, used, 0, NULL);
+    assert_int_equal(log.status, CH_OK);
+    assert_int_equal(log.n, 80);
+    assert_int_equal(log.report.truncated.n, 0);
+    assert_true(log.report.quoted);
+    for (size_t i = 0; i < 80; i++)
+        expect_close(log.value[CH_DRIVELOG_ROAD][i] * 3.6, i % 2 == 0 ? 101.0 : 99.0, 1e-9);
+    read_log_clear(&log);
+}
+
 /* However many there are: no row of the table, none that is ragged. */
 static void remarks_do_not_outvote_the_rows(void **state)
 {
@@ -236,6 +254,7 @@ int main(void)
         cmocka_unit_test(whole_numbers_have_a_point_for_a_mark),
         cmocka_unit_test(the_plainer_of_two_names_wins),
         cmocka_unit_test(a_name_fits_the_better_the_less_else_it_says),
+        cmocka_unit_test(quoted_rows_lose_nothing),
         cmocka_unit_test(remarks_do_not_outvote_the_rows),
         cmocka_unit_test(a_log_of_two_columns_is_told_what_it_lacks),
         cmocka_unit_test(utf16_with_a_letter_of_another_alphabet_is_known),

@@ -292,9 +292,25 @@ static void a_further_reading_is_worth_what_it_is_expected_to_move(void **state)
         }
 }
 
+/* Gain alone in doubt, and a reading on the limit: as likely below it as above. 0.022: four standard errors of 8192 draws. */
+static void a_gauge_errs_as_likely_up_as_down(void **state)
+{
+    (void)state;
+    const double reading[] = {120.0, 200.0};
+    judge_means means = means_of(reading, 2, 3);
+    means.scatter = (judge_repeatability){.sd_pa = 1e-6, .df = 1e9, .gain_limit_1 = 0.05};
+    means.minimum_pa = 120.0 * PSI;
+    expect_close(balance_of(&means, CH_RULE_MANUAL).rule[CH_RULE_MANUAL].chance_broken_1, 0.5, 0.022);
+    means.minimum_pa =
+        120.0 * PSI *
+        1.025; /* half way up the gain's limit: three quarters of the draws lie below; the measured one in the middle */
+    expect_close(balance_of(&means, CH_RULE_MANUAL).rule[CH_RULE_MANUAL].chance_broken_1, 0.75, 0.03);
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
+        cmocka_unit_test(a_gauge_errs_as_likely_up_as_down),
         cmocka_unit_test(a_further_reading_is_worth_what_it_is_expected_to_move),
         cmocka_unit_test(seventy_three_percent_breaks_the_rule_and_ninety_keeps_it),
         cmocka_unit_test(the_published_rules_disagree_on_the_same_readings),
