@@ -151,11 +151,14 @@ static void lone_halves_of_a_pair_are_shown_as_question_marks_and_counted(void *
         size_t n;
         const char *name;
         unsigned bad;
-    } cases[] = {{{0xd83d, 0xde00}, 2, "T\xF0\x9F\x98\x80ime (s)", 0},
-                 {{0xd83d}, 1, "T?ime (s)", 1},
-                 {{0xde00}, 1, "T?ime (s)", 1},
-                 {{0xd83d, 0xd83d, 0xde00}, 3, "T?\xF0\x9F\x98\x80ime (s)", 1},
-                 {{0xe4, 0x20ac}, 2, "T\xC3\xA4\xE2\x82\xACime (s)", 0}};
+    } cases[] = {
+        {{0xd83d, 0xde00}, 2, "T\xF0\x9F\x98\x80ime (s)", 0},
+        {{0xd83d}, 1, "T?ime (s)", 1},
+        {{0xde00}, 1, "T?ime (s)", 1},
+        {{0xd83d, 0xd83d, 0xde00}, 3, "T?\xF0\x9F\x98\x80ime (s)", 1},
+        {{0xe4, 0x20ac}, 2, "T\xC3\xA4\xE2\x82\xACime (s)", 0},
+        {{0xd7ff, 0xe000}, 2, "T\xED\x9F\xBF\xEE\x80\x80ime (s)", 0}, /* the last before, the first behind the halves */
+        {{0xdfff}, 1, "T?ime (s)", 1}};
     for (size_t i = 0; i < sizeof cases / sizeof cases[0]; i++) {
         unsigned char bytes[1024];
         const char *text = "Time (s),Engine speed (rpm),Vehicle speed (km/h)\n0.0,3000,60\n0.1,3010,61\n0.2,3020,62\n";

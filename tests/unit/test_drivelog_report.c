@@ -192,6 +192,38 @@ static void a_name_fits_the_better_the_less_else_it_says(void **state)
     assert_int_equal(log_header_fits(&unit, CH_DRIVELOG_ENGINE), 0);
 }
 
+static void remarks_ahead_of_the_header_are_counted(void **state)
+{
+    (void)state;
+    for (int n = 0; n < 5; n++) {
+        size_t used = 0;
+        for (int i = 0; i < n; i++)
+            used += (size_t)sprintf(text + used, "# written by hand\n");
+        used += (size_t)sprintf(text + used, "time (s),rpm,speed (km/h)\n");
+        for (int i = 0; i < 40; i++)
+            used += (size_t)sprintf(text + used, "%.2f,%d,%d\n", i * 0.05, 2000 + i, 60 + i);
+        read_log log;
+        read_log_text(&log, text, used, 0, NULL);
+        assert_int_equal(log.status, CH_OK);
+        assert_int_equal(log.report.comments.n, n);
+        assert_int_equal(log.report.header_line, n + 1);
+        assert_int_equal(log.n, 40);
+        read_log_clear(&log);
+    }
+}
+
+static void a_log_of_one_row_is_a_log(void **state)
+{
+    (void)state;
+    const size_t used = (size_t)sprintf(text, "time (s),rpm,speed (km/h)\n0.5,2500,60\n");
+    read_log log;
+    read_log_text(&log, text, used, 0, NULL);
+    assert_int_equal(log.status, CH_OK);
+    assert_int_equal(log.n, 1);
+    expect_close(log.report.seconds, 0.0, 0.0);
+    read_log_clear(&log);
+}
+
 /* A row with a quote in it is whole where its line end is there, however short its last cell. */
 static void quoted_rows_lose_nothing(void **state)
 {
@@ -255,6 +287,8 @@ int main(void)
         cmocka_unit_test(the_plainer_of_two_names_wins),
         cmocka_unit_test(a_name_fits_the_better_the_less_else_it_says),
         cmocka_unit_test(quoted_rows_lose_nothing),
+        cmocka_unit_test(remarks_ahead_of_the_header_are_counted),
+        cmocka_unit_test(a_log_of_one_row_is_a_log),
         cmocka_unit_test(remarks_do_not_outvote_the_rows),
         cmocka_unit_test(a_log_of_two_columns_is_told_what_it_lacks),
         cmocka_unit_test(utf16_with_a_letter_of_another_alphabet_is_known),

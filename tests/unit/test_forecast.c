@@ -311,6 +311,10 @@ static void missing_figures_and_other_numbers_of_cylinders_do(void **state)
     in.cylinders = 1;
     assert_int_equal(ch_forecast_run(&in, &f, NULL), CH_OK);
     ch_forecast_clear(&f);
+    in.cylinders = CH_CYLINDERS_MAX + 1;
+    assert_int_equal(ch_forecast_run(&in, &f, NULL), CH_E_RANGE);
+    in.cylinders = 0;
+    assert_int_equal(ch_forecast_run(&in, &f, NULL), CH_E_RANGE);
 }
 
 static void the_same_seed_gives_the_same_bytes(void **state)

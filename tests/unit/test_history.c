@@ -111,6 +111,21 @@ static void more_hours_than_the_days_have_are_questioned(void **state)
     assert_false(asked(CH_HISTORY_METER_CHANGED, 3));
 }
 
+/* Distance counts running time only where two sheets have it. */
+static void one_odometer_alone_counts_no_running_time(void **state)
+{
+    (void)state;
+    ch_history_sheet s[] = {sheet_on(1, (ch_date){2025, 1, 1}, NAN), sheet_on(2, (ch_date){2026, 1, 1}, NAN)};
+    s[1].odometer_m = 150e6;
+    build(s, 2, NULL, 0);
+    assert_false(asked(CH_HISTORY_HOURS_FROM_ODOMETER, 0));
+    assert_true(asked(CH_HISTORY_NO_HOURS, 0));
+    s[0].odometer_m = 140e6;
+    build(s, 2, NULL, 0);
+    assert_true(asked(CH_HISTORY_HOURS_FROM_ODOMETER, 0));
+    assert_false(asked(CH_HISTORY_NO_HOURS, 0));
+}
+
 /* Later in a long history the same: each figure is held against the last good one before it. */
 static void a_slip_late_in_the_history_is_found_as_well(void **state)
 {
@@ -410,6 +425,7 @@ int main(void)
         cmocka_unit_test(fewer_hours_once_are_questioned_kept_and_counted_from_the_neighbours),
         cmocka_unit_test(another_meter_is_counted_on),
         cmocka_unit_test(more_hours_than_the_days_have_are_questioned),
+        cmocka_unit_test(one_odometer_alone_counts_no_running_time),
         cmocka_unit_test(a_slip_late_in_the_history_is_found_as_well),
         cmocka_unit_test(odometer_that_falls_is_questioned_and_does_not_move_hours),
         cmocka_unit_test(events_of_one_day_and_of_the_tests_day_count_once),

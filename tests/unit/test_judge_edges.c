@@ -65,6 +65,21 @@ static void each_kind_of_question_has_its_weight(void **state)
     expect_says("Missing.", true);
 }
 
+static void what_a_verdict_rests_on_says_where_its_scatter_is_from(void **state)
+{
+    (void)state;
+    all_well();
+    judgement.pooled_sd_pa = 3.0 * 6894.757293168361;
+    judgement.pooled_assumed = true;
+    (void)verdict_of(TESTED);
+    expect_says("; nothing was repeated, so a scatter of 3", true);
+    judgement.pooled_assumed = false;
+    judgement.because_count = 0;
+    (void)verdict_of(TESTED);
+    expect_says("nothing was repeated", false);
+    expect_says("; readings repeat within 3", true);
+}
+
 /* What is missing though every cylinder was tested is told after what would change the verdict, and before what all rests on. */
 static void what_is_missing_comes_after_what_would_change_the_verdict(void **state)
 {
@@ -313,6 +328,7 @@ int main(void)
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(a_question_to_one_row_is_no_reason_to_judge_nothing),
         cmocka_unit_test(each_kind_of_question_has_its_weight),
+        cmocka_unit_test(what_a_verdict_rests_on_says_where_its_scatter_is_from),
         cmocka_unit_test(what_is_missing_comes_after_what_would_change_the_verdict),
         cmocka_unit_test(a_cylinder_without_any_test_is_neither_blamed_nor_passed),
         cmocka_unit_test(nothing_tested_at_all_says_what_to_test),
