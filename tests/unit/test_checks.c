@@ -102,8 +102,13 @@ static void checks_are_worth_what_their_outcomes_tell(void **state)
         }
     }
     /* of the cylinder that was looked at last, whatever is worth naming */
-    const int last =
-        fabs(room.candidate[0].bits_1 - worth(&knowledge.checks[room.candidate[0].check], 0)) < 1e-9 ? 0 : 1;
+    int like[2] = {0, 0};
+    for (int k = 0; k < room.candidates; k++)
+        for (int i = 0; i < 2; i++) {
+            const ch_knowledge_check *check = &knowledge.checks[room.candidate[k].check];
+            like[i] += check->rows == 0 && fabs(room.candidate[k].bits_1 - worth(check, i)) < 1e-9;
+        }
+    const int last = like[0] > like[1] ? 0 : 1;
     for (int k = 0; k < room.candidates; k++) {
         const ch_knowledge_check *check = &knowledge.checks[room.candidate[k].check];
         const double bits = check->rows == 0 ? worth(check, last) : NAN;
