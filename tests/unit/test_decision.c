@@ -124,6 +124,27 @@ static void courses_imagined_agree_with_what_is_expected(void **state)
     expect_relative(d.cost[CH_COURSE_RUN].breaks_1, 0.5, 1e-9);
 }
 
+/* Over the limit, and one that is surely breaks down: nothing is left to chance, so every imagined course costs what is expected. */
+static void what_is_certain_is_imagined_as_expected(void **state)
+{
+    (void)state;
+    ch_assumptions a = fixed();
+    set(&a, CH_ASSUME_BREAK_SOUND, 0.0);
+    set(&a, CH_ASSUME_BREAK_OVER, 1.0);
+    set(&a, CH_ASSUME_RUIN_SHARE, 0.0);
+    set(&a, CH_ASSUME_NEW_FAULT, 0.0);
+    const ch_decision_event event = {.running_s = 100.0 * HOUR_S};
+    const ch_decision over = decide(&a, -1.0, 1.0, &event, 1);
+    assert_true(over.cost[CH_COURSE_RUN].expected > 0.0);
+    expect_relative(over.cost[CH_COURSE_RUN].breaks_1, 1.0, 2e-6); /* chances end a millionth short */
+    const ch_decision sound = decide(&a, INFINITY, 1.0, &event, 1);
+    expect_close(sound.cost[CH_COURSE_RUN].expected, 0.0, 1e-9);
+    for (int end = 0; end < 2; end++) {
+        expect_relative(over.cost[CH_COURSE_RUN].interval[end], over.cost[CH_COURSE_RUN].expected, 1e-5);
+        expect_close(sound.cost[CH_COURSE_RUN].interval[end], 0.0, 1e-9);
+    }
+}
+
 static void a_leak_below_the_head_is_not_cured_by_a_repair_of_it(void **state)
 {
     (void)state;
@@ -298,6 +319,7 @@ int main(void)
 {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(one_event_costs_what_a_hand_counts),
+        cmocka_unit_test(what_is_certain_is_imagined_as_expected),
         cmocka_unit_test(courses_imagined_agree_with_what_is_expected),
         cmocka_unit_test(a_leak_below_the_head_is_not_cured_by_a_repair_of_it),
         cmocka_unit_test(a_sound_engine_is_left_alone_and_a_leaking_one_is_not_over_a_long_horizon),

@@ -212,6 +212,28 @@ static void remarks_ahead_of_the_header_are_counted(void **state)
     }
 }
 
+static void remarks_ahead_of_a_log_without_a_header_are_counted(void **state)
+{
+    (void)state;
+    const ch_drivelog_options options = {
+        .column = {[CH_DRIVELOG_TIME] = "1", [CH_DRIVELOG_ENGINE] = "2", [CH_DRIVELOG_ROAD] = "3"},
+        .unit = {[CH_DRIVELOG_ROAD] = "km/h"}};
+    for (int n = 0; n < 4; n++) {
+        size_t used = 0;
+        for (int i = 0; i < n; i++)
+            used += (size_t)sprintf(text + used, "# written by hand\n");
+        for (int i = 0; i < 40; i++)
+            used += (size_t)sprintf(text + used, "%.2f,%d,%d\n", i * 0.05, 2000 + i, 60 + i);
+        read_log log;
+        read_log_text(&log, text, used, 0, &options);
+        assert_int_equal(log.status, CH_OK);
+        assert_int_equal(log.report.header_line, 0);
+        assert_int_equal(log.report.comments.n, n);
+        assert_int_equal(log.n, 40);
+        read_log_clear(&log);
+    }
+}
+
 static void a_log_of_one_row_is_a_log(void **state)
 {
     (void)state;
@@ -289,6 +311,7 @@ int main(void)
         cmocka_unit_test(quoted_rows_lose_nothing),
         cmocka_unit_test(remarks_ahead_of_the_header_are_counted),
         cmocka_unit_test(a_log_of_one_row_is_a_log),
+        cmocka_unit_test(remarks_ahead_of_a_log_without_a_header_are_counted),
         cmocka_unit_test(remarks_do_not_outvote_the_rows),
         cmocka_unit_test(a_log_of_two_columns_is_told_what_it_lacks),
         cmocka_unit_test(utf16_with_a_letter_of_another_alphabet_is_known),
