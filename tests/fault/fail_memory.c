@@ -120,7 +120,8 @@ static void end_with_library(int number)
 {
     enum { HANDLER = 2, FRAMES = 3 }; /* this function, what called it, where it happened */
     void *frames[FRAMES];
-    const int count = backtrace(frames, FRAMES);
+    const int count =
+        backtrace(frames, FRAMES); /* NOLINT(bugprone-signal-handler): loaded before, and nothing is left to be saved */
     for (size_t i = 0; count == FRAMES && i < range_count; i++)
         if ((uintptr_t)frames[HANDLER] >= ranges[i].begin && (uintptr_t)frames[HANDLER] < ranges[i].end)
             _exit(end_status);

@@ -6,6 +6,7 @@
 #include <stdlib.h>
 
 #include "../store/kit.h"
+#include "../unit/fail_alloc.h"
 #include "memory_run.h"
 
 enum { MOST = 8 };
@@ -16,7 +17,7 @@ static void without_memory_nothing_breaks_and_nothing_is_half_done(void **state)
     memory_result r;
     char folder[300];
     snprintf(folder, sizeof folder, "%s", kit_path("."));
-    if (!memory_run(folder, MOST, false, false, NULL, &r))
+    if (!memory_run(folder, fail_alloc_most(MOST), false, false, NULL, &r))
         fail_msg("no run: %s", r.first);
     if (r.failed > 0)
         fail_msg("%ld faults, first: %s", r.failed, r.first);

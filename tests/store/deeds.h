@@ -43,8 +43,8 @@ typedef struct deed_archive {
     size_t length, room;
     uint64_t sum;
 } deed_archive;
-ch_status deeds_archive_take(const void *bytes, size_t length, void *archive, ch_err *err); /* a ch_store_sink */
-ch_status deeds_archive_give(void *archive, int64_t offset, void *bytes, size_t size, size_t *got, ch_err *err);
+ch_status deeds_archive_take(const void *bytes, size_t length, void *context, ch_err *err); /* a ch_store_sink */
+ch_status deeds_archive_give(void *context, int64_t offset, void *bytes, size_t size, size_t *got, ch_err *err);
 
 /*
  * A number for all that the file at `path` holds, its version too, read through a connection of its own: two files with the same number hold the same.

@@ -27,7 +27,7 @@ static void nothing_is_lost_or_half_done_whatever_fails(void **state)
     fault_result r;
     char folder[400];
     snprintf(folder, sizeof folder, "%s", kit_path("."));
-    if (!fault_run(folder, (const char *const *)dumps, MOST, &r))
+    if (!fault_run(folder, (const char *const *)dumps, fail_alloc_most(MOST), &r))
         fail_msg("no run: %s", r.first);
     for (int version = 1; version < CH_STORE_VERSION; version++)
         free(dumps[version - 1]);

@@ -3,6 +3,7 @@
 
 #include <errno.h>
 #include <stddef.h>
+#include <stdlib.h>
 
 void *__real_malloc(size_t size);
 void *__real_calloc(size_t n, size_t size);
@@ -35,6 +36,13 @@ bool fail_alloc_stop(void)
 long fail_alloc_seen(void)
 {
     return seen;
+}
+
+long fail_alloc_most(long usual)
+{
+    const char *named = getenv("CROSSHATCH_FAULTS");
+    const long most = named != NULL ? strtol(named, NULL, 10) : 0;
+    return most > usual ? most : usual;
 }
 
 static bool fails_now(void)

@@ -24,4 +24,10 @@ bool fail_alloc_stop(void);
 /* Allocations since fail_alloc_at. To count those of a call: fail_alloc_at(LONG_MAX). */
 long fail_alloc_seen(void);
 
+/*
+ * How many faults a test spreads over an operation of which it tries but some: `usual`, unless CROSSHATCH_FAULTS names more. `./run coverage` does so: there, what is reached
+ * only behind one certain call that fails is counted.
+ */
+long fail_alloc_most(long usual);
+
 #endif
