@@ -1,6 +1,7 @@
 /* Promises of judge/verdict.c, bounds.c, day.c and repeats.c at their edges: the words of each reason, and what becomes of an engine that cannot be computed. */
 #include <stdlib.h>
 
+#include "fail_alloc.h"
 #include "judge_by_hand.h"
 
 /* ---- reasons, on judgements made by hand ---- */
@@ -323,6 +324,43 @@ static void rows_without_a_reading_or_of_no_cylinder_are_passed_over(void **stat
     ch_sheet_clear(&sheet);
 }
 
+/* By what was traced before, so that only the judging itself is tried. */
+static void without_memory_nothing_is_judged(void **state)
+{
+    (void)state;
+    static ch_trace traced;
+    static ch_judgement made, untouched;
+    ch_sheet sheet;
+    ch_err err = {0};
+    long refused = 0;
+    all_well();
+    traced = judgement.trace;
+    traced.cylinders = 3;
+    sheet_of(
+        ROWS("compression: [{cylinder: 1, reading: 170, first_stroke: 90}, {cylinder: 2, reading: 165}, {cylinder: 3, "
+             "reading: 160}, {cylinder: 1, reading: 168}], wet: [{cylinder: 3, reading: 165}]"),
+        &sheet);
+    const ch_judge_options options = {.seed = 1, .rule = CH_RULE_75_PERCENT, .traced = &traced};
+    memset(&untouched, 0x5a, sizeof untouched);
+    for (long n = 1;; n++) {
+        memcpy(&made, &untouched, sizeof made);
+        err = (ch_err){0};
+        fail_alloc_at(n);
+        const ch_status rc = ch_judge(&sheet, &knowledge, &options, &made, &err);
+        if (!fail_alloc_stop()) {
+            assert_int_equal(rc, CH_OK);
+            break;
+        }
+        refused++;
+        assert_int_equal(rc, CH_E_MEMORY);
+        assert_true(err.what[0] != '\0');
+        assert_memory_equal(&made, &untouched, sizeof made);
+    }
+    assert_true(refused > 5);
+    assert_int_equal(made.cylinder[0].n, 2);
+    ch_sheet_clear(&sheet);
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
@@ -342,6 +380,7 @@ int main(void)
         cmocka_unit_test(names_of_verdicts_and_rules_end_where_their_lists_do),
         cmocka_unit_test(an_engine_of_no_size_is_refused_by_every_part),
         cmocka_unit_test(rows_without_a_reading_or_of_no_cylinder_are_passed_over),
+        cmocka_unit_test(without_memory_nothing_is_judged),
     };
     return cmocka_run_group_tests(tests, load, unload);
 }
