@@ -15,7 +15,8 @@
 #define LOW_RAD_M 3.0    /* 8 rpm per km/h */
 #define HIGH_RAD_M 130.0 /* 345 rpm per km/h */
 #define CELL 0.002       /* of the logarithm */
-#define CELLS 1888       /* ln(HIGH/LOW)/CELL, rounded up */
+#define DENSITY_WIDTH 0.006
+#define CELLS 1888 /* ln(HIGH/LOW)/CELL, rounded up */
 
 static const double LEAST_U_1 = 0.001; /* what lag and steps leave, however long the log */
 
@@ -25,12 +26,15 @@ typedef struct spectrum {
     double total_s;
 } spectrum;
 
-static void fill(spectrum *sp, const signals *s, const trail *t)
+/* Rows with a steady ratio; as steady as road speed's own noise lets them be. */
+static void fill(spectrum *sp, const signals *s, const trail *t, double noise_m_s)
 {
+    static const double drifts = 3;
     memset(sp, 0, sizeof *sp);
     const double start = log(LOW_RAD_M);
     for (size_t i = 0; i < s->n; i++) {
-        if (!gears_steady(s, t, i))
+        const double drift = fmax(gears_steady_limit(s), drifts * noise_m_s / s->road[i]);
+        if (!(fabs(s->drift[i]) < drift) || gears_clutch_pressed(t, i))
             continue;
         const double place = (s->smooth[i] - start) / CELL;
         if (!(place >= 0) || !(place < CELLS))
@@ -291,8 +295,8 @@ static size_t find_lines(spectrum *sp, const signals *s, const trail *t, const c
 {
     size_t n = 0;
     const bool stated = car != NULL && isfinite(ch_car_line_rad_m(car, 1));
-    fill(sp, s, t);
-    smooth(sp, 0.006);
+    fill(sp, s, t, 0);
+    smooth(sp, DENSITY_WIDTH);
     to->car_factor_1 = NAN;
     to->limits &= ~(unsigned)(CH_LIMIT_NUMBERS | CH_LIMIT_CAR_DIFFERS);
     if (stated)
@@ -385,6 +389,36 @@ static void stated_lines(const ch_car *car, const int number[], size_t n, gears_
         stated->at[g] = log(ch_car_line_rad_m(car, (size_t)number[g]));
         stated->u[g] = uniform * step_1 / car->gear_1[number[g] - 1];
     }
+}
+
+/*
+ * First gear is left after seconds, at speeds of which the noise is so large a part that its ratio hardly ever looks steady. Where noise is that large, rows as
+ * steady as it lets them be are looked through above the other lines.
+ */
+static size_t add_first(const line_search *search, line_fit found[CH_DRIVELINE_GEARS_MAX], size_t n)
+{
+    static const double loud_m_s = 0.05, from = 0.3, to = 0.85, width = 0.02, close = 0.04, around = 0.15, least_s = 1;
+    const double noise_m_s = gears_road_noise(search->s, search->t, found, n);
+    spectrum *sp = search->sp;
+    if (n < 2 || n == CH_DRIVELINE_GEARS_MAX || gears_slow(search->s) || noise_m_s < loud_m_s)
+        return n;
+    fill(sp, search->s, search->t, noise_m_s);
+    smooth(sp, width);
+    int best = 0;
+    for (int i = 0; i < CELLS; i++) {
+        const double at = log(LOW_RAD_M) + (i + 0.5) * CELL;
+        if (at > found[0].at + from && at < found[0].at + to && sp->density[i] > sp->density[best])
+            best = i;
+    }
+    const double at = log(LOW_RAD_M) + (best + 0.5) * CELL, close_s = seconds_between(sp, at - close, at + close);
+    if (at > found[0].at + from && close_s > least_s && close_s > 0.5 * seconds_between(sp, at - around, at + around)) {
+        memmove(found + 1, found, n * sizeof *found);
+        found[0] = (line_fit){.at = at, .spread = close / 2, .seconds = close_s};
+        n++;
+    }
+    fill(sp, search->s, search->t, 0);
+    smooth(sp, DENSITY_WIDTH);
+    return n;
 }
 
 /* Lines by every row's weight, tied to the car's ratios where these are known. */
@@ -514,6 +548,10 @@ ch_status gears_find(signals *s, const trail *t, const ch_car *car, double step_
     int number[CH_DRIVELINE_GEARS_MAX] = {0};
     const line_search search = {.sp = sp, .s = s, .t = t, .car = car};
     size_t n = with_offset(&search, 0, found, number, to);
+    if (step_m_s == 0 && (to->limits & CH_LIMIT_NUMBERS)) {
+        n = add_first(&search, found, n);
+        numbers(found, n, number);
+    }
     const ch_status rc = step_m_s > 0 && n > 0 ? find_stepped(&search, step_m_s, found, number, &n, to, err)
                                                : weigh(&search, to, number, found, n, err);
     if (rc >= 0)

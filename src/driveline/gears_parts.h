@@ -70,6 +70,12 @@ typedef struct gears_stated {
 ch_status gears_weigh(const signals *s, const trail *t, double offset_m_s, const gears_stated *stated, line_fit *found,
                       size_t n, ch_err *err);
 
+/*
+ * Road speed's own noise as a standard deviation, m/s: by second differences of the ratio over neighbouring news, of which whatever a filter or a lag does is no
+ * part.
+ */
+double gears_road_noise(const signals *s, const trail *t, const line_fit *found, size_t n);
+
 /* What road speed lacks at any speed, beyond `offset_m_s`, by the same least squares with the lines left where they are. Errors as gears_weigh(). */
 ch_status gears_lack(const signals *s, const trail *t, double offset_m_s, const gears_stated *stated,
                      const line_fit *found, size_t n, double *lacks_m_s, double *u_m_s, ch_err *err);

@@ -45,11 +45,7 @@ typedef struct weighing {
     line_sums sums[CH_DRIVELINE_GEARS_MAX];
 } weighing;
 
-/*
- * Road speed's own noise as a standard deviation, m/s: by second differences of the ratio over neighbouring news, of which whatever a filter or a lag does is no
- * part.
- */
-static double road_noise(const signals *s, const trail *t, const line_fit *found, size_t n)
+double gears_road_noise(const signals *s, const trail *t, const line_fit *found, size_t n)
 {
     static const double least_m_s = 0.02, most_m_s = 0.6, normal_median = 0.6745,
                         difference = 2.449; /* sqrt(1 + 4 + 1) */
@@ -292,7 +288,7 @@ ch_status gears_weigh(const signals *s, const trail *t, double offset_m_s, const
     ch_status rc = begin(s, t, offset_m_s, &k, err);
     if (rc < 0)
         return rc;
-    k.noise_m_s = s->step_m_s > 0 ? STEPPED_M_S : road_noise(s, t, found, n);
+    k.noise_m_s = s->step_m_s > 0 ? STEPPED_M_S : gears_road_noise(s, t, found, n);
     rc = fit(&k, stated, found, n, err);
     if (rc >= 0 && s->step_m_s == 0 && k.common[FILTERED] > least_s2) {
         undo_filter(s, offset_m_s, sqrt(2 * k.common[FILTERED]), k.undone);
