@@ -4,12 +4,15 @@
  */
 #include <math.h>
 #include <stdio.h>
+#include <string.h>
 
 #include "crosshatch/show_season.h"
 
 enum { LEFT = 58, WIDE = 254, RIGHT = 12, ABOVE = 30, HIGH = 150, BELOW = 44, FAN = CH_SEASON_FAN, HATCHES = 32 };
 
 static const double HOUR_S = 3600.0, MM2 = 1e-6;
+/* A hole of 1000 mm2 is half a bore: beyond it, as below a thousandth of one, nothing is left to tell apart. */
+static const double LOG_LEAST = -3.0, LOG_MOST = 3.0;
 
 /* What is drawn, and the frame that it is drawn in: seconds, and logarithms to the base 10 of mm2. */
 typedef struct plot {
@@ -90,8 +93,8 @@ static void find_frame(plot *p)
         low = -1.0;
         high = 1.0;
     }
-    p->low = fmax(low - 0.15, -6.0);
-    p->high = fmin(high + 0.15, 6.0);
+    p->low = fmax(low - 0.15, LOG_LEAST);
+    p->high = fmin(high + 0.15, LOG_MOST + 0.15);
     if (p->high < p->low + 0.5)
         p->high = p->low + 0.5;
 }
@@ -132,8 +135,11 @@ static void draw_hours(const plot *p, ch_svg *svg)
     for (double at = ceil(p->from_s / HOUR_S / step) * step; at <= p->to_s / HOUR_S; at += step) {
         const double x = across(p, at * HOUR_S);
         ch_svg_line(svg, CH_SVG_AXIS, x, ABOVE + HIGH, x, ABOVE + HIGH + 4.0);
-        ch_svg_words(svg, CH_SVG_SMALL, CH_SVG_MIDDLE, x, ABOVE + HIGH + 18.0,
-                     ch_show_number(at, step < 1.0 ? 1 : 0, number));
+        ch_show_number(at, step < 1.0 ? 1 : 0, number);
+        const double half = 3.6 * (double)strlen(number); /* of its width */
+        const bool beyond = x + half > LEFT + WIDE + RIGHT;
+        ch_svg_words(svg, CH_SVG_SMALL, beyond ? CH_SVG_END : CH_SVG_MIDDLE, beyond ? LEFT + WIDE + RIGHT - 1.0 : x,
+                     ABOVE + HIGH + 18.0, number);
     }
     ch_svg_words(svg, CH_SVG_SMALL, CH_SVG_MIDDLE, LEFT + WIDE / 2.0, ABOVE + HIGH + 36.0, "hours of the engine");
 }

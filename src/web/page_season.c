@@ -144,7 +144,7 @@ static void write_events(const season_page *p)
         char day[16], number[CH_SHOW_NUMBER];
         const ch_forecast_event *e = &s->forecast.event[i];
         ch_date_format(s->event[i].event->day, day, sizeof day);
-        html_lit(w, "<tr><th scope=\"row\">");
+        html_lit(w, "<tr><th scope=\"row\" class=\"name\">");
         html_textf(w, "%s %s", day, s->event[i].event->name != NULL ? s->event[i].event->name : "");
         html_lit(w, "</th>");
         cell(w, ch_show_number(s->event[i].end_s / HOUR_S, 0, number));
@@ -186,7 +186,7 @@ static void write_choices(const season_page *p)
              p->view->assumptions.currency);
     table_open(w, caption, head, sizeof head / sizeof head[0]);
     for (int k = 0; k < CH_COURSES; k++) {
-        html_lit(w, "<tr><th scope=\"row\">");
+        html_lit(w, "<tr><th scope=\"row\" class=\"name\">");
         html_text(w, ch_show_course_title((ch_course)k));
         if (k == (int)d->best)
             html_lit(w, " <strong>(cheapest)</strong>");
@@ -312,14 +312,15 @@ static void swings_table(const season_page *p, const ch_decision *d)
 {
     static const char *const head[] = {"Assumption", "Low", "Usual", "High", "Lead at low", "Lead at high"};
     html_writer *w = p->w;
-    html_lit(w, "<details><summary>All assumptions</summary>");
+    html_lit(w, "<details><summary>All assumptions</summary><p class=\"quiet\">Judgment is that of this program's "
+                "makers.</p>\n");
     table_open(w, "Each assumption with its range, and the lead of the cheapest choice at either end", head,
                sizeof head / sizeof head[0]);
     for (size_t i = 0; i < CH_ASSUME_COUNT; i++) {
         const ch_swing *swing = &d->swing[i];
         const ch_assumption *a = &p->view->assumptions.of[swing->assumption];
         char figure[CH_SHOW_NUMBER + 16], number[CH_SHOW_NUMBER];
-        html_lit(w, "<tr><th scope=\"row\">");
+        html_lit(w, "<tr><th scope=\"row\" class=\"name\">");
         html_text(w, a->title);
         html_lit(w, " <span class=\"quiet\">");
         html_text(w, a->source);
@@ -333,6 +334,16 @@ static void swings_table(const season_page *p, const ch_decision *d)
     }
     table_close(w);
     html_lit(w, "</details>\n");
+}
+
+/* Whether any assumption moves the lead by as much as one of the owner's money: else there is nothing to draw. */
+static bool moves_lead(const ch_decision *d)
+{
+    for (size_t i = 0; i < CH_ASSUME_COUNT; i++)
+        for (int end = 0; end < 2; end++)
+            if (fabs(d->swing[i].lead[end] - d->lead) >= 1.0)
+                return true;
+    return false;
 }
 
 static void write_hangs_on(const season_page *p)
@@ -358,8 +369,10 @@ static void write_hangs_on(const season_page *p)
         html_lit(w, "</ul>\n");
     if (d->hangs_on > told)
         paragraph(w, "And on more of them: the choices are close.");
-    drawing(w, &svg, ch_show_sensitivity_svg(&p->view->shown, &svg, NULL));
-    html_lit(w, "<p class=\"quiet\">Striped: with the assumption at its low end. Filled: at its high end.</p>\n");
+    if (moves_lead(d)) {
+        drawing(w, &svg, ch_show_sensitivity_svg(&p->view->shown, &svg, NULL));
+        html_lit(w, "<p class=\"quiet\">Striped: with the assumption at its low end. Filled: at its high end.</p>\n");
+    }
     swings_table(p, d);
 }
 
