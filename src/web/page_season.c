@@ -64,6 +64,9 @@ static void legend_line(html_writer *w, ch_svg_look look, const char *words)
     html_lit(w, "</span></li>\n");
 }
 
+/* More columns than this are set smaller on paper. */
+enum { MANY_COLUMNS = 10 };
+
 static void table_open(html_writer *w, const char *caption, const char *const head[], size_t columns)
 {
     /* The title stands outside of what scrolls, so that a phone shows it whole. */
@@ -72,6 +75,8 @@ static void table_open(html_writer *w, const char *caption, const char *const he
     html_lit(w, "</p><div class=\"scroll\" role=\"region\" tabindex=\"0\"");
     html_attr(w, "aria-label", caption);
     html_lit(w, "><table");
+    if (columns > MANY_COLUMNS)
+        html_attr(w, "class", "many");
     html_attr(w, "aria-label", caption);
     html_lit(w, "><thead><tr>");
     for (size_t i = 0; i < columns; i++) {

@@ -116,10 +116,10 @@ export async function kept() {
 export const ROUNDS = [[1, 178], [2, 175], [3, 131], [4, 177], [1, 179], [2, 174], [3, 130], [4, 178]];
 
 // By forms, as a person without scripts would; leaves the page on the sheet's measuring page.
-export async function fill(page, base, rounds = ROUNDS) {
+export async function fill(page, base, rounds = ROUNDS, { name = "Blue four", cylinders = 4 } = {}) {
   await page.goto(`${base}/cars/new`);
-  await page.fill("[name=name]", "Blue four");
-  await page.fill("[name=cylinders]", "4");
+  await page.fill("[name=name]", name);
+  await page.fill("[name=cylinders]", String(cylinders));
   await page.click("text=Enter the car");
   await page.click("text=Begin the sheet");
   await page.waitForURL(/\/sheet\/\d+$/);

@@ -2,7 +2,7 @@
 // nothing cut off; everything big enough for a thumb, and nothing to press on paper.
 import { readFileSync } from "node:fs";
 import { createRequire } from "node:module";
-import { DESK, PHONE, browser, fill, fillSeason, kept, planWinter, promise, same, sendRun, serve } from "./kit.mjs";
+import { DESK, PHONE, ROUNDS, browser, fill, fillSeason, kept, planWinter, promise, same, sendRun, serve } from "./kit.mjs";
 
 const axe = readFileSync(createRequire(import.meta.url).resolve("axe-core/axe.min.js"), "utf8");
 const TAGS = ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa", "best-practice"];
@@ -10,11 +10,13 @@ const LEAST_TARGET = 48;
 
 const server = await serve();
 const first = await (await browser.newContext()).newPage();
-const sheet = await fill(first, server.base);
+// As much as there may be: sixteen cylinders, names of sixty characters, readings of 0 and 10000.
+const LONG = "Hill climb saloon of the second owner, rebuilt twice, in red";
+const sheet = await fill(first, server.base, [...ROUNDS, [5, 0], [16, 10000], [16, 10000]], { name: LONG, cylinders: 16 });
 // Press what leads to another page, and wait for it.
 const press = (what) => Promise.all([first.waitForEvent("load"), first.click(what)]);
 await first.goto(`${server.base}/cars`);
-await first.fill("[name=gauge_name]", "Shop gauge");
+await first.fill("[name=gauge_name]", LONG);
 await press("text=Enter the gauge");
 // Something is off the car, so that the ledger has an entry to show.
 await first.goto(`${server.base}${sheet}/do/open_up?step=pump_fuse&cylinder=0`);
@@ -70,9 +72,9 @@ const small = (page) => page.evaluate((least) => [...document.querySelectorAll("
   .filter(([, box]) => box.height < least - 0.5 || box.width < least - 0.5)
   .map(([one, box]) => `${one.tagName} "${one.textContent.trim().slice(0, 30)}" ${box.width} x ${box.height}`), LEAST_TARGET);
 
-// Text that its own box cuts off. What scrolls or is for screen readers alone is meant so.
+// Text that its own box cuts off. What scrolls, as a field to type in does, or is for screen readers alone is meant so.
 const cut = (page) => page.evaluate(() => [...document.querySelectorAll("body *")]
-  .filter((one) => one.checkVisibility() && !one.closest("svg, .visually-hidden"))
+  .filter((one) => one.checkVisibility() && !one.closest("svg, input, .visually-hidden"))
   .filter((one) => /hidden|clip/.test(getComputedStyle(one).overflowX) && one.scrollWidth > one.clientWidth + 1)
   .map((one) => `${one.tagName} "${one.textContent.trim().slice(0, 30)}"`));
 
