@@ -495,6 +495,43 @@ static ch_status lists(ch_store *st, deed_place *p, ch_err *err)
     return rc;
 }
 
+/* Logged runs, winter work, hours and money. */
+static ch_status lists_of_work(ch_store *st, deed_place *p, ch_err *err)
+{
+    ch_store_pool pool = {0};
+    size_t count = 0;
+    ch_store_run run = {0};
+    ch_store_work work = {0};
+    ch_store_proof proof = {0};
+    const ch_store_run *runs = NULL;
+    const ch_store_work *works = NULL;
+    const ch_store_spent *spents = NULL;
+    const ch_owner_torque *torques = NULL;
+    const char *drivetrain = NULL;
+    ch_text csv;
+    ch_text_init(&csv, 1024 * 1024);
+    ch_status rc = ch_store_run_load(st, &pool, p->run, &run, err);
+    if (rc >= 0 && (run.points != 2 || run.driveline.gears != 1 || run.driveline.slips != 1))
+        rc = ch_fail(err, CH_E_INPUT, NULL, "the run came back with something missing");
+    rc = rc < 0 ? rc : ch_store_runs(st, &pool, p->car, &runs, &count, err);
+    rc = rc < 0 ? rc : ch_store_runs_csv(st, &csv, err);
+    rc = rc < 0 ? rc : ch_text_check(&csv, err);
+    rc = rc < 0 ? rc : ch_store_drivetrain_get(st, &pool, p->car, &drivetrain, err);
+    rc = rc < 0 ? rc : ch_store_works(st, &pool, p->car, &works, &count, err);
+    rc = rc < 0 ? rc : ch_store_work_get(st, &pool, p->work, &work, err);
+    rc = rc < 0 ? rc : ch_store_work_proof(st, p->work, &proof, err);
+    rc = rc < 0 ? rc : ch_store_spents(st, &pool, p->work, &spents, &count, err);
+    rc = rc < 0 ? rc : ch_store_torques(st, &pool, p->car, &torques, &count, err);
+    ch_text_clear(&csv);
+    ch_store_pool_clear(&pool);
+    return rc;
+}
+
+static bool fits_run_and_work(const deed_place *p)
+{
+    return p->run != 0 && p->work != 0;
+}
+
 static ch_status readings_csv(ch_store *st, deed_place *p, ch_err *err)
 {
     (void)p;
@@ -606,6 +643,7 @@ const deed deeds[] = {
     {"a setting", setting_set, NULL, false},
     {"a sheet loaded", sheet_load, fits_sheet, true},
     {"lists", lists, fits_sheet, true},
+    {"lists of runs and work", lists_of_work, fits_run_and_work, true},
     {"readings as CSV", readings_csv, NULL, true},
     {"a verification", verify, NULL, true},
     {"an archive written", archive_write, NULL, true},
