@@ -329,6 +329,7 @@ static void draw_shared(const ch_knowledge *knowledge, const ch_sheet *sheet, ch
     engine->oil_kept_1 = exp(ch_stream_normal(stream));
     engine->standing_1 = STANDING_MEDIAN_1 * exp(0.5 * ch_stream_normal(stream));
     engine->orifice_1 = exp(ch_stream_normal(stream));
+    engine->listener_score = ch_stream_normal(stream);
 
     const ch_lognormal *rings = &knowledge->background_m2[CH_PATH_RINGS];
     const double cylinder_sd = CH_PRIOR_RING_SD_CYLINDER;

@@ -146,8 +146,8 @@ ch_status virtual_wet(const virtual_engine *engine, int cylinder, bool dose_stat
 }
 
 /* What is heard, given the areas at rest. */
-static void listen(const ch_knowledge_hearing *hearing, const double path_m2[CH_PATH_COUNT], int neighbour,
-                   ch_stream *stream, ch_leakdown_row *row)
+static void listen(const ch_knowledge_hearing *hearing, double listener_score, const double path_m2[CH_PATH_COUNT],
+                   int neighbour, ch_stream *stream, ch_leakdown_row *row)
 {
     double total_m2 = 0.0;
     for (int p = 0; p < CH_PATH_COUNT; p++)
@@ -165,7 +165,11 @@ static void listen(const ch_knowledge_hearing *hearing, const double path_m2[CH_
     };
     for (size_t e = 0; e < sizeof ears / sizeof ears[0]; e++) {
         const double area_m2 = path_m2[ears[e].path];
-        const double least_m2 = ears[e].path == CH_PATH_RINGS ? hearing->least_oil_filler_m2 : hearing->least_m2;
+        const double least_m2 =
+            ears[e].path != CH_PATH_RINGS
+                ? hearing->least_m2
+                : hearing->least_oil_filler_m2 * exp(hearing->listeners_spread_1 * listener_score +
+                                                     hearing->oil_filler_blur_1 * ch_stream_normal(stream));
         const bool there = area_m2 >= least_m2 && area_m2 >= hearing->share_1 * total_m2;
         if (!happens(stream, there ? hearing->noted_1 : ears[e].false_1))
             continue;
@@ -221,7 +225,7 @@ ch_status virtual_leakdown(const virtual_engine *engine, const ch_knowledge *kno
     *row = (ch_leakdown_row){.cylinder = cylinder + 1, .supply = given(tester.supply_gauge_pa)};
     row->orifice = orifice_stated ? given(orifice_m) : ch_quantity_none();
     const int neighbour = c->partner != NO_PARTNER ? c->partner : cylinder > 0 ? cylinder - 1 : 1 % engine->cylinders;
-    listen(&knowledge->hearing, path_m2, neighbour, stream, row);
+    listen(&knowledge->hearing, engine->listener_score, path_m2, neighbour, stream, row);
     if (c->leakdown_wrong && happens(stream, 0.5))
         hear_astray(stream, neighbour, row);
     const double anything_1 = ch_stream_uniform(stream);

@@ -102,8 +102,10 @@ typedef struct ch_knowledge_hearing {
     double noted_1;
     double share_1;  /* (0, 1]: part of the escaping air */
     double least_m2; /* >= 0 */
-    double
-        least_oil_filler_m2; /* the same at the oil filler, where every engine hisses a little; least_m2 where not given */
+    /* At the oil filler every engine hisses a little: the area from which on half of all listeners note it (least_m2 where not given), how far
+     * listeners are apart in that (standard deviation of its logarithm; the same listener goes round the whole engine), and how much of a
+     * chance it is for one of them. */
+    double least_oil_filler_m2, listeners_spread_1, oil_filler_blur_1;
     double false_intake_1, false_exhaust_1, false_coolant_1, false_cylinder_1, false_oil_filler_1;
 } ch_knowledge_hearing;
 

@@ -75,7 +75,7 @@ ch_status ch_trace_run(const ch_sheet *sheet, const ch_setup *setup, const ch_kn
                        const ch_trace_options *options, ch_trace *trace, ch_err *err);
 
 /** Grows with whatever changes an answer's bytes as ch_trace_write() puts them. */
-enum { CH_TRACE_VERSION = 4 };
+enum { CH_TRACE_VERSION = 5 };
 
 /**
  * Append an answer as bytes that ch_trace_read() takes, for whoever keeps answers so as not to work them out again. Checks are named by their place

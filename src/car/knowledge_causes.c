@@ -39,14 +39,16 @@ static void read_hearing(knowledge_reader *r, const ch_tree_node *root)
     const ch_tree_node *map = knowledge_map(r, root, "hearing", false);
     if (map == NULL)
         return;
-    knowledge_keys(r, map, "noted", "share", "least", "least_oil_filler", "false_intake", "false_exhaust",
-                   "false_coolant", "false_cylinder", "false_oil_filler");
+    knowledge_keys(r, map, "noted", "share", "least", "least_oil_filler", "listeners", "oil_filler_blur",
+                   "false_intake", "false_exhaust", "false_coolant", "false_cylinder", "false_oil_filler");
     const double least = knowledge_number_at(r, map, "least", &knowledge_not_negative);
     r->to->hearing = (ch_knowledge_hearing){
         .noted_1 = knowledge_number_at(r, map, "noted", &knowledge_open_chance),
         .share_1 = knowledge_number_at(r, map, "share", &knowledge_part),
         .least_m2 = least * mm2,
         .least_oil_filler_m2 = knowledge_number_or(r, map, "least_oil_filler", &knowledge_not_negative, least) * mm2,
+        .listeners_spread_1 = knowledge_number_or(r, map, "listeners", &knowledge_positive, 0.8),
+        .oil_filler_blur_1 = knowledge_number_or(r, map, "oil_filler_blur", &knowledge_positive, 0.4),
         .false_intake_1 = knowledge_number_at(r, map, "false_intake", &knowledge_open_chance),
         .false_exhaust_1 = knowledge_number_at(r, map, "false_exhaust", &knowledge_open_chance),
         .false_coolant_1 = knowledge_number_at(r, map, "false_coolant", &knowledge_open_chance),

@@ -38,6 +38,8 @@ static int functionals(const weigh_frame *frame, const shared_space *space, cons
     }
     if (frame->measured->any_leakdown)
         f[n++] = extra[SHARED_RINGS] + extra[SHARED_STATIC] - extra[SHARED_ORIFICE];
+    if (frame->measured->any_heard)
+        f[n++] = extra[SHARED_RINGS] + extra[SHARED_STATIC] - extra[SHARED_LISTENER];
     return n;
 }
 

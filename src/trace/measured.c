@@ -83,6 +83,7 @@ void measured_from_sheet(const ch_sheet *sheet, const ch_setup *setup, measured 
         };
         c->leakdown_count++;
         m->any_leakdown = true;
+        m->any_heard = m->any_heard || to->heard_stated;
     }
     for (int c = 0; c < m->cylinders; c++) {
         measured_cylinder *cylinder = &m->cylinder[c];

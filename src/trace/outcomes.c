@@ -91,8 +91,13 @@ static void leakdown_of_area(const weigh_frame *frame, double ring_m2, double ex
     double yes[EARS];
     for (int e = 0; e < EARS; e++) {
         const double area_m2 = path_m2[ear[e].path];
-        yes[e] =
-            area_m2 >= heard_least_m2(h, ear[e].path) && area_m2 >= h->share_1 * total_m2 ? h->noted_1 : ear[e].false_1;
+        double there_1 = area_m2 >= h->share_1 * total_m2 ? 1.0 : 0.0;
+        if (ear[e].path == CH_PATH_RINGS) /* of any listener */
+            there_1 *= standard_normal(log(area_m2 / h->least_oil_filler_m2) /
+                                       hypot(h->listeners_spread_1, h->oil_filler_blur_1));
+        else if (area_m2 < h->least_m2)
+            there_1 = 0.0;
+        yes[e] = there_1 * h->noted_1 + (1.0 - there_1) * ear[e].false_1;
     }
     for (int pattern = 0; pattern < 1 << EARS; pattern++) {
         double heard = weight;

@@ -7,12 +7,6 @@
 
 #include "crosshatch/trace.h"
 
-/* Least area of a path that is heard. */
-static inline double heard_least_m2(const ch_knowledge_hearing *hearing, int path)
-{
-    return path == CH_PATH_RINGS ? hearing->least_oil_filler_m2 : hearing->least_m2;
-}
-
 /* ---- measured.c: a sheet's rows, cylinder by cylinder, with their noise ---- */
 
 /* Mean of some readings. n = 0: none. */
@@ -53,7 +47,7 @@ typedef struct measured_cylinder {
 typedef struct measured {
     int cylinders;
     measured_cylinder cylinder[CH_CYLINDERS_MAX];
-    bool any_dry, any_wet, any_leakdown;
+    bool any_dry, any_wet, any_leakdown, any_heard;
     double u_gain_1; /* standard uncertainty of the gauge's gain */
     double u_zero_pa;
 } measured;
@@ -127,6 +121,7 @@ typedef enum shared_extra {
     SHARED_OIL_SEAL, /* normal score of the factor by which oil closes the rings */
     SHARED_STATIC,   /* logarithm of standing over cranking ring area */
     SHARED_ORIFICE,  /* logarithm of the factor on the tester's orifice */
+    SHARED_LISTENER, /* logarithm of the factor on the ring area from which on this listener notes air at the oil filler */
     SHARED_EXTRAS
 } shared_extra;
 
@@ -261,8 +256,8 @@ typedef struct grid_places {
 /*
  * What one shared state makes of every ring area and every extra area, the same for all cylinders: where on the dry grid they stand together with
  * what leaks beside; where on the wet grid, where the extra area is sealed by oil [0] or not [1]; the logarithm of the total at rest, where the
- * extra area is the rings' [0] or not [1]; and which paths are open enough to be heard (bit = enum ch_path), by the place of the extra area. The
- * last three only where the sheet asks for them.
+ * extra area is the rings' [0] or not [1]; which paths are open enough to be heard (bit = enum ch_path), by the place of the extra area; and the
+ * chance that air past the rings is noted, likewise. All but the first only where the sheet asks for them.
  */
 typedef struct weigh_state {
     double ring_m2[RING_NODES];
@@ -270,6 +265,7 @@ typedef struct weigh_state {
     grid_places dry, wet[2];
     double standing_ln[2][RING_NODES][CH_EMULATOR_GRID];
     unsigned char open[PLACES][RING_NODES][CH_EMULATOR_GRID];
+    double filler_1[2][RING_NODES][CH_EMULATOR_GRID];
 } weigh_state;
 
 typedef struct weigh_cylinder {

@@ -31,6 +31,7 @@ void shared_space_set(const ch_doubts *doubts, const ch_knowledge *knowledge, co
     extra[SHARED_OIL_SEAL] = m->any_wet ? 1.0 : 0.0;
     extra[SHARED_STATIC] = m->any_leakdown ? 0.5 : 0.0;
     extra[SHARED_ORIFICE] = m->any_leakdown ? (orifice_assumed ? 0.35 : 0.08) : 0.0;
+    extra[SHARED_LISTENER] = m->any_heard ? knowledge->hearing.listeners_spread_1 : 0.0;
     for (int d = 0; d < SHARED_DIMENSIONS; d++)
         if (space->sd[d] > 0.0)
             space->active[space->active_count++] = d;

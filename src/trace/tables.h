@@ -13,6 +13,7 @@ typedef struct state_tables {
     double wet_chance[CH_EMULATOR_GRID]; /* of the cylinder in hand */
     double wet_dose_m3;                  /* oil kept that wet_pa holds for; NaN = none made */
     double oil_factor_1, standing_1, orifice_factor_1;
+    double filler_ln; /* of the ring area from which on this listener notes air at the oil filler */
     double gain_1, zero_pa;
     double orifice_ln[LEAKDOWN_ROWS_MAX]; /* of the cylinder in hand: ln of the orifice's effective area */
     const weigh_state *state;

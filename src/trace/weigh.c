@@ -245,15 +245,22 @@ static double standing_areas(const weigh_frame *frame, const state_tables *t, do
     return total_m2;
 }
 
-/* Which of the standing areas are open enough to be heard. */
+/* Which of the standing areas are open enough to be heard; the rings have only to carry their share (filler_chance tells the rest). */
 static unsigned char open_enough(const ch_knowledge_hearing *hearing, const double path_m2[CH_PATH_COUNT],
                                  double total_m2)
 {
     unsigned open = 0;
     for (int p = 0; p < CH_PATH_COUNT; p++)
-        if (path_m2[p] >= heard_least_m2(hearing, p) && path_m2[p] >= hearing->share_1 * total_m2)
+        if ((p == CH_PATH_RINGS || path_m2[p] >= hearing->least_m2) && path_m2[p] >= hearing->share_1 * total_m2)
             open |= 1U << p;
     return (unsigned char)open;
+}
+
+/* Chance that this listener notes air that comes past so much of the rings, at rest. */
+static double filler_chance(const weigh_frame *frame, const state_tables *t, double ring_m2)
+{
+    const ch_knowledge_hearing *hearing = &frame->knowledge->hearing;
+    return standard_normal((log(ring_m2) - t->filler_ln) / hearing->oil_filler_blur_1);
 }
 
 /* Chance of the losses with a total area at rest. */
@@ -275,11 +282,19 @@ static double loss_chance(const state_tables *t, const measured_cylinder *c, dou
     return chance;
 }
 
-static double heard_chances(const measured_cylinder *c, unsigned char open)
+/* Chance of what was heard in one row. filler_1: that air past the rings is noted where they carry their share. */
+static double heard_in(const measured_leakdown *row, unsigned open, double filler_1)
+{
+    const unsigned rings = 1U << CH_PATH_RINGS;
+    return (open & rings) == 0 ? row->heard_1[open]
+                               : filler_1 * row->heard_1[open] + (1.0 - filler_1) * row->heard_1[open & ~rings];
+}
+
+static double heard_chances(const measured_cylinder *c, unsigned char open, double filler_1)
 {
     double chance = 1.0;
     for (size_t i = 0; i < c->leakdown_count; i++)
-        chance *= c->leakdown[i].heard_1[open];
+        chance *= heard_in(&c->leakdown[i], open, filler_1);
     return chance;
 }
 
@@ -320,8 +335,9 @@ static double leakdown_alone(const weigh_frame *frame, const state_tables *t, co
         return 1.0;
     double path_m2[CH_PATH_COUNT];
     const double total_m2 = standing_areas(frame, t, ring_m2, 0.0, CH_PATH_RINGS, path_m2);
-    return loss_chance(t, c, log(total_m2)) *
-           heard_chances(c, open_enough(&frame->knowledge->hearing, path_m2, total_m2));
+    return loss_chance(t, c, log(total_m2)) * heard_chances(c,
+                                                            open_enough(&frame->knowledge->hearing, path_m2, total_m2),
+                                                            filler_chance(frame, t, path_m2[CH_PATH_RINGS]));
 }
 
 double wet_alone(const weigh_frame *frame, const state_tables *t, const measured_cylinder *c, int k)
@@ -338,6 +354,7 @@ static double heard_astray(const weigh_frame *frame, const state_tables *t, cons
     double path_m2[CH_PATH_COUNT], chance = 1.0;
     const double total_m2 = standing_areas(frame, t, ring_m2, 0.0, CH_PATH_RINGS, path_m2);
     const unsigned char open = open_enough(&frame->knowledge->hearing, path_m2, total_m2);
+    const double filler_1 = filler_chance(frame, t, path_m2[CH_PATH_RINGS]);
     for (size_t i = 0; i < c->leakdown_count; i++) {
         const measured_leakdown *row = &c->leakdown[i];
         if (!row->heard_stated)
@@ -348,7 +365,7 @@ static double heard_astray(const weigh_frame *frame, const state_tables *t, cons
         double astray = 1.0;
         for (size_t e = 0; e < sizeof heard / sizeof heard[0]; e++)
             astray *= heard[e] ? CHANCE_1[e] : 1.0 - CHANCE_1[e];
-        chance *= 0.5 * row->heard_1[open] + 0.5 * astray;
+        chance *= 0.5 * heard_in(row, open, filler_1) + 0.5 * astray;
     }
     return chance;
 }
@@ -380,7 +397,7 @@ static void other_tests(const weigh_frame *frame, const state_tables *t, const m
         const bool rings = place == CH_PATH_RINGS || place == PLACE_RINGS_DRY;
         chance[place] = loss[rings ? 0 : 1] * wet[place == CH_PATH_RINGS ? 0 : 1];
         if (heard)
-            chance[place] *= heard_chances(c, state->open[place][k][g]);
+            chance[place] *= heard_chances(c, state->open[place][k][g], state->filler_1[rings ? 0 : 1][k][g]);
     }
 }
 
@@ -553,8 +570,12 @@ static void state_set_standing(const weigh_frame *frame, const state_tables *t, 
     for (int place = 0; place < PLACES; place++) {
         const double total_m2 = standing_areas(frame, t, state->ring_m2[k], frame->dry->area_m2[g], place, path_m2);
         state->open[place][k][g] = open_enough(&frame->knowledge->hearing, path_m2, total_m2);
-        if (place == CH_PATH_RINGS || place == CH_PATH_INTAKE_VALVE)
-            state->standing_ln[place == CH_PATH_RINGS ? 0 : 1][k][g] = log(total_m2);
+        if (place != CH_PATH_RINGS && place != CH_PATH_INTAKE_VALVE)
+            continue;
+        const int where = place == CH_PATH_RINGS ? 0 : 1;
+        state->standing_ln[where][k][g] = log(total_m2);
+        if (frame->measured->any_heard)
+            state->filler_1[where][k][g] = filler_chance(frame, t, path_m2[CH_PATH_RINGS]);
     }
 }
 
@@ -582,6 +603,7 @@ void weigh_cylinders(const weigh_frame *frame, const double value[SHARED_DIMENSI
                       .oil_factor_1 = fmin(0.35 * exp(0.4 * extra[SHARED_OIL_SEAL]), 1.0),
                       .standing_1 = STANDING_MEDIAN_1 * exp(extra[SHARED_STATIC]),
                       .orifice_factor_1 = exp(extra[SHARED_ORIFICE]),
+                      .filler_ln = log(frame->knowledge->hearing.least_oil_filler_m2) + extra[SHARED_LISTENER],
                       .gain_1 = 1.0 + extra[SHARED_GAIN],
                       .zero_pa = extra[SHARED_ZERO],
                       .state = state};

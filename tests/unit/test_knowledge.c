@@ -207,6 +207,8 @@ static void what_all_causes_share_is_read_in_si(void **state)
     expect_relative(k.hearing.share_1, 0.26, RELATIVE);
     expect_relative(k.hearing.least_m2, 0.13e-6, RELATIVE);
     expect_relative(k.hearing.least_oil_filler_m2, 0.13e-6, RELATIVE); /* not given there */
+    expect_close(k.hearing.listeners_spread_1, 0.8, 0);                /* nor these */
+    expect_close(k.hearing.oil_filler_blur_1, 0.4, 0);
     expect_relative(k.hearing.false_intake_1, 0.061, RELATIVE);
     expect_relative(k.hearing.false_exhaust_1, 0.062, RELATIVE);
     expect_relative(k.hearing.false_coolant_1, 0.011, RELATIVE);
