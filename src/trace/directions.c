@@ -8,7 +8,7 @@
 
 #include "parts.h"
 
-enum { FUNCTIONALS_MAX = 10 };
+enum { FUNCTIONALS_MAX = DIRECTIONS_MAX };
 
 /* The numbers that the evidence sees, at a vector of scores. */
 static int functionals(const weigh_frame *frame, const shared_space *space, const double score[SHARED_DIMENSIONS],
@@ -34,8 +34,11 @@ static int functionals(const weigh_frame *frame, const shared_space *space, cons
         offset[CH_DOUBT_RATIO] += -log1p(-fmin(fmax(kept_1, -0.5), 0.4));
         ch_emulator_table(frame->wet, offset, wet_pa, NULL);
         f[n++] = log(gain_1 * ch_emulator_at(frame->wet, wet_pa, tight_m2) + zero_pa + 1e3);
+        f[n++] = log(gain_1 * ch_emulator_at(frame->wet, wet_pa, leaking_m2) + zero_pa + 1e3);
         f[n++] = score[CH_DOUBT_COUNT + SHARED_OIL_SEAL];
     }
+    if (frame->measured->any_leakdown)
+        f[n++] = extra[SHARED_ORIFICE];
     if (frame->measured->any_leakdown)
         f[n++] = extra[SHARED_RINGS] + extra[SHARED_STATIC] - extra[SHARED_ORIFICE];
     if (frame->measured->any_heard)

@@ -127,7 +127,7 @@ typedef enum shared_extra {
 
 enum { SHARED_DIMENSIONS = CH_DOUBT_COUNT + SHARED_EXTRAS };
 
-enum { DIRECTIONS_MAX = 10 };
+enum { DIRECTIONS_MAX = 14 };
 
 typedef struct shared_space {
     double sd[SHARED_DIMENSIONS]; /* in each one's measure; 0 = not in doubt, or not asked for by this sheet */

@@ -362,9 +362,16 @@ static ch_status flattened_weights(const double log_weight[], size_t n, double f
     return CH_OK;
 }
 
-enum { FIRST_DRAWS = 384, PILOT_DRAWS = 192, PILOT_ROUNDS_MAX = 6, ANSWER_ROUNDS = 3, ANSWER_ROUNDS_MAX = 5 };
-/* An answer round with fewer effective draws than this is drawn once more, from what it has learnt itself, up to twice; more often only where
- * it would come close to no answer. */
+enum {
+    FIRST_DRAWS = 384,
+    PILOT_DRAWS = 192,
+    PILOT_ROUNDS_MAX = 6,
+    ANSWER_ROUNDS = 3,
+    ANSWER_ROUNDS_MAX = 6,
+    HARD_TIMES = 4 /* as many draws as an answer round */
+};
+/* An answer round with fewer effective draws than this is drawn once more, from what it has learnt itself, up to twice; larger ones follow only
+ * where it would come close to no answer: a sheet at odds with what is usual is no reason to say nothing. */
 static const double WANTED_EFFECTIVE = 100.0, CLOSE_EFFECTIVE = 60.0, CLOSE_PART_1 = 0.1;
 
 /* A way with less of the weight than this gets no proposal of its own; each that does gets at least LEAST_SHARE_1 of the draws. */
@@ -466,8 +473,10 @@ static ch_status draw_and_weigh(workspace *ws, shared_space *space, uint64_t see
             round + 1 < ANSWER_ROUNDS ? WANTED_EFFECTIVE : fmin(CLOSE_EFFECTIVE, CLOSE_PART_1 * (double)n);
         if (*effective >= enough || round + 1 == ANSWER_ROUNDS_MAX)
             break;
-        rc = next_round(ws, space, seed + 100 + round, &w, at, n, half - at, n, draws, err);
+        const size_t next = round + 1 < ANSWER_ROUNDS ? n : HARD_TIMES * samples;
+        rc = next_round(ws, space, seed + 100 + round, &w, at, n, half - at, next, draws, err);
         at = half - at;
+        n = next;
     }
     free(w.way_1);
     free(w.log_weight);
@@ -489,7 +498,8 @@ ch_status ch_trace_run(const ch_sheet *sheet, const ch_setup *setup, const ch_kn
     if (rc >= 0)
         rc = ch_expected_sound(&ws->dry, &doubts, setup, ws->measured.u_gain_1, options->seed, 1000, expected_pa, err);
     if (rc >= 0)
-        rc = shared_draws_new(2 * (samples > FIRST_DRAWS ? samples : FIRST_DRAWS), &draws, err);
+        rc = shared_draws_new(2 * (HARD_TIMES * samples > FIRST_DRAWS ? HARD_TIMES * samples : FIRST_DRAWS), &draws,
+                              err);
     if (rc >= 0) {
         shared_space space;
         shared_space_set(&doubts, knowledge, &ws->measured, &space);
