@@ -113,6 +113,12 @@ static ch_status look_inside(ch_store *st, ch_store_mode mode, const store_schem
         ch_err_locate(err, st->path, 0, 0);
         return CH_E_INPUT;
     }
+    if (!empty && made < 1) {
+        ch_fail(err, CH_E_INPUT, "a copy of it from before; the file was not touched",
+                "is of version %lld, which there never was", (long long)made);
+        ch_err_locate(err, st->path, 0, 0);
+        return CH_E_INPUT;
+    }
     if (mode == CH_STORE_READ_ONLY && made < schema->version)
         return fail_at(st->path, CH_E_INPUT, "open it for writing once", "is of an older version, and may only be read",
                        err);

@@ -207,6 +207,17 @@ static void a_newer_version_is_refused_and_not_touched(void **state)
     expect_refused(kit_path("garage.db"), "is of version 99, and this program knows versions up to");
 }
 
+/* A header that a fuzzer wrote: the version is a signed number there. */
+static void a_version_that_there_never_was_is_refused_and_not_touched(void **state)
+{
+    (void)state;
+    ch_store_close(kit_open());
+    run_sql(kit_path("garage.db"), "PRAGMA user_version = -1443; PRAGMA wal_checkpoint(TRUNCATE)");
+    expect_refused(kit_path("garage.db"), "is of version -1443, which there never was");
+    run_sql(kit_path("garage.db"), "PRAGMA user_version = 0; PRAGMA wal_checkpoint(TRUNCATE)");
+    expect_refused(kit_path("garage.db"), "is of version 0, which there never was");
+}
+
 static void what_is_no_garage_file_is_refused_and_not_touched(void **state)
 {
     (void)state;
@@ -421,6 +432,7 @@ int main(void)
         PROMISE(a_step_is_taken_behind_a_copy),
         PROMISE(a_step_that_fails_changes_nothing),
         PROMISE(a_newer_version_is_refused_and_not_touched),
+        PROMISE(a_version_that_there_never_was_is_refused_and_not_touched),
         PROMISE(what_is_no_garage_file_is_refused_and_not_touched),
         PROMISE(a_damaged_file_is_refused_and_not_touched),
         PROMISE(damage_met_later_stops_all_writing),
