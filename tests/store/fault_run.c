@@ -75,7 +75,7 @@ static bool write_bytes(const char *path, const bytes *b)
     FILE *file = fopen(path, "wb");
     if (file == NULL)
         return false;
-    const bool good = fwrite(b->data, 1, b->length, file) == b->length;
+    const bool good = b->length == 0 || fwrite(b->data, 1, b->length, file) == b->length;
     return fclose(file) == 0 && good;
 }
 
