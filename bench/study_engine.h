@@ -31,7 +31,7 @@ typedef struct virtual_engine {
     double offset[CH_DOUBT_COUNT];
     double gain_1, zero_pa, repeat_pa;
     double oil_kept_1, oil_factor_1, standing_1, orifice_1;
-    double listener_score; /* of the ring area from which on this listener notes air at the oil filler */
+    double listener_score;  /* of the ring area from which on this listener notes air at the oil filler */
     ch_cause together;      /* CH_CAUSE_SOUND: none */
     double tester_loss_1;   /* what a tester that misleads on all cylinders shows on all; NaN: anything on each */
     unsigned leakdown_plan; /* bit i: cylinder i + 1 is going to be leak-tested when it is first measured */
