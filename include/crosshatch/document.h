@@ -53,6 +53,8 @@ void ch_document_tick(ch_document *document, const char *words, const char *more
  * are for, and (NULL = none) more about it in smaller letters.
  */
 void ch_document_boxes(ch_document *document, const char *boxes, const char *words, const char *more);
+/** On paper, letters and drawings are made up to 15 % smaller where that keeps the document to this many pages; 0 = as many as it takes. */
+void ch_document_pages(ch_document *document, int most);
 /** What follows is set small and in two columns, until this is called with false: for a list that has to fit on one sheet of paper. */
 void ch_document_columns(ch_document *document, bool two);
 /** What it all comes to, in a frame: a word or two, and sentences. */

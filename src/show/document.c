@@ -163,6 +163,11 @@ void ch_document_boxes(ch_document *document, const char *boxes, const char *wor
                                   .boxes = keep(document, boxes)});
 }
 
+void ch_document_pages(ch_document *document, int most)
+{
+    document->pages_wanted = most;
+}
+
 void ch_document_columns(ch_document *document, bool two)
 {
     add(document, (document_part){.kind = DOCUMENT_COLUMNS, .words = "", .more = "", .two = two});

@@ -44,6 +44,7 @@ struct ch_document {
     size_t count, capacity;
     size_t table; /* index of the table begun last; `count` or more = none */
     document_block *blocks;
+    int pages_wanted; /* at most, where smaller letters do it; 0 = as many as it takes */
     ch_status status;
 };
 

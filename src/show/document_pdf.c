@@ -22,6 +22,14 @@ static const double TITLE_SIZE = 18.0, HEADING_SIZE = 12.0, BODY_SIZE = 8.6, SMA
 static const double COLUMN_SCALE[] = {0.95, 0.92, 0.89, 0.86, 0.83};
 enum { COLUMN_SCALES = sizeof COLUMN_SCALE / sizeof COLUMN_SCALE[0] };
 
+/* Of all letters, and of drawings among several, where a document has to keep to some pages: the largest with which it does. */
+static const double SCALE[] = {1.0, 0.95, 0.9, 0.85};
+enum { SCALES = sizeof SCALE / sizeof SCALE[0] };
+
+typedef struct scales {
+    double body, column;
+} scales;
+
 typedef struct writer {
     const ch_document *document;
     cairo_t *cr;
@@ -30,7 +38,7 @@ typedef struct writer {
     double left, room;    /* of the column that it stands in, which is the whole page where there is one */
     double top, deepest;  /* where columns begin on this page, and how far the fullest one goes */
     double scale, gap;    /* of letters; between parts */
-    double column_scale;  /* of letters in columns */
+    scales scales;
     int column, columns;
     int page, pages;
     ch_status status; /* of what Cairo does not know of */
@@ -156,7 +164,7 @@ static void columns(writer *w, bool two)
     w->room = two ? (text_width(w) - GUTTER) / 2.0 : text_width(w);
     w->top = two ? w->y : MARGIN;
     w->deepest = w->y;
-    w->scale = two ? w->column_scale : 1.0;
+    w->scale = two ? w->scales.column : w->scales.body;
     w->gap = two ? SMALL_GAP : GAP;
 }
 
@@ -492,11 +500,9 @@ static void shrink(const writer *w, picture *p, double y)
 }
 
 /* Among several, a tall one (many cylinders) is drawn somewhat smaller: the words about it have to fit on the paper as well. */
-static void shrink_among(picture *p)
+static void shrink_among(const writer *w, picture *p)
 {
-    const double tall = 110.0, least = 0.82, scale = fmax(tall / p->height, least);
-    if (scale >= 1.0)
-        return;
+    const double tall = 110.0, least = 0.82, scale = fmin(fmax(tall / p->height, least), 1.0) * w->scales.body;
     p->width *= scale;
     p->height *= scale;
 }
@@ -514,7 +520,7 @@ static size_t drawings(writer *w, size_t at)
             return w->document->count;
         }
         if (i > at || (i + 1 < w->document->count && part[i + 1].kind == DOCUMENT_DRAWING))
-            shrink_among(&p);
+            shrink_among(w, &p);
         shrink(w, &p, x == w->left ? w->y : bottom(w));
         PangoLayout *caption = set(w, part[i].words, SMALL_SIZE, false, p.room);
         const double height = p.height + (part[i].words[0] != '\0' ? high(caption) + 2.0 : 0.0);
@@ -606,13 +612,9 @@ static size_t one(writer *w, size_t at)
 
 /* Lay it out on a surface; the pages are counted into *pages, which the feet show as it came in. */
 static ch_status lay_out(const ch_document *document, cairo_surface_t *surface, double width, double height,
-                         double column_scale, int *pages)
+                         scales chosen, int *pages)
 {
-    writer w = {.document = document,
-                .cr = cairo_create(surface),
-                .width = width,
-                .height = height,
-                .column_scale = column_scale};
+    writer w = {.document = document, .cr = cairo_create(surface), .width = width, .height = height, .scales = chosen};
     w.y = w.deepest = MARGIN;
     columns(&w, false);
     w.page = 1;
@@ -646,7 +648,7 @@ static cairo_status_t to_text(void *closure, const unsigned char *bytes, unsigne
     return text->status == CH_OK ? CAIRO_STATUS_SUCCESS : CAIRO_STATUS_WRITE_ERROR;
 }
 
-static ch_status to_surface(const ch_document *document, ch_paper paper, ch_date made, double column_scale,
+static ch_status to_surface(const ch_document *document, ch_paper paper, ch_date made, scales chosen,
                             cairo_write_func_t to, void *closure, int *pages)
 {
     static const double SIZE[][2] = {
@@ -658,7 +660,7 @@ static ch_status to_surface(const ch_document *document, ch_paper paper, ch_date
     cairo_pdf_surface_set_metadata(surface, CAIRO_PDF_METADATA_TITLE, document->title);
     cairo_pdf_surface_set_metadata(surface, CAIRO_PDF_METADATA_CREATOR, "crosshatch");
     cairo_pdf_surface_set_metadata(surface, CAIRO_PDF_METADATA_CREATE_DATE, stamp);
-    ch_status rc = lay_out(document, surface, SIZE[paper][0], SIZE[paper][1], column_scale, pages);
+    ch_status rc = lay_out(document, surface, SIZE[paper][0], SIZE[paper][1], chosen, pages);
     cairo_surface_finish(surface);
     if (rc == CH_OK && cairo_surface_status(surface) != CAIRO_STATUS_SUCCESS)
         rc = CH_E_MEMORY;
@@ -674,6 +676,26 @@ static bool has_columns(const ch_document *document)
     return false;
 }
 
+/* The largest letters with which the document keeps to its pages; the usual ones where none do. */
+static ch_status body_scale(const ch_document *document, ch_paper paper, ch_date made, double *scale)
+{
+    *scale = SCALE[0];
+    if (document->pages_wanted == 0)
+        return CH_OK;
+    for (int i = 0; i < SCALES; i++) {
+        int pages = 0;
+        const ch_status rc =
+            to_surface(document, paper, made, (scales){SCALE[i], COLUMN_SCALE[0]}, to_nothing, NULL, &pages);
+        if (rc < 0)
+            return rc;
+        if (pages <= document->pages_wanted) {
+            *scale = SCALE[i];
+            return CH_OK;
+        }
+    }
+    return CH_OK;
+}
+
 ch_status ch_document_pdf(const ch_document *document, ch_paper paper, ch_date made, ch_text *pdf, ch_err *err)
 {
     ch_status rc = ch_document_check(document, err);
@@ -682,17 +704,20 @@ ch_status ch_document_pdf(const ch_document *document, ch_paper paper, ch_date m
     if (!ch_date_given(made))
         return ch_fail(err, CH_E_RANGE, "the day on which it is made", "a PDF without a day");
     int pages = 0, at = COLUMN_SCALES - 1;
-    rc = to_surface(document, paper, made, COLUMN_SCALE[at], to_nothing, NULL, &pages);
+    double body;
+    rc = body_scale(document, paper, made, &body);
+    if (rc == CH_OK)
+        rc = to_surface(document, paper, made, (scales){body, COLUMN_SCALE[at]}, to_nothing, NULL, &pages);
     while (rc == CH_OK && has_columns(document) && at > 0) {
         int larger = 0;
-        rc = to_surface(document, paper, made, COLUMN_SCALE[at - 1], to_nothing, NULL, &larger);
+        rc = to_surface(document, paper, made, (scales){body, COLUMN_SCALE[at - 1]}, to_nothing, NULL, &larger);
         if (larger > pages)
             break;
         pages = larger;
         at--;
     }
     if (rc == CH_OK)
-        rc = to_surface(document, paper, made, COLUMN_SCALE[at], to_text, pdf, &pages);
+        rc = to_surface(document, paper, made, (scales){body, COLUMN_SCALE[at]}, to_text, pdf, &pages);
     if (rc == CH_E_RANGE)
         return ch_fail(err, rc, "SVG with a width and a height", "a drawing of the document cannot be read");
     if (pdf->status != CH_OK)

@@ -467,6 +467,7 @@ ch_status ch_report_engine(const ch_show_judged *judged, ch_document **document,
                                    &r.document, err);
     if (rc < 0)
         return rc;
+    ch_document_pages(r.document, 2);
     outcome(&r);
     rc = pictures(&r, err);
     if (rc >= 0)

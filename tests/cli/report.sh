@@ -16,20 +16,19 @@ done
     done
 } >"$scratch/sixteen.yaml"
 
-# Six cylinders with all kinds of evidence, each read twice.
-{
+# everything TITLE READING...: a sheet with all kinds of evidence, a cylinder for each reading, read twice.
+everything() {
+    printf 'sheet: 1\ntitle: "%s"\nengine: {cylinders: %d, bore' "$1" $(($# - 1))
+    shift
     cat <<'EOF'
-sheet: 1
-title: Six of everything
-engine: {cylinders: 6, bore: 84 mm, stroke: 81.8 mm, rod_length: 140 mm, compression_ratio: 10.5, limits: {standard: 185 psi, minimum: 140 psi, spread: 25 psi}}
+: 84 mm, stroke: 81.8 mm, rod_length: 140 mm, compression_ratio: 10.5, limits: {standard: 185 psi, minimum: 140 psi, spread: 25 psi}}
 gauge: {span: 300 psi, accuracy: 2 % of span, resolution: 2 psi, hose_volume: 12 ml}
 conditions: {date: 2027-01-16, altitude: 450 m, barometer: 962 hPa, air_temperature: 9 C, engine_temperature: 70 C, throttle: open, cranking_speed: 220 rpm, strokes: 8, odometer: 187200 km, engine_hours: 412 h}
 observed: [{what: coolant_loss}, {what: oily_plug, cylinder: 4}, {what: bubbles_in_coolant, found: no}]
 EOF
-    readings='178 174 176 139 177 172'
     number=0
     dry='' wet='' leakdown=''
-    for reading in $readings; do
+    for reading in "$@"; do
         number=$((number + 1))
         dry="$dry  - {cylinder: $number, reading: $reading psi, first_stroke: $((reading / 2)) psi}
   - {cylinder: $number, reading: $((reading + 2)) psi}
@@ -40,7 +39,8 @@ EOF
 "
     done
     printf 'compression:\n%swet:\n%sleakdown:\n%s' "$dry" "$wet" "$leakdown"
-} >"$scratch/six.yaml"
+}
+everything 'Six of everything' 178 174 176 139 177 172 >"$scratch/six.yaml"
 
 six_cylinders_with_all_kinds_of_evidence_take_two_pages_of_either_paper() {
     for paper in a4 letter; do
@@ -48,6 +48,16 @@ six_cylinders_with_all_kinds_of_evidence_take_two_pages_of_either_paper() {
     done
     pdftotext -layout "$scratch/six.pdf" "$scratch/six.txt" && grep -Eq '^ *4 +2 +140 .* 167 +31 %, oil filler' "$scratch/six.txt" &&
         in_order "$scratch/six.txt" 'Verdict: fault' 'Because' 'What it may be' 'Oil for the wet test: 8 ml.' 'Supply of the leak-down test: 100 psi.' 'What was not checked' WARNING
+}
+
+# In letters a little smaller.
+twelve_cylinders_and_a_name_of_sixty_characters_do_too() {
+    everything 'Hill climb saloon of the second owner, rebuilt twice, in red' 178 174 176 139 177 172 175 176 173 174 177 175 >"$scratch/twelve.yaml"
+    for paper in a4 letter; do
+        "$program" report "$scratch/twelve.yaml" --paper $paper -o "$scratch/twelve.pdf" && pdfinfo "$scratch/twelve.pdf" | grep -q '^Pages: *2$' || return 1
+    done
+    pdftotext -layout "$scratch/twelve.pdf" "$scratch/twelve.txt" &&
+        in_order "$scratch/twelve.txt" 'Hill climb saloon' 'Verdict: fault' 'Because' 'What it may be' 'What was not checked' WARNING
 }
 
 the_pdf_is_whole() {
@@ -147,5 +157,6 @@ promise the_table_has_a_row_of_units_and_one_for_each_cylinder the_table_has_a_r
 promise the_same_sheet_and_day_give_the_same_bytes the_same_sheet_and_day_give_the_same_bytes
 promise without_a_sheet_it_takes_the_newest_of_the_garage without_a_sheet_it_takes_the_newest_of_the_garage
 promise six_cylinders_with_all_kinds_of_evidence_take_two_pages_of_either_paper six_cylinders_with_all_kinds_of_evidence_take_two_pages_of_either_paper
+promise twelve_cylinders_and_a_name_of_sixty_characters_do_too twelve_cylinders_and_a_name_of_sixty_characters_do_too
 promise bad_use_is_refused bad_use_is_refused
 kept
