@@ -52,6 +52,13 @@ static void *on_malloc(png_structp png, png_alloc_size_t size)
     return memory;
 }
 
+/* A chunk is not longer than the file that it stands in, whatever it claims: libpng would make room for what it claims first. */
+static void limit_chunks(png_structp png, size_t length)
+{
+    enum { LEAST = 64 * 1024 }; /* of text and profiles that unpack to more */
+    png_set_chunk_malloc_max(png, length > LEAST ? length : LEAST);
+}
+
 static void on_free(png_structp png, void *memory)
 {
     (void)png;
@@ -118,6 +125,7 @@ ch_status photo_png_decode(const unsigned char *bytes, size_t length, photo_canv
     if (r->info == NULL) {
         rc = ch_fail(err, CH_E_MEMORY, NULL, "no memory for a picture");
     } else if (setjmp(png_jmpbuf(r->png)) == 0) {
+        limit_chunks(r->png, length);
         png_set_user_limits(r->png, PNG_UINT_31_MAX, PNG_UINT_31_MAX); /* photo_size_check says it in words */
         png_set_chunk_malloc_max(r->png, CHUNK_MAXIMUM);
         png_set_read_fn(r->png, r, on_read);
