@@ -60,6 +60,9 @@ const char *ch_show_verdict_means(ch_verdict verdict);
 /** What stands in the place of causes and checks where the tracing of a sheet is not reliable. Static storage. */
 const char *ch_show_no_cause(void);
 
+/** The check that is left where no cause is named: reading again, with its cautions. NULL where the knowledge has none. */
+const ch_knowledge_check *ch_show_repeat_check(const ch_knowledge *knowledge);
+
 /** How sure the verdict is, of the least certain cylinder; "" where no cylinder was tested. */
 void ch_show_how_sure(const ch_show_judged *judged, char sentence[CH_SHOW_SENTENCE]);
 

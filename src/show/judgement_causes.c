@@ -86,13 +86,30 @@ void judgement_why(page *p, const ch_show_judged *judged)
                         ch_show_area(traced->path_m2[path], before));
 }
 
+/* Where no check can be put before another: the readings again, behind their cautions. */
+static void repeat_first(page *p, const ch_knowledge *knowledge)
+{
+    const ch_knowledge_check *check = ch_show_repeat_check(knowledge);
+    bool shown[PAGE_CAUTIONS_MAXIMUM] = {false};
+    if (check == NULL || knowledge->cautions_count > PAGE_CAUTIONS_MAXIMUM)
+        return;
+    page_heading(p, "What to check next");
+    page_paragraph(p, 2, "  ", knowledge->always);
+    page_paragraphf(p, 5, "  1. ", "%s, of the cylinders that stand out", check->title);
+    page_cautions(p, 5, knowledge, &check->cautions, shown);
+    page_paragraph(p, 5, "", check->says);
+}
+
 void judgement_checks(page *p, const ch_show_judged *judged)
 {
     const ch_judgement *judgement = judged->judgement;
     const ch_knowledge *knowledge = judged->knowledge;
     bool shown[PAGE_CAUTIONS_MAXIMUM] = {false};
-    if (!judgement->trace.reliable || judgement->trace.next_check_count == 0 ||
-        knowledge->cautions_count > PAGE_CAUTIONS_MAXIMUM)
+    if (!judgement->trace.reliable) {
+        repeat_first(p, knowledge);
+        return;
+    }
+    if (judgement->trace.next_check_count == 0 || knowledge->cautions_count > PAGE_CAUTIONS_MAXIMUM)
         return;
     page_heading(p, "What to check next, soonest to being sure first");
     page_paragraph(p, 2, "  ", knowledge->always);

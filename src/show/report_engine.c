@@ -412,11 +412,34 @@ static void not_checked(const report *r)
         "cooling, or how the engine runs.");
 }
 
+static void caution(const report *r, const ch_knowledge_caution *one)
+{
+    ch_document_caution(r->document, one->word, one->hazard, one->consequence, one->precaution);
+}
+
+/* Where no check can be put before another: the readings again, behind their cautions. */
+static void repeat_first(const report *r)
+{
+    const ch_knowledge *knowledge = r->judged->knowledge;
+    const ch_knowledge_check *check = ch_show_repeat_check(knowledge);
+    if (check == NULL)
+        return;
+    ch_document_heading(r->document, "What to check next: the readings that stand out, once more");
+    ch_document_paragraph(r->document, knowledge->always);
+    for (size_t i = 0; i < check->cautions.count; i++)
+        caution(r, &knowledge->cautions[check->cautions.at[i]]);
+    ch_document_item(r->document, check->says);
+}
+
 static void next_checks(const report *r)
 {
     const ch_judgement *judgement = r->judged->judgement;
     const ch_knowledge *knowledge = r->judged->knowledge;
-    if (!judgement->trace.reliable || judgement->trace.next_check_count == 0)
+    if (!judgement->trace.reliable) {
+        repeat_first(r);
+        return;
+    }
+    if (judgement->trace.next_check_count == 0)
         return;
     ch_document_heading(r->document, "What to check next, soonest to being sure first");
     ch_document_paragraph(r->document, knowledge->always);
@@ -424,7 +447,6 @@ static void next_checks(const report *r)
         const ch_trace_check *next = &judgement->trace.next_check[i];
         char line[WORDS], minutes[CH_SHOW_NUMBER], where[32] = "";
         for (size_t k = 0; k < next->check->cautions.count; k++) {
-            const ch_knowledge_caution *caution = &knowledge->cautions[next->check->cautions.at[k]];
             /* What was said at an earlier step is not said again: a report has two pages. */
             bool said = false;
             for (size_t before = 0; before < i; before++)
@@ -432,8 +454,7 @@ static void next_checks(const report *r)
                     said = said ||
                            judgement->trace.next_check[before].check->cautions.at[j] == next->check->cautions.at[k];
             if (!said)
-                ch_document_caution(r->document, caution->word, caution->hazard, caution->consequence,
-                                    caution->precaution);
+                caution(r, &knowledge->cautions[next->check->cautions.at[k]]);
         }
         if (next->cylinder > 0)
             snprintf(where, sizeof where, ", cylinder %d", next->cylinder);

@@ -142,6 +142,12 @@ const char *ch_show_no_cause(void)
            "before another.";
 }
 
+const ch_knowledge_check *ch_show_repeat_check(const ch_knowledge *knowledge)
+{
+    static const char ID[] = "repeat_reading";
+    return ch_knowledge_check_find(knowledge, ID, sizeof ID - 1);
+}
+
 void ch_show_how_sure(const ch_show_judged *judged, char sentence[CH_SHOW_SENTENCE])
 {
     const ch_trace_cylinder *worst = worst_cylinder(judged);

@@ -169,13 +169,10 @@ bool shared_fit(const shared_space *space, const shared_draws *draws, size_t fro
 void shared_centre(const shared_draws *draws, size_t from, size_t n, const double weight[],
                    double centre[SHARED_DIMENSIONS]);
 
-/* From a mixture of the prior (one part in six) and the prior with the fitted normal in place of its own in those directions. */
-ch_status shared_draw_fitted(const shared_space *space, const fitted_normal *fit, uint64_t seed, size_t from, size_t n,
-                             shared_draws *draws, ch_err *err);
-
 enum { FITS_MAX = 4 };
 
-/* The same with several normals, one for each way the engine may be wrong as a whole. share_1: of the draws that do not stay the prior's; adds up to 1. */
+/* From a mixture of the prior (one part in six) and the prior with a fitted normal in place of its own in those directions; several normals, one for each
+ * way the engine may be wrong as a whole. share_1: of the draws that do not stay the prior's; adds up to 1. */
 ch_status shared_draw_mixture(const shared_space *space, const fitted_normal fit[], const double share_1[], int count,
                               uint64_t seed, size_t from, size_t n, shared_draws *draws, ch_err *err);
 

@@ -167,12 +167,6 @@ static double log_fitted_over_prior(const fitted_normal *fit, const double along
     return 0.5 * (prior_square - fitted_square) - fit->log_determinant;
 }
 
-ch_status shared_draw_fitted(const shared_space *space, const fitted_normal *fit, uint64_t seed, size_t from, size_t n,
-                             shared_draws *draws, ch_err *err)
-{
-    return shared_draw_mixture(space, fit, (const double[]){1.0}, 1, seed, from, n, draws, err);
-}
-
 /* Log of prior over proposal density at coordinates along the directions; kept_1: part of the draws that stay the prior's. */
 static double log_prior_over(const fitted_normal fit[], const double share_1[], int count, double kept_1,
                              const double along[])

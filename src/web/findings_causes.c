@@ -206,14 +206,29 @@ static void check_title(const ch_trace_check *next, char title[CH_SHOW_SENTENCE]
              ch_show_number(next->minutes, 0, minutes));
 }
 
+/* Where no check can be put before another: the readings again, behind their cautions. */
+static void repeat_first(const findings *f)
+{
+    const ch_knowledge *knowledge = f->judged->knowledge;
+    const ch_knowledge_check *check = ch_show_repeat_check(knowledge);
+    findings_p(f,
+               "The readings that stand out, once more. No check can be put before another until they fit together.");
+    if (check == NULL)
+        return;
+    findings_open(f, "The car's own manual comes first");
+    findings_p(f, knowledge->always);
+    findings_close(f);
+    for (size_t i = 0; i < check->cautions.count; i++)
+        caution(f, &knowledge->cautions[check->cautions.at[i]]);
+    findings_p(f, check->says);
+}
+
 void findings_checks(const findings *f)
 {
     const ch_trace *trace = &f->judged->judgement->trace;
     html_lit(f->w, "<h2>What to check next</h2>\n");
     if (!trace->reliable) {
-        findings_p(f,
-                   "Repeat the readings that stand out, throttle open and battery charged, with another gauge if one "
-                   "can be had. No check can be put before another until they fit together.");
+        repeat_first(f);
         return;
     }
     if (trace->next_check_count == 0) {

@@ -1,45 +1,26 @@
 /* Promises of what is said of gears: how far each is known, and what a log leaves open. Simulated runs with known truth (drive_run.c). */
 #include <string.h>
 
-#include "crosshatch/driveline.h"
+#include "drive_plain.h"
 
-#include "drive_judge.h"
-#include "drive_knowledge.h"
-#include "expect.h"
-
-static drive_options plain(uint64_t seed)
+/* Speed alone, and a car whose wheels do not spin. */
+static drive_options speed_alone(uint64_t seed)
 {
-    return (drive_options){.seed = seed,
-                           .car = &drive_cars[seed % DRIVE_CARS],
-                           .logger = {.rate_hz = 25,
-                                      .road_lag_s = 0.2,
-                                      .road_noise_m_s = 0.05,
-                                      .engine_noise_rad_s = 0.5,
-                                      .road_gain = 1,
-                                      .throttle = true},
-                           .seconds = 240,
-                           .low_gear = true};
+    drive_options o = plain(seed);
+    o.logger.temperature = false;
+    o.wheelspin = false;
+    return o;
 }
 
 static drive_options whole_kilometres(uint64_t seed, bool cut, double rate_hz, double seconds)
 {
-    drive_options o = plain(seed);
+    drive_options o = speed_alone(seed);
     o.logger.rate_hz = rate_hz;
     o.logger.road_noise_m_s = 0;
     o.logger.road_step_m_s = 1 / 3.6;
     o.logger.road_cut = cut;
     o.seconds = seconds;
     return o;
-}
-
-static ch_driveline judged(const drive_options *options, const ch_car *car, drive_run *run)
-{
-    ch_driveline d = {0};
-    ch_err err = {0};
-    assert_true(drive(options, run));
-    if (drive_judge(run, car, &clutch, NULL, 0, &d, &err) < 0)
-        fail_msg("%s", err.what);
-    return d;
 }
 
 static void let_go(ch_driveline *d, drive_run *run)
@@ -75,7 +56,7 @@ static void intervals_of_gears_hold_about_nine_times_in_ten(void **state)
     (void)state;
     int inside = 0, all = 0;
     for (uint64_t seed = 1; seed <= 12; seed++) {
-        const drive_options satellite = plain(seed), steps = whole_kilometres(seed, seed % 2 == 0, 20, 240);
+        const drive_options satellite = speed_alone(seed), steps = whole_kilometres(seed, seed % 2 == 0, 20, 240);
         count_inside(&satellite, &inside, &all);
         count_inside(&steps, &inside, &all);
     }
@@ -109,7 +90,7 @@ static void a_gear_that_the_log_knows_badly_says_so(void **state)
 {
     (void)state;
     drive_run run;
-    drive_options o = plain(3);
+    drive_options o = speed_alone(3);
     ch_driveline d = judged(&o, NULL, &run);
     assert_false(d.limits & CH_LIMIT_WIDE_GEARS);
     let_go(&d, &run);
@@ -130,7 +111,7 @@ static void a_first_gear_under_noise_is_found(void **state)
     (void)state;
     for (uint64_t seed = 1; seed <= 12; seed++) {
         drive_run run;
-        drive_options o = plain(seed);
+        drive_options o = speed_alone(seed);
         o.logger.road_noise_m_s = 0.12;
         o.logger.road_fresh_hz = 5;
         o.seconds = 420;
@@ -158,7 +139,7 @@ static void ratios_stated_in_hundredths_do_not_bend_the_lines(void **state)
     car.gears = (size_t)as_made.gears;
     memcpy(car.gear_1, as_made.gear, sizeof as_made.gear);
     as_made.gear[4] = 0.8143;
-    drive_options o = plain(1);
+    drive_options o = speed_alone(1);
     o.car = &as_made;
     ch_driveline d = judged(&o, &car, &run);
     const ch_driveline_gear *fifth = gear_of(&d, 5);
@@ -175,7 +156,7 @@ static void a_stepless_gearbox_is_not_taken_for_gears_for_sure(void **state)
     (void)state;
     for (uint64_t seed = 1; seed <= 12; seed++) {
         drive_run run;
-        drive_options o = plain(seed);
+        drive_options o = speed_alone(seed);
         o.automatic = true;
         o.seconds = 420;
         ch_driveline d = judged(&o, NULL, &run);

@@ -6,6 +6,8 @@
 
 #include <stdlib.h>
 
+static const double one_1 = 1.0; /* all draws of one normal */
+
 enum { DRAWS = 8192 };
 
 /* A space with directions, and a normal fitted to draws that were weighed by one reading of the first direction. */
@@ -97,7 +99,7 @@ static void fitted_draws_weigh_as_the_prior(void **state)
         shared_draws draws;
         assert_int_equal(shared_draws_new(DRAWS, &draws, NULL), CH_OK);
         if (seed % 2 == 0)
-            assert_int_equal(shared_draw_fitted(&space, &fit, seed, 0, DRAWS, &draws, NULL), CH_OK);
+            assert_int_equal(shared_draw_mixture(&space, &fit, &one_1, 1, seed, 0, DRAWS, &draws, NULL), CH_OK);
         else
             assert_int_equal(shared_draw_mixture(&space, several, share_1, 3, seed, 0, DRAWS, &draws, NULL), CH_OK);
         double sum = 0.0, square = 0.0, first[DIRECTIONS_MAX + SHARED_DIMENSIONS] = {0};
@@ -137,7 +139,7 @@ static void the_smallest_runs_are_drawn_too(void **state)
     for (size_t n = 1; n <= 8; n++) {
         shared_draws draws;
         assert_int_equal(shared_draws_new(n, &draws, NULL), CH_OK);
-        assert_int_equal(shared_draw_fitted(&space, &fit, 1, 0, n, &draws, NULL), CH_OK);
+        assert_int_equal(shared_draw_mixture(&space, &fit, &one_1, 1, 1, 0, n, &draws, NULL), CH_OK);
         for (size_t i = 0; i < n; i++)
             assert_true(isfinite(draws.log_ratio[i]) && draws.log_ratio[i] <= log(6.0) + 1e-12);
         shared_draws_free(&draws);
