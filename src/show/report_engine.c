@@ -190,6 +190,13 @@ static void outcome(const report *r)
     ch_document_outcome(r->document, word, words);
 }
 
+/* Of more cylinders the table alone tells the leak areas and the wet readings, so that two pages do. */
+static bool draws_all(const report *r)
+{
+    enum { MOST = 12 };
+    return r->judged->sheet->engine.cylinders <= MOST;
+}
+
 static ch_status pictures(const report *r, ch_err *err)
 {
     const ch_limits *limits = &r->judged->sheet->engine.limits;
@@ -206,7 +213,7 @@ static ch_status pictures(const report *r, ch_err *err)
     ch_svg_clear(&svg);
     if (rc < 0)
         return rc;
-    if (!r->judged->judgement->trace.reliable)
+    if (!r->judged->judgement->trace.reliable || !draws_all(r))
         return CH_OK;
     rc = ch_show_leaks_svg(r->judged, &svg, err);
     if (rc >= 0)
@@ -228,7 +235,7 @@ static ch_status more_pictures(const report *r, ch_err *err)
                                 "First and last compression stroke as read. Dotted: a sound cylinder, by the model.");
         ch_svg_clear(&svg);
     }
-    if (rc >= 0 && beside != NULL && ch_show_has_wet(beside)) {
+    if (rc >= 0 && beside != NULL && ch_show_has_wet(beside) && draws_all(r)) {
         rc = ch_show_wet_svg(beside, r->pressure, &svg, err);
         if (rc >= 0)
             ch_document_drawing(r->document, &svg,
