@@ -11,31 +11,22 @@
 /* A subset of the common signs: its sign and factor, and what it multiplies each cylinder's causes by. */
 typedef struct subset {
     double factor;
-    double clear_1[CH_CYLINDERS_MAX][CH_CAUSE_COUNT];
-    double once_1[CH_CAUSE_COUNT]; /* of engine signs, where the cause strikes the engine as a whole: counted once */
-    double repeat_1[CH_CYLINDERS_MAX][CH_CAUSE_COUNT]; /* of the other signs, cylinder by cylinder */
+    double clear_1
+        [CH_CAUSE_COUNT]; /* the same in every cylinder; counted once where the cause strikes the engine as a whole */
 } subset;
 
-static void subset_set(const seen *s, int cylinders, unsigned chosen, subset *out)
+static void subset_set(const seen *s, unsigned chosen, subset *out)
 {
     out->factor = 1.0;
-    for (int i = 0; i < cylinders; i++)
-        for (int c = 0; c < CH_CAUSE_COUNT; c++)
-            out->clear_1[i][c] = out->repeat_1[i][c] = 1.0;
     for (int c = 0; c < CH_CAUSE_COUNT; c++)
-        out->once_1[c] = 1.0;
+        out->clear_1[c] = 1.0;
     for (int m = 0; m < s->shared_count; m++) {
         if ((chosen >> m & 1u) == 0)
             continue;
         const seen_shared *sign = &s->shared[m];
         out->factor *= -sign->base_1;
-        for (int i = 0; i < cylinders; i++)
-            for (int c = 0; c < CH_CAUSE_COUNT; c++) {
-                out->clear_1[i][c] *= sign->clear_1[i][c];
-                out->repeat_1[i][c] *= sign->once ? 1.0 : sign->clear_1[i][c];
-            }
         for (int c = 0; c < CH_CAUSE_COUNT; c++)
-            out->once_1[c] *= sign->once ? sign->clear_1[0][c] : 1.0;
+            out->clear_1[c] *= sign->clear_1[c];
     }
 }
 
@@ -114,7 +105,7 @@ static void add_together(const weigh_frame *frame, const double level_weight[LEV
 {
     const int n = frame->measured->cylinders, t = (int)one->together;
     const seen *s = frame->seen;
-    const double factor = one->prior_1 * one->losses_alike_1 * sub->factor * exp(s->log_together[t]) * sub->once_1[t];
+    const double factor = one->prior_1 * one->losses_alike_1 * sub->factor * exp(s->log_together[t]) * sub->clear_1[t];
     double fixed[CH_CYLINDERS_MAX], at_level[CH_CYLINDERS_MAX], share_1[CH_CYLINDERS_MAX];
     double struck[CH_CYLINDERS_MAX][CH_CAUSE_COUNT]; /* by cause, what the chance at a level is multiplied by */
     for (int i = 0; i < n; i++) {
@@ -126,11 +117,11 @@ static void add_together(const weigh_frame *frame, const double level_weight[LEV
         for (int c = 0; c < CH_CAUSE_COUNT; c++) {
             const double prior_1 = frame->wrong->prior_1[i][c];
             fixed[i] += share_1[i] * one->stays_1[c] * own[i][c];
-            struck[i][c] = share_1[i] * one->beneath_1[c] * prior_1 * exp(s->log_1[i][c]) * sub->clear_1[i][c];
+            struck[i][c] = share_1[i] * one->beneath_1[c] * prior_1 * exp(s->log_1[i][c]) * sub->clear_1[c];
             at_level[i] += struck[i][c];
             covered_1 += prior_1 * (1.0 - one->stays_1[c] - one->beneath_1[c]);
         }
-        const double own_way = share_1[i] * covered_1 * exp(s->log_1[i][t] - s->log_engine[i][t]) * sub->repeat_1[i][t];
+        const double own_way = share_1[i] * covered_1 * exp(s->log_1[i][t] - s->log_together[t]);
         struck[i][t] += own_way;
         at_level[i] += own_way;
     }
@@ -176,12 +167,12 @@ void causes_at(const weigh_frame *frame, const double level_weight[LEVELS_MAX], 
     double sum_all = 0.0;
     for (unsigned chosen = 0; chosen < 1u << s->shared_count; chosen++) {
         subset sub;
-        subset_set(s, n, chosen, &sub);
+        subset_set(s, chosen, &sub);
         double own[CH_CYLINDERS_MAX][CH_CAUSE_COUNT], own_total[CH_CYLINDERS_MAX]; /* every cylinder for itself */
         for (int i = 0; i < n; i++) {
             own_total[i] = 0.0;
             for (int c = 0; c < CH_CAUSE_COUNT; c++) {
-                own[i][c] = w->prior_1[i][c] * exp(s->log_1[i][c]) * cylinder[i].evidence[c] * sub.clear_1[i][c];
+                own[i][c] = w->prior_1[i][c] * exp(s->log_1[i][c]) * cylinder[i].evidence[c] * sub.clear_1[c];
                 own_total[i] += own[i][c];
             }
             own_total[i] = fmax(own_total[i], 1e-290);
@@ -193,8 +184,8 @@ void causes_at(const weigh_frame *frame, const double level_weight[LEVELS_MAX], 
                 const int a = one->pair[0], b = one->pair[1];
                 /* One hole: what speaks of the engine counts once for the two. */
                 const double value = joint_evidence(frame, &cylinder[a], &cylinder[b]) *
-                                     exp(s->log_1[a][gasket] + s->log_1[b][gasket] - s->log_engine[b][gasket]) *
-                                     sub.once_1[gasket] * sub.repeat_1[a][gasket] * sub.repeat_1[b][gasket];
+                                     exp(s->log_1[a][gasket] + s->log_1[b][gasket] - s->log_together[gasket]) *
+                                     sub.clear_1[gasket];
                 add_term(n, one->prior_1 * sub.factor, own, own_total, one->pair, value, &sum, result->cause_1);
             } else if (one->together == CH_CAUSE_SOUND) {
                 add_term(n, one->prior_1 * sub.factor, own, own_total, one->pair, 1.0, &sum, result->cause_1);

@@ -56,12 +56,11 @@ void measured_from_sheet(const ch_sheet *sheet, const ch_setup *setup, measured 
 
 /* ---- seen.c: observations as factors on causes ---- */
 
-/* A sign that may come from any cylinder: seen with chance 1 - base * product of clear[cylinder][cause]. */
+/* A sign that may come from any cylinder: seen with chance 1 - base * product over the cylinders of clear[cause]. A cause that strikes the engine as a
+ * whole, or two neighbours by one hole, counts once. */
 typedef struct seen_shared {
     double base_1;
-    double clear_1[CH_CYLINDERS_MAX][CH_CAUSE_COUNT];
-    double strength; /* how much it can tell: largest less smallest log chance */
-    bool once;       /* a cause that strikes the engine as a whole counts once */
+    double clear_1[CH_CAUSE_COUNT];
 } seen_shared;
 
 enum { SEEN_SHARED_MAX = 6 };
@@ -69,13 +68,11 @@ enum { SEEN_SHARED_MAX = 6 };
 typedef struct seen {
     double log_1[CH_CYLINDERS_MAX][CH_CAUSE_COUNT]; /* logs of factors that hold cylinder by cylinder */
     double log_together
-        [CH_CAUSE_COUNT]; /* of engine signs where that cause strikes the engine as a whole, instead of the above */
-    double log_engine[CH_CYLINDERS_MAX][CH_CAUSE_COUNT]; /* the part of log_1 that comes from engine signs */
+        [CH_CAUSE_COUNT]; /* the part of it, alike in all, that counts once where the cause strikes the engine as a whole */
     seen_shared shared[SEEN_SHARED_MAX];
     int shared_count;
     double odds_1[CH_CAUSE_COUNT];          /* history: factors on prior odds */
     double odds_together_1[CH_CAUSE_COUNT]; /* the same where the cause strikes the engine as a whole */
-    bool high_mileage_said;
 } seen;
 
 ch_status seen_from_sheet(const ch_sheet *sheet, const ch_knowledge *knowledge, seen *s, ch_err *err);

@@ -90,19 +90,15 @@ static void add_absent_anywhere(const counted *sign, int cylinders, seen *s)
     if (engine && never_above_sound(sign->known) && s->shared_count < SEEN_SHARED_MAX) {
         seen_shared *shared = &s->shared[s->shared_count++];
         const double usual = 1.0 - pow(none, sign->power);
-        *shared = (seen_shared){.base_1 = usual, .strength = sign->strength, .once = true};
-        for (int i = 0; i < cylinders; i++)
-            for (int c = 0; c < CH_CAUSE_COUNT; c++)
-                shared->clear_1[i][c] = (1.0 - pow(1.0 - sign->known->positive_1[c], sign->power)) / usual;
+        *shared = (seen_shared){.base_1 = usual};
+        for (int c = 0; c < CH_CAUSE_COUNT; c++)
+            shared->clear_1[c] = (1.0 - pow(1.0 - sign->known->positive_1[c], sign->power)) / usual;
         return;
     }
     for (int c = 0; c < CH_CAUSE_COUNT; c++) {
         const double factor = sign->power * log((1.0 - sign->known->positive_1[c]) / none);
-        for (int i = 0; i < cylinders; i++) {
+        for (int i = 0; i < cylinders; i++)
             s->log_1[i][c] += factor;
-            if (engine)
-                s->log_engine[i][c] += factor;
-        }
         if (engine)
             s->log_together[c] += factor;
     }
@@ -114,10 +110,8 @@ static void add_present_as_product(const counted *sign, int cylinders, seen *s)
     const double usual = sign->known->positive_1[CH_CAUSE_SOUND];
     for (int c = 0; c < CH_CAUSE_COUNT; c++) {
         const double factor = sign->power * log(sign->known->positive_1[c] / usual);
-        for (int i = 0; i < cylinders; i++) {
+        for (int i = 0; i < cylinders; i++)
             s->log_1[i][c] += factor;
-            s->log_engine[i][c] += factor;
-        }
         s->log_together[c] += factor;
     }
 }
@@ -135,12 +129,11 @@ static void add_present_anywhere(const counted *sign, int cylinders, seen *s)
         return;
     }
     seen_shared *shared = &s->shared[s->shared_count++];
-    *shared = (seen_shared){.base_1 = engine ? 1.0 - usual : 1.0, .strength = sign->strength, .once = true};
-    for (int i = 0; i < cylinders; i++)
-        for (int c = 0; c < CH_CAUSE_COUNT; c++) {
-            const double p = pow(sign->known->positive_1[c], sign->power);
-            shared->clear_1[i][c] = engine ? (1.0 - p) / (1.0 - usual) : 1.0 - p;
-        }
+    *shared = (seen_shared){.base_1 = engine ? 1.0 - usual : 1.0};
+    for (int c = 0; c < CH_CAUSE_COUNT; c++) {
+        const double p = pow(sign->known->positive_1[c], sign->power);
+        shared->clear_1[c] = engine ? (1.0 - p) / (1.0 - usual) : 1.0 - p;
+    }
 }
 
 ch_status seen_from_sheet(const ch_sheet *sheet, const ch_knowledge *knowledge, seen *s, ch_err *err)
