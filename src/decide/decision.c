@@ -70,9 +70,9 @@ static double broken(const figures *f)
            (1.0 - ruined_1) * (f->repair + f->of[CH_ASSUME_EVENT_VALUE]);
 }
 
-/* Chances of two of the states; the rest is NEW. */
+/* Chances of the states: of two of them, and of all together; the rest is NEW. */
 typedef struct states {
-    double old_1, bad_1;
+    double old_1, bad_1, all_1;
 } states;
 
 /* What the choice itself costs, and how the engine then is. A repair of the head cures what is in the head. */
@@ -82,7 +82,7 @@ static double outset(const ch_decision_input *in, const figures *f, ch_course ch
                  left_1 = choice == CH_COURSE_RUN || choice == CH_COURSE_WATCH ? 1.0
                           : choice == CH_COURSE_REPAIR ? 1.0 - f->of[CH_ASSUME_REPAIR_CURES] * in->head_share_1
                                                        : 0.0;
-    *after = (states){.old_1 = left_1 * (1.0 - in->over_now_1), .bad_1 = left_1 * in->over_now_1};
+    *after = (states){.old_1 = left_1 * (1.0 - in->over_now_1), .bad_1 = left_1 * in->over_now_1, .all_1 = 1.0};
     switch (choice) {
     case CH_COURSE_REPAIR: return f->repair;
     case CH_COURSE_REBUILD:
@@ -96,37 +96,56 @@ static double outset(const ch_decision_input *in, const figures *f, ch_course ch
     return 0.0;
 }
 
-/* Expected cost of one draw: over_s is the running time at which its first cylinder passes the limit. */
+/* What was old is over the limit. */
+static void pass_limit(states *s)
+{
+    s->bad_1 += s->old_1;
+    s->old_1 = 0.0;
+}
+
+/* The event itself; returns the chance of breaking down in it. Those that broke down are no longer among `all_1`. */
+static double run_event(const chances *p, states *s)
+{
+    const double good_1 = s->all_1 - s->bad_1, broke_1 = good_1 * p->breaks_good + s->bad_1 * p->breaks_over;
+    s->bad_1 = s->bad_1 * (1.0 - p->breaks_over) + good_1 * (1.0 - p->breaks_good) * p->new_fault;
+    s->old_1 *= (1.0 - p->breaks_good) * (1.0 - p->new_fault);
+    s->all_1 -= broke_1;
+    return broke_1;
+}
+
+/*
+ * Expected cost of one draw: over_s is the running time at which its first cylinder passes the limit. Engines that never broke down are followed beside
+ * all of them: who broke down and was put right is sounder than they are.
+ */
 static double expect(const ch_decision_input *in, const figures *f, ch_course choice, double over_s, double *whole_1)
 {
-    double ran_s = 0.0, unbroken_1 = 1.0;
-    states now;
+    double ran_s = 0.0;
+    states now, whole;
     double cost = outset(in, f, choice, &now);
+    whole = now;
     for (size_t e = 0; e < in->events; e++) {
         const ch_decision_event *event = &in->event[e];
         if (ran_s >= over_s) {
-            now.bad_1 += now.old_1;
-            now.old_1 = 0.0;
+            pass_limit(&now);
+            pass_limit(&whole);
         }
         if (choice != CH_COURSE_RUN && event->test_before) {
             const double found_1 = now.bad_1 * f->of[CH_ASSUME_TEST_FINDS];
             cost += f->test + found_1 * f->mend;
             now.bad_1 -= found_1 * f->mends_1;
+            whole.bad_1 -= whole.bad_1 * f->of[CH_ASSUME_TEST_FINDS] * f->mends_1;
         }
         if (ran_s + 0.5 * event->running_s >= over_s) { /* passed in the first half of the event */
-            now.bad_1 += now.old_1;
-            now.old_1 = 0.0;
+            pass_limit(&now);
+            pass_limit(&whole);
         }
-        const double p_good = f->event[e].breaks_good, p_bad = f->event[e].breaks_over, p_new = f->event[e].new_fault,
-                     p = (1.0 - now.bad_1) * p_good + now.bad_1 * p_bad;
-        cost += p * broken(f) + now.bad_1 * (1.0 - p_bad) * f->of[CH_ASSUME_PACE_LOST] * f->of[CH_ASSUME_EVENT_VALUE];
-        const double good_1 = (1.0 - now.bad_1) * (1.0 - p_good);
-        now.bad_1 = now.bad_1 * (1.0 - p_bad) + good_1 * p_new; /* a broken one comes back put right */
-        now.old_1 *= (1.0 - p_good) * (1.0 - p_new);
-        unbroken_1 *= 1.0 - p;
+        cost += now.bad_1 * (1.0 - f->event[e].breaks_over) * f->of[CH_ASSUME_PACE_LOST] * f->of[CH_ASSUME_EVENT_VALUE];
+        cost += run_event(&f->event[e], &now) * broken(f);
+        now.all_1 = 1.0; /* a broken one comes back put right */
+        run_event(&f->event[e], &whole);
         ran_s += event->running_s;
     }
-    *whole_1 = unbroken_1;
+    *whole_1 = whole.all_1;
     return cost + now.bad_1 * f->mend; /* what is over the limit at the horizon still has to be put right */
 }
 
