@@ -52,8 +52,9 @@ enum { CH_TRACE_CHECKS_MAX = 12 };
 typedef struct ch_trace {
     int cylinders;
     ch_trace_cylinder cylinder[CH_CYLINDERS_MAX]; /**< in order of number, all cylinders of the engine */
-    double effective_samples;                     /**< Kish's effective sample size of the shared state */
-    bool reliable;                                /**< enough of them to answer */
+    double any_fault_1;       /**< chance that at least one cylinder has something other than sound or a wrong test */
+    double effective_samples; /**< Kish's effective sample size of the shared state */
+    bool reliable;            /**< enough of them to answer */
     double shared_shift[CH_DOUBT_COUNT]; /**< posterior mean offset of each doubt, in prior standard deviations */
     ch_trace_check
         next_check[CH_TRACE_CHECKS_MAX]; /**< soonest to being sure first; none where none is worth its time */
@@ -75,7 +76,7 @@ ch_status ch_trace_run(const ch_sheet *sheet, const ch_setup *setup, const ch_kn
                        const ch_trace_options *options, ch_trace *trace, ch_err *err);
 
 /** Grows with whatever changes an answer's bytes as ch_trace_write() puts them. */
-enum { CH_TRACE_VERSION = 5 };
+enum { CH_TRACE_VERSION = 6 };
 
 /**
  * Append an answer as bytes that ch_trace_read() takes, for whoever keeps answers so as not to work them out again. Checks are named by their place

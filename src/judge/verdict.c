@@ -14,6 +14,7 @@
  *   watch    a cylinder reads below the 5 % end of what a sound one would show
  *   unclear  the tracing is not reliable
  *   watch    P(fault) of a cylinder >= 0.25, or that any leaks into the coolant: no reading tells which
+ *   watch    chance >= 0.5 that there is a cylinder with a fault, whichever it is
  *   unclear  two tests of a cylinder contradict each other
  *   unclear  a cylinder was neither measured dry nor leak-tested
  *   sound    otherwise
@@ -27,8 +28,8 @@
 
 #include "judge_parts.h"
 
-static const double FAULT_1 = 0.8, SUSPECT_1 = 0.25, BROKEN_1 = 0.9, MAY_BE_BROKEN_1 = 0.1, UNEVEN_1 = 0.85,
-                    MEASURING_1 = 0.5;
+static const double FAULT_1 = 0.8, SUSPECT_1 = 0.25, SOMEWHERE_1 = 0.5, BROKEN_1 = 0.9, MAY_BE_BROKEN_1 = 0.1,
+                    UNEVEN_1 = 0.85, MEASURING_1 = 0.5;
 
 const char *ch_verdict_name(ch_verdict verdict)
 {
@@ -122,7 +123,7 @@ static ch_verdict decide(const grounds *g)
         return CH_VERDICT_WATCH;
     if (!reliable)
         return CH_VERDICT_UNCLEAR;
-    if (suspect || coolant_1(g) >= SUSPECT_1)
+    if (suspect || coolant_1(g) >= SUSPECT_1 || j->trace.any_fault_1 >= SOMEWHERE_1)
         return CH_VERDICT_WATCH;
     return g->contradicted || g->tested < j->cylinders ? CH_VERDICT_UNCLEAR : CH_VERDICT_SOUND;
 }
@@ -198,6 +199,20 @@ static void reason_coolant(grounds *g)
                 chance.text);
 }
 
+/* More likely than not that a cylinder has something, and none of them stands out. */
+static void reason_somewhere(grounds *g)
+{
+    for (int c = 0; c < g->j->cylinders; c++)
+        if (g->fault_1[c] >= SUSPECT_1)
+            return;
+    const judge_words chance = judge_say_chance(g->j->trace.any_fault_1);
+    if (g->j->trace.any_fault_1 >= SOMEWHERE_1)
+        because(g, 62.0,
+                "The chance that something is wrong with one cylinder or another is %s, counting all %d together; "
+                "nothing here tells which.",
+                chance.text, g->j->cylinders);
+}
+
 /* The three worst of the cylinders that were tested, the worst first; or how little speaks against the worst. */
 static void reason_causes(grounds *g)
 {
@@ -205,6 +220,7 @@ static void reason_causes(grounds *g)
     if (!g->j->trace.reliable)
         return;
     reason_coolant(g);
+    reason_somewhere(g);
     for (int round = 0; round < 3; round++) {
         int worst = -1;
         for (int c = 0; c < g->j->cylinders; c++)

@@ -40,25 +40,34 @@ static double joint_evidence(const weigh_frame *frame, const weigh_cylinder *a, 
     return sum;
 }
 
-/* Add one term (a hypothesis under a subset) to the sums: its value, and each cylinder's share of it by cause. */
-static void add_term(int cylinders, double factor, double part[][CH_CAUSE_COUNT], const double total[],
-                     const int pair[2], double pair_value, double *sum, double cause_sum[][CH_CAUSE_COUNT])
+/* What is no fault of a cylinder. */
+static bool is_no_fault(int cause)
 {
-    double value = factor;
-    for (int i = 0; i < cylinders; i++)
+    return cause == CH_CAUSE_SOUND || cause == CH_CAUSE_MEASUREMENT_ERROR;
+}
+
+/* Add one term (a hypothesis under a subset) to the sums: its value, each cylinder's share of it by cause, and that of no cylinder having a fault. */
+static void add_term(int cylinders, double factor, double part[][CH_CAUSE_COUNT], const double total[],
+                     const int pair[2], double pair_value, double *sum, causes_result *result)
+{
+    double value = factor, no_fault = pair[0] >= 0 ? 0.0 : factor;
+    for (int i = 0; i < cylinders; i++) {
         value *= i == pair[0] || i == pair[1] ? 1.0 : total[i];
+        no_fault *= part[i][CH_CAUSE_SOUND] + part[i][CH_CAUSE_MEASUREMENT_ERROR];
+    }
     if (pair[0] >= 0)
         value *= pair_value;
     *sum += value;
+    result->no_fault_1 += no_fault;
     if (value == 0.0)
         return;
     for (int i = 0; i < cylinders; i++) {
         if (i == pair[0] || i == pair[1]) {
-            cause_sum[i][CH_CAUSE_HEAD_GASKET_BETWEEN_CYLINDERS] += value;
+            result->cause_1[i][CH_CAUSE_HEAD_GASKET_BETWEEN_CYLINDERS] += value;
             continue;
         }
         for (int c = 0; c < CH_CAUSE_COUNT; c++)
-            cause_sum[i][c] += value * part[i][c] / total[i];
+            result->cause_1[i][c] += value * part[i][c] / total[i];
     }
 }
 
@@ -100,14 +109,14 @@ static void kept_set(const weigh_frame *frame, const double level_weight[LEVELS_
  * levels need but two sums a cylinder: of the terms over its total, with and without that chance. */
 static void add_together(const weigh_frame *frame, const double level_weight[LEVELS_MAX], const kept_levels *kept,
                          const weigh_cylinder cylinder[], const hypothesis *one, const subset *sub,
-                         double own[][CH_CAUSE_COUNT], const double own_total[], double *sum, double *bent_sum,
-                         double cause_sum[][CH_CAUSE_COUNT])
+                         double own[][CH_CAUSE_COUNT], const double own_total[], double *sum, causes_result *result)
 {
     const int n = frame->measured->cylinders, t = (int)one->together;
     const seen *s = frame->seen;
     const double factor = one->prior_1 * one->losses_alike_1 * sub->factor * exp(s->log_together[t]) * sub->clear_1[t];
     double fixed[CH_CYLINDERS_MAX], at_level[CH_CYLINDERS_MAX], share_1[CH_CYLINDERS_MAX];
     double struck[CH_CYLINDERS_MAX][CH_CAUSE_COUNT]; /* by cause, what the chance at a level is multiplied by */
+    double clean_fixed[CH_CYLINDERS_MAX], clean_at_level[CH_CYLINDERS_MAX]; /* of both, what is no fault */
     for (int i = 0; i < n; i++) {
         /* A leak-down tester says nothing of a cylinder that it was not on. */
         share_1[i] = one->leakdown_wrong && frame->measured->cylinder[i].leakdown_count == 0 ? 0.0 : one->share_1;
@@ -124,22 +133,31 @@ static void add_together(const weigh_frame *frame, const double level_weight[LEV
         const double own_way = share_1[i] * covered_1 * exp(s->log_1[i][t] - s->log_together[t]);
         struck[i][t] += own_way;
         at_level[i] += own_way;
+        clean_fixed[i] = clean_at_level[i] = 0.0;
+        for (int c = 0; c < CH_CAUSE_COUNT; c++)
+            if (is_no_fault(c)) {
+                clean_fixed[i] += (1.0 - share_1[i] + share_1[i] * one->stays_1[c]) * own[i][c];
+                clean_at_level[i] += struck[i][c];
+            }
     }
     double without[CH_CYLINDERS_MAX] = {0.0}, with[CH_CYLINDERS_MAX] = {0.0};
     const int levels = one->leakdown_wrong ? 1 : kept->count[t];
     for (int k = 0; k < levels; k++) {
         const int j = one->leakdown_wrong ? 0 : kept->level[t][k];
         double total[CH_CYLINDERS_MAX], value = factor * (one->leakdown_wrong ? 1.0 : level_weight[j]);
+        double no_fault = value;
         for (int i = 0; i < n; i++) {
             const double chance = one->leakdown_wrong ? cylinder[i].evidence_leakdown_wrong : cylinder[i].level[j];
             total[i] = fmax(fixed[i] + at_level[i] * chance, 1e-290);
             value *= total[i];
+            no_fault *= clean_fixed[i] + clean_at_level[i] * chance;
         }
         if (value == 0.0)
             continue;
         *sum += value;
+        result->no_fault_1 += no_fault;
         if (t == CH_CAUSE_CAM_OR_TIMING && j >= frame->levels[t].from + FACTOR_LEVELS)
-            *bent_sum += value;
+            result->bent_1 += value;
         for (int i = 0; i < n; i++) {
             const double chance = one->leakdown_wrong ? cylinder[i].evidence_leakdown_wrong : cylinder[i].level[j];
             const double part = value / total[i];
@@ -149,7 +167,7 @@ static void add_together(const weigh_frame *frame, const double level_weight[LEV
     }
     for (int i = 0; i < n; i++)
         for (int c = 0; c < CH_CAUSE_COUNT; c++)
-            cause_sum[i][c] +=
+            result->cause_1[i][c] +=
                 without[i] * (1.0 - share_1[i] + share_1[i] * one->stays_1[c]) * own[i][c] + with[i] * struck[i][c];
 }
 
@@ -186,12 +204,11 @@ void causes_at(const weigh_frame *frame, const double level_weight[LEVELS_MAX], 
                 const double value = joint_evidence(frame, &cylinder[a], &cylinder[b]) *
                                      exp(s->log_1[a][gasket] + s->log_1[b][gasket] - s->log_together[gasket]) *
                                      sub.clear_1[gasket];
-                add_term(n, one->prior_1 * sub.factor, own, own_total, one->pair, value, &sum, result->cause_1);
+                add_term(n, one->prior_1 * sub.factor, own, own_total, one->pair, value, &sum, result);
             } else if (one->together == CH_CAUSE_SOUND) {
-                add_term(n, one->prior_1 * sub.factor, own, own_total, one->pair, 1.0, &sum, result->cause_1);
+                add_term(n, one->prior_1 * sub.factor, own, own_total, one->pair, 1.0, &sum, result);
             } else {
-                add_together(frame, level_weight, &kept, cylinder, one, &sub, own, own_total, &sum, &result->bent_1,
-                             result->cause_1);
+                add_together(frame, level_weight, &kept, cylinder, one, &sub, own, own_total, &sum, result);
             }
             result->hypothesis_1[h] += sum;
             sum_all += sum;
@@ -208,6 +225,7 @@ void causes_at(const weigh_frame *frame, const double level_weight[LEVELS_MAX], 
     for (int h = 0; h < w->hypotheses; h++)
         result->hypothesis_1[h] /= sum_all;
     result->bent_1 /= sum_all;
+    result->no_fault_1 = fmin(fmax(result->no_fault_1 / sum_all, 0.0), 1.0);
     for (int i = 0; i < n; i++) {
         double total = 0.0;
         for (int c = 0; c < CH_CAUSE_COUNT; c++) {

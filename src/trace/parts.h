@@ -295,7 +295,8 @@ typedef struct causes_result {
     double log_evidence;
     double cause_1[CH_CYLINDERS_MAX][CH_CAUSE_COUNT];
     double hypothesis_1[HYPOTHESES_MAX];
-    double bent_1; /* the cam drive is off and has bent valves: a part of its hypothesis */
+    double no_fault_1; /* every cylinder is sound, or its test was wrong */
+    double bent_1;     /* the cam drive is off and has bent valves: a part of its hypothesis */
 } causes_result;
 
 void causes_at(const weigh_frame *frame, const double level_weight[LEVELS_MAX], const weigh_cylinder cylinder[],

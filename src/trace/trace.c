@@ -25,12 +25,14 @@ typedef struct sums {
     double path_m2[CH_CYLINDERS_MAX][CH_PATH_COUNT];
     trace_areas by_cause[CH_CYLINDERS_MAX];
     double score[CH_DOUBT_COUNT];
+    double no_fault;                 /* in any cylinder */
     double together[CH_CAUSE_COUNT]; /* the cause has struck the engine as a whole */
 } sums;
 
 static void sums_scale(sums *s, double factor)
 {
     s->weight *= factor;
+    s->no_fault *= factor;
     for (int i = 0; i < CH_CYLINDERS_MAX; i++) {
         for (int c = 0; c < CH_CAUSE_COUNT; c++)
             s->cause[i][c] *= factor;
@@ -166,6 +168,7 @@ static void sums_add(sums *s, const weigh_frame *frame, const weigh_state *state
     }
     const double weight = exp(log_weight - s->log_reference);
     s->weight += weight;
+    s->no_fault += weight * at->no_fault_1;
     for (int d = 0; d < CH_DOUBT_COUNT; d++)
         s->score[d] += weight * score[d];
     for (int h = 0; h < frame->wrong->hypotheses; h++)
@@ -312,6 +315,7 @@ static void sum_up(workspace *ws, const ch_sheet *sheet, const ch_trace_options 
     sums *s = &ws->sums;
     *trace = (ch_trace){
         .cylinders = ws->measured.cylinders, .effective_samples = effective, .reliable = effective >= LEAST_EFFECTIVE};
+    trace->any_fault_1 = 1.0 - s->no_fault / s->weight;
     for (int i = 0; i < trace->cylinders; i++) {
         ch_trace_cylinder *c = &trace->cylinder[i];
         c->cylinder = i + 1;

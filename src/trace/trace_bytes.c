@@ -90,6 +90,7 @@ static void over(walk *w, const ch_knowledge *knowledge, ch_trace *trace)
     whole(w, &trace->cylinders, CH_CYLINDERS_MAX);
     for (int c = 0; w->good && c < trace->cylinders; c++)
         one_cylinder(w, &trace->cylinder[c]);
+    numbers(w, &trace->any_fault_1, 1);
     numbers(w, &trace->effective_samples, 1);
     whole(w, &reliable, 1);
     trace->reliable = reliable != 0;

@@ -139,8 +139,12 @@ static double enumerate_from(const engine *e, const hypothesis *h, int i, double
 {
     if (i == e->measured.cylinders) {
         chance *= chance_of_evidence(e, h, at);
-        for (int k = 0; k < i; k++)
+        bool faulty = false;
+        for (int k = 0; k < i; k++) {
             exact->cause_1[k][at->cause[k]] += chance;
+            faulty = faulty || (at->cause[k] != CH_CAUSE_SOUND && at->cause[k] != CH_CAUSE_MEASUREMENT_ERROR);
+        }
+        exact->no_fault_1 += faulty ? 0.0 : chance;
         return chance;
     }
     double sum = 0.0;
@@ -174,6 +178,7 @@ static void enumerate(const engine *e, causes_result *exact)
         exact->log_evidence += e->cylinder[i].log_scale;
     for (int k = 0; k < e->wrong.hypotheses; k++)
         exact->hypothesis_1[k] /= sum;
+    exact->no_fault_1 /= sum;
     for (int i = 0; i < n; i++)
         for (int c = 0; c < CH_CAUSE_COUNT; c++)
             exact->cause_1[i][c] /= sum;
@@ -207,6 +212,7 @@ static void expect_enumerated(engine *e, double tolerance)
     expect_close(got.log_evidence + left_out_ln(e), exact.log_evidence, tolerance);
     for (int k = 0; k < e->wrong.hypotheses; k++)
         expect_close(got.hypothesis_1[k], exact.hypothesis_1[k], tolerance);
+    expect_close(got.no_fault_1, exact.no_fault_1, tolerance);
     for (int i = 0; i < e->measured.cylinders; i++) {
         double total = 0.0;
         for (int c = 0; c < CH_CAUSE_COUNT; c++) {

@@ -76,6 +76,24 @@ static void a_leak_into_the_coolant_is_watched_though_no_cylinder_stands_out(voi
     assert_int_equal(verdict_of(TESTED), CH_VERDICT_FAULT);
 }
 
+/* Signs that tell of the engine alone leave each cylinder its part of the chance. */
+static void a_fault_that_no_cylinder_has_most_of_is_watched(void **state)
+{
+    (void)state;
+    all_well();
+    blame(1, CH_CAUSE_RINGS_OR_BORE, 0.24);
+    blame(2, CH_CAUSE_EXHAUST_VALVE, 0.24);
+    judgement.trace.any_fault_1 = 0.49;
+    assert_int_equal(verdict_of(TESTED), CH_VERDICT_SOUND);
+    assert_false(reasons_say("one cylinder or another"));
+    judgement.trace.any_fault_1 = 0.5;
+    assert_int_equal(verdict_of(TESTED), CH_VERDICT_WATCH);
+    assert_true(reasons_say("something is wrong with one cylinder or another is about 50 %"));
+    blame(2, CH_CAUSE_RINGS_OR_BORE, 0.02);
+    assert_int_equal(verdict_of(TESTED), CH_VERDICT_WATCH);
+    assert_false(reasons_say("one cylinder or another"));
+}
+
 static void the_chosen_rule_alone_can_make_a_fault_or_a_watch(void **state)
 {
     (void)state;
@@ -425,6 +443,7 @@ int main(void)
         cmocka_unit_test(no_reason_ever_calls_an_engine_safe),
         cmocka_unit_test(a_cylinder_likely_at_fault_is_a_fault_from_eighty_percent_on),
         cmocka_unit_test(a_leak_into_the_coolant_is_watched_though_no_cylinder_stands_out),
+        cmocka_unit_test(a_fault_that_no_cylinder_has_most_of_is_watched),
         cmocka_unit_test(the_chosen_rule_alone_can_make_a_fault_or_a_watch),
         cmocka_unit_test(the_test_as_the_better_explanation_makes_it_unclear),
         cmocka_unit_test(what_misleads_all_alike_does_not_hide_a_fault),

@@ -61,6 +61,30 @@ static void even_readings_are_sound_and_one_low_is_not(void **state)
     assert_true(trace.cylinder[2].area_m2[1] > 3.0 * trace.cylinder[0].area_m2[2]);
 }
 
+/* Boole's inequalities (The Laws of Thought, 1854): at least the likeliest, at most all together. */
+static void a_fault_somewhere_is_as_likely_as_the_cylinders_allow(void **state)
+{
+    (void)state;
+    static const char *const SHEETS[] = {
+        ONE_LOW,
+        FOUR "leakdown: [{cylinder: 1, loss: 8 %}]\nobserved: [{what: oil_use_some}, {what: detonation_heard}]\n",
+        "sheet: 1\nengine: {cylinders: 1}\ncompression: [{cylinder: 1, reading: 90 psi}]\n"};
+    for (size_t s = 0; s < sizeof SHEETS / sizeof SHEETS[0]; s++) {
+        ch_trace trace;
+        trace_text(SHEETS[s], 1, &trace);
+        double most_1 = 0.0, sum_1 = 0.0;
+        for (int i = 0; i < trace.cylinders; i++) {
+            const double *cause_1 = trace.cylinder[i].cause_1;
+            const double fault_1 = 1.0 - cause_1[CH_CAUSE_SOUND] - cause_1[CH_CAUSE_MEASUREMENT_ERROR];
+            most_1 = fmax(most_1, fault_1);
+            sum_1 += fault_1;
+        }
+        assert_true(trace.any_fault_1 >= most_1 - 1e-12); /* rounding */
+        assert_true(trace.any_fault_1 <= sum_1 + 1e-12);
+        assert_true(trace.any_fault_1 <= 1.0);
+    }
+}
+
 static void air_in_the_tail_pipe_names_the_exhaust_valve(void **state)
 {
     (void)state;
@@ -205,6 +229,7 @@ int main(void)
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(probabilities_of_every_cylinder_add_up),
         cmocka_unit_test(even_readings_are_sound_and_one_low_is_not),
+        cmocka_unit_test(a_fault_somewhere_is_as_likely_as_the_cylinders_allow),
         cmocka_unit_test(air_in_the_tail_pipe_names_the_exhaust_valve),
         cmocka_unit_test(two_neighbours_low_point_to_the_gasket_between_them),
         cmocka_unit_test(readings_that_jump_with_oil_point_to_the_rings),

@@ -44,6 +44,7 @@ static void fill(ch_trace *trace)
     }
     trace->cylinder[1].expected_pa[0] = NAN;
     trace->cylinder[1].expected_pa[1] = -INFINITY;
+    trace->any_fault_1 = 0.4375;
     trace->effective_samples = 123.456;
     trace->reliable = true;
     for (int d = 0; d < CH_DOUBT_COUNT; d++)
