@@ -1,0 +1,266 @@
+/*
+ * Promises of judge/verdict.c: the verdict is that of the first line that holds of the rule at the head of that file and in docs/method-judging.md, on
+ * judgements drawn at random whose every figure stands on a limit of the rule, just below it, or far from it.
+ */
+#include "crosshatch/sampling.h"
+#include "judge_by_hand.h"
+
+static ch_stream stream;
+
+static bool chance(double p)
+{
+    return ch_stream_uniform(&stream) < p;
+}
+
+/* One of a list, the first nearly always. */
+static double pick(const double list[], size_t n)
+{
+    return chance(0.75) ? list[0] : list[(size_t)((double)n * ch_stream_uniform(&stream))];
+}
+
+#define PICK(...) pick((const double[]){__VA_ARGS__}, sizeof((const double[]){__VA_ARGS__}) / sizeof(double))
+
+static const double UNDER = 1.0 - 1e-9;
+
+/* What the sheet of a judgement says: dry readings where n > 0; leak-downs of the cylinders in `tested`. */
+static void write_sheet(const bool tested[], char text[1500])
+{
+    size_t used = (size_t)sprintf(text, "{sheet: 1, units: {pressure: psi}, engine: {cylinders: %d}, compression: [",
+                                  judgement.cylinders);
+    for (int c = 0, many = 0; c < judgement.cylinders; c++)
+        if (judgement.cylinder[c].n > 0)
+            used += (size_t)sprintf(text + used, "%s{cylinder: %d, reading: 160}", many++ > 0 ? ", " : "", c + 1);
+    used += (size_t)sprintf(text + used, "], leakdown: [");
+    for (int c = 0, many = 0; c < judgement.cylinders; c++)
+        if (tested[c])
+            used += (size_t)sprintf(text + used, "%s{cylinder: %d, supply: 100 psi, loss: 8 %%}",
+                                    many++ > 0 ? ", " : "", c + 1);
+    sprintf(text + used, "]}");
+}
+
+static void draw_judgement(bool leak_tested[CH_CYLINDERS_MAX])
+{
+    ch_judgement *j = &judgement;
+    all_well_of(1 + (int)(4.0 * ch_stream_uniform(&stream)), 0.0);
+    j->trace.reliable = chance(0.8);
+    j->lowest = j->cylinders > 1 ? 1 + (int)(j->cylinders * ch_stream_uniform(&stream)) : 0;
+    j->highest = j->cylinders > 1 ? j->lowest % j->cylinders + 1 : 0;
+    j->ratio_1 = j->cylinders > 1 ? PICK(0.93, 0.85, 0.85 * UNDER, 0.7) : NAN;
+    ch_rule_outcome *rule = &j->rule[j->chosen_rule];
+    rule->applies = j->cylinders > 1 && chance(0.9);
+    rule->chance_broken_1 = rule->applies ? PICK(0.01, 0.1, 0.1 * UNDER, 0.9, 0.9 * UNDER, 0.97) : NAN;
+    for (int c = 0; c < j->cylinders; c++) {
+        ch_judged_cylinder *one = &j->cylinder[c];
+        double *cause_1 = j->trace.cylinder[c].cause_1;
+        leak_tested[c] = chance(0.4);
+        if (chance(0.1) && (c > 0 || leak_tested[0])) { /* a sheet says something at least */
+            one->n = 0;
+            one->mean_pa = one->expected_pa[0] = one->expected_pa[1] = NAN;
+        } else if (chance(0.15)) {
+            one->mean_pa = one->expected_pa[0] * (chance(0.5) ? 1.0 : UNDER);
+        }
+        one->chance_below_minimum_1 = PICK(NAN, NAN, 0.01, 0.1, 0.1 * UNDER, 0.9, 0.9 * UNDER);
+        const double fault_1 = PICK(0.01, 0.05, 0.1, 0.1 * UNDER, 0.25, 0.25 * UNDER, 0.4, 0.5, 0.8, 0.8 * UNDER, 0.95);
+        double error_1 = PICK(0.02, 0.05, 0.2, 0.5, 0.5 * UNDER, 0.6, 0.9);
+        error_1 = fmin(error_1, 1.0 - fault_1);
+        const bool coolant = chance(0.3);
+        cause_1[CH_CAUSE_SOUND] = 1.0 - fault_1 - error_1;
+        cause_1[CH_CAUSE_MEASUREMENT_ERROR] = error_1;
+        cause_1[coolant ? CH_CAUSE_CRACKED_HEAD : CH_CAUSE_EXHAUST_VALVE] = fault_1;
+    }
+    const int kinds[] = {CH_QUESTION_UNIT, CH_QUESTION_IMPOSSIBLE, CH_QUESTION_CONTRADICTION, CH_QUESTION_REPEAT};
+    for (int k = 0; k < 4; k++)
+        if (chance(k == 3 ? 0.3 : 0.06)) {
+            ch_question *q = &j->question[j->question_count++];
+            q->kind = (ch_question_kind)kinds[k];
+            q->cylinder = chance(0.5) ? 1 : 0;
+            snprintf(q->text, sizeof q->text, "invented");
+        }
+}
+
+/* The rule, line by line as it is written there. */
+static ch_verdict by_the_rule(const bool leak_tested[])
+{
+    const ch_judgement *j = &judgement;
+    const bool reliable = j->trace.reliable;
+    double coolant = 0.0, most_fault = 0.0, fault[CH_CYLINDERS_MAX], error[CH_CYLINDERS_MAX], minimum = 0.0;
+    bool explains[CH_CYLINDERS_MAX], low = false, minimum_fault = false, any_explained = false;
+    int tested = 0, explained_tested = 0;
+    for (int c = 0; c < j->cylinders; c++) {
+        const double *cause = j->trace.cylinder[c].cause_1;
+        error[c] = cause[CH_CAUSE_MEASUREMENT_ERROR];
+        fault[c] = 1.0 - cause[CH_CAUSE_SOUND] - error[c];
+        explains[c] = error[c] > fault[c];
+        coolant += cause[CH_CAUSE_CRACKED_HEAD] + cause[CH_CAUSE_HEAD_GASKET_TO_COOLANT];
+        most_fault = fmax(most_fault, fault[c]);
+        const bool is_tested = j->cylinder[c].n > 0 || leak_tested[c];
+        tested += is_tested;
+        if (explains[c] && error[c] >= 0.5) {
+            any_explained = true;
+            explained_tested += is_tested;
+        }
+        const double below = j->cylinder[c].chance_below_minimum_1;
+        minimum = below > minimum ? below : minimum;
+        minimum_fault = minimum_fault || (below >= 0.9 && !explains[c]);
+        low = low || (j->cylinder[c].n > 0 && j->cylinder[c].mean_pa < j->cylinder[c].expected_pa[0]);
+    }
+    const ch_rule_outcome *rule = &j->rule[j->chosen_rule];
+    const double broken = rule->applies ? rule->chance_broken_1 : 0.0;
+    bool unit = false, contradicted = false;
+    for (size_t i = 0; i < j->question_count; i++) {
+        const ch_question *q = &j->question[i];
+        unit = unit || q->kind == CH_QUESTION_IMPOSSIBLE || (q->kind == CH_QUESTION_UNIT && q->cylinder == 0);
+        contradicted = contradicted || q->kind == CH_QUESTION_CONTRADICTION;
+    }
+    coolant = fmin(coolant, 1.0);
+    if (unit)
+        return CH_VERDICT_UNCLEAR;
+    if (reliable && (most_fault >= 0.8 || coolant >= 0.8))
+        return CH_VERDICT_FAULT;
+    if (broken >= 0.9 && j->lowest > 0 && !explains[j->lowest - 1])
+        return CH_VERDICT_FAULT;
+    if (minimum_fault)
+        return CH_VERDICT_FAULT;
+    if (tested > 1 && explained_tested == tested && (broken >= 0.9 || most_fault >= 0.1))
+        return CH_VERDICT_WATCH;
+    if (any_explained)
+        return CH_VERDICT_UNCLEAR;
+    if (broken >= 0.1 || minimum >= 0.1 || j->ratio_1 < 0.85)
+        return CH_VERDICT_WATCH;
+    if (low)
+        return CH_VERDICT_WATCH;
+    if (!reliable)
+        return CH_VERDICT_UNCLEAR;
+    if (most_fault >= 0.25 || coolant >= 0.25)
+        return CH_VERDICT_WATCH;
+    if (contradicted || tested < j->cylinders)
+        return CH_VERDICT_UNCLEAR;
+    return CH_VERDICT_SOUND;
+}
+
+static void the_first_line_that_holds_decides(void **state)
+{
+    (void)state;
+    enum { JUDGEMENTS = 3000 };
+    size_t met[4] = {0};
+    ch_stream_init(&stream, 51, 0);
+    for (int n = 0; n < JUDGEMENTS; n++) {
+        bool leak_tested[CH_CYLINDERS_MAX] = {false};
+        char text[1500];
+        draw_judgement(leak_tested);
+        write_sheet(leak_tested, text);
+        const ch_verdict wanted = by_the_rule(leak_tested), got = verdict_of(text);
+        if (got != wanted)
+            fail_msg("judgement %d is %s, not %s", n, ch_verdict_name(got), ch_verdict_name(wanted));
+        met[got]++;
+    }
+    for (int v = 0; v < 4; v++)
+        assert_true(met[v] > JUDGEMENTS / 100);
+}
+
+/* ---- the order of the reasons ---- */
+
+static void ask(ch_question_kind kind, int cylinder)
+{
+    static const char *const says[] = {[CH_QUESTION_UNIT] = "Unit.",
+                                       [CH_QUESTION_ALL_LOW] = "All low.",
+                                       [CH_QUESTION_CONTRADICTION] = "Contradiction.",
+                                       [CH_QUESTION_MISSING] = "Missing."};
+    ch_question *q = &judgement.question[judgement.question_count++];
+    *q = (ch_question){.kind = kind, .cylinder = cylinder, .row = SIZE_MAX, .weight_1 = 0.9};
+    snprintf(q->text, sizeof q->text, "%s", says[kind]);
+}
+
+/* The reasons begin like these, in this order, and there are no others. */
+static void expect_reasons(const char *const begins[], size_t n)
+{
+    for (size_t i = 0; i < n && i < judgement.because_count; i++)
+        if (strncmp(judgement.because[i], begins[i], strlen(begins[i])) != 0)
+            fail_msg("reason %zu is \"%s\", not \"%s...\"", i + 1, judgement.because[i], begins[i]);
+    assert_int_equal(judgement.because_count, n);
+}
+
+#define EXPECT_REASONS(...)                                                                                            \
+    expect_reasons((const char *const[]){__VA_ARGS__}, sizeof((const char *const[]){__VA_ARGS__}) / sizeof(char *))
+#define THREE                                                                                                          \
+    "{sheet: 1, units: {pressure: psi}, engine: {cylinders: 3}, compression: [{cylinder: 1, reading: 170}, "           \
+    "{cylinder: 2, reading: 165}, {cylinder: 3, reading: 160}]}"
+
+/* What decides stands before what goes with it, that before what would change it, and what all rests on last. */
+static void reasons_stand_in_the_order_of_what_they_decide(void **state)
+{
+    (void)state;
+    all_well_of(3, 5.0);
+    judgement.assumed[CH_INPUT_CRANKING_SPEED] = true;
+    assert_int_equal(verdict_of(THREE), CH_VERDICT_SOUND);
+    EXPECT_REASONS("Lowest against highest", "How sure", "Your rule", "All readings lie", "What would change this",
+                   "This rests on", "Not on the sheet", "These tests show nothing wrong");
+    /* one of them at fault, and much else against it */
+    all_well_of(3, 5.0);
+    judgement.ratio_1 = 0.6;
+    judgement.rule[CH_RULE_75_PERCENT].chance_broken_1 = 0.95;
+    judgement.rule[CH_RULE_75_PERCENT].passes = false;
+    judgement.cylinder[2].chance_below_minimum_1 = 0.5;
+    judgement.cylinder[2].mean_pa = 100.0 * PSI;
+    blame(3, CH_CAUSE_EXHAUST_VALVE, 0.9);
+    ask(CH_QUESTION_ALL_LOW, 0);
+    ask(CH_QUESTION_CONTRADICTION, 3);
+    ask(CH_QUESTION_MISSING, 0);
+    ask(CH_QUESTION_UNIT, 2);
+    assert_int_equal(verdict_of(THREE), CH_VERDICT_FAULT);
+    EXPECT_REASONS("Cylinder 3: the chance", "The readings are uneven", "Your rule", "Cylinder 3 shows", "All low.",
+                   "Contradiction.", "Cylinder 3 reads below", "Unit.", "What would change this", "Missing.",
+                   "This rests on", "These tests speak of sealing");
+    /* several of them suspected: the worst first, at most three; and a leak into the coolant that none has most of */
+    all_well_of(3, 5.0);
+    blame(1, CH_CAUSE_CRACKED_HEAD, 0.26);
+    blame(2, CH_CAUSE_CRACKED_HEAD, 0.30);
+    blame(3, CH_CAUSE_CRACKED_HEAD, 0.28);
+    assert_int_equal(verdict_of(THREE), CH_VERDICT_FAULT);
+    EXPECT_REASONS("The chance that a gasket or a crack", "Cylinder 2: the chance", "Cylinder 3: the chance",
+                   "Cylinder 1: the chance", "Lowest against highest", "Your rule", "All readings lie",
+                   "What would change this", "This rests on", "These tests speak of sealing");
+    /* the test as the better explanation, of one and of all */
+    all_well_of(3, 5.0);
+    blame(2, CH_CAUSE_MEASUREMENT_ERROR, 0.7);
+    assert_int_equal(verdict_of(THREE), CH_VERDICT_UNCLEAR);
+    EXPECT_REASONS("Cylinder 2: the test is a likelier explanation", "Lowest against highest", "How sure", "Your rule",
+                   "All readings lie", "What would change this", "This rests on", "These tests speak of sealing");
+    all_well_of(3, 5.0);
+    for (int c = 1; c <= 3; c++)
+        blame(c, CH_CAUSE_MEASUREMENT_ERROR, 0.6);
+    assert_int_equal(verdict_of(THREE), CH_VERDICT_UNCLEAR);
+    EXPECT_REASONS("For 3 cylinders the test is a likelier", "Lowest against highest", "How sure", "Your rule",
+                   "All readings lie", "What would change this", "This rests on", "These tests speak of sealing");
+    /* a tracing that cannot be relied upon: first where it decides, behind what does otherwise */
+    all_well_of(3, 5.0);
+    judgement.trace.reliable = false;
+    assert_int_equal(verdict_of(THREE), CH_VERDICT_UNCLEAR);
+    EXPECT_REASONS("The evidence on this sheet is too odd", "Lowest against highest", "Your rule", "All readings lie",
+                   "What would change this", "This rests on", "These tests speak of sealing");
+    all_well_of(3, 5.0);
+    judgement.trace.reliable = false;
+    judgement.cylinder[0].chance_below_minimum_1 = 0.95;
+    assert_int_equal(verdict_of(THREE), CH_VERDICT_FAULT);
+    EXPECT_REASONS("Cylinder 1 shows", "Lowest against highest", "Your rule", "The evidence on this sheet is too odd",
+                   "All readings lie", "What would change this", "This rests on", "These tests speak of sealing");
+    /* a cylinder without any test comes before what would change the verdict */
+    all_well_of(3, 5.0);
+    judgement.cylinder[1].n = 0;
+    ask(CH_QUESTION_MISSING, 2);
+    assert_int_equal(
+        verdict_of("{sheet: 1, units: {pressure: psi}, engine: {cylinders: 3}, compression: [{cylinder: 1, "
+                   "reading: 170}, {cylinder: 3, reading: 160}]}"),
+        CH_VERDICT_UNCLEAR);
+    EXPECT_REASONS("Lowest against highest", "How sure", "Missing.", "Your rule", "All readings lie",
+                   "What would change this", "This rests on", "These tests speak of sealing");
+}
+
+int main(void)
+{
+    const struct CMUnitTest tests[] = {
+        cmocka_unit_test(the_first_line_that_holds_decides),
+        cmocka_unit_test(reasons_stand_in_the_order_of_what_they_decide),
+    };
+    return cmocka_run_group_tests(tests, load, unload);
+}
