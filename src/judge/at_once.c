@@ -69,8 +69,6 @@ static void question_entries(const judge_asked *asked, ch_judgement *j)
     for (size_t i = 0; i < asked->readings->n; i++) {
         const size_t row = asked->readings->row[i];
         const ch_quantity *reading = &asked->sheet->compression[row].reading;
-        if (reading->unit == NULL)
-            continue;
         if (reading->si > asked->bounds->ideal_pa)
             question_much(asked, j, row);
         else if (reading->si > 0.0 && reading->si < FEW_1 * asked->bounds->sound_pa)

@@ -7,7 +7,7 @@
 #include "crosshatch/judge.h"
 #include "crosshatch/setup.h"
 
-/** Dry readings by cylinder, rising within each, so that no result but that of order depends on the order of rows. */
+/** Dry readings that are given (ch_quantity_given), by cylinder, rising within each, so that no result but that of order depends on the order of rows. */
 typedef struct judge_readings {
     int cylinders;
     size_t n;

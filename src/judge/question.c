@@ -140,34 +140,35 @@ static const ch_unit *unit_of_all(const judge_asked *asked)
     const ch_unit *unit = NULL;
     for (size_t i = 0; i < readings->n; i++) {
         const ch_unit *own = asked->sheet->compression[readings->row[i]].reading.unit;
-        if (own == NULL || (unit != NULL && own != unit))
+        if (unit != NULL && own != unit)
             return NULL;
         unit = own;
     }
     return unit;
 }
 
-/* All readings together: far from what the engine could show in the unit typed, and likely in another. */
+/* All readings together: far from what the engine could show in the unit typed, and likely in another. Too much is one by one asked about where most are not. */
 static bool question_unit_of_all(const judge_asked *asked, ch_judgement *j)
 {
     const ch_unit *typed = unit_of_all(asked);
     double highest_pa = 0.0, expected_pa = NAN, low_pa = NAN, high_pa = NAN;
-    int measured = 0;
+    const double ideal_pa = asked->bounds->ideal_pa;
+    int measured = 0, above = 0;
     for (int c = 0; c < j->cylinders; c++)
         if (j->cylinder[c].n > 0) {
             measured++;
+            above += j->cylinder[c].mean_pa > ideal_pa;
             high_pa = fmax(high_pa, j->cylinder[c].expected_pa[1]);
             highest_pa = fmax(highest_pa, j->cylinder[c].mean_pa);
             expected_pa = fmax(expected_pa, j->cylinder[c].expected_median_pa);
             low_pa = fmin(low_pa, j->cylinder[c].expected_pa[0]);
         }
-    const double ideal_pa = asked->bounds->ideal_pa;
     /* One number of many cylinders may as well be that of a dead one. */
     if (measured < 2 && j->cylinders > 1)
         return false;
     if (typed == NULL || !(highest_pa > 0.0) || !(expected_pa > 0.0))
         return false;
-    if (highest_pa > 0.3 * low_pa && highest_pa <= ideal_pa)
+    if (highest_pa > 0.3 * low_pa && 2 * above <= measured)
         return false;
     const ch_unit *likely = judge_likely_unit(highest_pa, typed, 0.6 * low_pa, expected_pa, 1.2 * high_pa);
     if (likely == NULL)
@@ -182,23 +183,23 @@ static bool question_unit_of_all(const judge_asked *asked, ch_judgement *j)
     return true;
 }
 
-/* One row against the other cylinders: a quarter of them or four times them, and among them in another unit. A dead cylinder reads so too. */
+/* One row against the other cylinders: a quarter of them or four times them, and among them in another unit. A dead cylinder reads low too. */
 static void question_unit_of_one(const judge_asked *asked, ch_judgement *j, size_t row)
 {
     const ch_reading *one = &asked->sheet->compression[row];
     const double others_pa = median_of_means(j, one->cylinder);
     const double pa = one->reading.si;
-    if (!(pa > 0.0) || !(others_pa > 0.0) || one->reading.unit == NULL ||
-        (pa > 0.25 * others_pa && pa < 4.0 * others_pa))
+    if (!(pa > 0.0) || !(others_pa > 0.0) || (pa > 0.25 * others_pa && pa < 4.0 * others_pa))
         return;
     const ch_unit *likely = judge_likely_unit(pa, one->reading.unit, 0.87 * others_pa, others_pa, 1.15 * others_pa);
     if (likely == NULL)
         return;
     const judge_words said = judge_say_pressure(pa, one->reading.unit), among = judge_say_pressure(others_pa, likely);
-    judge_ask(
-        j, CH_QUESTION_UNIT, one->cylinder, row, 0.5,
-        "Cylinder %d: %s may be %s typed as %s, since the others show about %s; or the cylinder does not seal at all.",
-        one->cylinder, said.text, likely->name, one->reading.unit->name, among.text);
+    const bool impossible = pa > asked->bounds->ideal_pa;
+    judge_ask(j, impossible ? CH_QUESTION_IMPOSSIBLE : CH_QUESTION_UNIT, one->cylinder, row, impossible ? 0.98 : 0.5,
+              "Cylinder %d: %s may be %s typed as %s, since the others show about %s; %s.", one->cylinder, said.text,
+              likely->name, one->reading.unit->name, among.text,
+              impossible ? "it is more than this engine could show" : "or the cylinder does not seal at all");
 }
 
 static void question_impossible(const judge_asked *asked, ch_judgement *j)
@@ -254,9 +255,8 @@ static ch_status question_repeats(const judge_asked *asked, ch_judgement *j, ch_
         const double *own = readings->reading_pa + readings->start[c];
         if (n < 2)
             continue;
-        ch_outlier outlier;
-        ch_status rc = ch_outlier_find(own, n, asked->scatter->assumed ? NAN : asked->scatter->sd_pa,
-                                       asked->scatter->assumed ? 0.0 : asked->scatter->df, 0.05, &outlier, err);
+        ch_outlier outlier; /* with a repeat, the scatter is the sheet's own (judge_repeats) */
+        ch_status rc = ch_outlier_find(own, n, asked->scatter->sd_pa, asked->scatter->df, 0.05, &outlier, err);
         if (rc < 0)
             return rc;
         const double spread_pa = own[n - 1] - own[0], mean_pa = j->cylinder[c].mean_pa;
@@ -272,7 +272,7 @@ static ch_status question_repeats(const judge_asked *asked, ch_judgement *j, ch_
                           suspected = judge_say_pressure(own[suspect], asked->unit),
                           others = judge_say_pressure(median_pa, asked->unit);
         if (n == 2)
-            judge_ask(j, CH_QUESTION_REPEAT, c + 1, SIZE_MAX, odd || outlier.flagged ? 0.95 : 0.8,
+            judge_ask(j, CH_QUESTION_REPEAT, c + 1, SIZE_MAX, outlier.flagged ? 0.95 : 0.8,
                       "Cylinder %d: its two readings, %s and %s, do not agree. Re-seat the adapter and take a third.",
                       c + 1, low.text, high.text);
         else

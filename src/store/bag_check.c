@@ -225,6 +225,8 @@ static ch_status take_piece(const char *path, const void *bytes, size_t length, 
             ch_text_append(&c->text[i], bytes, length);
             rc = ch_text_check(&c->text[i], err);
         }
+    if (rc < 0)
+        bag_locate(err, c->source->name, path, 0, 0);
     return rc;
 }
 
@@ -260,7 +262,7 @@ static ch_status compare(const checking *c, bag_list *list, int which, ch_err *e
         char path[CH_STORE_ARCHIVE_PATH_MAX + 1], digest[2 * BAG_DIGEST + 1];
         number++;
         if (length < 2 * BAG_DIGEST + 3 || length - 2 * BAG_DIGEST - 2 >= sizeof path || line[2 * BAG_DIGEST] != ' ') {
-            wrong(c, NULL, "a digest, two blanks, a name", "a line of the list is none", err);
+            ch_fail(err, CH_E_INPUT, "a digest, two blanks, a name", "a line of the list is none");
             bag_locate(err, c->source->name, texts[which], number, 1);
             return CH_E_INPUT;
         }

@@ -203,16 +203,16 @@ static ch_status end_row(bag_rows *r, ch_err *err)
     return rc;
 }
 
-static ch_status end_cell(bag_rows *r, ch_err *err)
+static void end_cell(bag_rows *r)
 {
-    (void)err;
     ch_text_append(&r->row, "", 1);
     r->count++;
-    return CH_OK;
 }
 
 static ch_status begin_cell(bag_rows *r, bool quoted, ch_err *err)
 {
+    r->at_line = r->line;
+    r->at_column = r->column;
     if (r->count >= BAG_COLUMNS_MAX)
         return ch_fail(err, CH_E_INPUT, "as many cells as columns", "a row of more than %d cells", BAG_COLUMNS_MAX);
     r->cells[r->count] = (cell){.at = r->row.length, .quoted = quoted, .line = r->line, .column = r->column};
@@ -227,11 +227,11 @@ static ch_status odd(bag_rows *r, const char *what, ch_err *err)
 }
 
 /* A cell's end, or a row's, behind what is no part of the cell. */
-static ch_status separator(bag_rows *r, char c, ch_err *err)
+static ch_status separator(bag_rows *r, char c)
 {
-    const ch_status rc = end_cell(r, err);
+    end_cell(r);
     r->state = c == ',' ? CELL_START : AFTER_CR;
-    return rc;
+    return CH_OK;
 }
 
 static ch_status take(bag_rows *r, char c, ch_err *err)
@@ -250,7 +250,7 @@ static ch_status take(bag_rows *r, char c, ch_err *err)
         /* fall through */
     case PLAIN:
         if (c == ',' || c == '\r')
-            return separator(r, c, err);
+            return separator(r, c);
         if (c == '"' || c == '\n' || c == '\0')
             return odd(r, "a quote, line end or NUL in the middle of a cell", err);
         ch_text_append(&r->row, &c, 1);
@@ -265,7 +265,7 @@ static ch_status take(bag_rows *r, char c, ch_err *err)
         return ch_text_check(&r->row, err);
     case QUOTE_IN_QUOTED:
         if (c == ',' || c == '\r')
-            return separator(r, c, err);
+            return separator(r, c);
         if (c != '"')
             return odd(r, "something between a quote and the next cell", err);
         r->state = QUOTED;

@@ -53,8 +53,8 @@ def garage(path, sheets=0, photos=0, photo_bytes=0):
             run("import", "--garage", path, folder)
     db = sqlite3.connect(path)
     for i in range(photos):
-        db.execute("INSERT INTO photo (sheet_id, mime, taken_s, changed_s, bytes) VALUES (?, 'image/jpeg', ?, 1800000000, ?)",
-                   (1 + i % (sheets + 2), 1800000000 + i, b"\xff\xd8\xff" + chance.randbytes(photo_bytes)))
+        db.execute("INSERT INTO photo (sheet_id, mime, taken_s, changed_s, bytes) VALUES (?, ?, ?, 1800000000, ?)",
+                   (1 + i % (sheets + 2), ("image/jpeg", "image/png", "image/webp")[i % 3], 1800000000 + i, b"\xff\xd8\xff" + chance.randbytes(photo_bytes)))
     for name, text in [("empty", ""), ("lines", "one\ntwo\ttab"), ("quotes", 'say "hm", =1+1'), ("unset", None), ("blank", " ")]:
         db.execute("INSERT INTO setting (name, text, changed_s) VALUES (?, ?, 1800000000)", (name, text))
     db.execute("UPDATE setting SET text = 'changed', changed_s = 1800000001 WHERE name = 'lines'")
@@ -173,15 +173,15 @@ def entries_of(path):
         return [(info.filename, archive.read(info)) for info in archive.infolist()]
 
 
-def relisted(entries):
-    """The same with lists that are right for what is there, so that only what was changed on purpose is wrong."""
+def relisted(entries, bend=lambda manifest: manifest):
+    """The same with lists that are right for what is there, so that only what was changed on purpose is wrong: the list of the payload, by `bend`."""
     lists = {TOP + "manifest-sha256.txt", TOP + "tagmanifest-sha256.txt"}
     kept = [(name, body) for name, body in entries if name not in lists]
 
     def lines(data):
         return "".join(f"{hashlib.sha256(body).hexdigest()}  {name.removeprefix(TOP)}\n" for name, body in kept
                        if name.startswith(TOP + "data/") == data)
-    manifest = lines(True).encode()
+    manifest = bend(lines(True)).encode()
     tags = lines(False) + f"{hashlib.sha256(manifest).hexdigest()}  manifest-sha256.txt\n"
     return kept + [(TOP + "manifest-sha256.txt", manifest), (TOP + "tagmanifest-sha256.txt", tags.encode())]
 
@@ -219,7 +219,8 @@ def a_packed_again_archive_is_as_good(folder):
 @promise
 def names_that_lead_elsewhere_are_refused(folder):
     entries = entries_of(sample(folder))
-    for name in ("../../evil", "/etc/evil", TOP + "../evil", TOP + "data/../../evil", "evil", TOP + "data/a\\..\\b", TOP + "data/x\x1b[31m"):
+    for name in ("../../evil", "/etc/evil", TOP + "../evil", TOP + "data/../../evil", "evil", TOP + "data/a\\..\\b", TOP + "data/x\x1b[31m", TOP + "data//x", TOP + "/x",
+                 TOP + "data/" + 200 * "x"):
         written(folder / "evil.zip", [*relisted(entries), (name, b"x")])
         said = refused(folder, folder / "evil.zip", "has no place in it")
         assert "\x1b" not in said
@@ -303,6 +304,28 @@ def a_missing_or_unlisted_or_doubled_file_is_named(folder):
 
 
 @promise
+def lists_that_are_none_are_named_with_their_line(folder):
+    entries = entries_of(sample(folder))
+    first, second = relisted(entries)[-2][1].decode().splitlines(keepends=True)[:2]
+    for bend, *words in [
+            (lambda m: "x" + m[1:], "its content is not that of the list"),
+            (lambda m: m.replace(second, second[:60] + "\n"), "manifest-sha256.txt:2:1: a line of the list is none"),
+            (lambda m: m.replace(first, first[:64] + "_" + first[65:]), "manifest-sha256.txt:1:1: a line of the list is none"),
+            (lambda m: m.replace(second, second[:66] + 200 * "x" + "\n"), "manifest-sha256.txt:2:1: a line of the list is none"),
+            (lambda m: m + first, "the list names it twice"),
+            (lambda m: m + first[:66] + "data/nothing\n", "data/nothing: the list names it, but it is missing")]:
+        written(folder / "list.zip", relisted(entries, bend))
+        refused(folder, folder / "list.zip", *words)
+    written(folder / "open.zip", relisted(entries, lambda m: m.removesuffix("\n")))
+    run("import", "--garage", folder / "open.db", folder / "open.zip")  # a last line need not end
+    for text in ("bagit.txt", "bag-info.txt", "manifest-sha256.txt", "tagmanifest-sha256.txt"):
+        written(folder / "without.zip", [e for e in relisted(entries) if e[0] != TOP + text])
+        refused(folder, folder / "without.zip", "is no archive of a garage")
+    written(folder / "long.zip", relisted([(n, b + 70000 * b" " if n == TOP + "bagit.txt" else b) for n, b in entries]))
+    refused(folder, folder / "long.zip", "long.zip/bagit.txt: ", "longer than 65536 bytes")
+
+
+@promise
 def a_cut_or_bent_archive_is_refused(folder):
     whole = sample(folder).read_bytes()
     chance = random.Random(1)
@@ -346,9 +369,26 @@ def rows_that_no_garage_holds_are_named_with_their_line(folder):
             ("setting", b"lines,changed", b"lines,chan\x01ed", "data/tables/setting.csv:", "a byte that is no text"),
             ("sheet", b"\r\n1,1,", b"\r\n1,77,", "a row refers to one that is missing"),
             ("car", b"\r\n1,", b"\r\n1\n", "data/tables/car.csv:3:2:", "in the middle of a cell"),
-            ("entry_quantity", b",178,psi,", b",179,psi,", "a value is not that of its text")]:
+            ("entry_quantity", b",178,psi,", b",179,psi,", "a value is not that of its text"),
+            ("event", b"0.30000000000000004", b"0.300000000000000040", "data/tables/event.csv: does not come out of a garage as it went in"),
+            ("car", b"\r\n1,", b"\r\n99999999999999999999,", "data/tables/car.csv:3:1: id: no whole number"),
+            ("car", b"\r\n1,", b"\r\n1-2,", "data/tables/car.csv:3:1: id: no whole number"),
+            ("car", b"\r\n1,", b'\r\n1"2,', "data/tables/car.csv:3:2:", "in the middle of a cell"),
+            ("car", b"\r\n1,", b"\r\n1\0,", "data/tables/car.csv:3:2:", "in the middle of a cell"),
+            ("car", b"\r\n1,", b'\r\n"1\0",', "data/tables/car.csv:3:3:", "a NUL in a cell"),
+            ("car", b"\r\n1,", b'\r\n"1"2,', "data/tables/car.csv:3:4:", "between a quote and the next cell"),
+            ("car", b"\r\n1,", b"\r1,", "data/tables/car.csv:2:", "a line end that is not CR LF"),
+            ("car", b"\r\n1,", b"\r\n" + 70 * b"," + b"1,", "data/tables/car.csv:3:", "a row of more than 64 cells"),
+            ("setting", b"lines,changed", b"lines," + 2100000 * b"x", "data/tables/setting.csv:", "text: 2100000 bytes"),
+            ("setting", b"lines,changed", b"lines," + 4300000 * b"x", "data/tables/setting.csv:")]:
         written(folder / "bad.zip", table_changed(entries, table, old, new))
         refused(folder, folder / "bad.zip", *words)
+    for cut, words in [(lambda b: b[:-2], "the table ends in the middle"), (lambda b: b.split(b"\r\n")[0] + b"\r\n", "the table ends in the middle"),
+                       (lambda b: b"", "the table ends in the middle")]:
+        written(folder / "cut.zip", relisted([(n, cut(b) if n == TOP + "data/tables/car.csv" else b) for n, b in entries]))
+        refused(folder, folder / "cut.zip", "data/tables/car.csv:", words)
+    written(folder / "less.zip", relisted([e for e in entries if not e[0].endswith("photo-0002.jpg")]))
+    refused(folder, folder / "less.zip", "data/tables/photo.csv:4:", "there is no such file")
 
 
 @promise
@@ -358,6 +398,9 @@ def a_newer_archive_asks_for_a_newer_program(folder):
     newer = [(n, re.sub(rb"Garage-Version: \d+", b"Garage-Version: 999", b) if n == info else b) for n, b in entries]
     written(folder / "newer.zip", relisted(newer))
     refused(folder, folder / "newer.zip", "is of version 999")
+    for text in (b"Garage-Version: 0", b"Garage-Version: 10001", b"Garage-Version: new", b"Version: 5"):
+        written(folder / "none.zip", relisted([(n, re.sub(rb"Garage-Version: \d+", text, b) if n == info else b) for n, b in entries]))
+        refused(folder, folder / "none.zip", "bag-info.txt: the version is missing")
 
 
 @promise
@@ -390,6 +433,21 @@ def an_archive_is_not_written_over(folder):
     assert sorted(p.name for p in folder.iterdir() if p.name.startswith("a.zip")) == ["a.zip"]
     run("export", "--garage", folder / "missing.db", folder / "new.zip", status=3)
     assert not (folder / "new.zip").exists()
+
+
+@promise
+def what_a_table_cannot_hold_is_not_exported(folder):
+    for sql, words in [("UPDATE event SET running_s = 9e999", "a number in the table event is not finite"),
+                       ("UPDATE setting SET text = 'a' || char(0) || 'b'", "a text in the table setting holds a NUL")]:
+        garage(folder / "a.db")
+        db = sqlite3.connect(folder / "a.db")
+        db.execute(sql)
+        db.commit()
+        db.close()
+        said = run("export", "--garage", folder / "a.db", folder / "a.zip", status=3)
+        assert words in said and "crosshatch verify" in said, said
+        assert not list(folder.glob("a.zip*"))
+        (folder / "a.db").unlink()
 
 
 @promise

@@ -71,6 +71,9 @@ static void more_than_the_engine_could_show_is_asked_about_by_what_it_may_be(voi
     says(asked_about(4, CH_QUESTION_IMPOSSIBLE), "Cylinder 4: 600 psi is more than ");
     says(asked_about(4, CH_QUESTION_IMPOSSIBLE), "oil or carbon in the chamber");
     assert_string_equal(asked_about(2, CH_QUESTION_IMPOSSIBLE), "");
+    /* more than one digit less would mend */
+    assert_int_equal(at_once(SHEET("9000 psi", "166 psi", "171 psi", "168 psi"), &usual, NULL), CH_OK);
+    says(asked_about(1, CH_QUESTION_IMPOSSIBLE), "Cylinder 1: 9000 psi is more than ");
 }
 
 static void less_than_a_quarter_of_a_sound_reading_is_asked_about(void **state)
@@ -84,6 +87,15 @@ static void less_than_a_quarter_of_a_sound_reading_is_asked_about(void **state)
     says(asked_about(2, CH_QUESTION_UNIT), "17.4 psi");
     assert_string_equal(asked_about(3, CH_QUESTION_UNIT), "");
     assert_string_equal(asked_about(4, CH_QUESTION_UNIT), "");
+}
+
+static void only_what_a_slip_of_the_pen_could_be_is_asked_about(void **state)
+{
+    (void)state;
+    /* 10 psi: 10 bar is 145 psi, and 100 psi is less than a mistyped reading would be. 5 psi: neither 5 bar nor 50 psi. */
+    assert_int_equal(at_once(SHEET("10 psi", "5 psi", "171 psi", "168 psi"), &usual, NULL), CH_OK);
+    says(asked_about(1, CH_QUESTION_UNIT), "Cylinder 1: is 10 psi in bar? A sound engine of this kind shows about ");
+    assert_string_equal(asked_about(2, CH_QUESTION_UNIT), "");
 }
 
 static void a_missing_digit_alone_is_asked_about_where_no_unit_fits(void **state)
@@ -133,6 +145,89 @@ static void a_wet_reading_or_a_leak_down_is_enough_and_nothing_is_too_little(voi
     assert_memory_equal(&judgement, &before, sizeof before);
 }
 
+/* Within what a file may hold, and beyond what can be computed. */
+static void the_manuals_spread_needs_two_cylinders_and_its_minimum_one(void **state)
+{
+    (void)state;
+    static const ch_judge_options manual = {.seed = 1, .rule = CH_RULE_MANUAL};
+#define LIMITS "limits: {minimum: 130 psi, spread: 15 psi}"
+    assert_int_equal(at_once("{sheet: 1, engine: {cylinders: 1, " LIMITS
+                             "}, compression: [{cylinder: 1, reading: 120 psi}]}",
+                             &manual, NULL),
+                     CH_OK);
+    assert_true(judgement.rule[CH_RULE_MANUAL].applies && !judgement.rule[CH_RULE_MANUAL].passes);
+    assert_int_equal(at_once("{sheet: 1, engine: {cylinders: 1, limits: {spread: 15 psi}}, compression: [{cylinder: 1, "
+                             "reading: 120 psi}]}",
+                             &manual, NULL),
+                     CH_OK);
+    assert_false(judgement.rule[CH_RULE_MANUAL].applies);
+    assert_int_equal(at_once("{sheet: 1, engine: {cylinders: 2, " LIMITS
+                             "}, compression: [{cylinder: 1, reading: 150 psi}, {cylinder: 2, reading: 170 psi}]}",
+                             &manual, NULL),
+                     CH_OK);
+    assert_true(judgement.rule[CH_RULE_MANUAL].applies && !judgement.rule[CH_RULE_MANUAL].passes);
+}
+
+/* Forty repeats of each: the chance comes of another formula than of few, and is as near to 0 or 1 as they leave no doubt. */
+static void many_repeats_leave_no_doubt(void **state)
+{
+    (void)state;
+    static char text[8000];
+    for (int broken = 0; broken < 2; broken++) {
+        int at =
+            snprintf(text, sizeof text, "{sheet: 1, engine: {cylinders: 2}, units: {pressure: psi}, compression: [");
+        for (int i = 0; i < 80; i++)
+            at += snprintf(text + at, sizeof text - (size_t)at, "%s{cylinder: %d, reading: %d}", i > 0 ? ", " : "",
+                           1 + i % 2,
+                           (i % 2 == 0 ? 170
+                            : broken   ? 110
+                                       : 150) +
+                               i % 3);
+        snprintf(text + at, sizeof text - (size_t)at, "]}");
+        assert_int_equal(at_once(text, &usual, NULL), CH_OK);
+        assert_int_equal(judgement.pooled_df, 78);
+        const double chance_1 = judgement.rule[CH_RULE_75_PERCENT].chance_broken_1;
+        assert_true(broken ? chance_1 > 0.999 : chance_1 < 0.001);
+    }
+}
+
+static void an_engine_that_cannot_be_computed_is_refused_with_what_is_wrong(void **state)
+{
+    (void)state;
+    static const char *const wrong[][2] = {
+        {"{sheet: 1, engine: {cylinders: 4, stroke: 200 mm, rod_length: 101 mm}, " ROWS("12 bar", "12 bar", "12 bar",
+                                                                                        "12 bar") "}",
+         "rod length 101.0 mm with a stroke of 200.0 mm"},
+        {"{sheet: 1, engine: {cylinders: 4, bore: 300 mm, stroke: 300 mm, compression_ratio: 3}, " ROWS(
+             "12 bar", "12 bar", "12 bar", "12 bar") "}",
+         "clearance volume is 0.0106"}};
+    for (size_t i = 0; i < sizeof wrong / sizeof wrong[0]; i++) {
+        ch_err err = {0};
+        memset(&judgement, 7, sizeof judgement);
+        const ch_judgement before = judgement;
+        assert_int_equal(at_once(wrong[i][0], &usual, &err), CH_E_RANGE);
+        says(err.what, wrong[i][1]);
+        assert_memory_equal(&judgement, &before, sizeof before);
+    }
+}
+
+/* No file gives such; a caller may. */
+static void a_row_without_a_reading_is_passed_over_and_an_endless_one_is_refused(void **state)
+{
+    (void)state;
+    ch_sheet sheet;
+    ch_err err = {0};
+    sheet_of(SHEET("2400 psi", "166 psi", "171 psi", "168 psi"), &sheet);
+    sheet.compression[0].reading = ch_quantity_none();
+    assert_int_equal(ch_judge_at_once(&sheet, &usual, &judgement, NULL), CH_OK);
+    assert_string_equal(asked_about(1, CH_QUESTION_IMPOSSIBLE), "");
+    assert_string_equal(asked_about(1, CH_QUESTION_UNIT), "");
+    sheet.compression[1].reading.si = INFINITY;
+    assert_int_equal(ch_judge_at_once(&sheet, &usual, &judgement, &err), CH_E_RANGE);
+    assert_true(err.what[0] != '\0');
+    ch_sheet_clear(&sheet);
+}
+
 static void no_memory_at_any_allocation_leaves_the_answer_alone(void **state)
 {
     (void)state;
@@ -163,10 +258,15 @@ int main(void)
         cmocka_unit_test(ordinary_entries_are_not_asked_about),
         cmocka_unit_test(more_than_the_engine_could_show_is_asked_about_by_what_it_may_be),
         cmocka_unit_test(less_than_a_quarter_of_a_sound_reading_is_asked_about),
+        cmocka_unit_test(only_what_a_slip_of_the_pen_could_be_is_asked_about),
         cmocka_unit_test(a_missing_digit_alone_is_asked_about_where_no_unit_fits),
         cmocka_unit_test(a_needle_that_did_not_move_is_not_asked_about),
         cmocka_unit_test(the_owners_unit_is_that_of_the_sentences),
         cmocka_unit_test(a_wet_reading_or_a_leak_down_is_enough_and_nothing_is_too_little),
+        cmocka_unit_test(the_manuals_spread_needs_two_cylinders_and_its_minimum_one),
+        cmocka_unit_test(many_repeats_leave_no_doubt),
+        cmocka_unit_test(an_engine_that_cannot_be_computed_is_refused_with_what_is_wrong),
+        cmocka_unit_test(a_row_without_a_reading_is_passed_over_and_an_endless_one_is_refused),
         cmocka_unit_test(no_memory_at_any_allocation_leaves_the_answer_alone),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);

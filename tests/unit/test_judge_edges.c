@@ -248,6 +248,11 @@ static void the_next_check_is_named_with_its_cylinder_where_it_has_one(void **st
                           "reading: 160}], leakdown: [{cylinder: 1, loss: 8 "
                           "%}, {cylinder: 2, loss: 9 %}]"));
     expect_says("a look through the plug hole (borescope) or a repeated leak-down of cylinder 2.", true);
+    judgement.because_count = 0;
+    (void)verdict_of(ROWS(
+        "compression: [{cylinder: 1, reading: 170}], leakdown: [{cylinder: 2, loss: 9 %}, {cylinder: 1, loss: 8 %}]"));
+    expect_says("a look through the plug hole (borescope) or a repeated leak-down of cylinder 2.", true);
+    judgement.because_count = 0;
     (void)verdict_of(TESTED);
     expect_says("a leak-down test of cylinder 2.", true);
     judgement.repeat_cylinder = 3;
@@ -276,11 +281,13 @@ static void an_engine_of_no_size_is_refused_by_every_part(void **state)
     ch_setup setup;
     sheet_of(TESTED, &sheet);
     setup_of(&sheet, &setup);
-    ch_setup broken[3] = {setup, setup, setup};
+    ch_setup broken[5] = {setup, setup, setup, setup, setup};
     broken[0].compression_ratio = 1.0; /* no clearance to fill: of the day nothing hangs on it */
     broken[1].cranking.bore.bore_m = 0.0;
     broken[2].cranking.ambient_pa = NAN;
-    for (size_t i = 0; i < 3; i++) {
+    broken[3].cranking.wall_k = 600.0;         /* of the standard day it is another */
+    broken[4].cranking.check_opening_pa = 2e6; /* of what could be reached at most there is none */
+    for (size_t i = 0; i < 5; i++) {
         judge_bounds bounds = {.ideal_pa = 7};
         judge_day day = {.u_factor_1 = 7};
         ch_err err = {0};
@@ -316,12 +323,110 @@ static void rows_without_a_reading_or_of_no_cylinder_are_passed_over(void **stat
     assert_int_equal(readings.n, 1);
     assert_int_equal(readings.row[0], 0);
     judge_readings_clear(&readings);
+    with.compression_count = 1; /* a first stroke whose end nobody read says nothing of the valves */
+    rows[0].first_stroke = rows[0].reading;
+    rows[0].reading.si = NAN;
+    ch_setup setup;
+    judge_repeatability scatter;
+    setup_of(&sheet, &setup);
+    assert_int_equal(judge_readings_collect(&with, &readings, NULL), CH_OK);
+    assert_int_equal(judge_repeats(&with, &setup, &readings, &judgement, &scatter, NULL), CH_OK);
+    assert_true(isnan(judgement.cylinder[0].first_over_final_1));
+    judge_readings_clear(&readings);
+    rows[0].reading = rows[0].first_stroke;
     /* the step of the dial, where one row has no reading and none is above 0 */
     assert_true(judge_step_pa(rows, 4) > 0.0);
     rows[0].reading.si = rows[2].reading.si = rows[3].reading.si = 0.0;
     assert_true(isnan(judge_step_pa(rows, 4)));
     free(rows);
     ch_sheet_clear(&sheet);
+}
+
+static void leaks_of_an_unreliable_trace_are_not_given(void **state)
+{
+    (void)state;
+    static ch_trace traced;
+    static ch_judgement made;
+    ch_sheet sheet;
+    all_well();
+    traced = judgement.trace;
+    traced.cylinders = 3;
+    for (int c = 0; c < 3; c++)
+        traced.cylinder[c].area_m2[1] = 1e-6;
+    sheet_of(TESTED, &sheet);
+    const ch_judge_options options = {.seed = 1, .rule = CH_RULE_75_PERCENT, .traced = &traced};
+    for (int reliable = 0; reliable < 2; reliable++) {
+        traced.reliable = reliable == 1;
+        assert_int_equal(ch_judge(&sheet, &knowledge, &options, &made, NULL), CH_OK);
+        assert_true(reliable == 1 ? made.cylinder[1].leak_area_m2[1] == 1e-6 : isnan(made.cylinder[1].leak_area_m2[1]));
+    }
+    ch_sheet_clear(&sheet);
+}
+
+static void a_coolant_leak_that_no_cylinder_has_most_of_is_told(void **state)
+{
+    (void)state;
+#define NOWHERE                                                                                                        \
+    "The chance that a gasket or a crack leaks into the coolant somewhere is about 60 %; nothing here tells which "    \
+    "cylinder."
+    all_well();
+    for (int c = 1; c <= 3; c++)
+        blame(c, CH_CAUSE_HEAD_GASKET_TO_COOLANT, 0.2);
+    (void)verdict_of(TESTED);
+    expect_says(NOWHERE, true);
+    all_well();
+    blame(1, CH_CAUSE_HEAD_GASKET_TO_COOLANT, 0.5);
+    blame(2, CH_CAUSE_CRACKED_HEAD, 0.1);
+    (void)verdict_of(TESTED);
+    expect_says("leaks into the coolant somewhere", false); /* it is told of cylinder 1 */
+}
+
+static void without_a_band_no_reading_lies_within_it(void **state)
+{
+    (void)state;
+    all_well();
+    for (int c = 0; c < 3; c++)
+        judgement.cylinder[c].expected_pa[0] = judgement.cylinder[c].expected_pa[1] = NAN;
+    (void)verdict_of(TESTED);
+    expect_says("All readings lie within", false);
+}
+
+static void what_was_seen_is_counted(void **state)
+{
+    (void)state;
+    all_well();
+    (void)verdict_of(ROWS("compression: [{cylinder: 1, reading: 170}], observed: [{what: oily_plug, cylinder: 1}]"));
+    expect_says("0 leak-down and 1 thing seen; ", true);
+}
+
+/* Within what a file may hold, and beyond what can be computed; the last by a caller alone. */
+static void what_cannot_be_computed_is_not_judged(void **state)
+{
+    (void)state;
+#define ONE "compression: [{cylinder: 1, reading: 12 bar}]}"
+    static const char *const wrong[][2] = {
+        {"{sheet: 1, engine: {cylinders: 1, stroke: 200 mm, rod_length: 101 mm}, " ONE, "rod length 101.0 mm"},
+        {"{sheet: 1, engine: {cylinders: 1, bore: 300 mm, stroke: 300 mm, compression_ratio: 3}, " ONE,
+         "clearance volume"},
+        {"{sheet: 1, engine: {cylinders: 1}, " ONE, "uncertainty nan"}};
+    static ch_judgement made, untouched;
+    memset(&untouched, 0x5a, sizeof untouched);
+    const ch_judge_options options = {.seed = 1, .rule = CH_RULE_75_PERCENT};
+    for (size_t i = 0; i < sizeof wrong / sizeof wrong[0]; i++) {
+        ch_sheet sheet;
+        ch_err err = {0};
+        memcpy(&made, &untouched, sizeof made);
+        sheet_of(wrong[i][0], &sheet);
+        if (i == 2) {
+            sheet.gauge.resolution = sheet.compression[0].reading;
+            sheet.gauge.resolution.si = -1e4; /* a dial that is marked backwards */
+        }
+        assert_int_equal(ch_judge(&sheet, &knowledge, &options, &made, &err), CH_E_RANGE);
+        if (strstr(err.what, wrong[i][1]) == NULL)
+            fail_msg("\"%s\" lacks \"%s\"", err.what, wrong[i][1]);
+        assert_memory_equal(&made, &untouched, sizeof made);
+        ch_sheet_clear(&sheet);
+    }
 }
 
 /* By what was traced before, so that only the judging itself is tried. */
@@ -379,6 +484,11 @@ int main(void)
         cmocka_unit_test(the_next_check_is_named_with_its_cylinder_where_it_has_one),
         cmocka_unit_test(names_of_verdicts_and_rules_end_where_their_lists_do),
         cmocka_unit_test(an_engine_of_no_size_is_refused_by_every_part),
+        cmocka_unit_test(leaks_of_an_unreliable_trace_are_not_given),
+        cmocka_unit_test(a_coolant_leak_that_no_cylinder_has_most_of_is_told),
+        cmocka_unit_test(without_a_band_no_reading_lies_within_it),
+        cmocka_unit_test(what_was_seen_is_counted),
+        cmocka_unit_test(what_cannot_be_computed_is_not_judged),
         cmocka_unit_test(rows_without_a_reading_or_of_no_cylinder_are_passed_over),
         cmocka_unit_test(without_memory_nothing_is_judged),
     };
