@@ -269,19 +269,23 @@ ch_status ch_store_engine_load(ch_store *store, int64_t id, ch_sheet *sheet, ch_
 
 static ch_status read_engine(sqlite3_stmt *q, ch_store_pool *pool, ch_store_engine *e, ch_err *err)
 {
-    const char *why = (const char *)sqlite3_column_text(q, 5);
-    for (int i = 0; why != NULL && i <= CH_STORE_SWAP; i++)
+    const char *why = NULL;
+    ch_status rc = store_said(q, 5, &why, err);
+    for (int i = 0; rc >= 0 && i <= CH_STORE_SWAP; i++)
         if (strcmp(why, why_names[i]) == 0)
             e->why = (ch_store_why)i;
     e->id = sqlite3_column_int64(q, 0);
     e->car_id = sqlite3_column_int64(q, 1);
     e->continues_id = sqlite3_column_int64(q, 2);
-    e->begun = store_date(q, 6);
-    e->ended = store_date(q, 7);
     e->running_s = sqlite3_column_double(q, 8);
     e->distance_m = sqlite3_column_double(q, 9);
     e->starts = sqlite3_column_int64(q, 10);
-    const ch_status rc = store_text(pool, q, 3, &e->name, err);
+    if (rc >= 0)
+        rc = store_date(q, 6, &e->begun, err);
+    if (rc >= 0)
+        rc = store_date(q, 7, &e->ended, err);
+    if (rc >= 0)
+        rc = store_text(pool, q, 3, &e->name, err);
     return rc < 0 ? rc : store_text(pool, q, 4, &e->note, err);
 }
 

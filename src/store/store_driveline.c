@@ -23,8 +23,9 @@ static ch_status check_chances(const double cause_1[CH_CLUTCH_CAUSES], ch_err *e
 static ch_status check_numbers(const ch_driveline *d, ch_err *err)
 {
     bool possible = d->gears <= CH_DRIVELINE_GEARS_MAX && d->slips <= CH_DRIVELINE_SLIPS_MAX &&
-                    d->slips_found >= d->slips && d->rows <= INT64_MAX &&
-                    (unsigned)d->state <= CH_DRIVELINE_NO_FIXED_GEARS;
+                    d->slips_found >= d->slips && (d->slips_found == 0) == (d->slips == 0) && d->rows <= INT64_MAX &&
+                    (unsigned)d->state <= CH_DRIVELINE_NO_FIXED_GEARS &&
+                    (d->gears > 0 || d->state != CH_DRIVELINE_GEARS_FOUND);
     for (size_t g = 0; possible && g < d->gears; g++)
         possible = d->gear[g].number > 0 && d->gear[g].line_rad_m > 0 && isfinite(d->gear[g].line_rad_m);
     for (size_t i = 0; possible && i < d->slips; i++)
@@ -49,8 +50,12 @@ static ch_status check_run(const ch_store_run *run, ch_err *err)
     if (rc >= 0 &&
         (digest == NULL || strlen(digest) != CH_STORE_DIGEST || strspn(digest, "0123456789abcdef") != CH_STORE_DIGEST))
         rc = ch_fail(err, CH_E_INPUT, "64 hexadecimal digits", "the log's digest cannot be one");
-    if (rc >= 0 && (run->told == NULL || run->log_bytes < 0 || !(run->seconds >= 0)))
+    if (rc >= 0 && run->told == NULL)
+        rc = ch_fail(err, CH_E_INPUT, "a text, which may be empty", "what was said of the log: nothing given");
+    if (rc >= 0 && run->log_bytes < 0)
         rc = ch_fail(err, CH_E_INPUT, "0 or more", "the log's size cannot be");
+    if (rc >= 0 && !(run->seconds >= 0 && isfinite(run->seconds)))
+        rc = ch_fail(err, CH_E_INPUT, "0 or more", "the log's length cannot be");
     if (rc >= 0 && run->points > CH_STORE_POINTS_MAX)
         rc = ch_fail(err, CH_E_LIMIT, "at most 32768", "a picture of %zu points", run->points);
     if (rc >= 0)
@@ -171,6 +176,37 @@ static ch_status insert_run(ch_store *st, const ch_store_run *run, int64_t repla
     return rc;
 }
 
+static bool same_day(ch_date a, ch_date b)
+{
+    return ch_date_given(a) ? ch_date_days(a) == ch_date_days(b) : !ch_date_given(b);
+}
+
+static bool same_head(const ch_store_run *a, const ch_store_run *b)
+{
+    const ch_driveline *c = &a->driveline, *d = &b->driveline;
+    const char *const texts[][2] = {
+        {a->note, b->note}, {a->log_name, b->log_name}, {a->log_sha256, b->log_sha256}, {a->drivetrain, b->drivetrain},
+        {a->told, b->told}, {a->made_by, b->made_by}};
+    const uint64_t numbers[][2] = {{(uint64_t)a->log_bytes, (uint64_t)b->log_bytes},
+                                   {c->rows, d->rows},
+                                   {c->state, d->state},
+                                   {c->limits, d->limits},
+                                   {c->patterns, d->patterns},
+                                   {c->patterns_known, d->patterns_known},
+                                   {c->slips_found, d->slips_found},
+                                   {c->gears, d->gears},
+                                   {c->slips, d->slips},
+                                   {a->points, b->points}};
+    bool same = same_day(a->day, b->day) && a->seconds == b->seconds &&
+                memcmp(c->not_slips, d->not_slips, sizeof c->not_slips) == 0 &&
+                run_same_reals(c, d, run_reals, RUN_REALS);
+    for (size_t i = 0; i < sizeof texts / sizeof texts[0]; i++)
+        same = same && store_same_text(texts[i][0], texts[i][1]);
+    for (size_t i = 0; i < sizeof numbers / sizeof numbers[0]; i++)
+        same = same && numbers[i][0] == numbers[i][1];
+    return same && (a->points == 0 || memcmp(a->point, b->point, a->points * sizeof *a->point) == 0);
+}
+
 /* What was stored must be what was meant. */
 static ch_status read_back(ch_store *st, int64_t id, const ch_store_run *meant, ch_err *err)
 {
@@ -178,9 +214,7 @@ static ch_status read_back(ch_store *st, int64_t id, const ch_store_run *meant, 
     ch_store_run run = {0};
     const ch_driveline *a = &meant->driveline, *b = &run.driveline;
     ch_status rc = run_load(st, &pool, id, &run, err);
-    bool same = rc >= 0 && a->gears == b->gears && a->slips == b->slips && a->rows == b->rows && a->state == b->state &&
-                a->limits == b->limits && meant->points == run.points && strcmp(meant->told, run.told) == 0 &&
-                run_same_reals(a, b, run_reals, RUN_REALS);
+    bool same = rc >= 0 && same_head(meant, &run);
     for (int c = 0; same && c < CH_CLUTCH_CAUSES; c++)
         same = a->cause_1[c] == b->cause_1[c];
     for (size_t g = 0; same && g < a->gears; g++)

@@ -29,18 +29,21 @@ static ch_status read_texts(sqlite3_stmt *q, ch_store_pool *pool, ch_store_run *
 static ch_status read_head(sqlite3_stmt *q, ch_store_pool *pool, ch_store_run *run, ch_err *err)
 {
     ch_driveline *d = &run->driveline;
-    const char *state = (const char *)sqlite3_column_text(q, 14);
+    const char *state = NULL;
+    int number = 0;
+    ch_status rc = store_said(q, 14, &state, err);
     run->id = sqlite3_column_int64(q, 0);
     run->car_id = sqlite3_column_int64(q, 1);
     run->replaces_id = sqlite3_column_int64(q, 2);
-    run->day = store_date(q, 3);
     run->log_bytes = sqlite3_column_int64(q, 7);
     run->judged_s = sqlite3_column_int64(q, 11);
     run->seconds = store_real(q, 12);
     d->rows = (uint64_t)sqlite3_column_int64(q, 13);
-    for (int s = 0; state != NULL && s < RUN_STATES; s++)
-        if (strcmp(run_states[s], state) == 0)
-            d->state = (ch_driveline_state)s;
+    while (number < RUN_STATES && strcmp(run_states[number], state) != 0)
+        number++;
+    if (rc >= 0 && number == RUN_STATES)
+        rc = unreadable(run->id, err);
+    d->state = (ch_driveline_state)number;
     d->limits = (unsigned)sqlite3_column_int64(q, 15);
     d->patterns = (unsigned)sqlite3_column_int64(q, 16);
     d->patterns_known = (unsigned)sqlite3_column_int64(q, 17);
@@ -50,7 +53,9 @@ static ch_status read_head(sqlite3_stmt *q, ch_store_pool *pool, ch_store_run *r
     d->not_slips[CH_NOT_SLIP_SENSOR] = (size_t)sqlite3_column_int64(q, 21);
     d->not_slips[CH_NOT_SLIP_BRIEF] = (size_t)sqlite3_column_int64(q, 22);
     run_read_reals(q, HEAD_FIRST_REAL, d, run_reals, RUN_REALS);
-    return read_texts(q, pool, run, err);
+    if (rc >= 0)
+        rc = store_date(q, 3, &run->day, err);
+    return rc < 0 ? rc : read_texts(q, pool, run, err);
 }
 
 static ch_status read_picture(sqlite3_stmt *q, ch_store_pool *pool, ch_store_run *run, ch_err *err)
@@ -119,8 +124,9 @@ static ch_status read_causes(ch_store *st, ch_store_run *run, ch_err *err)
     bool more = false;
     ch_status rc = store_prepare(st, &q, err, "SELECT cause, chance_1 FROM run_cause WHERE run_id = ?1", "i", run->id);
     while (rc >= 0 && (rc = store_step(st, q, &more, err)) >= 0 && more) {
-        const char *id = (const char *)sqlite3_column_text(q, 0);
-        for (int c = 0; id != NULL && c < CH_CLUTCH_CAUSES; c++)
+        const char *id = NULL;
+        rc = store_said(q, 0, &id, err);
+        for (int c = 0; rc >= 0 && c < CH_CLUTCH_CAUSES; c++)
             if (strcmp(ch_clutch_cause_id((ch_clutch_cause)c), id) == 0)
                 run->driveline.cause_1[c] = store_real(q, 1);
     }

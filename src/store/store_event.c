@@ -118,12 +118,13 @@ ch_status ch_store_events(ch_store *store, ch_store_pool *pool, int64_t car_id, 
         e->id = sqlite3_column_int64(q, 0);
         e->car_id = sqlite3_column_int64(q, 1);
         e->engine_id = sqlite3_column_int64(q, 2);
-        e->day = store_date(q, 3);
         e->running_s = store_real(q, 6);
         e->distance_m = store_real(q, 7);
         e->starts = sqlite3_column_int64(q, 8);
         e->sessions = sqlite3_column_int64(q, 9);
-        rc = store_text(pool, q, 4, &e->name, err);
+        rc = store_date(q, 3, &e->day, err);
+        if (rc >= 0)
+            rc = store_text(pool, q, 4, &e->name, err);
         if (rc >= 0)
             rc = store_text(pool, q, 5, &e->note, err);
     }
@@ -225,8 +226,6 @@ static ch_status read_part(sqlite3_stmt *q, ch_store_pool *pool, ch_store_part *
     p->id = sqlite3_column_int64(q, 0);
     p->engine_id = sqlite3_column_int64(q, 1);
     p->continues_id = sqlite3_column_int64(q, 2);
-    p->fitted = store_date(q, 5);
-    p->removed = store_date(q, 6);
     p->carried_running_s = sqlite3_column_double(q, 7);
     p->carried_distance_m = sqlite3_column_double(q, 8);
     p->carried_starts = sqlite3_column_int64(q, 9);
@@ -235,12 +234,16 @@ static ch_status read_part(sqlite3_stmt *q, ch_store_pool *pool, ch_store_part *
     p->starts = p->carried_starts + sqlite3_column_int64(q, 12);
     p->carried_sessions = sqlite3_column_int64(q, 13);
     p->sessions = p->carried_sessions + sqlite3_column_int64(q, 14);
-    p->made = store_date(q, 16);
-    p->until = store_date(q, 17);
     p->part_left_1 = sqlite3_column_double(q, 18);
     p->depth_m = sqlite3_column_double(q, 19);
     p->under_printed = sqlite3_column_int64(q, 20) != 0;
-    ch_status rc = store_text(pool, q, 3, &p->name, err);
+    static const int columns[] = {5, 6, 16, 17};
+    ch_date *const days[] = {&p->fitted, &p->removed, &p->made, &p->until};
+    ch_status rc = CH_OK;
+    for (int i = 0; rc >= 0 && i < 4; i++)
+        rc = store_date(q, columns[i], days[i], err);
+    if (rc >= 0)
+        rc = store_text(pool, q, 3, &p->name, err);
     if (rc >= 0)
         rc = store_text(pool, q, 4, &p->note, err);
     return rc < 0 ? rc : store_text(pool, q, 15, &p->life, err);

@@ -181,9 +181,7 @@ static ch_status put_leaf(void *context, const leaf *l, ch_err *err)
         text_of(p, l, made, sizeof made, &unit, &bare, &value);
     const bool given = text[0] != '\0' || (l->f != NULL && l->f->kind == FIELD_TEXT && text_get(l->at, l->f) != NULL);
     sqlite3_stmt *q = given ? p->set : p->unset;
-    int code = sqlite3_reset(q);
-    if (code == SQLITE_OK)
-        code = sqlite3_bind_int64(q, 1, p->id);
+    int code = sqlite3_bind_int64(q, 1, p->id);
     if (code == SQLITE_OK)
         code = sqlite3_bind_text(q, 2, l->name, -1, SQLITE_STATIC);
     if (code == SQLITE_OK)

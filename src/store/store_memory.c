@@ -66,14 +66,15 @@ ch_status store_text(ch_store_pool *pool, sqlite3_stmt *q, int column, const cha
     return CH_OK;
 }
 
-ch_date store_date(sqlite3_stmt *q, int column)
+ch_status store_date(sqlite3_stmt *q, int column, ch_date *day, ch_err *err)
 {
-    ch_date day = {0};
-    const char *text = (const char *)sqlite3_column_text(q, column);
+    const char *text = NULL;
     ch_err ignored = {0};
+    const ch_status rc = store_text_there(q, column, &text, err);
+    *day = (ch_date){0};
     if (text != NULL)
-        (void)ch_date_parse(text, strlen(text), &day, &ignored);
-    return day;
+        (void)ch_date_parse(text, strlen(text), day, &ignored);
+    return rc;
 }
 
 double store_real(sqlite3_stmt *q, int column)

@@ -129,9 +129,9 @@ ch_status store_must_be(ch_store *st, const char *sql, const char *what, int64_t
 
 void *store_take(ch_store_pool *pool, size_t size); /* zeroed, or NULL */
 ch_status store_text(ch_store_pool *pool, sqlite3_stmt *q, int column, const char **text,
-                     ch_err *err); /* NULL stays NULL */
-ch_date store_date(sqlite3_stmt *q, int column);
-double store_real(sqlite3_stmt *q, int column); /* NULL = NaN */
+                     ch_err *err);                                            /* NULL stays NULL */
+ch_status store_date(sqlite3_stmt *q, int column, ch_date *day, ch_err *err); /* year 0 where it is NULL or no day */
+double store_real(sqlite3_stmt *q, int column);                               /* NULL = NaN */
 
 /* An array that grows in the pool. */
 typedef struct store_list {
@@ -191,6 +191,9 @@ ch_status store_work_must_be(ch_store *st, int64_t id, bool open, ch_err *err);
 extern const char *const store_kind_names[CH_STORE_KINDS];
 const section *store_kind_section(ch_store_kind kind);
 void *store_row_member(ch_store_row *row); /* the struct that `kind` names */
+
+/* Equal, or both NULL. */
+bool store_same_text(const char *a, const char *b);
 
 /* Insert one row, checked already; `replaces_id` 0 = new. The caller has begun. */
 ch_status store_row_insert(ch_store *st, int64_t sheet_id, const ch_store_row *row, int64_t replaces_id,

@@ -118,14 +118,14 @@ static ch_status check(const ch_store_row *row, int cylinders, ch_err *err)
     return rc;
 }
 
-/* One step of the last digit typed: "12.30" 0.01, "1.5e2" 10. */
+/* One step of the last digit typed: "12.30" 0.01, "1.5e2" 10. Behind the point or comma of a number stand digits alone. */
 static double resolution(const ch_quantity *q)
 {
     const char *c = q->number;
     int decimals = 0;
     bool fraction = false;
     for (; *c != '\0' && *c != 'e' && *c != 'E'; c++) {
-        decimals += fraction && *c >= '0' && *c <= '9';
+        decimals += fraction;
         fraction = fraction || *c == '.' || *c == ',';
     }
     const long exponent = *c != '\0' ? strtol(c + 1, NULL, 10) : 0;
@@ -192,12 +192,14 @@ ch_status store_row_insert(ch_store *st, int64_t sheet_id, const ch_store_row *r
 
 static ch_status read_row(sqlite3_stmt *q, ch_store_pool *pool, ch_store_row *row, ch_err *err)
 {
-    const char *kind = (const char *)sqlite3_column_text(q, 2);
-    const char *note = NULL, *what = NULL;
+    const char *kind = NULL, *note = NULL, *what = NULL;
     int number = 0;
-    while (kind != NULL && number < CH_STORE_KINDS && strcmp(kind, store_kind_names[number]) != 0)
+    ch_status rc = store_said(q, 2, &kind, err);
+    if (rc < 0)
+        return rc;
+    while (number < CH_STORE_KINDS && strcmp(kind, store_kind_names[number]) != 0)
         number++;
-    if (kind == NULL || number == CH_STORE_KINDS)
+    if (number == CH_STORE_KINDS)
         return ch_fail(err, CH_E_INPUT, "check the garage file by `crosshatch verify`", "a row of an unknown kind");
     ch_store_row_init(row, (ch_store_kind)number);
     row->id = sqlite3_column_int64(q, 0);
@@ -212,7 +214,7 @@ static ch_status read_row(sqlite3_stmt *q, ch_store_pool *pool, ch_store_row *ro
     row->observed.absent = sqlite3_column_int(q, 8) != 0;
     row->leakdown.heard = (unsigned)sqlite3_column_int64(q, 9);
     row->leakdown.heard_cylinders = (unsigned)sqlite3_column_int64(q, 10);
-    ch_status rc = store_text(pool, q, 7, &what, err);
+    rc = store_text(pool, q, 7, &what, err);
     if (rc >= 0)
         rc = store_text(pool, q, 11, &note, err);
     if (rc >= 0)
@@ -225,12 +227,18 @@ static ch_status read_row(sqlite3_stmt *q, ch_store_pool *pool, ch_store_row *ro
 
 static ch_status read_quantity(sqlite3_stmt *q, ch_store_row *row, ch_err *err)
 {
-    const char *name = (const char *)sqlite3_column_text(q, 15), *text = (const char *)sqlite3_column_text(q, 16);
-    const char *unit = (const char *)sqlite3_column_text(q, 17);
+    const char *name = NULL, *text = NULL, *unit = NULL;
     const section *s = store_kind_section(row->kind);
-    if (name == NULL && sqlite3_column_type(q, 15) == SQLITE_NULL)
+    if (sqlite3_column_type(q, 15) == SQLITE_NULL)
         return CH_OK;
-    for (size_t i = 0; name != NULL && text != NULL && unit != NULL && i < s->count; i++) {
+    ch_status rc = store_said(q, 15, &name, err);
+    if (rc >= 0)
+        rc = store_said(q, 16, &text, err);
+    if (rc >= 0)
+        rc = store_said(q, 17, &unit, err);
+    if (rc < 0)
+        return rc;
+    for (size_t i = 0; i < s->count; i++) {
         if (s->fields[i].kind != FIELD_QUANTITY || strcmp(s->fields[i].key, name) != 0)
             continue;
         ch_quantity quantity = {.si = store_real(q, 19), .bare = sqlite3_column_int(q, 18) != 0};
@@ -277,7 +285,7 @@ ch_status ch_store_rows(ch_store *store, ch_store_pool *pool, int64_t sheet_id, 
 
 /* ---- adding, correcting, deleting ---- */
 
-static bool same_text(const char *a, const char *b)
+bool store_same_text(const char *a, const char *b)
 {
     return a == b || (a != NULL && b != NULL && strcmp(a, b) == 0);
 }
@@ -294,9 +302,9 @@ static ch_status read_back(ch_store *st, int64_t id, const ch_store_row *meant, 
         ch_store_row got = rows[0], want = *meant;
         const section *s = store_kind_section(meant->kind);
         const common a = common_of(&got), b = common_of(&want);
-        same = *a.cylinder == *b.cylinder && same_text(*a.note, *b.note) &&
-               (want.kind != CH_STORE_OBSERVED ||
-                (same_text(got.observed.what, want.observed.what) && got.observed.absent == want.observed.absent)) &&
+        same = *a.cylinder == *b.cylinder && store_same_text(*a.note, *b.note) &&
+               (want.kind != CH_STORE_OBSERVED || (store_same_text(got.observed.what, want.observed.what) &&
+                                                   got.observed.absent == want.observed.absent)) &&
                (want.kind != CH_STORE_LEAKDOWN || (got.leakdown.heard == want.leakdown.heard &&
                                                    got.leakdown.heard_cylinders == want.leakdown.heard_cylinders));
         for (size_t i = 0; same && i < s->count; i++) {

@@ -93,11 +93,12 @@ static ch_status read_sheet(sqlite3_stmt *q, ch_store_pool *pool, ch_store_sheet
     s->closed_s = sqlite3_column_int64(q, 4);
     s->opened_s = sqlite3_column_int64(q, 5);
     s->revision = sqlite3_column_int64(q, 7);
-    s->day = store_date(q, 9);
     s->cylinders = sqlite3_column_int(q, 10);
     s->entries = sqlite3_column_int(q, 11);
     s->ledger_open = sqlite3_column_int(q, 12);
-    const ch_status rc = store_text(pool, q, 6, &s->close_reason, err);
+    ch_status rc = store_date(q, 9, &s->day, err);
+    if (rc >= 0)
+        rc = store_text(pool, q, 6, &s->close_reason, err);
     return rc < 0 ? rc : store_text(pool, q, 8, &s->title, err);
 }
 
@@ -210,13 +211,18 @@ static ch_status check_ledger(ch_store *st, int64_t sheet_id, ch_err *err)
     if (rc >= 0)
         rc = store_step(st, q, &more, err);
     if (rc >= 0 && more) {
-        const char *what = (const char *)sqlite3_column_text(q, 0), *origin = (const char *)sqlite3_column_text(q, 1);
+        const char *what = NULL, *origin = NULL;
         char shown[64], where[64];
-        ch_text_excerpt(what != NULL ? what : "", what != NULL ? strlen(what) : 0, shown, sizeof shown);
-        ch_text_excerpt(origin != NULL ? origin : "", origin != NULL ? strlen(origin) : 0, where, sizeof where);
-        rc = ch_fail(err, CH_E_INPUT, "put it back first; a sheet can be closed without it for a written reason",
-                     "%lld not put back, first: %s%s%s", (long long)sqlite3_column_int64(q, 2), shown,
-                     where[0] != '\0' ? ", " : "", where);
+        rc = store_said(q, 0, &what, err);
+        if (rc >= 0)
+            rc = store_said(q, 1, &origin, err);
+        if (rc >= 0) {
+            ch_text_excerpt(what, strlen(what), shown, sizeof shown);
+            ch_text_excerpt(origin, strlen(origin), where, sizeof where);
+            rc = ch_fail(err, CH_E_INPUT, "put it back first; a sheet can be closed without it for a written reason",
+                         "%lld not put back, first: %s%s%s", (long long)sqlite3_column_int64(q, 2), shown,
+                         where[0] != '\0' ? ", " : "", where);
+        }
     }
     sqlite3_finalize(q);
     return rc;

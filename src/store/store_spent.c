@@ -91,10 +91,11 @@ ch_status ch_store_spents(ch_store *store, ch_store_pool *pool, int64_t work_id,
         }
         row->id = sqlite3_column_int64(q, 0);
         row->work_id = work_id;
-        row->day = store_date(q, 1);
         row->work_us = sqlite3_column_int64(q, 2);
         row->money = sqlite3_column_int64(q, 3);
-        rc = store_text(pool, q, 4, &row->note, err);
+        rc = store_date(q, 1, &row->day, err);
+        if (rc >= 0)
+            rc = store_text(pool, q, 4, &row->note, err);
     }
     sqlite3_finalize(q);
     if (rc >= 0) {
@@ -118,11 +119,13 @@ static ch_status check_torque(const ch_owner_torque *torque, ch_err *err)
     if (rc >= 0 && torque->note != NULL && strlen(torque->note) > CH_TORQUE_NOTE_MAX)
         rc = ch_fail(err, CH_E_INPUT, "at most 160 bytes", "a note of %zu bytes", strlen(torque->note));
     if (rc >= 0 && ch_quantity_given(&torque->torque) &&
-        (torque->torque.unit == NULL || torque->torque.unit->dimension != CH_DIM_TORQUE || !(torque->torque.si > 0)))
+        (torque->torque.unit->dimension != CH_DIM_TORQUE || !(torque->torque.si > 0)))
         rc = ch_fail(err, CH_E_INPUT, "above 0, as in 60 Nm", "torque: %s", torque->torque.number);
     if (rc >= 0 && (torque->thread == NULL) != (torque->property_class == NULL))
         rc = ch_fail(err, CH_E_INPUT, "both, as in M10x1.5 and 10.9, or neither",
                      "thread or strength class without the other");
+    if (rc >= 0 && torque->thread != NULL && (unsigned)torque->surface >= CH_THREAD_SURFACES)
+        rc = ch_fail(err, CH_E_INPUT, "one of ch_thread_surface", "surface: unknown");
     if (rc >= 0 && torque->thread != NULL)
         rc = ch_thread_parse(torque->thread, strlen(torque->thread), &thread, err);
     if (rc >= 0 && torque->property_class != NULL)
@@ -154,8 +157,7 @@ ch_status ch_store_torque_set(ch_store *store, int64_t car_id, const ch_owner_to
             " excluded.surface)",
             "itttrtttti", car_id, torque->id, given ? q->number : NULL, given ? q->unit->name : NULL, q->si,
             torque->note, torque->thread, torque->property_class,
-            torque->thread != NULL ? surface_names[torque->surface < CH_THREAD_SURFACES ? torque->surface : 0] : NULL,
-            now_s);
+            torque->thread != NULL ? surface_names[torque->surface] : NULL, now_s);
     return store_end(store, rc, err);
 }
 

@@ -218,11 +218,13 @@ static ch_status check_whole(ch_store *st, int64_t id, unsigned prove, const ch_
     if (rc >= 0)
         rc = store_step(st, q, &more, err);
     if (rc >= 0 && more) {
-        const char *what = (const char *)sqlite3_column_text(q, 0);
+        const char *what = NULL;
         char shown[64];
-        ch_text_excerpt(what != NULL ? what : "", what != NULL ? strlen(what) : 0, shown, sizeof shown);
-        rc = ch_fail(err, CH_E_INPUT, right, "%lld not put back, first: %s", (long long)sqlite3_column_int64(q, 1),
-                     shown);
+        rc = store_said(q, 0, &what, err);
+        ch_text_excerpt(what, strlen(what), shown, sizeof shown);
+        if (rc >= 0)
+            rc = ch_fail(err, CH_E_INPUT, right, "%lld not put back, first: %s", (long long)sqlite3_column_int64(q, 1),
+                         shown);
     }
     sqlite3_finalize(q);
     const char *missing = (prove & CH_STORE_PROVE_COMPRESSION) != 0 && proof->compression_sheet_id == 0

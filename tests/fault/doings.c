@@ -54,7 +54,7 @@ const doing doings[] = {
     {"the season", true, SLOW, {"GET", "/car/1/season", NULL}},
     {"ready for the trailer", true, SLOW, {"GET", "/car/1/ready", NULL}},
     {"the driveline's page", true, QUICK, {"GET", "/car/1/driveline", NULL}},
-    {"a job in hand", true, QUICK, {"GET", "/task/1", NULL}},
+    {"a job in hand", true, QUICK, {"GET", "/task/2", NULL}},
     {"a sheet's report", true, SLOWEST, {"GET", "/sheet/1/report.html", NULL}},
     {"what if, moved", true, QUICK, {"GET", "/whatif/result?bore=82", NULL}},
     {"sheets", true, QUICK, {"GET", "/sheets", NULL}},
@@ -79,6 +79,10 @@ const doing doings[] = {
      {"POST", "/sheet/2/measure?cylinder=2", "cylinder=2&reading=171&unit=psi&kind=dry&entry=e3", NULL}},
     {"a step done", true, QUICK, {"POST", "/sheet/2/do/open_up", "step=plugs&cylinder=1&do=done&entry=e5", NULL}},
     {"a thing taken off", true, QUICK, {"POST", "/sheet/2/ledger", "what=coil&origin=cylinder+2&entry=e4", NULL}},
+    {"hours and money",
+     true,
+     QUICK,
+     {"POST", "/task/2", "do=spent&day=2027-01-14&hours=1.5&money=12&note=gasket&entry=e6", NULL}},
     {"a preference", true, QUICK, {"POST", "/settings", "pressure=bar&currency=EUR&hour_value=15", NULL}},
 };
 const size_t doings_count = sizeof doings / sizeof doings[0];

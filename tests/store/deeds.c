@@ -7,6 +7,7 @@
 #include <string.h>
 
 #include "crosshatch/store_driveline.h"
+#include "crosshatch/store_ready.h"
 #include "crosshatch/store_work.h"
 
 /* ---- what a deed needs ---- */
@@ -407,7 +408,20 @@ static ch_status spent_add(ch_store *st, deed_place *p, ch_err *err)
                                   .work_us = 2 * CH_WORK_HOUR,
                                   .money = 30 * CH_MONEY_ONE,
                                   .note = named("gasket", p, note)};
-    return ch_store_spent_add(st, &spent, client(p, sender), now(p), &stored, err);
+    return made(ch_store_spent_add(st, &spent, client(p, sender), now(p), &stored, err), &stored, &p->spent);
+}
+
+static ch_status torque_set(ch_store *st, deed_place *p, ch_err *err)
+{
+    char note[64], text[32];
+    ch_owner_torque torque = {.id = "flywheel_torque",
+                              .note = named("oil the threads, step", p, note),
+                              .thread = "M10x1.25",
+                              .property_class = "10.9",
+                              .surface = CH_THREAD_OILED};
+    snprintf(text, sizeof text, "%d Nm", 60 + p->n % 30);
+    const ch_status rc = quantity(text, CH_DIM_TORQUE, &torque.torque, err);
+    return rc < 0 ? rc : ch_store_torque_set(st, p->car, &torque, now(p), err);
 }
 
 static ch_status drivetrain_set(ch_store *st, deed_place *p, ch_err *err)
@@ -439,6 +453,16 @@ static ch_status run_add(ch_store *st, deed_place *p, ch_err *err)
     for (int c = 0; c < CH_CLUTCH_CAUSES; c++)
         run.driveline.cause_1[c] = 1.0 / CH_CLUTCH_CAUSES;
     return made(ch_store_run_add(st, &run, client(p, sender), now(p), &stored, err), &stored, &p->run);
+}
+
+static ch_status run_see(ch_store *st, deed_place *p, ch_err *err)
+{
+    char id[64];
+    const ch_store_run_sign signs[] = {{"clutch_smell", p->n % 2}, {named_id("sign", p, id), 1}};
+    double cause_1[CH_CLUTCH_CAUSES] = {0};
+    cause_1[CH_CLUTCH_SOUND] = 0.5 + p->n % 7 / 16.0;
+    cause_1[CH_CLUTCH_WORN] = 1.0 - cause_1[CH_CLUTCH_SOUND];
+    return ch_store_run_see(st, p->run, signs, sizeof signs / sizeof signs[0], cause_1, now(p), err);
 }
 
 static ch_status run_delete(ch_store *st, deed_place *p, ch_err *err)
@@ -523,6 +547,19 @@ static ch_status lists_of_work(ch_store *st, deed_place *p, ch_err *err)
     rc = rc < 0 ? rc : ch_store_spents(st, &pool, p->work, &spents, &count, err);
     rc = rc < 0 ? rc : ch_store_torques(st, &pool, p->car, &torques, &count, err);
     ch_text_clear(&csv);
+    ch_store_pool_clear(&pool);
+    return rc;
+}
+
+/* What stands between the car and its next event. */
+static ch_status ready(ch_store *st, deed_place *p, ch_err *err)
+{
+    ch_store_pool pool = {0};
+    ch_store_ready found = {0};
+    const ch_part_lives none = {0};
+    ch_status rc = ch_store_ready_load(st, &pool, p->car, &none, (ch_date){2027, 1, 16}, 2400.0, &found, err);
+    if (rc >= 0 && (found.parts == 0 || found.opens == 0 || found.event.name == NULL))
+        rc = ch_fail(err, CH_E_INPUT, NULL, "a part, a thing taken off or the next event is missing");
     ch_store_pool_clear(&pool);
     return rc;
 }
@@ -637,13 +674,16 @@ const deed deeds[] = {
     {"a job done, or not", work_done, fits_work, false},
     {"a job closed", work_close, fits_work, false},
     {"hours and money", spent_add, fits_work, false},
+    {"a torque", torque_set, fits_car, false},
     {"a car's driveline", drivetrain_set, fits_car, false},
     {"a logged run", run_add, fits_car, false},
+    {"what was seen of a run", run_see, fits_run, false},
     {"a logged run deleted", run_delete, fits_run, false},
     {"a setting", setting_set, NULL, false},
     {"a sheet loaded", sheet_load, fits_sheet, true},
     {"lists", lists, fits_sheet, true},
     {"lists of runs and work", lists_of_work, fits_run_and_work, true},
+    {"ready for the next event", ready, fits_event, true},
     {"readings as CSV", readings_csv, NULL, true},
     {"a verification", verify, NULL, true},
     {"an archive written", archive_write, NULL, true},
@@ -653,8 +693,9 @@ const size_t deeds_count = sizeof deeds / sizeof deeds[0];
 ch_status deeds_base(ch_store *store, const ch_sheet *demo, deed_place *place, ch_err *err)
 {
     static ch_status (*const first[])(ch_store *, deed_place *, ch_err *) = {
-        gauge_add, event_add,  part_add,  sheet_save, sheet_begin, sheet_head,
-        row_add,   ledger_add, photo_add, work_begin, work_done,   run_add};
+        gauge_add,  event_add, part_add,   sheet_save, sheet_begin,   sheet_head, row_add,
+        ledger_add, photo_add, work_begin, work_done,  work_close,    work_begin, torque_set,
+        work_done,  spent_add, run_add,    run_see,    drivetrain_set};
     const ch_store_car car = {.name = "invented hill climb car"};
     const ch_store_engine engine = {.name = "invented four", .begun = {2026, 3, 1}};
     ch_stored stored = {0};

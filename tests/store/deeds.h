@@ -12,7 +12,7 @@
 /* What there is to do something with; 0 = none. A deed that succeeded says here what it made. */
 typedef struct deed_place {
     const ch_sheet *demo; /* a whole sheet with engine and gauge */
-    int64_t car, engine, gauge, event, part, sheet, entry, ledger, photo, work, run;
+    int64_t car, engine, gauge, event, part, sheet, entry, ledger, photo, work, spent, run;
     int n;        /* of the deed: texts and ids of senders are made of it, so that each is another */
     size_t bytes; /* of a photo */
     uint64_t
@@ -30,6 +30,10 @@ typedef struct deed {
 
 extern const deed deeds[];
 extern const size_t deeds_count;
+
+/* small_deeds.c: more of them, for a place as deeds_base() leaves it; with those, all that the library's calls do to a garage file but copies and archives read. */
+extern const deed small_deeds[];
+extern const size_t small_deeds_count;
 
 /* A file with one of each thing in it, and where they are. */
 ch_status deeds_base(ch_store *store, const ch_sheet *demo, deed_place *place, ch_err *err);

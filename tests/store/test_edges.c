@@ -288,6 +288,11 @@ static void an_engine_life_needs_a_car_a_name_a_day_and_parts_of_its_own(void **
     ch_store_engine next = {
         .car_id = id, .name = "rebuilt", .why = CH_STORE_REBUILD, .continues_id = life, .begun = {2026, 1, 10}};
     refused(ch_store_engine_begin(store, &next, &not_its_own, 1, NULL, NULL, KIT_NOW, NULL, &err), &err, "");
+    next.continues_id = 0;
+    err = (ch_err){0};
+    refused(ch_store_engine_begin(store, &next, &not_its_own, 1, NULL, NULL, KIT_NOW, NULL, &err), &err,
+            "1 renewed parts named, 0 are fitted");
+    next.continues_id = life;
     next.begun.year = 0;
     err = (ch_err){0};
     refused(ch_store_engine_begin(store, &next, NULL, 0, NULL, NULL, KIT_NOW, NULL, &err), &err, "");
@@ -478,6 +483,7 @@ static void what_is_planned_has_worn_nothing_yet_and_stays_carry_their_first_day
     part.part_left_1 = 0.6;
     part.depth_m = 0.004;
     assert_int_equal(ch_store_part_add(store, &part, NULL, KIT_NOW, &made, NULL), CH_OK);
+    const int64_t stay = made.id;
     ch_store_part gone = {.engine_id = life, .name = "old hose", .fitted = {2025, 2, 1}, .removed = {2025, 3, 1}};
     assert_int_equal(ch_store_part_add(store, &gone, NULL, KIT_NOW, NULL, NULL), CH_OK);
     assert_int_equal(add_event(hill_day, id, &err), CH_OK); /* ran: an hour, two sessions */
@@ -527,6 +533,10 @@ static void what_is_planned_has_worn_nothing_yet_and_stays_carry_their_first_day
     /* after the last one, none is coming */
     kit_good(ch_store_ready_load(store, &pool, id, &none, (ch_date){2028, 1, 1}, 2400, &ready, &err), &err);
     assert_null(ready.event.name);
+    /* an earlier stay that was entered by mistake and deleted tells no day */
+    kit_good(ch_store_part_delete(store, stay, KIT_NOW, &err), &err);
+    kit_good(ch_store_ready_load(store, &pool, id, &none, (ch_date){2028, 1, 1}, 2400, &ready, &err), &err);
+    assert_int_equal(ready.part[0].fitted.year, 2026);
     /* a garage without a car still has what is off on sheets of no car */
     kit_good(ch_store_ready_load(store, &pool, 0, &none, (ch_date){2027, 1, 16}, 2400, &ready, &err), &err);
     assert_null(ready.car);
@@ -538,6 +548,108 @@ static void what_is_planned_has_worn_nothing_yet_and_stays_carry_their_first_day
             "there is no car with the id 99");
     assert_memory_equal(&ready, &as_it_was, sizeof ready);
     ch_store_pool_clear(&pool);
+}
+
+static void events_of_one_day_are_loaded_for_together(void **state)
+{
+    (void)state;
+    static const struct {
+        int day, sessions;
+        double running_s, distance_m;
+    } planned[] = {{3, 2, NAN, NAN}, {3, 0, 1200, 1e4}, {3, 1, 600, NAN}, {3, 1, NAN, 2e4}, {4, 1, 60, 5e4}};
+    ch_err err = {0};
+    const int64_t id = car();
+    for (int i = 0; i < 5; i++) {
+        char name[] = "A";
+        name[0] = (char)('A' + i);
+        const ch_store_event event = {.day = {2027, 4, planned[i].day},
+                                      .name = name,
+                                      .running_s = planned[i].running_s,
+                                      .distance_m = planned[i].distance_m,
+                                      .starts = -1,
+                                      .sessions = planned[i].sessions};
+        assert_int_equal(add_event(event, id, &err), CH_OK);
+    }
+    const ch_part_lives none = {0};
+    ch_store_pool pool = {0};
+    ch_store_ready ready = {0};
+    kit_good(ch_store_ready_load(store, &pool, id, &none, (ch_date){2027, 4, 3}, 2400, &ready, &err), &err);
+    assert_string_equal(ready.event.name, "A, B, C, D");
+    assert_int_equal(ready.event.day.day, 3);
+    expect_close(ready.event.running_s, 2400 + 1200 + 600 + 2400, 1e-9); /* the usual where it is not known */
+    expect_close(ready.event.distance_m, 3e4, 1e-9);                     /* as far as it is known */
+    expect_close(ready.event.sessions_1, 2 + CH_STORE_USUAL_SESSIONS + 1 + 1, 0);
+    assert_int_equal(ready.parts, 0); /* the car has no engine */
+    kit_good(ch_store_ready_load(store, &pool, id, &none, (ch_date){2027, 4, 4}, 2400, &ready, &err), &err);
+    assert_string_equal(ready.event.name, "E");
+    expect_close(ready.event.distance_m, 5e4, 1e-9);
+    ch_store_pool_clear(&pool);
+}
+
+/* What is entered for days to come counts as run in the store's sums, and is taken out of a part's here. */
+static void a_part_has_run_what_is_behind_it(void **state)
+{
+    (void)state;
+    static const struct {
+        ch_date day;
+        int starts, sessions;
+        double running_s, distance_m;
+    } events[] = {
+        {{2027, 1, 15}, 3, 2, 3600, 4e4}, /* run */
+        {{2027, 1, 16}, -1, 0, 600, NAN}, /* today's is still to come, as all that follow */
+        {{2027, 5, 1}, -1, 0, NAN, 7e4},  {{2027, 5, 2}, 4, 0, NAN, NAN},
+        {{2027, 5, 3}, -1, 3, NAN, NAN},  {{2027, 5, 4}, -1, 0, NAN, NAN}, /* nothing known: in no sum */
+    };
+    ch_err err = {0};
+    const int64_t id = car(), life = engine_of(id), elsewhere = car();
+    engine_of(elsewhere);
+    for (size_t i = 0; i < sizeof events / sizeof events[0]; i++) {
+        const ch_store_event event = {.day = events[i].day,
+                                      .name = "x",
+                                      .running_s = events[i].running_s,
+                                      .distance_m = events[i].distance_m,
+                                      .starts = events[i].starts,
+                                      .sessions = events[i].sessions};
+        assert_int_equal(add_event(event, id, &err), CH_OK);
+    }
+    assert_int_equal(add_event(hill_day, elsewhere, &err), CH_OK); /* of another engine */
+    assert_int_equal(add_part(belt, life, &err), CH_OK);
+    ch_store_part ordered = belt;
+    ordered.name = "pads";
+    ordered.life = "brake_pads_front";
+    ordered.fitted = (ch_date){2027, 5, 2}; /* fitted between them */
+    assert_int_equal(add_part(ordered, life, &err), CH_OK);
+    ch_store_part gone = belt;
+    gone.removed = (ch_date){2026, 1, 1};
+    assert_int_equal(add_part(gone, life, &err), CH_OK);
+    ch_store_part other = belt;
+    other.life = "no such life";
+    assert_int_equal(add_part(other, life, &err), CH_OK);
+    ch_knowledge knowledge;
+    ch_jobs jobs;
+    ch_part_lives lives;
+    kit_good(ch_knowledge_parse(&knowledge, ch_knowledge_builtin(), &err), &err);
+    kit_good(ch_jobs_parse(&jobs, &knowledge, ch_jobs_builtin(), &err), &err);
+    kit_good(ch_part_lives_parse(&lives, &jobs, ch_part_lives_builtin(), &err), &err);
+    ch_store_pool pool = {0};
+    ch_store_ready ready = {0};
+    kit_good(ch_store_ready_load(store, &pool, id, &lives, (ch_date){2027, 1, 16}, 2400, &ready, &err), &err);
+    assert_int_equal(ready.parts, 3);
+    expect_close(ready.part[0].running_s, 3600, 1e-9);
+    expect_close(ready.part[0].distance_m, 4e4, 1e-9);
+    expect_close(ready.part[0].sessions_1, 2, 0);
+    assert_null(ready.part[0].life);
+    assert_true(isnan(ready.part[0].part_left_1));
+    assert_true(isnan(ready.part[0].depth_m));
+    expect_close(ready.part[1].running_s, 0, 1e-9);
+    expect_close(ready.part[1].sessions_1, 0, 0);
+    assert_non_null(ready.part[1].life);
+    assert_string_equal(ready.part[1].life->id, "brake_pads_front");
+    assert_null(ready.part[2].life);
+    ch_store_pool_clear(&pool);
+    ch_part_lives_clear(&lives);
+    ch_jobs_clear(&jobs);
+    ch_knowledge_clear(&knowledge);
 }
 
 #define PROMISE(f) cmocka_unit_test_setup_teardown(f, begin, end)
@@ -557,6 +669,8 @@ int main(void)
         PROMISE(a_photo_needs_bytes_a_type_and_a_place),
         PROMISE(a_ledger_entry_is_refused_where_it_cannot_stand),
         PROMISE(what_is_planned_has_worn_nothing_yet_and_stays_carry_their_first_day),
+        PROMISE(events_of_one_day_are_loaded_for_together),
+        PROMISE(a_part_has_run_what_is_behind_it),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }

@@ -1,10 +1,13 @@
 /* The history of an engine out of the garage file: which sheets count, and that judged ones are kept, thrown away and made again. */
+#include <limits.h>
 #include <math.h>
 #include <stdlib.h>
 #include <string.h>
 #include <unistd.h>
 
+#include "../unit/fail_alloc.h"
 #include "crosshatch/store_season.h"
+#include "fail_call.h"
 #include "kit.h"
 
 enum { HOUR = 3600 };
@@ -143,6 +146,11 @@ static void damaged_results_are_made_again(void **state)
     kit_ask(kit_path("garage.db"), "UPDATE derived SET numbers = x'0000'");
     assert_int_equal(load(store, &pool, car, "this").judged, 1);
     assert_int_equal(load(store, &pool, car, "this").judged, 0);
+    kit_ask(kit_path("garage.db"), "UPDATE derived SET numbers = zeroblob(8 * 2049)");
+    assert_int_equal(load(store, &pool, car, "this").judged, 1);
+    kit_ask(kit_path("garage.db"), "UPDATE derived SET numbers = x''");
+    assert_int_equal(load(store, &pool, car, "this").judged, 1);
+    assert_int_equal(load(store, &pool, car, "this").judged, 0);
     kit_ask(kit_path("garage.db"), "DELETE FROM derived");
     assert_int_equal(load(store, &pool, car, "this").judged, 1);
     ch_store_pool_clear(&pool);
@@ -155,6 +163,7 @@ static void stays_of_the_same_engine_count_together_and_a_rebuild_begins_anew(vo
     (void)state;
     ch_store *store = kit_open();
     ch_store_pool pool = {0};
+    add_car(store);
     const int64_t car = add_car(store), old = add_engine(store, car, CH_STORE_FIRST, 0, (ch_date){2022, 1, 1});
     add_sheet(store, old, "date: 2022-02-01, engine_hours: 300 h");
     add_event(store, car, (ch_date){2022, 5, 1}, 4.0);
@@ -196,6 +205,12 @@ static void sheets_of_no_engine_and_without_a_day_or_a_reading_are_told(void **s
     kit_good(ch_sheet_parse("sheet", LEAKS, strlen(LEAKS), &sheet, &err), &err);
     kit_good(ch_store_sheet_save(store, &sheet, 0, NULL, KIT_NOW, NULL, &err), &err);
     ch_sheet_clear(&sheet);
+    /* begun, and nothing entered; entered, and the cylinders not known yet: neither can be judged, nor is it told as such */
+    ch_stored begun = {0};
+    kit_sheet(store);
+    kit_good(ch_store_sheet_begin(store, 0, 0, (ch_date){0}, NULL, KIT_NOW, &begun, &err), &err);
+    const ch_store_row row = kit_row(1, "170 psi");
+    kit_good(ch_store_row_add(store, begun.id, &row, NULL, KIT_NOW, NULL, &err), &err);
     const ch_store_season season = load(store, &pool, 0, NULL);
     assert_int_equal(season.sheets, 1);
     assert_int_equal(season.passed_over, 1);
@@ -212,6 +227,177 @@ static void sheets_of_no_engine_and_without_a_day_or_a_reading_are_told(void **s
     unlink(kit_path("garage.db"));
 }
 
+static void sheets_beyond_what_is_judged_at_once_wait_their_turn(void **state)
+{
+    (void)state;
+    ch_store *store = kit_open();
+    ch_store_pool pool = {0};
+    ch_err err = {0};
+    ch_store_season season;
+    add_sheet(store, 0, "date: 2025-01-16");
+    const int64_t undated = add_sheet(store, 0, "engine_hours: 10 h");
+    kit_ask(kit_path("garage.db"), "UPDATE sheet SET opened_s = -86401 WHERE id = 2"); /* a clock that was never set */
+    const ch_store_judging judging = {.knowledge = &knowledge, .made_by = "this", .options = {.seed = 1}, .at_most = 1};
+    kit_good(ch_store_season_load(store, &pool, 0, &judging, &assumptions, &season, &err), &err);
+    assert_int_equal(season.sheets, 1);
+    assert_int_equal(season.waiting, 1);
+    kit_good(ch_store_season_load(store, &pool, 0, &judging, &assumptions, &season, &err), &err);
+    assert_int_equal(season.sheets, 2);
+    assert_int_equal(season.judged, 1);
+    assert_int_equal(season.waiting, 0);
+    const ch_history_sheet *of_no_day = &season.sheet[season.sheet[1].id == undated];
+    assert_int_equal(of_no_day->id, undated);
+    assert_true(of_no_day->day_assumed);
+    assert_int_equal(ch_date_days(of_no_day->day), -2); /* 1969-12-30, of which the last second was */
+    ch_store_pool_clear(&pool);
+    ch_store_close(store);
+    unlink(kit_path("garage.db"));
+}
+
+/* ---- calls that fail ---- */
+
+enum { MEMORY = FAIL_CALL_KINDS, KINDS };
+
+static ch_status load_with_fault(ch_store *store, int64_t car, int kind, long n, ch_store_season *season, bool *failed)
+{
+    ch_store_pool pool = {0};
+    ch_err err = {0};
+    const ch_store_judging judging = {.knowledge = &knowledge, .made_by = "this", .options = {.seed = 1}};
+    if (kind == MEMORY)
+        fail_alloc_at(n);
+    else
+        fail_call_at((fail_call_kind)kind, n);
+    const ch_status rc = ch_store_season_load(store, &pool, car, &judging, &assumptions, season, &err);
+    *failed = kind == MEMORY ? fail_alloc_stop() : fail_call_stop();
+    ch_store_pool_clear(&pool);
+    assert_true(rc >= 0 || err.what[0] != '\0');
+    return rc;
+}
+
+static void whatever_call_fails_a_history_is_whole_or_refused(void **state)
+{
+    (void)state;
+    ch_store *store = kit_open();
+    ch_store_pool pool = {0};
+    const int64_t car = add_car(store), engine = add_engine(store, car, CH_STORE_FIRST, 0, (ch_date){2024, 1, 1});
+    add_sheet(store, engine, "date: 2025-01-16, engine_hours: 400 h");
+    add_event(store, car, (ch_date){2024, 5, 1}, 4.0);
+    add_part(store, engine, "Head gasket set", (ch_date){2024, 3, 1});
+    assert_int_equal(load(store, &pool, car, "this").judged, 1);
+    for (int kind = 0; kind < KINDS; kind++) {
+        bool failed = true;
+        for (long n = 1; failed; n++) {
+            ch_store_season season = {.car_id = 77};
+            const ch_status rc = load_with_fault(store, car, kind, n, &season, &failed);
+            if (rc >= 0) {
+                assert_int_equal(season.sheets, 1);
+                assert_int_equal(season.events, 1);
+                assert_int_equal(season.repairs, 1);
+                assert_int_equal(season.judged, failed); /* a kept result that could not be had was made again */
+            } else {
+                assert_true(failed);
+                assert_int_equal(rc, CH_E_MEMORY);
+                assert_int_equal(season.car_id, 77);
+            }
+        }
+    }
+    ch_store_pool_clear(&pool);
+    ch_store_close(store);
+    unlink(kit_path("garage.db"));
+}
+
+static void a_history_that_cannot_be_kept_is_given_all_the_same(void **state)
+{
+    (void)state;
+    static const long last[] = {[FAIL_PREPARE] = 2, [FAIL_STEP] = 3, [FAIL_BIND] = 1, [FAIL_COLUMN] = 0, [MEMORY] = 2};
+    /* begin, the result, commit */
+    ch_store *store = kit_open();
+    ch_store_season season;
+    bool failed = false;
+    long calls[KINDS];
+    add_sheet(store, 0, "date: 2025-01-16");
+    fail_alloc_at(LONG_MAX);
+    assert_int_equal(load_with_fault(store, 0, FAIL_STEP, LONG_MAX, &season, &failed), CH_OK);
+    assert_false(fail_alloc_stop());
+    assert_false(season.unkept);
+    calls[MEMORY] = fail_alloc_seen();
+    for (int kind = 0; kind < FAIL_CALL_KINDS; kind++)
+        calls[kind] = fail_call_seen((fail_call_kind)kind);
+    kit_ask(kit_path("garage.db"), "DELETE FROM derived");
+    /* until it is judged, a call that fails is refused at once; behind it are five statements */
+    for (long n = 1; n <= calls[FAIL_PREPARE] - 5; n++)
+        assert_int_equal(load_with_fault(store, 0, FAIL_PREPARE, n, &season, &failed), CH_E_MEMORY);
+    for (int kind = 0; kind < KINDS; kind++)
+        for (long n = calls[kind]; n > calls[kind] - last[kind]; n--) {
+            assert_int_equal(load_with_fault(store, 0, kind, n, &season, &failed), CH_OK);
+            assert_true(failed);
+            assert_int_equal(season.judged, 1);
+            assert_true(season.unkept);
+            assert_int_equal(kit_ask(kit_path("garage.db"), "SELECT count(*) FROM derived"), 0);
+        }
+    ch_store_close(store);
+    unlink(kit_path("garage.db"));
+}
+
+/* ---- the owner's own figures ---- */
+
+static void the_owners_figures_take_the_place_of_the_files(void **state)
+{
+    (void)state;
+    ch_store *store = kit_open();
+    ch_store_pool pool = {0};
+    ch_err err = {0};
+    static const struct {
+        const char *name, *text;
+        ch_assumption_id id;
+        double low, usual, high;
+    } cases[] = {
+        {"decision.tow_home", "300", CH_ASSUME_TOW_HOME, 200, 300, 450},
+        {"decision.tow_home", " 100  200 900 ", CH_ASSUME_TOW_HOME, 100, 200, 900},
+        {"decision.tow_home", "0 0 0", CH_ASSUME_TOW_HOME, 0, 0, 0},
+        {"decision.repair_cures", "0.6", CH_ASSUME_REPAIR_CURES, 0.4, 0.6, 0.9},
+        {"decision.repair_cures", "0.9", CH_ASSUME_REPAIR_CURES, 0.6, 0.9, 1.0}, /* a chance is at most 1 */
+        {"decision.repair_cures", "1 1 1", CH_ASSUME_REPAIR_CURES, 1, 1, 1},
+        {"hour_value", "30", CH_ASSUME_HOUR_VALUE, 20, 30, 45},
+        {"decision.hour_value", "60", CH_ASSUME_HOUR_VALUE, 40, 60, 90}, /* ahead of the plan's */
+    };
+    for (size_t i = 0; i < sizeof cases / sizeof cases[0]; i++) {
+        ch_assumptions own = assumptions;
+        kit_good(ch_store_setting_set(store, cases[i].name, cases[i].text, KIT_NOW, &err), &err);
+        kit_good(ch_store_assumptions(store, &pool, &own, &err), &err);
+        expect_close(own.of[cases[i].id].low, cases[i].low, 1e-9);
+        expect_close(own.of[cases[i].id].usual, cases[i].usual, 1e-9);
+        expect_close(own.of[cases[i].id].high, cases[i].high, 1e-9);
+        expect_close(own.of[CH_ASSUME_TEST_HOURS].usual, assumptions.of[CH_ASSUME_TEST_HOURS].usual, 0);
+        assert_string_equal(own.currency, assumptions.currency);
+    }
+    static const char *const bad[] = {"",      " ",  "much",  "1 2", "1 2 3 4", "3 2 1",
+                                      "1 3 2", "-1", "1 2 x", "inf", "nan",     "1,5"};
+    for (size_t i = 0; i < sizeof bad / sizeof bad[0]; i++) {
+        ch_assumptions own = assumptions;
+        err = (ch_err){0};
+        kit_good(ch_store_setting_set(store, "decision.tow_home", bad[i], KIT_NOW, &err), &err);
+        assert_int_equal(ch_store_assumptions(store, &pool, &own, &err), CH_E_INPUT);
+        assert_non_null(strstr(err.what, "the setting decision.tow_home is \""));
+        assert_memory_equal(&own, &assumptions, sizeof own);
+    }
+    kit_good(ch_store_setting_set(store, "decision.tow_home", NULL, KIT_NOW, &err), &err);
+    static const char *const no_chance[] = {"1.1", "0.5 0.9 1.01"};
+    for (int i = 0; i < 2; i++) {
+        ch_assumptions own = assumptions;
+        kit_good(ch_store_setting_set(store, "decision.repair_cures", no_chance[i], KIT_NOW, &err), &err);
+        assert_int_equal(ch_store_assumptions(store, &pool, &own, &err), CH_E_INPUT);
+    }
+    kit_good(ch_store_setting_set(store, "decision.repair_cures", NULL, KIT_NOW, &err), &err);
+    kit_good(ch_store_setting_set(store, "currency", "CHF", KIT_NOW, &err), &err);
+    ch_assumptions own = assumptions;
+    kit_good(ch_store_assumptions(store, &pool, &own, &err), &err);
+    assert_string_equal(own.currency, "CHF");
+    ch_store_pool_clear(&pool);
+    ch_store_close(store);
+    unlink(kit_path("garage.db"));
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
@@ -220,6 +406,10 @@ int main(void)
         cmocka_unit_test(damaged_results_are_made_again),
         cmocka_unit_test(stays_of_the_same_engine_count_together_and_a_rebuild_begins_anew),
         cmocka_unit_test(sheets_of_no_engine_and_without_a_day_or_a_reading_are_told),
+        cmocka_unit_test(sheets_beyond_what_is_judged_at_once_wait_their_turn),
+        cmocka_unit_test(whatever_call_fails_a_history_is_whole_or_refused),
+        cmocka_unit_test(a_history_that_cannot_be_kept_is_given_all_the_same),
+        cmocka_unit_test(the_owners_figures_take_the_place_of_the_files),
     };
     return cmocka_run_group_tests(tests, begin, end);
 }
