@@ -374,6 +374,8 @@ enum {
     ANSWER_ROUNDS_MAX = 6,
     HARD_TIMES = 4 /* as many draws as an answer round */
 };
+/* A pilot of which this part is effective has learnt enough; from less, an answer round often has to be drawn twice. */
+static const double LEARNT_1 = 0.25;
 /* An answer round with fewer effective draws than this is drawn once more, from what it has learnt itself, up to twice; larger ones follow only
  * where it would come close to no answer: a sheet at odds with what is usual is no reason to say nothing. */
 static const double WANTED_EFFECTIVE = 100.0, CLOSE_EFFECTIVE = 60.0, CLOSE_PART_1 = 0.1;
@@ -433,7 +435,7 @@ static ch_status next_round(workspace *ws, shared_space *space, uint64_t seed, c
     return shared_draw_mixture(space, fit, share_1, count, seed, to, next, draws, err);
 }
 
-/* The draws in rounds: from the prior; then pilots, each from what the one before learnt, until their weights need no flattening; then one
+/* The draws in rounds: from the prior; then pilots, each from what the one before learnt, until enough of them count; then one
  * that answers. Two halves of `draws` take turns. */
 static ch_status draw_and_weigh(workspace *ws, shared_space *space, uint64_t seed, size_t samples, shared_draws *draws,
                                 double *effective, ch_err *err)
@@ -456,7 +458,8 @@ static ch_status draw_and_weigh(workspace *ws, shared_space *space, uint64_t see
     for (uint64_t round = 1; rc >= 0; round++) {
         weigh_draws(&ws->frame, space, draws, at, n, ws->cylinder, w.log_weight, w.way_1, NULL);
         rc = flattened_weights(&w.log_weight[at], n, w.flat, w.weight, &power, err);
-        const bool last = round == PILOT_ROUNDS_MAX || (round > 2 && power == 1.0);
+        const bool learnt = round > 2 && power == 1.0 && ch_effective_sample_size(w.weight, n) >= LEARNT_1 * (double)n;
+        const bool last = round == PILOT_ROUNDS_MAX || learnt;
         const size_t to = half - at, next = last ? samples : PILOT_DRAWS;
         if (rc >= 0)
             rc = next_round(ws, space, seed + round, &w, at, n, to, next, draws, err);
