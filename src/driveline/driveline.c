@@ -19,6 +19,7 @@ struct ch_driveline_run {
     uint32_t segment;
     uint64_t rows;
     size_t chapters;
+    double creep_1; /* of the tyres, as found with the gears */
     picture picture;
     ch_driveline made;
 };
@@ -76,14 +77,18 @@ static ch_status close_chapter(ch_driveline_run *run, ch_err *err)
     if (run->trail.n < 10)
         return CH_OK;
     const double step_m_s = step_found(&run->steps);
+    trail_doubt_clutch(&run->trail);
     ch_status rc = signals_make(&run->trail, step_m_s, fresh_interval(&run->engine), fresh_interval(&run->road),
                                 fresh_news(&run->road), &s, err);
     if (rc < 0)
         return rc;
     if (to->gears == 0)
         rc = gears_find(&s, &run->trail, run->car, step_m_s, to, err);
-    else
+    else {
+        s.creep_1 = run->creep_1;
         signals_ratio(&s, to->road_offset_m_s);
+    }
+    run->creep_1 = s.creep_1;
     if (rc >= 0 && run->chapters == 0) {
         const double slow_s = fmax(s.engine_fresh_s, s.road_fresh_s);
         to->lag_s = s.lag_s;

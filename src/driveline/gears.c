@@ -224,70 +224,96 @@ static size_t lines_of_car(const spectrum *sp, const signals *s, const trail *t,
 }
 
 /*
- * Without the car's ratios a gear's number is a guess: the lines are laid beside the usual ones (rpm for each km/h of ordinary
- * cars: 125, 70, 47, 35, 28, 23), as a whole.
+ * Without the car's ratios a gear's number is a guess: the lines are laid beside the usual ones (rpm for each km/h of ordinary cars: 125, 70, 47, 35, 28, 23), as a
+ * whole. A log may lack a gear in their middle, which its wide step betrays. How badly the lines fit these numbers, as minus twice the logarithm of a likelihood.
  */
-static int usual_first(const line_fit *found, size_t n)
+static double misfit(const line_fit *found, size_t n, const int number[])
 {
     static const double usual_rad_m[] = {47.1, 26.4, 17.7, 13.2, 10.6, 8.7, 7.5, 6.5};
-    enum { USUAL = sizeof usual_rad_m / sizeof usual_rad_m[0] };
-    int best = 0;
-    double least = INFINITY;
-    for (int first = 0; first < 4 && first + (int)n <= USUAL; first++) {
-        double mean = 0, sum = 0;
-        for (size_t g = 0; g < n; g++)
-            mean += (found[g].at - log(usual_rad_m[first + (int)g])) / (double)n;
-        for (size_t g = 0; g < n; g++) {
-            const double apart = found[g].at - log(usual_rad_m[first + (int)g]) - mean;
-            sum += apart * apart / (0.08 * 0.08);
-        }
-        sum += mean * mean / (0.22 * 0.22);
-        if (sum < least) {
-            least = sum;
-            best = first;
-        }
+    static const double box_1 = 0.08, car_1 = 0.22,
+                        skipped = 6; /* scatter of ratios and of all together; one gear in twenty is left out */
+    double mean = 0, sum = 0;
+    for (size_t g = 0; g < n; g++)
+        mean += (found[g].at - log(usual_rad_m[number[g] - 1])) / (double)n;
+    for (size_t g = 0; g < n; g++) {
+        const double apart = found[g].at - log(usual_rad_m[number[g] - 1]) - mean;
+        sum += apart * apart / (box_1 * box_1);
+        if (g > 0)
+            sum += skipped * (number[g] - number[g - 1] - 1);
     }
-    return best + 1;
+    return sum + mean * mean / (car_1 * car_1);
 }
 
+/* Every rising choice of n of the eight usual numbers is tried. */
 static void numbers(const line_fit *found, size_t n, int number[CH_DRIVELINE_GEARS_MAX])
 {
-    const int first = usual_first(found, n);
+    enum { USUAL = 8 };
+    double least = INFINITY;
     for (size_t g = 0; g < n; g++)
-        number[g] = first + (int)g;
+        number[g] = (int)g + 1;
+    for (unsigned chosen = 0; chosen < 1U << USUAL && n <= USUAL; chosen++) {
+        int tried[USUAL];
+        size_t count = 0;
+        for (int k = 0; k < USUAL; k++)
+            if (chosen >> k & 1U)
+                tried[count++] = k + 1;
+        const double fits = count == n && n > 0 ? misfit(found, n, tried) : INFINITY;
+        if (fits < least) {
+            least = fits;
+            memcpy(number, tried, n * sizeof *tried);
+        }
+    }
 }
 
 /*
- * What is left of the lag: the least squares of v + a lag = w/line over all lines, the lag common to them. A late speed falls short in proportion to
- * acceleration.
+ * What is left of the lag, and of the tyres' creep: the least squares of v + a lag + v f creep = w/line over all lines, the two common to them. A late speed falls
+ * short in proportion to acceleration, a tyre that creeps in proportion to speed and drive force f.
  */
-static double lag_left(const signals *s, const trail *t, const line_fit *found, size_t n)
+static double lag_left(signals *s, const trail *t, const line_fit *found, size_t n)
 {
-    double aa = 0, av = 0, total_s = 0;
+    static const double noise_m_s = 0.1, usual_creep_1 = 0.03, least_creep_1 = 0.01, most_creep_1 = 0.12;
+    double aa = 0, ac = 0, cc = 0, av = 0, cv = 0, total_s = 0;
     for (size_t g = 0; g < n; g++)
         total_s += found[g].seconds;
     for (size_t g = 0; g < n; g++) {
-        double count = 0, saa = 0, sav = 0, sww = 0, swv = 0, swa = 0;
+        double count = 0, saa = 0, sac = 0, scc = 0, sav = 0, scv = 0, sww = 0, swv = 0, swa = 0, swc = 0;
         for (size_t i = 0; i < s->n; i++) {
             if (!(fabs(s->ratio[i] - found[g].at) < 0.03) || !gears_steady(s, t, i) || !gears_cross_steps(s, i) ||
                 !gears_even_pull(s, i))
                 continue;
             const double v = exp(-s->ratio[i]) * s->engine[i], w = s->engine[i], a = s->climb[i];
+            const double c = v * signals_drive_force(s, i);
             if (!(fabs(a) < 12))
                 continue;
             count++;
             saa += a * a;
+            sac += a * c;
+            scc += c * c;
             sav += a * v;
+            scv += c * v;
             sww += w * w;
             swv += w * v;
             swa += w * a;
+            swc += w * c;
         }
         if (count < 20 || found[g].seconds < GEARS_LIGHT_1 * total_s)
             continue;
         aa += saa - swa * swa / sww;
+        ac += sac - swa * swc / sww;
+        cc += scc - swc * swc / sww;
         av -= sav - swa * swv / sww;
+        cv -= scv - swc * swv / sww;
     }
-    return aa > 0 ? fmin(fmax(av / aa, -0.1), 0.1) : 0;
+    if (!(aa > 0))
+        return 0;
+    /* tyres are known beforehand to creep but little */
+    const double known = noise_m_s * noise_m_s / (usual_creep_1 * usual_creep_1);
+    cv -= known * s->creep_1;
+    cc += known;
+    const double determinant = aa * cc - ac * ac, before_1 = s->creep_1;
+    const double creep_1 = determinant > 1e-9 * aa * cc ? before_1 + (aa * cv - ac * av) / determinant : 0;
+    s->creep_1 = creep_1 > least_creep_1 ? fmin(creep_1, most_creep_1) : 0;
+    return fmin(fmax((av - ac * (s->creep_1 - before_1)) / aa, -0.1), 0.1);
 }
 
 static size_t find_lines(spectrum *sp, const signals *s, const trail *t, const ch_car *car,
@@ -311,12 +337,13 @@ static size_t find_lines(spectrum *sp, const signals *s, const trail *t, const c
     return n;
 }
 
-/* Part of the time in which the car gains speed that lies on a line: nearly all with a gearbox of fixed gears. */
-static double pulling_on_lines(const signals *s, const line_fit *found, size_t n)
+/* Part of the time in which the car gains speed (`sign` 1), or loses it (-1), that lies on a line; NaN where there is hardly any. */
+static double changing_on_lines(const signals *s, const line_fit *found, size_t n, double sign)
 {
     double on_s = 0, all_s = 0;
     for (size_t i = 0; i < s->n; i++) {
-        if (!(s->climb[i] > 0.4F) || !(s->road[i] > 4) || isnan(s->ratio[i]))
+        if (!(sign * s->climb[i] > 0.4) || !(s->road[i] > 4) || isnan(s->ratio[i]) ||
+            (sign < 0 && !(fabsf(s->drift[i]) < 0.03F)))
             continue;
         const double seconds = gears_row_seconds(s, i);
         all_s += seconds;
@@ -329,6 +356,13 @@ static double pulling_on_lines(const signals *s, const line_fit *found, size_t n
     return all_s > 3 ? on_s / all_s : NAN;
 }
 
+/* A clutch that slips at every pull leaves lines only where the car is slowed by its engine: there, on four gears and more. */
+static bool slips_at_every_pull(const signals *s, const line_fit *found, size_t n, double pulling_1)
+{
+    static const double least_1 = 0.35, slowing_1 = 0.96;
+    return n >= 4 && pulling_1 > least_1 && changing_on_lines(s, found, n, -1) > slowing_1;
+}
+
 static void judge_lines(const spectrum *sp, const signals *s, const line_fit *found, size_t n, ch_driveline *to)
 {
     /* stepless gearboxes cruise at a few ratios, and pull at all: 0.08 to 0.44 of it on lines in 60 simulated runs; fixed gears 0.73 and more in 1440 */
@@ -339,10 +373,11 @@ static void judge_lines(const spectrum *sp, const signals *s, const line_fit *fo
     to->on_lines_1 = sp->total_s > 0 ? on_s / sp->total_s : NAN;
     /* where news comes seldom, a pull is over before its ratio is known */
     const bool slow = gears_slow(s);
-    const double pulling_1 = slow ? NAN : pulling_on_lines(s, found, n);
+    const double pulling_1 = slow ? NAN : changing_on_lines(s, found, n, 1);
     if (sp->total_s < 5 || n == 0)
         to->state = sp->total_s < 20 ? CH_DRIVELINE_TOO_LITTLE : CH_DRIVELINE_NO_FIXED_GEARS;
-    else if (to->on_lines_1 < (slow ? 0.45 : 0.55) || pulling_1 < stepless_1)
+    else if (to->on_lines_1 < (slow ? 0.45 : 0.55) ||
+             (pulling_1 < stepless_1 && !slips_at_every_pull(s, found, n, pulling_1)))
         to->state = CH_DRIVELINE_NO_FIXED_GEARS;
     else
         to->state = CH_DRIVELINE_GEARS_FOUND;
@@ -443,7 +478,7 @@ static ch_status chance_of_cut(const line_search *search, double step_m_s, ch_dr
                         least_m_s = 0.01; /* what the scatter within a run does not show: docs/driveline.md */
     line_fit found[CH_DRIVELINE_GEARS_MAX];
     int number[CH_DRIVELINE_GEARS_MAX];
-    const double half_m_s = step_m_s / 2, lag_s = search->s->lag_s;
+    const double half_m_s = step_m_s / 2, lag_s = search->s->lag_s, creep_1 = search->s->creep_1;
     double offset_m_s = half_m_s / 2, u_m_s = half_m_s;
     for (int k = 0; k < TRIES; k++) {
         const size_t n = with_offset(search, offset_m_s, found, number, to);
@@ -460,6 +495,7 @@ static ch_status chance_of_cut(const line_search *search, double step_m_s, ch_dr
         if (fabs(more_m_s) < step_m_s / 50)
             break;
     }
+    search->s->creep_1 = creep_1;
     signals_move(search->s, lag_s);
     const double rounded = offset_m_s / hypot(wider * u_m_s, least_m_s),
                  cut = (offset_m_s - half_m_s) / hypot(wider * u_m_s, least_m_s);
@@ -488,9 +524,10 @@ typedef struct reading {
 static ch_status read_with(const line_search *search, double offset_m_s, reading *as, ch_driveline *to, ch_err *err)
 {
     int number[CH_DRIVELINE_GEARS_MAX];
-    const double lag_s = search->s->lag_s;
+    const double lag_s = search->s->lag_s, creep_1 = search->s->creep_1;
     as->n = with_offset(search, offset_m_s, as->line, number, to);
     const ch_status rc = weigh(search, to, number, as->line, as->n, err);
+    search->s->creep_1 = creep_1;
     signals_move(search->s, lag_s);
     return rc;
 }

@@ -14,11 +14,12 @@
 
 #include "gears_parts.h"
 
-enum { LATE, LOW, FILTERED, COMMON, MOST = CH_DRIVELINE_GEARS_MAX + COMMON + 1, PASSES = 4 };
+enum { LATE, LOW, FILTERED, CREEPING, COMMON, MOST = CH_DRIVELINE_GEARS_MAX + COMMON + 1, PASSES = 4 };
 
-/* What is known of the three before: standard deviations, s, m/s, s2. */
-static const double PRIOR[COMMON] = {[LATE] = 0.02, [LOW] = 0.003, [FILTERED] = 0.003};
+/* What is known of the four before: standard deviations, s, m/s, s2, 1 (what was found of the creep is off the ratio). */
+static const double PRIOR[COMMON] = {[LATE] = 0.02, [LOW] = 0.003, [FILTERED] = 0.003, [CREEPING] = 0.01};
 
+static const double NO_CREEP_1 = 0.0005;     /* where none was found */
 static const double LEAST_U_1 = 0.00003;     /* what drawing straight lines between rows leaves, however long the log */
 static const double STILL_1 = 5e-6;          /* lines that move no further are found */
 static const double STEPPED_M_S = 0.1;       /* what a speed drawn through its steps is off, one standard deviation */
@@ -80,6 +81,7 @@ static void undo_filter(const signals *s, double offset_m_s, double filter_s, fl
         const double late = signals_at(s->time_s, s->drawn, s->n, at_s + half_s, reach_s, &after);
         const double road_m_s = here + filter_s * (late - early) / (2 * half_s) + offset_m_s;
         ratio[i] = road_m_s > 1.5 && s->engine[i] > 60 ? logf(s->engine[i] / (float)road_m_s) : NAN;
+        ratio[i] -= (float)(s->creep_1 * signals_drive_force(s, i));
     }
 }
 
@@ -117,7 +119,8 @@ static void add_rows(const weighing *k, const line_fit *line, line_sums *l)
         const double noise_1 = (even ? k->noise_m_s : UNEVEN_M_S) / v;
         const double reach = fine ? fmin(fmax(reach_1, reaches * noise_1 / k->root_news), widest_1) : reach_1;
         const double row_reach = fine ? fmin(fmax(row_1, reaches * noise_1), row_widest_1) : row_1;
-        const double x[COMMON] = {[LATE] = s->climb[i] / v, [LOW] = 1 / v, [FILTERED] = -jerk / v};
+        const double x[COMMON] = {
+            [LATE] = s->climb[i] / v, [LOW] = 1 / v, [FILTERED] = -jerk / v, [CREEPING] = signals_drive_force(s, i)};
         const double y = k->ratio[i] - line->at;
         double off = y;
         for (int c = 0; c < COMMON; c++)
@@ -270,6 +273,8 @@ static ch_status begin(const signals *s, const trail *t, double offset_m_s, weig
 {
     *k = (weighing){.s = s, .t = t, .ratio = s->ratio, .offset_m_s = offset_m_s};
     memcpy(k->prior, PRIOR, sizeof PRIOR);
+    if (s->creep_1 == 0)
+        k->prior[CREEPING] = NO_CREEP_1;
     k->even = malloc((s->n + 1) * sizeof *k->even);
     k->undone = malloc((s->n + 1) * sizeof *k->undone);
     if (k->even == NULL || k->undone == NULL) {

@@ -14,6 +14,8 @@
 #ifndef CROSSHATCH_DRIVELINE_PARTS_H
 #define CROSSHATCH_DRIVELINE_PARTS_H
 
+#include <math.h>
+
 #include "crosshatch/driveline.h"
 
 typedef enum trail_channel {
@@ -66,6 +68,9 @@ ch_status trail_close_bin(trail *t, trail_bin *bin, double road_step_m_s, ch_err
  */
 void trail_add(trail_bin *bin, const double value[TRAIL_CHANNELS], double time_s);
 bool trail_full(const trail *t);
+
+/* Forget a clutch switch that says pressed most of the driving: it is adjusted wrongly, or the other way round. */
+void trail_doubt_clutch(trail *t);
 void trail_empty(trail *t);
 void trail_free(trail *t);
 
@@ -123,6 +128,7 @@ typedef struct signals {
     bool lag_known;
     double step_m_s; /* in which road speed is written; 0 = fine */
     double window_s; /* over which a steady ratio is asked for */
+    double creep_1;  /* by which the driven tyres run ahead of the road for a drive force of the car's weight */
     float *drawn;    /* road speed, m/s, whole */
     float *engine;   /* rad/s, whole */
     float *road;     /* the same moved to engine time */
@@ -139,8 +145,21 @@ ch_status signals_make(const trail *t, double step_m_s, double engine_fresh_s, d
 /* Move road speed to engine time by another lag. */
 void signals_move(signals *s, double lag_s);
 
-/* Ratio, drift and smooth, with `offset_m_s` added to road speed. */
+/* Ratio, drift and smooth, with `offset_m_s` added to road speed and the tyres' creep taken off. */
 void signals_ratio(signals *s, double offset_m_s);
+
+/* Acceleration that the wheels give an ordinary car: what it shows, and what drag and rolling take. */
+static inline double signals_traction(const signals *s, size_t i)
+{
+    return s->climb[i] + 3.5e-4 * (double)s->road[i] * (double)s->road[i] + 0.12;
+}
+
+/* The force at the driven wheels over the car's weight, for their creep. Brakes act on all wheels: what the engine holds back is all that the driven ones know of it. */
+static inline double signals_drive_force(const signals *s, size_t i)
+{
+    static const double gravity_m_s2 = 9.80665, engine_brakes_m_s2 = -0.5;
+    return fmax(signals_traction(s, i), engine_brakes_m_s2) / gravity_m_s2;
+}
 void signals_free(signals *s);
 
 /* Value of x at a time, linear between rows at most `reach_s` apart; NaN elsewhere. *hint is kept between calls. */

@@ -68,6 +68,25 @@ static void draw_held(const double *time_s, const float *x, size_t n, double fre
     }
 }
 
+/*
+ * A receiver that lost its satellites repeats the last speed until it has another: what lies between is unknown. Told from a steady speed by the leap at the end, longer than
+ * `least_s` after the last news and by more than a few steps.
+ */
+static void forget_dropouts(const double *time_s, const float *x, size_t n, double fresh_s, double step, float *out)
+{
+    static const double least_s = 0.35, news = 3.5, leap_m_s = 0.25, steps = 3;
+    size_t last = 0;
+    for (size_t k = 1; k < n; k++) {
+        if (x[k] == x[k - 1])
+            continue;
+        if (time_s[k] - time_s[last] > fmax(least_s, news * fresh_s) &&
+            fabs(x[k] - x[last]) > fmax(leap_m_s, steps * step))
+            for (size_t i = last + 1; i < k; i++)
+                out[i] = NAN;
+        last = k;
+    }
+}
+
 /* A signal being drawn straight from point to point. */
 typedef struct drawing {
     const double *time_s;
@@ -197,19 +216,23 @@ static ch_status find_lag(signals *s, const float *road, float *scratch, ch_err 
     const lag_search search = {
         .s = s, .road = scratch, .rows = rows, .half_s = fmax(0.4, slow_s), .reach_s = fmax(1.0, 3 * s->interval_s)};
     find_changes(s, search.half_s, search.reach_s, rows);
-    double best_s = 0, least = INFINITY, at_zero = NAN;
-    size_t compared = 0, most = 0;
+    double best_s = 0, least = INFINITY, sum = 0;
+    size_t compared = 0, most = 0, tried = 0;
     for (int k = (int)(-widest_s / coarse_s); k <= (int)(widest_s / coarse_s); k++) {
         const double d = disagreement(&search, k * coarse_s, &compared);
         most = compared > most ? compared : most;
-        if (k == 0)
-            at_zero = d;
+        if (isnan(d))
+            continue;
+        sum += d;
+        tried++;
         if (d < least) {
             least = d;
             best_s = k * coarse_s;
         }
     }
-    s->lag_known = most >= 25 && least < 0.75 && isfinite(at_zero);
+    /* where much of the run is none in gear, as with a clutch that slips at every pull, they agree in little of it, but there more than at other lags */
+    const bool plain = least<0.75, stands_out = tried> 0 && least < 0.985 * sum / (double)tried;
+    s->lag_known = most >= 25 && (plain || stands_out);
     if (!s->lag_known) {
         s->lag_s = 0;
         s->u_lag_s = fmax(0.15, slow_s);
@@ -225,7 +248,7 @@ static ch_status find_lag(signals *s, const float *road, float *scratch, ch_err 
         }
     }
     s->lag_s = best_s;
-    s->u_lag_s = fmax(0.015, 0.1 * slow_s);
+    s->u_lag_s = fmax(plain ? 0.015 : 0.03, 0.1 * slow_s);
     free(rows);
     return CH_OK;
 }
@@ -266,6 +289,7 @@ ch_status signals_make(const trail *t, double step_m_s, double engine_fresh_s, d
         draw_held(t->time_s, road, t->n, made.road_fresh_s, drawn);
     else
         memcpy(drawn, road, t->n * sizeof *road);
+    forget_dropouts(t->time_s, road, t->n, made.road_fresh_s, step_m_s, drawn);
     made.drawn = drawn;
     const ch_status rc = find_lag(&made, drawn, made.climb, err);
     if (rc < 0) {
@@ -299,8 +323,10 @@ void signals_ratio(signals *s, double offset_m_s)
     static const double least_engine_rad_s = 60, least_road_m_s = 1.5;
     for (size_t i = 0; i < s->n; i++) {
         const double road_m_s = s->road[i] + offset_m_s;
-        s->ratio[i] =
-            s->engine[i] > least_engine_rad_s && road_m_s > least_road_m_s ? logf(s->engine[i] / (float)road_m_s) : NAN;
+        const bool moves = s->engine[i] > least_engine_rad_s && road_m_s > least_road_m_s;
+        s->ratio[i] = moves ? logf(s->engine[i] / (float)road_m_s) : NAN;
+        if (s->creep_1 > 0)
+            s->ratio[i] -= (float)(s->creep_1 * signals_drive_force(s, i));
     }
     for (size_t i = 0; i < s->n; i++) {
         const bool close = i > 0 && i + 1 < s->n && s->time_s[i + 1] - s->time_s[i - 1] < 0.13;

@@ -32,19 +32,13 @@ static void throttle_range(const trail *t, double *low, double *span)
     *span = useful ? most - least : NAN;
 }
 
-/* Acceleration that the wheels give an ordinary car: what it shows, and what drag and rolling take. */
-static double traction(const signals *s, size_t i)
-{
-    return s->climb[i] + 3.5e-4 * (double)s->road[i] * (double)s->road[i] + 0.12;
-}
-
 /* 1 pulling, 0 not, by throttle where there is one, else by acceleration. */
 static bool pulls(const slip_view *v, size_t i)
 {
     const float throttle = v->t->channel[TRAIL_THROTTLE][i];
     if (isfinite(v->throttle_low) && !isnan(throttle))
         return (throttle - v->throttle_low) / v->throttle_span > 0.4;
-    return traction(v->s, i) > 0.5;
+    return signals_traction(v->s, i) > 0.5;
 }
 
 static double rate(const signals *s, size_t i)
@@ -77,6 +71,15 @@ static bool follows(const signals *s, size_t i)
     return s->time_s[i] - s->time_s[i - 1] <= fmax(1.0, 3 * s->interval_s);
 }
 
+/* The lowest gear above the low ones: third, or the next where the log or the box has no third. */
+static int middle_gear(const ch_driveline *to)
+{
+    for (size_t g = 0; g < to->gears; g++)
+        if (to->gear[g].number > LOW_GEARS)
+            return to->gear[g].number;
+    return LOW_GEARS + 1;
+}
+
 /* Scatter of the smoothed ratio about each line, where it is steady. */
 static void fill_spread(slip_view *v)
 {
@@ -90,7 +93,27 @@ static void fill_spread(slip_view *v)
     }
 }
 
-/* Stretches on one line of a quarter of a second and more. */
+/*
+ * A clutch that lets go several times in one pull comes home for a moment only. Such a touch of the line is a run as well: the engine was ahead of it before and is again
+ * after it, and never below it.
+ */
+static bool touches(const slip_view *v, const slip_run *last, size_t from, size_t to)
+{
+    static const double longest_s = 6;
+    const signals *s = v->s;
+    if (to + 2 >= s->n || s->time_s[from] - s->time_s[last->to] > longest_s)
+        return false;
+    for (size_t i = last->to + 1; i <= to + 2; i++) {
+        const double ahead_1 = s->smooth[i] - v->line[last->gear], wide_1 = tolerance(v, (size_t)last->gear, i);
+        if (!follows(s, i) || !(ahead_1 > -wide_1) || !pulls(v, i) || v->t->channel[TRAIL_CLUTCH][i] > 0.3F)
+            return false;
+        if (i > to && !(ahead_1 > wide_1))
+            return false;
+    }
+    return true;
+}
+
+/* Stretches on one line of a quarter of a second and more, and touches of it. */
 static size_t find_runs(const slip_view *v, slip_run *run, size_t room)
 {
     const signals *s = v->s;
@@ -101,7 +124,8 @@ static size_t find_runs(const slip_view *v, slip_run *run, size_t room)
         size_t to = i;
         while (gear >= 0 && to + 1 < s->n && follows(s, to + 1) && line_of_row(v, to + 1) == gear)
             to++;
-        if (gear >= 0 && s->time_s[to] - s->time_s[i] + s->interval_s >= least_s)
+        if (gear >= 0 && (s->time_s[to] - s->time_s[i] + s->interval_s >= least_s ||
+                          (n > 0 && run[n - 1].gear == gear && touches(v, &run[n - 1], i, to))))
             run[n++] = (slip_run){.gear = gear, .from = i, .to = to};
         i = to + 1;
     }
@@ -114,6 +138,15 @@ static double pulling_share(const slip_view *v, size_t from, size_t to)
     for (size_t i = from; i <= to; i++)
         pulling += pulls(v, i);
     return (double)pulling / (double)(to - from + 1);
+}
+
+/* Part of the rows in which the clutch's switch says that it is pressed: what slips then the driver lets slip. */
+static double pressed_share(const slip_view *v, size_t from, size_t to)
+{
+    size_t pressed = 0;
+    for (size_t i = from; i <= to; i++)
+        pressed += v->t->channel[TRAIL_CLUTCH][i] > 0.3F;
+    return (double)pressed / (double)(to - from + 1);
 }
 
 static double mean_pull(const slip_view *v, size_t from, size_t to)
@@ -134,7 +167,7 @@ static double mean_traction(const signals *s, size_t from, size_t to)
     size_t n = 0;
     for (size_t i = from; i <= to; i++)
         if (!isnan(s->climb[i])) {
-            sum += traction(s, i);
+            sum += signals_traction(s, i);
             n++;
         }
     return n > 0 ? sum / (double)n : NAN;
@@ -185,6 +218,11 @@ static size_t row_before(const signals *s, size_t i, double seconds)
     return k;
 }
 
+static size_t later(size_t a, size_t b)
+{
+    return a > b ? a : b;
+}
+
 /* Driven wheels against the road by another channel: how far they run ahead, at the peak, beyond what they did before. */
 static double wheels_ahead(const slip_view *v, size_t before, size_t peak)
 {
@@ -228,7 +266,7 @@ static bool is_wheelspin(const slip_view *v, const slip_event *e)
     if (isfinite(wheels))
         return wheels > 0.5 * log1p(e->peak_1);
     /* only third gear of a strong car may also have the torque, and then the car pulls as hard as tyres let it */
-    return v->to->gear[e->gear].number == LOW_GEARS + 1 && e->pull_m_s2 > 4.2;
+    return v->to->gear[e->gear].number == v->middle && e->pull_m_s2 > 4.2;
 }
 
 /* Road speed that drops while the engine carries on is a sensor's doing: a slipping clutch goes on pulling. */
@@ -237,6 +275,45 @@ static bool is_sensor(const slip_view *v, const slip_event *e)
     const size_t before = row_before(v->s, e->first, 0.25);
     const double road = log(v->s->road[e->peak_at] / v->s->road[before]);
     return road < -0.5 * log1p(e->peak_1);
+}
+
+/*
+ * Traction over an event by its two ends: acceleration at a row knows of the third of a second to either side, within which the driver may have braked or pressed the
+ * clutch. Its standard uncertainty as well.
+ */
+static double traction_between_ends(const slip_view *v, const slip_event *e, double *u_m_s2)
+{
+    static const double both_ends = 1.414, stepped_m_s = 0.1;
+    const signals *s = v->s;
+    const double seconds = s->time_s[e->last] - s->time_s[e->first], road = s->road[e->first];
+    const double resistance = mean_traction(s, e->first, e->last) - mean_pull(v, e->first, e->last);
+    *u_m_s2 = both_ends * (s->step_m_s > 0 ? stepped_m_s : v->spread[e->gear] * road) / seconds;
+    return (s->road[e->last] - road) / seconds + resistance;
+}
+
+/*
+ * What part of the engine's torque turns the engine itself up, with an ordinary car's inertia of engine over mass: nearly all of it with the clutch pressed, what the clutch
+ * lacks where it slips. NaN where the event rises within a row.
+ */
+static double torque_left_over(const slip_view *v, const slip_event *e, double traction_m_s2)
+{
+    static const double inertia_over_mass_m2 = 2e-4;
+    const signals *s = v->s;
+    const double seconds = s->time_s[e->peak_at] - s->time_s[e->first];
+    const double rise_rad_s = (double)s->engine[e->peak_at] - (double)s->engine[e->first];
+    return seconds > 0 ? rise_rad_s / seconds * inertia_over_mass_m2 * exp(v->line[e->gear]) / traction_m_s2 : NAN;
+}
+
+/* A clutch that is pressed with the throttle open, for a change of gear without lifting, lets the engine flare while the car rolls. */
+static bool is_flare(const slip_view *v, const slip_event *e, double between_ends, double u_m_s2)
+{
+    static const double share_1 = 0.4, clear_share_1 = 0.55, short_s = 0.8, left_over_1 = 0.6;
+    /* before acceleration knows of the event */
+    const double before = mean_traction(v->s, row_before(v->s, e->first, 1.0), row_before(v->s, e->first, 0.35));
+    /* what is so short and ends in another gear looks like that; it has to show that the car was pulled */
+    if (e->into_change && v->s->time_s[e->last] - v->s->time_s[e->first] < short_s)
+        return between_ends - u_m_s2 < clear_share_1 * before || torque_left_over(v, e, before) > left_over_1;
+    return between_ends + u_m_s2 < share_1 * before;
 }
 
 /* Judge rows [first, last]: the verdict, or CH_NOT_SLIP_KINDS for a slip. */
@@ -262,18 +339,25 @@ static ch_not_slip judge(const slip_view *v, slip_event *e)
     e->ahead_rad_s = ahead_rad_s / (double)(e->last - e->first + 1);
     e->pull_m_s2 = mean_pull(v, e->first, e->last);
     const size_t before = row_before(s, e->first, 0.7);
-    const double traction_before = mean_traction(s, before, e->first),
-                 traction_within = mean_traction(s, e->first, e->last);
+    double u_ends = INFINITY;
+    const double ends = traction_between_ends(v, e, &u_ends), traction_before = mean_traction(s, before, e->first),
+                 traction_within = fmax(mean_traction(s, e->first, e->last), ends - u_ends);
     if (!(e->peak_1 > fmax(LEAST_PEAK, 4 * v->spread[e->gear])) || seconds < v->to->shortest_slip_s)
         return CH_NOT_SLIP_BRIEF;
+    if (pressed_share(v, e->first, e->last) > 0.2)
+        return CH_NOT_SLIP_CLUTCH;
     if (is_sensor(v, e))
         return CH_NOT_SLIP_SENSOR;
     /* the throttle that makes a clutch slip is open before it does; a blip's opens with it */
     if (pulling_share(v, row_before(s, e->first, 0.3), e->first) < 0.6)
         return CH_NOT_SLIP_CLUTCH;
-    if (pulling_share(v, e->first, e->peak_at) < 0.85 || pulling_share(v, e->first, e->last) < 0.6)
+    /* the foot that lifts because of it ends the slip, at its peak */
+    const size_t lifts = later(e->first, row_before(s, e->peak_at, 0.25));
+    if (pulling_share(v, e->first, lifts) < 0.85 || pulling_share(v, e->first, e->last) < 0.4)
         return CH_NOT_SLIP_CLUTCH;
     if (!(traction_before > 0.3) || !(traction_within > 0.4 * traction_before) || !(traction_within > 0.3))
+        return CH_NOT_SLIP_CLUTCH;
+    if (!v->pedal_known && is_flare(v, e, ends, u_ends))
         return CH_NOT_SLIP_CLUTCH;
     return is_wheelspin(v, e) ? CH_NOT_SLIP_WHEELSPIN : CH_NOT_SLIP_KINDS;
 }
@@ -284,11 +368,6 @@ static size_t row_after(const signals *s, size_t i, double seconds)
     while (k + 1 < s->n && s->time_s[k] - s->time_s[i] < seconds)
         k++;
     return k;
-}
-
-static size_t later(size_t a, size_t b)
-{
-    return a > b ? a : b;
 }
 
 static size_t earlier(size_t a, size_t b)
@@ -412,7 +491,7 @@ static bool out_of_corner(const slip_view *v, const slip_event *e)
 {
     static const double long_s = 3.5, just_s = 1.3, share_1 = 0.4;
     const size_t from = row_before(v->s, e->first, long_s), to = row_before(v->s, e->first, just_s);
-    if (v->to->gear[e->gear].number != LOW_GEARS + 1)
+    if (v->to->gear[e->gear].number != v->middle)
         return false;
     if (v->s->time_s[e->first] - v->s->time_s[from] < just_s)
         return true; /* the log begins here: nobody knows */
@@ -482,8 +561,8 @@ static ch_status examine(slip_view *v, const slip_run *run, size_t k, size_t n, 
             end = i - 1;
             break;
         }
-    slip_event e = {.gear = run[k].gear};
     const bool back = k + 1 < n && run[k + 1].from == end && run[k + 1].gear == run[k].gear;
+    slip_event e = {.gear = run[k].gear, .into_change = !back};
     if (k + 1 < n && run[k + 1].gear > run[k].gear) {
         const ch_status rc = examine_after_shift(v, run, k, to, err);
         if (rc < 0)
@@ -510,7 +589,7 @@ static double held_higher_s(const slip_view *v, const slip_run *run, size_t n)
     static const ch_road_load ordinary = {.mass_kg = 1100, .drag_area_m2 = 0.65, .rolling_1 = 0.013};
     double seconds = 0;
     for (size_t k = 0; k < n; k++) {
-        if (v->to->gear[run[k].gear].number <= LOW_GEARS + 1)
+        if (v->to->gear[run[k].gear].number <= v->middle)
             continue;
         for (size_t i = run[k].from; i < run[k].to; i++) {
             const double torque = ch_clutch_torque_passed(&ordinary, v->s->climb[i], v->s->road[i],
@@ -537,7 +616,7 @@ static ch_status judge_low_gears(const slip_view *v, const slip_run *run, size_t
     for (size_t k = 0; k < v->low_n; k++)
         corners += to->gear[v->low[k].gear].number > LOW_GEARS;
     for (size_t i = slips_before; i < to->slips; i++)
-        high += to->slip[i].gear > LOW_GEARS + 1;
+        high += to->slip[i].gear > v->middle;
     const bool cornering = corners >= 2 * others && corners > 0;
     if (high == 0 && (cornering || (others > 0 && held_higher_s(v, run, runs) > a_while_s))) {
         to->not_slips[CH_NOT_SLIP_WHEELSPIN] += others + v->low_n;
@@ -592,7 +671,9 @@ ch_status slips_find(const signals *s, const trail *t, ch_driveline *to, ch_err 
         v->torque_most = -INFINITY;
         for (size_t g = 0; g < to->gears; g++)
             v->line[g] = log(to->gear[g].line_rad_m);
+        v->middle = middle_gear(to);
         throttle_range(t, &v->throttle_low, &v->throttle_span);
+        v->pedal_known = t->n > 0 && pressed_share(v, 0, t->n - 1) > 0;
         fill_spread(v);
         size_t n = find_runs(v, run, runs_room);
         n = drop_crossed_lines(v, run, n);

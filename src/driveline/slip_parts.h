@@ -17,6 +17,7 @@ typedef struct slip_event {
     double start_s, end_s;
     double peak_1, mean_1, ahead_rad_s;
     double pull_m_s2; /* mean acceleration */
+    bool into_change; /* ends with the foot lifting or another gear, not back on its line */
 } slip_event;
 
 enum { SLIP_LOW_MAX = 256 };
@@ -26,6 +27,8 @@ typedef struct slip_view {
     const trail *t;
     const ch_driveline *to;
     double throttle_low, throttle_span;
+    int middle;       /* number of the lowest gear that has the torque to spin the wheels only out of a corner */
+    bool pedal_known; /* a clutch switch that moves */
     double line[CH_DRIVELINE_GEARS_MAX]; /* logarithms */
     double spread[CH_DRIVELINE_GEARS_MAX];
     double torque_least, torque_most; /* of the slips in higher gears, relative */

@@ -96,6 +96,20 @@ ch_status trail_close_bin(trail *t, trail_bin *bin, double road_step_m_s, ch_err
     return CH_OK;
 }
 
+void trail_doubt_clutch(trail *t)
+{
+    static const double least_m_s = 5, most_1 = 0.6; /* nobody drives so long with the pedal down */
+    size_t moving = 0, pressed = 0;
+    for (size_t i = 0; i < t->n; i++) {
+        const bool moves = t->channel[TRAIL_ROAD][i] > least_m_s && !isnan(t->channel[TRAIL_CLUTCH][i]);
+        moving += moves;
+        pressed += moves && t->channel[TRAIL_CLUTCH][i] > 0.3F;
+    }
+    if ((double)pressed > most_1 * (double)moving)
+        for (size_t i = 0; i < t->n; i++)
+            t->channel[TRAIL_CLUTCH][i] = NAN;
+}
+
 bool trail_full(const trail *t)
 {
     return t->n >= CH_DRIVELINE_CHAPTER;

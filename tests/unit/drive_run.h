@@ -9,7 +9,7 @@
 #include <stddef.h>
 #include <stdint.h>
 
-enum { DRIVE_CARS = 4, DRIVE_GEARS_MAX = 6, DRIVE_SLIPS_MAX = 64 };
+enum { DRIVE_CARS = 4, DRIVE_GEARS_MAX = 6, DRIVE_SLIPS_MAX = 256 };
 
 typedef struct drive_car {
     const char *name, *tyre;
@@ -57,6 +57,8 @@ typedef struct drive_slip {
     double start_s, end_s, peak_1;
     int gear; /* from 1 */
     double torque_n_m, heat_j;
+    bool
+        began_off; /* the pedal came up before the engine was down on its line: where the change ends and slip begins is nobody's to say */
 } drive_slip;
 
 typedef struct drive_run {

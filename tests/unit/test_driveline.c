@@ -202,6 +202,52 @@ static void wheels_that_spin_in_third_gear_are_not_the_clutch(void **state)
     assert_true(spins > 100 && told > 100);
 }
 
+/* The same in a box without a third gear: which number the gear has that spins is nobody's business. */
+static void wheels_that_spin_where_third_gear_is_missing_are_not_the_clutch(void **state)
+{
+    (void)state;
+    size_t spins = 0;
+    for (uint64_t seed = 200; seed < 232; seed++) {
+        drive_run run;
+        drive_options o = plain(seed);
+        drive_car car = *o.car;
+        memmove(&car.gear[2], &car.gear[3], (size_t)(car.gears - 3) * sizeof car.gear[0]);
+        car.gears--;
+        o.car = &car;
+        o.corner_spin = true;
+        o.seconds = 300;
+        o.logger.throttle = seed % 2 == 0;
+        ch_driveline d = judged(&o, NULL, &run);
+        if (d.slips > 0)
+            fail_msg("seed %d: slip at %.2f s", (int)seed, d.slip[0].start_s);
+        spins += run.wheelspins;
+        ch_driveline_clear(&d);
+        drive_run_free(&run);
+    }
+    assert_true(spins > 80);
+}
+
+/* A switch that says pressed where it is not would leave nothing to judge. */
+static void a_clutch_switch_the_other_way_round_is_not_believed(void **state)
+{
+    (void)state;
+    drive_run run;
+    drive_options o = plain(33);
+    o.slipping = true;
+    o.logger.clutch = true;
+    assert_true(drive(&o, &run));
+    for (size_t i = 0; i < run.n; i++)
+        run.clutch_1[i] = 1 - run.clutch_1[i];
+    ch_driveline d = {0};
+    size_t slips = 0, right = 0;
+    assert_int_equal(drive_judge(&run, NULL, &clutch, NULL, 0, &d, NULL), CH_OK);
+    expect_gears(&run, &d, o.car->gears);
+    expect_slips(&run, &d, &slips, &right);
+    assert_true(slips > 5 && (double)right >= 0.9 * (double)slips);
+    ch_driveline_clear(&d);
+    drive_run_free(&run);
+}
+
 static void a_known_car_gives_numbers_torque_heat_and_capacity(void **state)
 {
     (void)state;
@@ -406,6 +452,8 @@ int main(void)
         cmocka_unit_test(a_sound_car_has_no_slip_whatever_is_done_to_it),
         cmocka_unit_test(slips_are_found_with_their_ends_and_peaks),
         cmocka_unit_test(wheels_that_spin_in_third_gear_are_not_the_clutch),
+        cmocka_unit_test(wheels_that_spin_where_third_gear_is_missing_are_not_the_clutch),
+        cmocka_unit_test(a_clutch_switch_the_other_way_round_is_not_believed),
         cmocka_unit_test(a_known_car_gives_numbers_torque_heat_and_capacity),
         cmocka_unit_test(without_the_mass_there_is_no_capacity),
         cmocka_unit_test(a_gearbox_without_fixed_gears_is_told),

@@ -199,6 +199,8 @@ static void with_the_foot_off_or_the_pedal_down_nothing_slips(void **state)
     d.clutch_within = 0.8;
     d.traction_within = 0.0; /* pressed, it passes no torque */
     assert_int_equal(other_of(&d), CH_NOT_SLIP_CLUTCH);
+    d.traction_within = 1.0; /* or some: a driver who lets it slip */
+    assert_int_equal(other_of(&d), CH_NOT_SLIP_CLUTCH);
     /* without a throttle the pull itself tells */
     d = ordinary;
     d.no_throttle = true;
