@@ -201,6 +201,18 @@ static ch_status look_up(ch_store *st, deed_place *p, ch_err *err)
     return rc;
 }
 
+/* What deeds_base() sent as its reading, once more, as a reading and as a correction: it is there, and nothing is added. */
+static ch_status sent_again(ch_store *st, deed_place *p, ch_err *err)
+{
+    ch_store_row row;
+    ch_stored stored = {0};
+    ch_store_row_init(&row, CH_STORE_WET);
+    ch_status rc = ch_store_row_add(st, p->sheet, &row, "sender-6", LATER, &stored, err);
+    if (rc >= 0)
+        rc = ch_store_row_correct(st, p->entry, &row, "sender-6", LATER, &stored, err);
+    return rc >= 0 && stored.id != p->entry ? ch_fail(err, CH_E_INPUT, NULL, "another reading answers") : rc;
+}
+
 /* The owner's own figures. */
 static ch_status figures(ch_store *st, deed_place *p, ch_err *err)
 {
@@ -233,6 +245,7 @@ const deed small_deeds[] = {
     {"hours and money deleted", spent_delete, NULL, false},
     {"a run's day and note", run_change, NULL, false},
     {"looking up", look_up, NULL, true},
+    {"a reading sent again", sent_again, NULL, true},
     {"the owner's figures", figures, NULL, true},
 };
 const size_t small_deeds_count = sizeof small_deeds / sizeof small_deeds[0];

@@ -71,15 +71,18 @@ static void a_rebuild_begins_a_life_and_parts_carry_their_hours(void **state)
     const int64_t car = add_car(store);
     const int64_t old = begin_engine(store, car, CH_STORE_FIRST, 0, (ch_date){2025, 3, 1}, NULL, 0);
     add_part(store, old, "block", (ch_date){2025, 3, 1}, 100.0 * HOUR);
-    const int64_t rings = add_part(store, old, "rings", (ch_date){2025, 3, 1}, 100.0 * HOUR);
+    const int64_t renewed[] = {add_part(store, old, "rings", (ch_date){2025, 3, 1}, 100.0 * HOUR),
+                               add_part(store, old, "bearings", (ch_date){2025, 3, 1}, 50.0 * HOUR)};
     add_event(store, car, (ch_date){2025, 5, 1}, 3, 11);
     add_event(store, car, (ch_date){2026, 1, 10}, 2, 7); /* the day of the rebuild, before it */
-    const int64_t fresh = begin_engine(store, car, CH_STORE_REBUILD, old, (ch_date){2026, 1, 10}, &rings, 1);
+    const int64_t fresh = begin_engine(store, car, CH_STORE_REBUILD, old, (ch_date){2026, 1, 10}, renewed, 2);
     add_event(store, car, (ch_date){2026, 1, 10}, 0.5, 2); /* the same day, after it */
     add_event(store, car, (ch_date){2026, 5, 1}, 4, 13);
     expect_close(part_hours(store, old, "rings"), 105, 1e-9); /* sums of a few doubles */
     expect_close(part_hours(store, old, "block"), 105, 1e-9);
     expect_close(part_hours(store, fresh, "rings"), 4.5, 1e-9);
+    expect_close(part_hours(store, old, "bearings"), 55, 1e-9);
+    expect_close(part_hours(store, fresh, "bearings"), 4.5, 1e-9);
     expect_close(part_hours(store, fresh, "block"), 109.5, 1e-9);
     ch_store_pool pool = {0};
     const ch_store_engine *rows = NULL;

@@ -321,6 +321,12 @@ static void a_closed_or_unknown_thing_is_named(void **state)
     row.kind = CH_STORE_KINDS;
     told(ch_store_row_add(store, kit_sheet(store), &row, NULL, KIT_NOW, NULL, &err), CH_E_INPUT,
          "a row of an unknown kind");
+    ch_stored dry = {0};
+    row = kit_row(1, "178 psi");
+    kit_good(ch_store_row_add(store, kit_sheet(store), &row, NULL, KIT_NOW, &dry, &err), &err);
+    row.kind = CH_STORE_WET;
+    told(ch_store_row_correct(store, dry.id, &row, NULL, KIT_NOW, NULL, &err), CH_E_INPUT,
+         "a correction cannot be a row of another kind");
     const ch_store_ledger thing = {.work_id = 99, .what = "coil"};
     told(ch_store_ledger_add(store, 0, &thing, NULL, KIT_NOW, NULL, &err), CH_E_INPUT, "there is no work");
     static const unsigned char picture[] = {0xff, 0xd8};
