@@ -157,7 +157,7 @@ ch_status bag_finish(bag *b, int version, ch_err *err)
     b->bytes = bytes;
     b->sink_err = err;
     errno = 0;
-    if (rc >= 0 && b->zip != NULL && (archive_write_close(b->zip) != ARCHIVE_OK || b->sink_failed))
+    if (rc >= 0 && (archive_write_close(b->zip) != ARCHIVE_OK || b->sink_failed))
         rc = failed(b, "ending", err);
     return rc;
 }

@@ -49,7 +49,7 @@ ch_status bag_begin(bag *b, const char *path, int64_t size, ch_err *err);
 ch_status bag_put(const void *bytes, size_t length, void *context, ch_err *err);
 ch_status bag_end(bag *b, ch_err *err);
 ch_status bag_file(bag *b, const char *path, const char *text, size_t length, ch_err *err); /* the three in one */
-ch_status bag_finish(bag *b, int version, ch_err *err); /* the lists, and the archive's end */
+ch_status bag_finish(bag *b, int version, ch_err *err); /* the lists, and the archive's end: of a bag with a sink */
 void bag_clear(bag *b);
 
 /* Whether the call of libarchive that failed, before which errno was 0, failed for want of memory. */

@@ -12,16 +12,14 @@ enum { CSV_QUANTITIES = 6 };
 static const char *const keys[CSV_QUANTITIES] = {"reading", "first_stroke", "oil", "supply", "loss", "orifice"};
 static const char *const units[CSV_QUANTITIES] = {"Pa", "Pa", "m3", "Pa", "1", "m"};
 
-/* Does the cell look like a formula to a spreadsheet? Source: OWASP, CSV Injection. */
+/* Does the cell, which is not empty, look like a formula to a spreadsheet? Source: OWASP, CSV Injection. */
 static bool looks_like_formula(const char *text)
 {
-    return text[0] != '\0' && strchr("=+-@\t\r", text[0]) != NULL;
+    return strchr("=+-@\t\r", text[0]) != NULL;
 }
 
 void store_csv_cell(ch_text *csv, const char *text)
 {
-    if (text == NULL)
-        return;
     if (text[0] != '\0' && text[strcspn(text, ",\"\r\n")] == '\0') {
         ch_text_append_string(csv, text);
         return;
@@ -174,7 +172,7 @@ static const char history_sql[] =
 
 ch_status store_history_csv(ch_store *st, ch_store_sink *sink, void *context, ch_err *err)
 {
-    enum { TEXTS = 5, NUMBERS_END = 10, NOTE = 10 };
+    enum { TEXTS = 5, NOTE = 10 }; /* and numbers between */
     sqlite3_stmt *q = NULL;
     bool more = false;
     ch_text csv;
@@ -191,7 +189,7 @@ ch_status store_history_csv(ch_store *st, ch_store_sink *sink, void *context, ch
             if (i < TEXTS || i == NOTE) {
                 rc = store_text_there(q, i, &text, err);
                 store_csv_words(&csv, text);
-            } else if (i < NUMBERS_END && sqlite3_column_type(q, i) != SQLITE_NULL) {
+            } else if (sqlite3_column_type(q, i) != SQLITE_NULL) {
                 sqlite3_snprintf((int)sizeof number, number, "%.12g", sqlite3_column_double(q, i));
                 ch_text_append_string(&csv, number);
             }

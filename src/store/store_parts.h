@@ -167,7 +167,7 @@ ch_status store_sheet_load(ch_store *st, int64_t sheet_id, ch_sheet *sheet, ch_e
 
 /* ---- store_csv.c ---- */
 
-/* One cell, quoted where it has to be; NULL is nothing, an empty text two quotes. */
+/* One cell, quoted where it has to be; an empty text is two quotes. */
 void store_csv_cell(ch_text *csv, const char *text);
 /* A person's text in a table for people: what a spreadsheet would take for a formula gets an apostrophe ahead. NULL and "" write nothing. */
 void store_csv_words(ch_text *csv, const char *text);

@@ -295,6 +295,8 @@ def a_missing_or_unlisted_or_doubled_file_is_named(folder):
     refused(folder, folder / "twice.zip", "is in the archive twice")
     written(folder / "none.zip", [])
     refused(folder, folder / "none.zip", "the archive is damaged or cut off")
+    written(folder / "folder.zip", [(TOP, b"")])
+    refused(folder, folder / "folder.zip", "is no archive of a garage")
     written(folder / "other.zip", [(TOP + "data/letter.txt", b"hello")])
     refused(folder, folder / "other.zip", "is no archive of a garage")
     written(folder / "short.zip", relisted([e for e in entries if not e[0].endswith("tables/event.csv")]))
@@ -373,6 +375,10 @@ def rows_that_no_garage_holds_are_named_with_their_line(folder):
             ("event", b"0.30000000000000004", b"0.300000000000000040", "data/tables/event.csv: does not come out of a garage as it went in"),
             ("car", b"\r\n1,", b"\r\n99999999999999999999,", "data/tables/car.csv:3:1: id: no whole number"),
             ("car", b"\r\n1,", b"\r\n1-2,", "data/tables/car.csv:3:1: id: no whole number"),
+            ("car", b"\r\n1,", b"\r\n+1,", "data/tables/car.csv:3:1: id: no whole number"),
+            ("car", b",1800000000,\r\n", b',"1800000000"\r\n', "data/tables/car.csv:3:1: a row of"),
+            ("car", b",1800000000,\r\n", b',1800000000,"7"\r\n', "data/tables/car.csv: does not come out of a garage as it went in"),
+            ("event", b"0.30000000000000004", b"0.3 h", "data/tables/event.csv:3:", "running_s: no number"),
             ("car", b"\r\n1,", b'\r\n1"2,', "data/tables/car.csv:3:2:", "in the middle of a cell"),
             ("car", b"\r\n1,", b"\r\n1\0,", "data/tables/car.csv:3:2:", "in the middle of a cell"),
             ("car", b"\r\n1,", b'\r\n"1\0",', "data/tables/car.csv:3:3:", "a NUL in a cell"),
@@ -383,10 +389,12 @@ def rows_that_no_garage_holds_are_named_with_their_line(folder):
             ("setting", b"lines,changed", b"lines," + 4300000 * b"x", "data/tables/setting.csv:")]:
         written(folder / "bad.zip", table_changed(entries, table, old, new))
         refused(folder, folder / "bad.zip", *words)
-    for cut, words in [(lambda b: b[:-2], "the table ends in the middle"), (lambda b: b.split(b"\r\n")[0] + b"\r\n", "the table ends in the middle"),
-                       (lambda b: b"", "the table ends in the middle")]:
+    for cut in (lambda b: b[:-2], lambda b: b + b"2,", lambda b: b.split(b"\r\n")[0] + b"\r\n", lambda b: b""):
         written(folder / "cut.zip", relisted([(n, cut(b) if n == TOP + "data/tables/car.csv" else b) for n, b in entries]))
-        refused(folder, folder / "cut.zip", "data/tables/car.csv:", words)
+        refused(folder, folder / "cut.zip", "data/tables/car.csv:", "the table ends in the middle")
+    row = re.search(rb"(?m)^2,.*\r\n", dict(entries)[TOP + "data/tables/photo.csv"]).group()
+    written(folder / "twice.zip", table_changed(entries, "photo", row, 2 * row))
+    refused(folder, folder / "twice.zip", "data/tables/photo.csv:5:", "there is no such file")
     written(folder / "less.zip", relisted([e for e in entries if not e[0].endswith("photo-0002.jpg")]))
     refused(folder, folder / "less.zip", "data/tables/photo.csv:4:", "there is no such file")
 

@@ -501,6 +501,44 @@ static void texts_that_are_none_are_refused(void **state)
     ch_store_close(store);
 }
 
+/* Another program's trigger changes what is stored while it is stored. */
+static void a_whole_sheet_that_comes_back_otherwise_is_refused(void **state)
+{
+    (void)state;
+    static const struct {
+        const char *set;
+        ch_status status;
+        const char *words;
+    } cases[] = {{"text = 'Invented' WHERE name = 'title'", CH_E_IO, "the sheet did not come back as it was written"},
+                 {"text = 'other' WHERE name = 'title'", CH_E_IO, "the sheet did not come back as it was written"},
+                 {"text = 'many' WHERE name = 'engine.cylinders'", CH_E_INPUT,
+                  "engine.cylinders: what is stored cannot be read"}};
+    static const char text[] =
+        "{sheet: 1, title: invented, engine: {cylinders: 1}, compression: [{cylinder: 1, reading: 11.2 bar}]}";
+    ch_store *store = kit_open();
+    ch_sheet sheet;
+    ch_err err = {0};
+    kit_good(ch_sheet_parse("invented", text, sizeof text - 1, &sheet, &err), &err);
+    for (size_t i = 0; i < sizeof cases / sizeof cases[0]; i++) {
+        char sql[256];
+        sqlite3 *db = NULL;
+        snprintf(
+            sql, sizeof sql,
+            "DROP TRIGGER IF EXISTS tamper; CREATE TRIGGER tamper AFTER INSERT ON field BEGIN UPDATE field SET %s; END",
+            cases[i].set);
+        assert_int_equal(sqlite3_open_v2(kit_path("garage.db"), &db, SQLITE_OPEN_READWRITE, NULL), SQLITE_OK);
+        assert_int_equal(sqlite3_exec(db, sql, NULL, NULL, NULL), SQLITE_OK);
+        sqlite3_close(db);
+        err = (ch_err){0};
+        const ch_status rc = ch_store_sheet_save(store, &sheet, 0, NULL, KIT_NOW, NULL, &err);
+        if (rc != cases[i].status || strcmp(err.what, cases[i].words) != 0)
+            fail_msg("%s: %d %s", cases[i].set, (int)rc, err.what);
+    }
+    assert_int_equal(kit_ask(kit_path("garage.db"), "SELECT count(*) FROM sheet"), 0);
+    ch_sheet_clear(&sheet);
+    ch_store_close(store);
+}
+
 #define PROMISE(f) cmocka_unit_test_setup_teardown(f, kit_begin, kit_end)
 
 int main(void)
@@ -523,6 +561,7 @@ int main(void)
         PROMISE(photos_come_back_byte_for_byte),
         PROMISE(the_csv_has_a_units_row_and_the_text_as_typed),
         PROMISE(texts_that_are_none_are_refused),
+        PROMISE(a_whole_sheet_that_comes_back_otherwise_is_refused),
     };
     return cmocka_run_group_tests_name("store_sheet", tests, NULL, NULL);
 }

@@ -6,6 +6,7 @@
 #include <dirent.h>
 #include <errno.h>
 #include <gnutls/gnutls.h>
+#include <limits.h>
 #include <sqlite3.h>
 #include <stdlib.h>
 #include <string.h>
@@ -16,31 +17,42 @@
 #include "../unit/fail_alloc.h"
 #include "deeds.h"
 #include "disk_layer.h"
+#include "fail_call.h"
 #include "fail_system.h"
 #include "kit.h"
 
-typedef enum way { COPY, COPY_OVER, TAKE_NEW, TAKE_BLANK, MIGRATE, CREATE, ARCHIVE, WAYS } way;
+typedef enum way { COPY, COPY_OVER, TAKE_NEW, TAKE_BLANK, MIGRATE, CREATE, ARCHIVE, TAKE_EMPTY, WAYS } way;
 static const char *const way_names[WAYS] = {"a copy",
                                             "a copy over another",
                                             "an archive into a new file",
                                             "an archive into a file without a byte",
                                             "bringing it up to date",
                                             "a new garage",
-                                            "an archive written"};
-static const char *const targets[WAYS] = {"copy.db", "copy.db", "to.db", "to.db", "old.db", "new.db", "none"};
+                                            "an archive written",
+                                            "an archive into an empty garage"};
+static const char *const targets[WAYS] = {"copy.db", "copy.db", "to.db", "to.db", "old.db", "new.db", "none", "to.db"};
 
 enum { SYSTEM_WAYS = CREATE }; /* up to there the store itself calls the system */
 
 static deed_archive archive;
 static uint64_t holds; /* what the garage adds up to */
 static char *older;    /* SQL of a garage file of the version before */
+static struct {
+    char *bytes;
+    size_t length;
+} empty; /* a garage without anything in it */
 
-static void put(const char *name, const char *text)
+static void put_bytes(const char *name, const char *bytes, size_t length)
 {
     FILE *file = fopen(kit_path(name), "wb");
     assert_non_null(file);
-    assert_int_equal(fwrite(text, 1, strlen(text), file), strlen(text));
+    assert_int_equal(fwrite(bytes, 1, length, file), length);
     fclose(file);
+}
+
+static void put(const char *name, const char *text)
+{
+    put_bytes(name, text, strlen(text));
 }
 
 static bool there(const char *name)
@@ -67,6 +79,10 @@ static int begin(void **state)
     ch_store_close(store);
     ch_sheet_clear(&demo);
     holds = deeds_digest(kit_path("garage.db"));
+    kit_good(ch_store_open(kit_path("empty.db"), CH_STORE_CREATE, &store, &err), &err);
+    ch_store_close(store);
+    empty.bytes = kit_bytes(kit_path("empty.db"), &empty.length);
+    unlink(kit_path("empty.db"));
     snprintf(name, sizeof name, "%s/tests/store/garage-v%d.sql", getenv("CROSSHATCH_SOURCE"), CH_STORE_VERSION - 1);
     older = kit_bytes(name, &length);
     return older != NULL ? 0 : -1;
@@ -75,6 +91,7 @@ static int begin(void **state)
 static int end(void **state)
 {
     free(archive.bytes);
+    free(empty.bytes);
     free(older);
     return kit_end(state);
 }
@@ -104,6 +121,8 @@ static void start(way w)
         put("copy.db", "an older copy");
     else if (w == TAKE_BLANK)
         put("to.db", "");
+    else if (w == TAKE_EMPTY)
+        put_bytes("to.db", empty.bytes, empty.length);
     else if (w == MIGRATE)
         make_older();
 }
@@ -112,8 +131,9 @@ static ch_status operate(way w, ch_err *err)
 {
     ch_store *store = NULL;
     const char *target = kit_path(targets[w]);
-    *err = (ch_err){0};
-    if (w == TAKE_NEW || w == TAKE_BLANK) {
+    if (err != NULL)
+        *err = (ch_err){0};
+    if (w == TAKE_NEW || w == TAKE_BLANK || w == TAKE_EMPTY) {
         const ch_store_source source = {
             .name = "a.zip", .length = (int64_t)archive.length, .read = deeds_archive_give, .context = &archive};
         return ch_store_archive_read(&source, target, NULL, err);
@@ -162,8 +182,32 @@ static void expect_done(way w, const char *what)
         fail_msg("%s, %s: done, and not there", way_names[w], what);
 }
 
+/* What fails: a kind of fail_system.h, of fail_call.h, or the store's memory. */
+enum { CALL = FAIL_SYSTEM_KINDS, MEMORY = CALL + FAIL_CALL_KINDS, KINDS };
+
+static const char *name_of(int kind)
+{
+    static const char *const calls[FAIL_CALL_KINDS] = {"statement", "step", "value in", "value out"};
+    return kind < CALL ? fail_system_names[kind] : kind < MEMORY ? calls[kind - CALL] : "memory";
+}
+
+static void arm(int kind, long n, int error)
+{
+    if (kind < CALL)
+        fail_system_at((fail_system_kind)kind, n, error, false);
+    else if (kind < MEMORY)
+        fail_call_at((fail_call_kind)(kind - CALL), n);
+    else
+        fail_alloc_at(n);
+}
+
+static bool disarm(int kind)
+{
+    return kind < CALL ? fail_system_stop() : kind < MEMORY ? fail_call_stop() : fail_alloc_stop();
+}
+
 /* What the line then says, and with which status. */
-static bool is_told(way w, fail_system_kind kind, int error, ch_status rc, const ch_err *err)
+static bool is_told(way w, int kind, int error, ch_status rc, const ch_err *err)
 {
     ch_status wanted = CH_E_MEMORY;
     const char *words = "no memory";
@@ -179,32 +223,53 @@ static bool is_told(way w, fail_system_kind kind, int error, ch_status rc, const
     return rc == wanted && err->status == rc && strstr(err->what, words) != NULL;
 }
 
+typedef struct held {
+    char *bytes;
+    size_t length;
+    uint64_t sum;
+} held;
+
+/* What the target holds. */
+static held look(way w)
+{
+    held h = {0};
+    if (w == TAKE_EMPTY)
+        h.sum = deeds_digest(kit_path(targets[w])); /* whatever lies in its log */
+    else
+        h.bytes = kit_bytes(kit_path(targets[w]), &h.length);
+    return h;
+}
+
+static bool same(const held *a, const held *b)
+{
+    return a->sum == b->sum && (a->bytes == NULL) == (b->bytes == NULL) && a->length == b->length &&
+           (a->bytes == NULL || memcmp(a->bytes, b->bytes, a->length) == 0);
+}
+
 /* The nth call of a kind fails: was there one? */
-static bool try_fault(way w, fail_system_kind kind, long n, int error, long *refused)
+static bool try_fault(way w, int kind, long n, int error, long *refused)
 {
     ch_err err;
     char at[128];
-    size_t before_length = 0, after_length = 0;
-    snprintf(at, sizeof at, "%s, %s %ld", way_names[w], fail_system_names[kind], n);
+    snprintf(at, sizeof at, "%s, %s %ld", way_names[w], name_of(kind), n);
     start(w);
-    char *before = kit_bytes(kit_path(targets[w]), &before_length);
-    fail_system_at(kind, n, error, false);
+    const held before = look(w);
+    arm(kind, n, error);
     const ch_status rc = operate(w, &err);
-    const bool met = fail_system_stop();
-    char *after = kit_bytes(kit_path(targets[w]), &after_length);
+    const bool met = disarm(kind);
+    const held after = look(w);
+    /* a garage that is new or brought up to date step by step may be some steps further, each of them whole */
+    const bool by_steps = w == CREATE || (w == MIGRATE && kind >= FAIL_SYSTEM_CALLS);
     if (rc < 0 && !is_told(w, kind, error, rc, &err))
         fail_msg("%s: %d %s", at, (int)rc, err.what);
-    /* a garage that is new or brought up to date step by step may be some steps further, each of them whole */
-    if (rc < 0 && w != CREATE && !(w == MIGRATE && kind >= FAIL_SYSTEM_CALLS) &&
-        ((before == NULL) != (after == NULL) || before_length != after_length ||
-         (before != NULL && memcmp(before, after, before_length) != 0)))
+    if (rc < 0 && !by_steps && !same(&before, &after))
         fail_msg("%s: what was there is changed", at);
     if (rc >= 0)
         expect_done(w, at);
-    if (left_over(w, rc >= 0) > 0 && !(w == MIGRATE && kind >= FAIL_SYSTEM_CALLS))
+    if (left_over(w, rc >= 0) > 0 && !by_steps)
         fail_msg("%s: a file is left over", at);
-    free(before);
-    free(after);
+    free(before.bytes);
+    free(after.bytes);
     if (rc < 0 && (*refused)++ == 0) { /* one time of all */
         kit_good(operate(w, &err), &err);
         expect_done(w, at);
@@ -215,26 +280,34 @@ static bool try_fault(way w, fail_system_kind kind, long n, int error, long *ref
 static void whatever_the_system_refuses_nothing_is_lost_or_half_made(void **state)
 {
     (void)state;
-    static const long wanted[SYSTEM_WAYS] = {5, 5, 1, 3,
-                                             5}; /* at least: a folder need not be flushed, and link has its stand-in */
+    enum {
+        ALL = (1 << FAIL_SYSTEM_CALLS) - 1,
+        NEW = 1 << FAIL_SYSTEM_OPEN | 1 << FAIL_SYSTEM_LINK | 1 << FAIL_SYSTEM_CLOSE | 1 << FAIL_SYSTEM_FSYNC,
+        BLANK = 1 << FAIL_SYSTEM_OPEN | 1 << FAIL_SYSTEM_FCHMOD | 1 << FAIL_SYSTEM_RENAME
+    };
+    static const struct {
+        int kinds;
+        long refusals; /* at least: a folder need not be flushed, and link has its stand-in */
+    } wanted[SYSTEM_WAYS] = {{ALL, 5}, {ALL, 5}, {NEW, 1}, {BLANK, 3}, {ALL, 5}};
     for (int w = 0; w < SYSTEM_WAYS; w++) {
         long refused = 0;
         for (int kind = 0; kind < FAIL_SYSTEM_CALLS; kind++)
-            for (long n = 1; try_fault((way)w, (fail_system_kind)kind, n, EIO, &refused); n++)
+            for (long n = 1; (wanted[w].kinds & 1 << kind) != 0 && try_fault((way)w, kind, n, EIO, &refused); n++)
                 assert_true(n < 20);
-        if (refused < wanted[w])
+        if (refused < wanted[w].refusals)
             fail_msg("%s: %ld refusals", way_names[w], refused);
     }
 }
 
-/* Of the calls of a kind the first, then fewer and fewer; of all of them, where they are counted (`./run coverage`). */
-static long try_library(way w, fail_system_kind kind, int error)
+/* Of the calls of a kind the first, then fewer and fewer; nearly all of them where they are counted (`./run coverage`). */
+static void try_library(way w, int kind, int error)
 {
     long refused = 0, n = 1;
-    const long dense = fail_alloc_most(2);
+    const long dense = fail_alloc_most(1);
     while (try_fault(w, kind, n, error, &refused))
-        n += 1 + n / dense;
-    return refused;
+        n += 1 + 3 * n / dense;
+    if (refused == 0)
+        fail_msg("%s, %s: not one refusal", way_names[w], name_of(kind));
 }
 
 static void whatever_a_library_refuses_nothing_is_lost_or_half_made(void **state)
@@ -242,17 +315,66 @@ static void whatever_a_library_refuses_nothing_is_lost_or_half_made(void **state
     (void)state;
     static const way with_sqlite[] = {COPY_OVER, TAKE_NEW, MIGRATE, CREATE};
     for (size_t i = 0; i < sizeof with_sqlite / sizeof with_sqlite[0]; i++) {
-        assert_true(try_library(with_sqlite[i], FAIL_SYSTEM_CONNECT, SQLITE_NOMEM) > 0);
-        assert_true(try_library(with_sqlite[i], FAIL_SYSTEM_EXEC, SQLITE_NOMEM) > 0);
+        try_library(with_sqlite[i], FAIL_SYSTEM_CONNECT, SQLITE_NOMEM);
+        try_library(with_sqlite[i], FAIL_SYSTEM_EXEC, SQLITE_NOMEM);
+        try_library(with_sqlite[i], MEMORY, ENOMEM);
+        for (int kind = CALL; kind < MEMORY; kind++)
+            if (with_sqlite[i] == TAKE_NEW || kind == CALL + FAIL_PREPARE || kind == CALL + FAIL_STEP)
+                try_library(with_sqlite[i], kind, SQLITE_NOMEM); /* the others hardly bind anything, or ask */
     }
     static const way with_archives[] = {TAKE_NEW, ARCHIVE};
     for (size_t i = 0; i < sizeof with_archives / sizeof with_archives[0]; i++) {
-        assert_true(try_library(with_archives[i], FAIL_SYSTEM_BLOB, SQLITE_NOMEM) > 0);
-        assert_true(try_library(with_archives[i], FAIL_SYSTEM_DIGEST, GNUTLS_E_MEMORY_ERROR) > 0);
-        assert_true(try_library(with_archives[i], FAIL_SYSTEM_NEW, 0) > 0);
-        assert_true(try_library(with_archives[i], FAIL_SYSTEM_ARCHIVE, EIO) > 0);
-        assert_true(try_library(with_archives[i], FAIL_SYSTEM_ARCHIVE, ENOMEM) > 0);
+        try_library(with_archives[i], FAIL_SYSTEM_BLOB, SQLITE_NOMEM);
+        try_library(with_archives[i], FAIL_SYSTEM_DIGEST, GNUTLS_E_MEMORY_ERROR);
+        try_library(with_archives[i], FAIL_SYSTEM_NEW, 0);
+        try_library(with_archives[i], FAIL_SYSTEM_ARCHIVE, EIO);
+        try_library(with_archives[i], FAIL_SYSTEM_ARCHIVE, ENOMEM);
     }
+}
+
+/* What is done for a new file too comes first; so these are tried from the last on. */
+static void an_empty_garage_stays_empty_whatever_fails_while_it_is_filled(void **state)
+{
+    (void)state;
+    const long dense = fail_alloc_most(1);
+    for (int kind = CALL; kind < KINDS; kind++) {
+        ch_err err;
+        long refused = 0;
+        start(TAKE_EMPTY);
+        arm(kind, LONG_MAX, 0);
+        kit_good(operate(TAKE_EMPTY, &err), &err);
+        const long seen = kind < MEMORY ? fail_call_seen((fail_call_kind)(kind - CALL)) : fail_alloc_seen();
+        disarm(kind);
+        expect_done(TAKE_EMPTY, "without a fault");
+        for (long back = 0; back < seen / 2; back += 1 + 3 * back / dense)
+            assert_true(try_fault(TAKE_EMPTY, kind, seen - back, ENOMEM, &refused));
+        assert_true(refused > 0);
+    }
+}
+
+static void without_a_place_for_the_line_the_same_is_refused(void **state)
+{
+    (void)state;
+    static const way ways[] = {COPY_OVER, TAKE_NEW, TAKE_BLANK, MIGRATE};
+    for (size_t i = 0; i < sizeof ways / sizeof ways[0]; i++) {
+        start(ways[i]);
+        const held before = look(ways[i]);
+        fail_system_at(FAIL_SYSTEM_OPEN, 1, EIO, false);
+        assert_int_equal(operate(ways[i], NULL), CH_E_IO);
+        assert_true(fail_system_stop());
+        const held after = look(ways[i]);
+        assert_true(same(&before, &after));
+        free(before.bytes);
+        free(after.bytes);
+    }
+    start(TAKE_EMPTY);
+    assert_int_equal(operate(TAKE_EMPTY, NULL), CH_OK);
+    assert_int_equal(operate(TAKE_EMPTY, NULL), CH_E_INPUT); /* now it is not empty */
+    expect_done(TAKE_EMPTY, "twice");
+    ch_store *store = NULL;
+    put("damaged.db", "SQLite format 3, and nothing of it");
+    assert_int_equal(ch_store_open(kit_path("damaged.db"), CH_STORE_OPEN, &store, NULL), CH_E_INPUT);
+    assert_null(store);
 }
 
 static void where_the_disk_knows_no_links_a_new_garage_is_made_all_the_same(void **state)
@@ -421,6 +543,69 @@ static void a_copy_waits_for_a_program_that_looks_into_it_but_not_for_ever(void 
     }
 }
 
+/* SQLite's own waiting, which goes by how often it has waited and not by the clock. */
+static int sleep_no_longer(sqlite3_vfs *vfs, int us)
+{
+    (void)vfs;
+    return us;
+}
+
+static void a_file_that_another_program_holds_is_waited_for_but_not_for_ever(void **state)
+{
+    (void)state;
+    sqlite3_vfs *layer = sqlite3_vfs_find(NULL);
+    int (*const slept)(sqlite3_vfs *, int) = layer->xSleep;
+    layer->xSleep = sleep_no_longer;
+    for (int for_ever = 0; for_ever < 2; for_ever++)
+        for (int told = 0; told < 2; told++) {
+            ch_store *store = NULL;
+            ch_err err = {0};
+            start(TAKE_EMPTY);
+            /* without its log, as a file comes from a disk that knows none: opening it gives it one, for which nobody else may have it open */
+            assert_int_equal(sqlite3_open_v2(kit_path("to.db"), &looker, SQLITE_OPEN_READWRITE, "unix"), SQLITE_OK);
+            assert_int_equal(
+                sqlite3_exec(looker, "PRAGMA journal_mode = DELETE; BEGIN; SELECT * FROM car", NULL, NULL, NULL),
+                SQLITE_OK);
+            waits = 0;
+            fail_system_when_waiting(for_ever ? keep_looking : look_away_soon);
+            const ch_status rc = ch_store_open(kit_path("to.db"), CH_STORE_OPEN, &store, told ? &err : NULL);
+            fail_system_when_waiting(NULL);
+            sqlite3_close(looker);
+            looker = NULL;
+            ch_store_close(store);
+            assert_int_equal(rc, for_ever ? CH_E_IO : CH_OK);
+            if (told && for_ever)
+                assert_non_null(strstr(err.what, "another program holds the garage file"));
+            assert_int_equal(waits, for_ever ? STORE_BUSY_MS / 20 : 3);
+        }
+    layer->xSleep = slept;
+}
+
+static void turns_are_those_of_one_file_and_come_once_at_a_time(void **state)
+{
+    (void)state;
+    store_turn *a = store_turn_join("a.db"), *again = store_turn_join("a.db"), *b = store_turn_join("b.db");
+    assert_non_null(a);
+    assert_ptr_equal(a, again);
+    assert_ptr_not_equal(a, b);
+    assert_true(store_turn_take(a, 0));
+    assert_false(store_turn_take(again, 0));
+    assert_true(store_turn_take(b, 0)); /* another file is another turn */
+    store_turn_give(a);
+    assert_true(store_turn_take(again, 0));
+    store_turn_give(again);
+    store_turn_give(b);
+    store_turn_leave(a);
+    assert_ptr_equal(store_turn_join("a.db"), again); /* it is still in use */
+    fail_alloc_at(1);
+    assert_null(store_turn_join("c.db"));
+    assert_true(fail_alloc_stop());
+    store_turn_leave(again);
+    store_turn_leave(again);
+    store_turn_leave(b);
+    store_turn_leave(NULL);
+}
+
 #define PROMISE(f) cmocka_unit_test_setup_teardown(f, begin, end)
 
 int main(void)
@@ -429,12 +614,16 @@ int main(void)
     const struct CMUnitTest tests[] = {
         PROMISE(whatever_the_system_refuses_nothing_is_lost_or_half_made),
         PROMISE(whatever_a_library_refuses_nothing_is_lost_or_half_made),
+        PROMISE(an_empty_garage_stays_empty_whatever_fails_while_it_is_filled),
+        PROMISE(without_a_place_for_the_line_the_same_is_refused),
         PROMISE(where_the_disk_knows_no_links_a_new_garage_is_made_all_the_same),
         PROMISE(a_name_that_another_program_took_is_not_taken_from_it_where_there_are_no_links),
         PROMISE(a_name_beside_it_that_is_taken_is_left_alone),
         PROMISE(a_garage_whose_file_was_moved_away_is_still_copied),
         PROMISE(a_copy_has_the_mode_of_the_garage_and_is_made_in_the_folder_at_hand),
         PROMISE(a_copy_waits_for_a_program_that_looks_into_it_but_not_for_ever),
+        PROMISE(a_file_that_another_program_holds_is_waited_for_but_not_for_ever),
+        PROMISE(turns_are_those_of_one_file_and_come_once_at_a_time),
     };
     return cmocka_run_group_tests_name("store_system", tests, NULL, NULL);
 }
