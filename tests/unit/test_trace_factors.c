@@ -31,7 +31,8 @@ static void weigh(const double part_of_sound[2], const double turn_1[2], weigh_s
 static double reading_chance(double mean_pa, double expected_pa)
 {
     const double variance = SPREAD_U_PA * SPREAD_U_PA + pow(0.02 * expected_pa, 2.0), off = mean_pa - expected_pa;
-    return pow(1.0 + off * off / (8.0 * variance), -4.5) / sqrt(variance);
+    const double scale = 0.9117 * variance; /* with the normal's quartiles */
+    return pow(1.0 + off * off / (8.0 * scale), -4.5) / sqrt(scale);
 }
 
 static double density(const ch_mixture *mixture, double x_ln)
