@@ -604,21 +604,26 @@ static double held_higher_s(const slip_view *v, const slip_run *run, size_t n)
 /*
  * In a low gear the clutch is to blame only if it lets go at the torque at which it does in a higher gear. In third, out of a corner, it is if it also
  * does elsewhere about as often; where nearly all slips of third gear come out of corners, or higher gears hold as much for a while, and none of them slips,
- * none of those of third gear is the clutch's.
+ * none of those of third gear is the clutch's; but wheels that spin on the straight find grip again soon, and
+ * two driven wheels hold so much on a wet road too.
  */
 static ch_status judge_low_gears(const slip_view *v, const slip_run *run, size_t runs, size_t slips_before,
                                  ch_driveline *to, ch_err *err)
 {
-    static const double a_while_s = 5;
+    static const double a_while_s = 5, longest_spin_s = 1.6, wet_grip_m_s2 = 2.4;
     ch_status rc = CH_OK;
     const size_t others = to->slips - slips_before;
-    size_t corners = 0, high = 0;
+    size_t corners = 0, high = 0, lasting = 0;
     for (size_t k = 0; k < v->low_n; k++)
         corners += to->gear[v->low[k].gear].number > LOW_GEARS;
     for (size_t i = slips_before; i < to->slips; i++)
-        high += to->slip[i].gear > v->middle;
+        if (to->slip[i].gear > v->middle)
+            high++;
+        else
+            lasting += to->slip[i].end_s - to->slip[i].start_s > longest_spin_s &&
+                       to->slip[i].acceleration_m_s2 < wet_grip_m_s2;
     const bool cornering = corners >= 2 * others && corners > 0;
-    if (high == 0 && (cornering || (others > 0 && held_higher_s(v, run, runs) > a_while_s))) {
+    if (high == 0 && (cornering || (others > 0 && lasting == 0 && held_higher_s(v, run, runs) > a_while_s))) {
         to->not_slips[CH_NOT_SLIP_WHEELSPIN] += others + v->low_n;
         to->slips_found -= others;
         to->slips = slips_before;

@@ -129,7 +129,7 @@ static void watch(driver *d, double torque)
     d->home_s += STEP_S;
     if (fabs(s) < 0.002)
         d->locked_once = true;
-    if (s > off_1 && d->throttle > 0.2) {
+    if (s > off_1 && (d->slipping || d->throttle > 0.2)) {
         if (!d->slipping)
             d->slip =
                 (drive_slip){.start_s = now(d), .gear = d->gear, .torque_n_m = torque, .began_off = !d->locked_once};
