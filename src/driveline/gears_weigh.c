@@ -16,10 +16,9 @@
 
 enum { LATE, LOW, FILTERED, CREEPING, COMMON, MOST = CH_DRIVELINE_GEARS_MAX + COMMON + 1, PASSES = 4 };
 
-/* What is known of the four before: standard deviations, s, m/s, s2, 1 (what was found of the creep is off the ratio). */
+/* What is known of the four before: standard deviations, s, m/s, s2, 1 (what was found of the creep is off the ratio; where none was, none is left). */
 static const double PRIOR[COMMON] = {[LATE] = 0.02, [LOW] = 0.003, [FILTERED] = 0.003, [CREEPING] = 0.01};
 
-static const double NO_CREEP_1 = 0.0005;     /* where none was found */
 static const double LEAST_U_1 = 0.00003;     /* what drawing straight lines between rows leaves, however long the log */
 static const double STILL_1 = 5e-6;          /* lines that move no further are found */
 static const double STEPPED_M_S = 0.1;       /* what a speed drawn through its steps is off, one standard deviation */
@@ -95,6 +94,18 @@ static void close_stretch(line_sums *l, double score, double weight)
     l->stretches++;
 }
 
+static inline void add_row(line_sums *l, double weight, double y, const double x[COMMON], int terms)
+{
+    l->w += weight;
+    l->y += weight * y;
+    for (int c = 0; c < terms; c++) {
+        l->x[c] += weight * x[c];
+        l->xy[c] += weight * x[c] * y;
+        for (int e = 0; e <= c; e++)
+            l->xx[c][e] += weight * x[c] * x[e];
+    }
+}
+
 /* One line's rows: their sums, and what each stretch of them is off as the line and the three are now. */
 static void add_rows(const weighing *k, const line_fit *line, line_sums *l)
 {
@@ -119,8 +130,10 @@ static void add_rows(const weighing *k, const line_fit *line, line_sums *l)
         const double noise_1 = (even ? k->noise_m_s : UNEVEN_M_S) / v;
         const double reach = fine ? fmin(fmax(reach_1, reaches * noise_1 / k->root_news), widest_1) : reach_1;
         const double row_reach = fine ? fmin(fmax(row_1, reaches * noise_1), row_widest_1) : row_1;
-        const double x[COMMON] = {
-            [LATE] = s->climb[i] / v, [LOW] = 1 / v, [FILTERED] = -jerk / v, [CREEPING] = signals_drive_force(s, i)};
+        const double x[COMMON] = {[LATE] = s->climb[i] / v,
+                                  [LOW] = 1 / v,
+                                  [FILTERED] = -jerk / v,
+                                  [CREEPING] = s->creep_1 > 0 ? signals_drive_force(s, i) : 0};
         const double y = k->ratio[i] - line->at;
         double off = y;
         for (int c = 0; c < COMMON; c++)
@@ -141,14 +154,10 @@ static void add_rows(const weighing *k, const line_fit *line, line_sums *l)
         last_s = s->time_s[i];
         score += weight * off;
         weights += weight;
-        l->w += weight;
-        l->y += weight * y;
-        for (int c = 0; c < COMMON; c++) {
-            l->x[c] += weight * x[c];
-            l->xy[c] += weight * x[c] * y;
-            for (int e = 0; e <= c; e++)
-                l->xx[c][e] += weight * x[c] * x[e];
-        }
+        if (s->creep_1 > 0)
+            add_row(l, weight, y, x, COMMON);
+        else /* most cars: a known number of terms is added up faster */
+            add_row(l, weight, y, x, CREEPING);
     }
     close_stretch(l, score, weights);
 }
@@ -273,8 +282,6 @@ static ch_status begin(const signals *s, const trail *t, double offset_m_s, weig
 {
     *k = (weighing){.s = s, .t = t, .ratio = s->ratio, .offset_m_s = offset_m_s};
     memcpy(k->prior, PRIOR, sizeof PRIOR);
-    if (s->creep_1 == 0)
-        k->prior[CREEPING] = NO_CREEP_1;
     k->even = malloc((s->n + 1) * sizeof *k->even);
     k->undone = malloc((s->n + 1) * sizeof *k->undone);
     if (k->even == NULL || k->undone == NULL) {
