@@ -18,32 +18,31 @@ static bool looks_like_formula(const char *text)
     return strchr("=+-@\t\r", text[0]) != NULL;
 }
 
-void store_csv_cell(ch_text *csv, const char *text)
+/* `ahead` of the text, within its quotes: nothing that has to be quoted itself. */
+static void put_cell(ch_text *csv, const char *ahead, const char *text)
 {
     if (text[0] != '\0' && text[strcspn(text, ",\"\r\n")] == '\0') {
+        ch_text_append_string(csv, ahead);
         ch_text_append_string(csv, text);
         return;
     }
     ch_text_append(csv, "\"", 1);
+    ch_text_append_string(csv, ahead);
     for (const char *c = text; *c != '\0'; c++)
         ch_text_append(csv, *c == '"' ? "\"\"" : c, *c == '"' ? 2 : 1);
     ch_text_append(csv, "\"", 1);
+}
+
+void store_csv_cell(ch_text *csv, const char *text)
+{
+    put_cell(csv, "", text);
 }
 
 void store_csv_words(ch_text *csv, const char *text)
 {
     if (text == NULL || text[0] == '\0')
         return;
-    if (!looks_like_formula(text)) {
-        store_csv_cell(csv, text);
-        return;
-    }
-    ch_text guarded;
-    ch_text_init(&guarded, CH_STORE_TEXT_MAX + 1);
-    ch_text_append_string(&guarded, "'");
-    ch_text_append_string(&guarded, text);
-    store_csv_cell(csv, ch_text_string(&guarded));
-    ch_text_clear(&guarded);
+    put_cell(csv, looks_like_formula(text) ? "'" : "", text);
 }
 
 static const ch_quantity *quantity_of(ch_store_row *row, const char *key)

@@ -140,6 +140,39 @@ long long kit_ask(const char *path, const char *sql)
     return number;
 }
 
+void kit_cut_short(const char *path)
+{
+    static const char *const endings[] = {"", "-journal"};
+    sqlite3 *db = NULL;
+    char from[600], to[600];
+    assert_int_equal(sqlite3_open(path, &db), SQLITE_OK);
+    assert_int_equal(sqlite3_exec(db,
+                                  "PRAGMA journal_mode = DELETE; PRAGMA cache_size = 1; BEGIN;"
+                                  "WITH RECURSIVE n (i) AS (SELECT 1 UNION ALL SELECT i + 1 FROM n WHERE i < 2000)"
+                                  " INSERT INTO setting (name, text, changed_s) SELECT 'n' || i, 'lost', 1 FROM n",
+                                  NULL, NULL, NULL),
+                     SQLITE_OK);
+    for (size_t i = 0; i < 2; i++) {
+        size_t length = 0;
+        snprintf(from, sizeof from, "%s%s", path, endings[i]);
+        snprintf(to, sizeof to, "%s.cut%s", path, endings[i]);
+        char *bytes = kit_bytes(from, &length);
+        assert_non_null(bytes);
+        FILE *file = fopen(to, "wb");
+        assert_non_null(file);
+        assert_int_equal(fwrite(bytes, 1, length, file), length);
+        fclose(file);
+        free(bytes);
+    }
+    sqlite3_exec(db, "ROLLBACK", NULL, NULL, NULL);
+    sqlite3_close(db);
+    for (size_t i = 0; i < 2; i++) {
+        snprintf(from, sizeof from, "%s.cut%s", path, endings[i]);
+        snprintf(to, sizeof to, "%s%s", path, endings[i]);
+        assert_int_equal(rename(from, to), 0);
+    }
+}
+
 void kit_read_sheet(const char *name, ch_sheet *sheet)
 {
     char path[512];

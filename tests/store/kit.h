@@ -44,6 +44,9 @@ size_t kit_count(ch_store *store, int64_t sheet_id);
 /* One number by SQL from the file, through a connection of its own. */
 long long kit_ask(const char *path, const char *sql);
 
+/* Make of a garage file one with the journal of a change that was cut short beside it, as a program that was killed leaves them. */
+void kit_cut_short(const char *path);
+
 /* Read a sheet's file of the tree ("demo/hill-climb-sound.yaml"). */
 void kit_read_sheet(const char *name, ch_sheet *sheet);
 

@@ -299,6 +299,85 @@ static void a_file_without_bytes_keeps_its_mode(void **state)
     free(archive.bytes);
 }
 
+static void an_empty_garage_whose_last_change_was_cut_short_takes_an_archive(void **state)
+{
+    (void)state;
+    deed_archive archive = archive_of(0);
+    ch_store *store = NULL;
+    ch_err err = {0};
+    kit_good(ch_store_open(kit_path("to.db"), CH_STORE_CREATE, &store, &err), &err);
+    ch_store_close(store);
+    kit_cut_short(kit_path("to.db"));
+    kit_good(take(&archive, kit_path("to.db"), &err), &err);
+    assert_true(deeds_digest(kit_path("to.db")) == deeds_digest(kit_path("from.db")));
+    free(archive.bytes);
+}
+
+static void a_link_to_an_empty_garage_is_followed(void **state)
+{
+    (void)state;
+    deed_archive archive = archive_of(0);
+    struct stat is;
+    ch_store *store = NULL;
+    ch_err err = {0};
+    kit_good(ch_store_open(kit_path("elsewhere.db"), CH_STORE_CREATE, &store, &err), &err);
+    ch_store_close(store);
+    assert_int_equal(symlink("elsewhere.db", kit_path("to.db")), 0);
+    kit_good(take(&archive, kit_path("to.db"), &err), &err);
+    assert_int_equal(lstat(kit_path("to.db"), &is), 0);
+    assert_true(S_ISLNK(is.st_mode));
+    assert_true(deeds_digest(kit_path("elsewhere.db")) == deeds_digest(kit_path("from.db")));
+    free(archive.bytes);
+}
+
+/* What a lost garage left beside a file without bytes is not played into it. */
+static void a_file_without_bytes_beside_a_strange_log_is_filled_and_sound(void **state)
+{
+    (void)state;
+    deed_archive archive = archive_of(0);
+    ch_err err = {0};
+    static const char *const names[] = {"to.db", "to.db-wal"};
+    for (size_t i = 0; i < 2; i++) {
+        FILE *file = fopen(kit_path(names[i]), "wb");
+        assert_non_null(file);
+        if (i == 1)
+            fputs("no log of this file", file);
+        fclose(file);
+    }
+    kit_good(take(&archive, kit_path("to.db"), &err), &err);
+    assert_true(deeds_digest(kit_path("to.db")) == deeds_digest(kit_path("from.db")));
+    free(archive.bytes);
+}
+
+static int remove_other(disk_call *call)
+{
+    if (call->kind == DISK_OPEN && call->name != NULL && strstr(call->name, ".new-") != NULL && other_path != NULL) {
+        unlink(other_path);
+        other_path = NULL;
+    }
+    return SQLITE_OK;
+}
+
+static void a_file_without_bytes_that_goes_meanwhile_is_made(void **state)
+{
+    (void)state;
+    deed_archive archive = archive_of(0);
+    char path[512];
+    ch_err err = {0};
+    snprintf(path, sizeof path, "%s", kit_path("to.db"));
+    FILE *file = fopen(path, "wb");
+    assert_non_null(file);
+    fclose(file);
+    other_path = path;
+    disk_layer_begin((disk_hooks){.before = remove_other});
+    const ch_status rc = take(&archive, path, &err);
+    fail_disk_begin();
+    assert_null(other_path);
+    kit_good(rc, &err);
+    assert_true(deeds_digest(path) == deeds_digest(kit_path("from.db")));
+    free(archive.bytes);
+}
+
 #define PROMISE(f) cmocka_unit_test_setup_teardown(f, kit_begin, kit_end)
 
 int main(void)
@@ -313,6 +392,10 @@ int main(void)
         PROMISE(what_a_lost_garage_left_is_neither_removed_nor_joined_to_the_new_one),
         PROMISE(a_garage_that_another_program_made_meanwhile_stays),
         PROMISE(a_file_without_bytes_keeps_its_mode),
+        PROMISE(an_empty_garage_whose_last_change_was_cut_short_takes_an_archive),
+        PROMISE(a_link_to_an_empty_garage_is_followed),
+        PROMISE(a_file_without_bytes_beside_a_strange_log_is_filled_and_sound),
+        PROMISE(a_file_without_bytes_that_goes_meanwhile_is_made),
     };
     return cmocka_run_group_tests_name("store_archive", tests, NULL, NULL);
 }

@@ -173,6 +173,64 @@ static void a_step_that_fails_changes_nothing(void **state)
     ch_store_close(store);
 }
 
+static const char *const loose_steps[] = {NULL,
+                                          "ALTER TABLE car ADD COLUMN colour TEXT; PRAGMA defer_foreign_keys = ON;"
+                                          "UPDATE event SET engine_id = 55;"};
+
+static void a_step_behind_which_references_lead_nowhere_changes_nothing(void **state)
+{
+    (void)state;
+    const char *room[NEXT];
+    const store_schema schema = with(loose_steps, room);
+    const char *path = kit_path("garage.db");
+    ch_store *store = NULL;
+    ch_err err = {0};
+    make_old(path, CH_STORE_VERSION);
+    assert_int_equal(store_open_with(path, CH_STORE_OPEN, &schema, &store, &err), CH_E_INPUT);
+    assert_non_null(strstr(err.what, "references lead nowhere"));
+    assert_int_equal(kit_ask(path, "PRAGMA user_version"), CH_STORE_VERSION);
+    assert_int_equal(kit_ask(path, "SELECT count(*) FROM event WHERE engine_id = 55"), 0);
+    err = (ch_err){0};
+    kit_good(ch_store_open(path, CH_STORE_OPEN, &store, &err), &err);
+    kit_verify(store);
+    ch_store_close(store);
+}
+
+/* Beside one connection a program opens further ones, which do not read the whole file again. */
+static void a_further_connection_sees_what_the_first_has_stored(void **state)
+{
+    (void)state;
+    ch_store *first = kit_open(), *further = NULL;
+    const int64_t sheet = kit_sheet(first);
+    ch_store_row row = kit_row(1, "178 psi");
+    ch_err err = {0};
+    kit_good(ch_store_open(kit_path("garage.db"), CH_STORE_ANOTHER, &further, &err), &err);
+    kit_good(ch_store_row_add(first, sheet, &row, NULL, KIT_NOW, NULL, &err), &err);
+    assert_int_equal(kit_count(further, sheet), 1);
+    ch_store_close(first);
+    kit_good(ch_store_row_add(further, sheet, &row, NULL, KIT_NOW, NULL, &err), &err);
+    ch_store_close(further);
+}
+
+static void a_change_that_was_cut_short_is_undone_where_the_file_may_be_written(void **state)
+{
+    (void)state;
+    const char *path = kit_path("garage.db");
+    ch_store *store = NULL;
+    ch_err err = {0};
+    make_old(path, CH_STORE_VERSION);
+    const long long settings = kit_ask(path, "SELECT count(*) FROM setting");
+    kit_cut_short(path);
+    assert_int_equal(ch_store_open(path, CH_STORE_READ_ONLY, &store, &err), CH_E_IO);
+    assert_non_null(strstr(err.what, "a change of it was cut short"));
+    assert_non_null(strstr(err.right, "open it for writing once"));
+    err = (ch_err){0};
+    kit_good(ch_store_open(path, CH_STORE_OPEN, &store, &err), &err);
+    kit_verify(store);
+    ch_store_close(store);
+    assert_int_equal(kit_ask(path, "SELECT count(*) FROM setting"), settings);
+}
+
 /* Refused in every mode, with a line that holds these words; the file has the same bytes, and nothing lies beside it. */
 static void expect_refused(const char *path, const char *words)
 {
@@ -229,6 +287,8 @@ static void what_is_no_garage_file_is_refused_and_not_touched(void **state)
     expect_refused(kit_path("short"), "is no garage file");
     run_sql(kit_path("other"), "CREATE TABLE other (x)");
     expect_refused(kit_path("other"), "a file of another program");
+    run_sql(kit_path("numbered"), "PRAGMA user_version = 3"); /* a version, and nobody's */
+    expect_refused(kit_path("numbered"), "a file of another program");
     ch_store *store = NULL;
     put_bytes(kit_path("empty"), "", 0);
     assert_int_equal(ch_store_open(kit_path("empty"), CH_STORE_OPEN, &store, NULL), CH_E_INPUT);
@@ -473,6 +533,9 @@ int main(void)
         PROMISE(every_older_version_opens_and_becomes_as_a_fresh_one),
         PROMISE(a_step_is_taken_behind_a_copy),
         PROMISE(a_step_that_fails_changes_nothing),
+        PROMISE(a_step_behind_which_references_lead_nowhere_changes_nothing),
+        PROMISE(a_further_connection_sees_what_the_first_has_stored),
+        PROMISE(a_change_that_was_cut_short_is_undone_where_the_file_may_be_written),
         PROMISE(a_newer_version_is_refused_and_not_touched),
         PROMISE(a_version_that_there_never_was_is_refused_and_not_touched),
         PROMISE(what_is_no_garage_file_is_refused_and_not_touched),

@@ -367,6 +367,17 @@ static void without_a_place_for_the_line_the_same_is_refused(void **state)
         free(before.bytes);
         free(after.bytes);
     }
+    start(TAKE_NEW);
+    fail_call_at(FAIL_STEP, LONG_MAX);
+    assert_int_equal(operate(TAKE_NEW, NULL), CH_OK);
+    const long steps = fail_call_seen(FAIL_STEP);
+    fail_call_stop();
+    start(TAKE_NEW);
+    fail_call_at(FAIL_STEP, steps - 1); /* while the new file is compared with the archive */
+    assert_int_equal(operate(TAKE_NEW, NULL), CH_E_MEMORY);
+    assert_true(fail_call_stop());
+    assert_false(there("to.db"));
+    assert_int_equal(left_over(TAKE_NEW, false), 0);
     start(TAKE_EMPTY);
     assert_int_equal(operate(TAKE_EMPTY, NULL), CH_OK);
     assert_int_equal(operate(TAKE_EMPTY, NULL), CH_E_INPUT); /* now it is not empty */
@@ -448,6 +459,19 @@ static void a_name_beside_it_that_is_taken_is_left_alone(void **state)
     assert_true(fail_system_stop());
     assert_non_null(strstr(err.what, "the garage file cannot be made: "));
     assert_false(there("to.db"));
+}
+
+static void of_two_calls_that_fail_the_first_is_told(void **state)
+{
+    (void)state;
+    ch_err err;
+    start(COPY_OVER);
+    fail_system_at(FAIL_SYSTEM_FSYNC, 1, EIO, false);
+    fail_system_at(FAIL_SYSTEM_CLOSE, 2, ENOSPC, false); /* that of the same file */
+    assert_int_equal(operate(COPY_OVER, &err), CH_E_IO);
+    assert_true(fail_system_stop());
+    assert_non_null(strstr(err.what, strerror(EIO)));
+    assert_int_equal(left_over(COPY_OVER, false), 0);
 }
 
 static void a_garage_whose_file_was_moved_away_is_still_copied(void **state)
@@ -619,6 +643,7 @@ int main(void)
         PROMISE(where_the_disk_knows_no_links_a_new_garage_is_made_all_the_same),
         PROMISE(a_name_that_another_program_took_is_not_taken_from_it_where_there_are_no_links),
         PROMISE(a_name_beside_it_that_is_taken_is_left_alone),
+        PROMISE(of_two_calls_that_fail_the_first_is_told),
         PROMISE(a_garage_whose_file_was_moved_away_is_still_copied),
         PROMISE(a_copy_has_the_mode_of_the_garage_and_is_made_in_the_folder_at_hand),
         PROMISE(a_copy_waits_for_a_program_that_looks_into_it_but_not_for_ever),
