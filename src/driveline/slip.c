@@ -113,6 +113,21 @@ static bool touches(const slip_view *v, const slip_run *last, size_t from, size_
     return true;
 }
 
+/* Road speed's own noise as a standard deviation, m/s, by second differences of the ratio; where it comes in steps, what drawing it through them leaves. */
+static double road_noise(const signals *s)
+{
+    static const double least_m_s = 0.02, most_m_s = 0.6, normal_median = 0.6745, difference = 2.449, stepped_m_s = 0.1;
+    const size_t k = (size_t)fmax(rint(s->road_fresh_s / fmax(s->interval_s, 0.01)), 1);
+    quantile q;
+    quantile_start(&q, 0, most_m_s);
+    for (size_t i = k; i + k < s->n && s->step_m_s == 0; i++)
+        if (fabsf(s->drift[i]) < 0.05F && s->road[i] > 8)
+            quantile_add(&q, fabs(s->ratio[i - k] - 2 * s->ratio[i] + s->ratio[i + k]) * s->road[i] / difference);
+    if (q.n == 0)
+        return stepped_m_s;
+    return fmax(quantile_at(&q, 0.5) / normal_median, least_m_s);
+}
+
 /* Stretches on one line of a quarter of a second and more, and touches of it. */
 static size_t find_runs(const slip_view *v, slip_run *run, size_t room)
 {
@@ -278,17 +293,18 @@ static bool is_sensor(const slip_view *v, const slip_event *e)
 }
 
 /*
- * Traction over an event by its two ends: acceleration at a row knows of the third of a second to either side, within which the driver may have braked or pressed the
- * clutch. Its standard uncertainty as well.
+ * Traction over an event by the speeds at its beginning and its peak: acceleration at a row knows of the third of a second to either side, within which the driver may have
+ * braked or pressed the clutch. Its standard uncertainty as well.
  */
 static double traction_between_ends(const slip_view *v, const slip_event *e, double *u_m_s2)
 {
-    static const double both_ends = 1.414, stepped_m_s = 0.1;
+    static const double both_ends = 1.414, least_s = 0.3;
     const signals *s = v->s;
-    const double seconds = s->time_s[e->last] - s->time_s[e->first], road = s->road[e->first];
-    const double resistance = mean_traction(s, e->first, e->last) - mean_pull(v, e->first, e->last);
-    *u_m_s2 = both_ends * (s->step_m_s > 0 ? stepped_m_s : v->spread[e->gear] * road) / seconds;
-    return (s->road[e->last] - road) / seconds + resistance;
+    const size_t end = s->time_s[e->peak_at] - s->time_s[e->first] < least_s ? e->last : e->peak_at;
+    const double seconds = s->time_s[end] - s->time_s[e->first];
+    const double resistance = mean_traction(s, e->first, end) - mean_pull(v, e->first, end);
+    *u_m_s2 = both_ends * v->noise_m_s / seconds;
+    return (s->road[end] - s->road[e->first]) / seconds + resistance;
 }
 
 /*
@@ -623,7 +639,7 @@ static ch_status judge_low_gears(const slip_view *v, const slip_run *run, size_t
             lasting += to->slip[i].end_s - to->slip[i].start_s > longest_spin_s &&
                        to->slip[i].acceleration_m_s2 < wet_grip_m_s2;
     const bool cornering = corners >= 2 * others && corners > 0;
-    if (high == 0 && (cornering || (others > 0 && lasting == 0 && held_higher_s(v, run, runs) > a_while_s))) {
+    if (high == 0 && (cornering || (others > 0 && 3 * lasting < others && held_higher_s(v, run, runs) > a_while_s))) {
         to->not_slips[CH_NOT_SLIP_WHEELSPIN] += others + v->low_n;
         to->slips_found -= others;
         to->slips = slips_before;
@@ -677,6 +693,7 @@ ch_status slips_find(const signals *s, const trail *t, ch_driveline *to, ch_err 
         for (size_t g = 0; g < to->gears; g++)
             v->line[g] = log(to->gear[g].line_rad_m);
         v->middle = middle_gear(to);
+        v->noise_m_s = road_noise(s);
         throttle_range(t, &v->throttle_low, &v->throttle_span);
         v->pedal_known = t->n > 0 && pressed_share(v, 0, t->n - 1) > 0;
         fill_spread(v);

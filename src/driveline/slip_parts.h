@@ -27,6 +27,7 @@ typedef struct slip_view {
     const trail *t;
     const ch_driveline *to;
     double throttle_low, throttle_span;
+    double noise_m_s; /* of road speed */
     int middle;       /* number of the lowest gear that has the torque to spin the wheels only out of a corner */
     bool pedal_known; /* a clutch switch that moves */
     double line[CH_DRIVELINE_GEARS_MAX]; /* logarithms */
