@@ -430,7 +430,7 @@ static bool write_cylinders(const plan *p, const engine_result results[])
         return false;
     }
     fprintf(file, "engine,cylinder,cause,extra_mm2,filling,reading_lost,reading_kpa,of_highest,leak_tested,wet_tested,"
-                  "looked_at,reliable");
+                  "looked_at,reliable,area_mm2,area_rank");
     for (int k = 0; k < CH_CAUSE_COUNT; k++)
         fprintf(file, ",%s", ch_cause_name((ch_cause)k));
     fprintf(file, "\n");
@@ -438,10 +438,10 @@ static bool write_cylinders(const plan *p, const engine_result results[])
         const double highest_pa = result_highest_pa(&results[i]);
         for (int c = 0; c < results[i].cylinders; c++) {
             const cylinder_result *one = &results[i].cylinder[c];
-            fprintf(file, "%zu,%d,%s,%.4g,%.4g,%.4f,%.1f,%.4f,%d,%d,%d,%d", i, c + 1, ch_cause_name(one->cause),
+            fprintf(file, "%zu,%d,%s,%.4g,%.4g,%.4f,%.1f,%.4f,%d,%d,%d,%d,%.4g,%d", i, c + 1, ch_cause_name(one->cause),
                     1e6 * one->extra_m2, one->filling_1, one->lost_1, 1e-3 * one->reading_pa,
                     one->reading_pa / highest_pa, one->leak_tested, one->wet_tested, one->looked_at,
-                    results[i].reliable);
+                    results[i].reliable, 1e6 * one->area_m2, one->rank);
             for (int k = 0; k < CH_CAUSE_COUNT; k++)
                 fprintf(file, ",%.5f", one->cause_1[k]);
             fprintf(file, "\n");
