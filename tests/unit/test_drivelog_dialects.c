@@ -17,7 +17,8 @@ enum { ROOM = 200000, ROWS_MAX = 120, COLUMNS = 7, NOTES = 6 };
 /* The channels of the log, in an order of its own; the last column is of no channel. */
 static const ch_drivelog_channel channel[NOTES] = {CH_DRIVELOG_TIME,     CH_DRIVELOG_ENGINE,  CH_DRIVELOG_ROAD,
                                                    CH_DRIVELOG_THROTTLE, CH_DRIVELOG_COOLANT, CH_DRIVELOG_ACCELERATION};
-static const char *const name[COLUMNS] = {"time", "engine speed", "speed", "throttle", "coolant", "long accel", "remarks"};
+static const char *const name[COLUMNS] = {"time",    "engine speed", "speed",  "throttle",
+                                          "coolant", "long accel",   "remarks"};
 
 /* Exact by definition: NIST SP 811 (2008), Appendix B.8; degrees, its B.9. */
 typedef struct written {

@@ -147,13 +147,33 @@ static void a_speed_that_was_held_is_drawn_through_its_news(void **state)
 
     /* long steady, then news: drawn over the usual interval ahead of it, steady before */
     for (int i = 0; i < ROWS; i++)
-        road[i] = i < 100 ? 15.0F : i < 200 ? 19.0F : 15.0F;
+        road[i] = i < 100 ? 15.0F : i < 200 ? 15.2F : 15.0F;
     assert_int_equal(signals_make(&t, 0, EVERY_S, HOLD * EVERY_S, HOLD * EVERY_S, &s, NULL), CH_OK);
     for (size_t i = 0; i < 300; i++) {
         const double up = fmin(fmax((double)i - 92.0, 0.0), 8.0) / 8.0,
                      down = fmin(fmax((double)i - 192.0, 0.0), 8.0) / 8.0;
-        expect_close(s.drawn[i], 15.0 + 4.0 * (up - down), 1e-4);
+        expect_close(s.drawn[i], 15.0 + 0.2 * (up - down), 1e-4);
     }
+    signals_free(&s);
+}
+
+/* A receiver without satellites repeats its last speed; no car leaps like that at the end of a steady stretch. */
+static void a_speed_repeated_until_it_leaps_is_unknown(void **state)
+{
+    (void)state;
+    enum { HOLD = 8 };
+    trail t = trail_of(0.0, HOLD, 0);
+    for (int i = 0; i < ROWS; i++)
+        road[i] = i < 100 ? 15.0F : i < 200 ? 19.0F : 15.0F;
+    signals s;
+    assert_int_equal(signals_make(&t, 0, EVERY_S, HOLD * EVERY_S, HOLD * EVERY_S, &s, NULL), CH_OK);
+    expect_close(s.drawn[0], 15.0, 1e-6);
+    for (size_t i = 1; i < 100; i++)
+        assert_true(isnan(s.drawn[i]));
+    expect_close(s.drawn[100], 19.0, 1e-6);
+    for (size_t i = 101; i < 200; i++)
+        assert_true(isnan(s.drawn[i]));
+    expect_close(s.drawn[200], 15.0, 1e-6);
     signals_free(&s);
 }
 
@@ -321,6 +341,7 @@ int main(void)
         cmocka_unit_test(a_ratio_needs_an_engine_and_a_car_that_move),
         cmocka_unit_test(where_nothing_changes_no_lag_is_known),
         cmocka_unit_test(a_speed_that_was_held_is_drawn_through_its_news),
+        cmocka_unit_test(a_speed_repeated_until_it_leaps_is_unknown),
         cmocka_unit_test(a_speed_in_whole_steps_is_drawn_through_the_crossings),
         cmocka_unit_test(quantiles_are_those_of_the_values),
         cmocka_unit_test(news_come_as_often_as_the_values_change),
