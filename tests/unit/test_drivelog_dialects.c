@@ -12,7 +12,7 @@
 #include "drivelog_read.h"
 #include "expect.h"
 
-enum { ROOM = 200000, ROWS_MAX = 120, COLUMNS = 7, NOTES = 6 };
+enum { ROOM = 200000, ROWS_MAX = 400, COLUMNS = 7, NOTES = 6 };
 
 /* The channels of the log, in an order of its own; the last column is of no channel. */
 static const ch_drivelog_channel channel[NOTES] = {CH_DRIVELOG_TIME,     CH_DRIVELOG_ENGINE,  CH_DRIVELOG_ROAD,
@@ -43,7 +43,7 @@ typedef struct dialect {
     char separator, decimal;
     line_end end;
     ch_drivelog_encoding encoding;
-    bool mark, quoted, units_row;
+    bool mark, quoted, units_row, trailing; /* trailing: a separator behind the last cell of each row */
     stamp_form stamps;
     int date_form;
     const written *as[NOTES];
@@ -107,6 +107,8 @@ static void put_row(char cell[COLUMNS][64], size_t cells)
             put("%c", as.separator);
         put("%s%s%s", as.quoted ? "\"" : "", k < COLUMNS ? cell[c] : "one too many", as.quoted ? "\"" : "");
     }
+    if (as.trailing)
+        put("%c", as.separator);
     end_line();
 }
 
@@ -122,6 +124,7 @@ static void draw_dialect(ch_stream *stream)
                                         : CH_DRIVELOG_UTF16BE;
     as.mark = as.encoding != CH_DRIVELOG_UTF8 || chance(stream, 0.3);
     as.units_row = chance(stream, 0.4);
+    as.trailing = chance(stream, 0.25);
     as.stamps = (stamp_form)below(stream, 3);
     as.date_form = (int)below(stream, 4);
     for (int c = 0; c < NOTES; c++)
@@ -233,7 +236,7 @@ static void put_fault_row(ch_stream *stream, double time_s)
 
 static void put_rows(ch_stream *stream)
 {
-    const size_t rows = 60 + below(stream, ROWS_MAX - 60);
+    const size_t rows = 60 + below(stream, chance(stream, 0.3) ? ROWS_MAX - 60 : 60);
     double first_s = NAN;
     bool last_repeats = true;
     for (size_t i = 0; i < rows; i++) {
@@ -373,10 +376,61 @@ static void a_run_is_the_same_in_any_dialect_and_its_faults_are_counted(void **s
     }
 }
 
+/* A channel without a number is told with the place of its name in the header, whichever column it is. */
+static void a_column_that_is_no_good_is_named_with_its_place(void **state)
+{
+    (void)state;
+    static const char *const names[] = {"time (s)", "speed (km/h)", "rpm", "coolant (C)"};
+    static const int order[][4] = {{0, 1, 2, 3}, {2, 0, 1, 3}, {3, 1, 2, 0}, {1, 3, 0, 2}};
+    for (size_t k = 0; k < sizeof order / sizeof order[0]; k++)
+        for (int bad = 1; bad <= 2; bad++) {
+            long place = 1;
+            used = 0;
+            for (int c = 0; c < 4; c++) {
+                if (order[k][c] == bad)
+                    place = (long)used + 1;
+                put("%s%s", names[order[k][c]], c < 3 ? "," : "\n");
+            }
+            for (int i = 0; i < 30; i++)
+                for (int c = 0; c < 4; c++) {
+                    const double value[] = {0.1 * i, 60.0 + i, 3000.0 + 20.0 * i, 80.0};
+                    if (order[k][c] == bad)
+                        put("none%s", c < 3 ? "," : "\n");
+                    else
+                        put("%.1f%s", value[order[k][c]], c < 3 ? "," : "\n");
+                }
+            read_log log;
+            read_log_text(&log, text, used, 0, NULL);
+            assert_int_equal(log.status, CH_E_INPUT);
+            assert_int_equal(log.err.line, 1);
+            assert_int_equal(log.err.column, place);
+            assert_non_null(strstr(log.err.what, "has no number"));
+            read_log_clear(&log);
+        }
+}
+
+/* Before a row is read nothing is known of any column. */
+static void a_report_begins_with_nothing_known(void **state)
+{
+    (void)state;
+    ch_drivelog *log = NULL;
+    assert_int_equal(ch_drivelog_open(NULL, NULL, NULL, &log, NULL), CH_OK);
+    const ch_drivelog_report *r = ch_drivelog_report_of(log);
+    for (int c = 0; c < CH_DRIVELOG_CHANNELS_; c++)
+        assert_true(isnan(r->columns[c].least_si) && isnan(r->columns[c].most_si) &&
+                    isnan(r->columns[c].fresh_interval_s) && r->columns[c].how == CH_DRIVELOG_NONE &&
+                    r->columns[c].values == 0);
+    assert_true(isnan(r->median_interval_s) && isnan(r->road_over_gps) && isnan(r->rate_over_acceleration));
+    assert_true(r->rows == 0 && r->separator == '\0' && r->header_line == 0 && r->segments_n == 0);
+    ch_drivelog_close(log);
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(a_run_is_the_same_in_any_dialect_and_its_faults_are_counted),
+        cmocka_unit_test(a_column_that_is_no_good_is_named_with_its_place),
+        cmocka_unit_test(a_report_begins_with_nothing_known),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }

@@ -335,6 +335,29 @@ static void what_lies_ahead_is_asked_of_a_cylinder_and_a_time_that_there_are(voi
     assert_int_equal(ch_forecast_ahead(&f, 1, 1.0, area, NULL), CH_E_RANGE);
 }
 
+/*
+ * One figure that says nothing: the scatters told are the prior's. Of an inverse gamma of shape 3 the median is twice the mean over 2.674 (the median of a gamma
+ * of shape 3); a third of the 2,000 draws counts as independent, four standard errors of its median are 8 % of it, and half of that of its root.
+ */
+static void scatters_told_are_the_priors_where_nothing_was_learnt(void **state)
+{
+    (void)state;
+    const ch_wear_sheet vague = {.log_area = {PRIOR}, .u_1 = {1e3}};
+    const ch_wear_input in = {.cylinders = 1,
+                              .sheet = &vague,
+                              .sheets = 1,
+                              .log_area_prior = PRIOR,
+                              .u_prior_1 = 0.45,
+                              .log_watch = NAN,
+                              .log_fault = NAN,
+                              .seed = 3};
+    ch_forecast f = run(&in);
+    expect_relative(f.day_1, sqrt(2.0 * CH_WEAR_PART_DAY / 2.674), 0.05);
+    expect_relative(f.reading_1, sqrt(2.0 * CH_WEAR_PART_READING / 2.674), 0.05);
+    expect_close(f.odd_sheet_1[0], 0.021, 0.012); /* on the mean: 0.05 to 0.95, each over its spread, 2.46 to 1 */
+    ch_forecast_clear(&f);
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
@@ -343,6 +366,7 @@ int main(void)
         cmocka_unit_test(nothing_depends_on_where_time_and_areas_begin),
         cmocka_unit_test(the_level_now_grows_with_the_time_since_the_last_sheet),
         cmocka_unit_test(limits_are_taken_and_one_more_is_refused),
+        cmocka_unit_test(scatters_told_are_the_priors_where_nothing_was_learnt),
         cmocka_unit_test(what_is_no_number_is_refused_wherever_it_stands),
         cmocka_unit_test(what_lies_ahead_is_asked_of_a_cylinder_and_a_time_that_there_are),
     };

@@ -399,6 +399,31 @@ static void what_is_kept_comes_back_number_by_number(void **state)
     assert_int_equal(back.cylinders, CH_CYLINDERS_MAX);
 }
 
+/* Of one day as they were opened, of one moment as they were entered: whatever order they come in. */
+static void sheets_of_one_day_stand_as_they_were_opened_and_entered(void **state)
+{
+    (void)state;
+    static const struct {
+        int64_t id, opened_s;
+    } rows[][4] = {{{1, 5}, {2, 5}, {3, 5}, {4, 5}},
+                   {{4, 5}, {3, 5}, {2, 5}, {1, 5}},
+                   {{2, 9}, {1, 5}, {4, 9}, {3, 5}},
+                   {{4, 1}, {3, 2}, {2, 3}, {1, 4}}};
+    static const int64_t wanted[][4] = {{1, 2, 3, 4}, {1, 2, 3, 4}, {1, 3, 2, 4}, {4, 3, 2, 1}};
+    sheets = 4;
+    events = 0;
+    today = (ch_date){2028, 6, 1};
+    for (int k = 0; k < 4; k++) {
+        for (int i = 0; i < 4; i++) {
+            sheet[i] = sheet_on(rows[k][i].id, (ch_date){2026, 3, 1}, 100.0 * HOUR_S);
+            sheet[i].opened_s = rows[k][i].opened_s;
+        }
+        build(NULL, 0);
+        for (int i = 0; i < 4; i++)
+            assert_int_equal(history.point[i].sheet->id, wanted[k][i]);
+    }
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
@@ -410,6 +435,7 @@ int main(void)
         cmocka_unit_test(repairs_are_steps_before_the_sheet_that_follows),
         cmocka_unit_test(evidence_comes_back_up_to_four_times_the_priors_variance),
         cmocka_unit_test(what_is_kept_comes_back_number_by_number),
+        cmocka_unit_test(sheets_of_one_day_stand_as_they_were_opened_and_entered),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }

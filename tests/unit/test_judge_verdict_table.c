@@ -256,11 +256,37 @@ static void reasons_stand_in_the_order_of_what_they_decide(void **state)
                    "What would change this", "This rests on", "These tests speak of sealing");
 }
 
+/* What would change the verdict stands at one place among the reasons, whatever it is. */
+static void what_would_change_the_verdict_stands_at_its_place(void **state)
+{
+    (void)state;
+    for (int way = 0; way < 3; way++) {
+        all_well_of(3, 5.0);
+        judgement.assumed[CH_INPUT_CRANKING_SPEED] = true;
+        if (way == 1) {
+            judgement.repeat_cylinder = 2;
+            judgement.cylinder[1].repeat_gain_1 = 0.1;
+        }
+        if (way == 2) {
+            judgement.trace.next_check_count = 1;
+            judgement.trace.next_check[0] =
+                (ch_trace_check){.check = &knowledge.checks[0], .cylinder = 2, .minutes = 12.4};
+        }
+        (void)verdict_of(THREE);
+        EXPECT_REASONS("Lowest against highest", "How sure", "Your rule", "All readings lie", "What would change this",
+                       "This rests on", "Not on the sheet", "These tests");
+        assert_true(reasons_say(way == 0   ? "a leak-down test of cylinder"
+                                : way == 1 ? "one more reading of cylinder 2"
+                                           : "(cylinder 2) is the check to do next, some 12 minutes"));
+    }
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(the_first_line_that_holds_decides),
         cmocka_unit_test(reasons_stand_in_the_order_of_what_they_decide),
+        cmocka_unit_test(what_would_change_the_verdict_stands_at_its_place),
     };
     return cmocka_run_group_tests(tests, load, unload);
 }

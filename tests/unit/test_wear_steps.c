@@ -304,12 +304,55 @@ static void draws_are_the_priors_weighed_by_the_figures(void **state)
     wear_model_clear(&m);
 }
 
+/* As many cylinders, gauges and steps of the whole engine as there may be: room for all of them. (The sanitizers look on.) */
+static void the_largest_model_has_room(void **state)
+{
+    (void)state;
+    static ch_wear_sheet all[CH_FORECAST_GAUGES_MAX];
+    ch_wear_step step[CH_FORECAST_STEPS_MAX];
+    for (int i = 0; i < CH_FORECAST_GAUGES_MAX; i++) {
+        all[i] = (ch_wear_sheet){.running_s = 30.0 * i * HOUR_S, .gauge = i};
+        for (int c = 0; c < CH_CYLINDERS_MAX; c++) {
+            all[i].log_area[c] = PRIOR + 0.01 * c;
+            all[i].u_1[c] = 0.3;
+        }
+    }
+    for (size_t k = 0; k < CH_FORECAST_STEPS_MAX; k++)
+        step[k] = (ch_wear_step){.sheet = k % (CH_FORECAST_GAUGES_MAX - 1) + 1, .cylinder = 0};
+    const ch_wear_input in = {.cylinders = CH_CYLINDERS_MAX,
+                              .sheet = all,
+                              .sheets = CH_FORECAST_GAUGES_MAX,
+                              .log_area_prior = PRIOR,
+                              .u_prior_1 = U_PRIOR};
+    wear_model m;
+    assert_int_equal(wear_model_build(&in, step, CH_FORECAST_STEPS_MAX, &m, NULL), CH_OK);
+    assert_int_equal(m.columns, CH_CYLINDERS_MAX * (3 + CH_FORECAST_STEPS_MAX) + 2 + CH_FORECAST_GAUGES_MAX);
+    assert_int_equal(m.cells, CH_CYLINDERS_MAX * CH_FORECAST_GAUGES_MAX);
+    const size_t n = (size_t)m.columns;
+    double *gram = malloc((n * n + n) * sizeof *gram);
+    double sheet_weight[CH_FORECAST_GAUGES_MAX], *cell_weight = malloc(m.cells * sizeof *cell_weight);
+    assert_true(gram != NULL && cell_weight != NULL);
+    for (int i = 0; i < CH_FORECAST_GAUGES_MAX; i++)
+        sheet_weight[i] = 1.0;
+    for (size_t a = 0; a < m.cells; a++)
+        cell_weight[a] = 1.0;
+    const wear_state s = {.day2 = 0.08, .reading2 = 0.07, .sheet_weight = sheet_weight, .cell_weight = cell_weight};
+    wear_model_products(&m, &s, gram, gram + n * n);
+    for (size_t p = 0; p < n; p++)
+        for (size_t q = 0; q < p; q++)
+            expect_close(gram[p * n + q], gram[q * n + p], 1e-9);
+    free(cell_weight);
+    free(gram);
+    wear_model_clear(&m);
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(the_clearest_step_is_that_of_all_figures_at_once),
         cmocka_unit_test(one_figure_has_no_step),
         cmocka_unit_test(draws_are_the_priors_weighed_by_the_figures),
+        cmocka_unit_test(the_largest_model_has_room),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }
