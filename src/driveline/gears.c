@@ -271,7 +271,8 @@ static void numbers(const line_fit *found, size_t n, int number[CH_DRIVELINE_GEA
  */
 static double lag_left(signals *s, const trail *t, const line_fit *found, size_t n)
 {
-    static const double noise_m_s = 0.1, usual_creep_1 = 0.03, least_creep_1 = 0.01, most_creep_1 = 0.12;
+    static const double noise_m_s = 0.1, usual_creep_1 = 0.03, least_creep_1 = 0.01, stepped_least_1 = 0.03,
+                        most_creep_1 = 0.12;
     double aa = 0, ac = 0, cc = 0, av = 0, cv = 0, total_s = 0;
     for (size_t g = 0; g < n; g++)
         total_s += found[g].seconds;
@@ -312,7 +313,8 @@ static double lag_left(signals *s, const trail *t, const line_fit *found, size_t
     cc += known;
     const double determinant = aa * cc - ac * ac, before_1 = s->creep_1;
     const double creep_1 = determinant > 1e-9 * aa * cc ? before_1 + (aa * cv - ac * av) / determinant : 0;
-    s->creep_1 = creep_1 > least_creep_1 ? fmin(creep_1, most_creep_1) : 0;
+    const double least_1 = s->step_m_s > 0 ? stepped_least_1 : least_creep_1;
+    s->creep_1 = creep_1 > least_1 ? fmin(creep_1, most_creep_1) : 0;
     return fmin(fmax((av - ac * (s->creep_1 - before_1)) / aa, -0.1), 0.1);
 }
 

@@ -591,7 +591,7 @@ static ch_status examine(slip_view *v, const slip_run *run, size_t k, size_t n, 
     /* what begins long after the run in gear ended did not begin on its line */
     if (s->time_s[e.first] - s->time_s[from] > fmax(0.3, 1.5 * s->window_s))
         return CH_OK;
-    if (!back && s->time_s[e.last] - s->time_s[e.first] + s->interval_s < fmax(0.4, v->to->shortest_slip_s))
+    if (!back && s->time_s[e.last] - s->time_s[e.first] + fmin(s->interval_s, 0.05) < fmax(0.4, v->to->shortest_slip_s))
         return CH_OK;
     return settle(v, &e, judge(v, &e), run[k].from, back ? run[k + 1].to : end, back, to, err);
 }

@@ -86,7 +86,9 @@ static void tyres_that_creep_do_not_bend_the_lines(void **state)
         let_go(&d, &run);
     }
     assert_true(gears > 50);
-    assert_true((double)right >= 0.95 * (double)gears); /* without the creep taken off: below a half */
+    if ((double)right <
+        0.85 * (double)gears) /* without the creep taken off: a tenth; in whole km/h it is hard to tell */
+        fail_msg("%zu of %zu", right, gears);
 }
 
 /* Most of the pulling lies on no line then; slowing down does. */
