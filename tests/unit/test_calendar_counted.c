@@ -260,10 +260,40 @@ static void small_plans_are_laid_as_well_as_any_order_of_their_blocks(void **sta
     assert_true(fitted > 50 && apart > 25 && late > 25);
 }
 
+/* Steps of access that have nothing to do with each other, opened for one job: closed in turn, the last opened first. */
+static void what_was_opened_last_is_closed_first(void **state)
+{
+    (void)state;
+    static const char text[] = "plan: 1\ndays: [{date: 2027-01-09, hours: 4}, {date: 2027-01-10, hours: 9}]\n"
+                               "access:\n  a0: {hours: 1, refit_hours: 1}\n  a1: {hours: 1, refit_hours: 1}\n"
+                               "  a2: {hours: 1, refit_hours: 1}\njobs:\n"
+                               "  j0: {hours: 2, must: true, avoided: 1, needs: [a1, a2, a0]}\n";
+    ch_plan plan;
+    ch_calendar calendar;
+    const bool chosen[] = {true, true, true, true};
+    assert_int_equal(ch_plan_parse("plan", text, strlen(text), (ch_date){0}, &plan, NULL), CH_OK);
+    assert_int_equal(ch_winter_calendar(&plan, chosen, &calendar, NULL), CH_OK);
+    assert_true(calendar.fits);
+    size_t opened[3], n = 0;
+    for (size_t i = 0; i < calendar.count; i++) {
+        const ch_calendar_entry *entry = &calendar.entries[i];
+        if (entry->kind == CH_ENTRY_OPEN)
+            opened[n++] = entry->item;
+        else if (entry->kind == CH_ENTRY_CLOSE)
+            assert_int_equal(entry->item, opened[--n]);
+        else
+            assert_int_equal(n, 3);
+    }
+    assert_int_equal(n, 0);
+    ch_calendar_clear(&calendar);
+    ch_plan_clear(&plan);
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(small_plans_are_laid_as_well_as_any_order_of_their_blocks),
+        cmocka_unit_test(what_was_opened_last_is_closed_first),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }

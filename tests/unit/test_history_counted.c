@@ -317,8 +317,12 @@ static void evidence_comes_back_up_to_four_times_the_priors_variance(void **stat
                 expect_close(u * u, factor / precision, 1e-9);
             }
         }
-    /* what is no ladder, or no chance, says nothing */
     double ladder[CH_TRACE_LADDER], centre = 1.0, u = 1.0;
+    for (int k = 0; k < CH_TRACE_LADDER; k++) /* half of it on one step is a ladder yet */
+        ladder[k] = k > CH_TRACE_LADDER / 2 ? 2e-7 : 1e-7;
+    ch_history_evidence(ladder, 0.0, log_sound, u_sound, &centre, &u);
+    assert_true(isfinite(centre) && u > 0.0);
+    /* what is no ladder, or no chance, says nothing */
     for (int spoilt = 0; spoilt < 7; spoilt++) {
         for (int k = 0; k < CH_TRACE_LADDER; k++)
             ladder[k] = 1e-7 * (k + 1);

@@ -190,11 +190,44 @@ static void ranks_fall_as_all_orders_of_the_readings_say(void **state)
         }
 }
 
+/* Of three repeats: one that its two fellows leave standing alone is odd, and surely so; a spread without an odd one is only wide. docs/method-judging.md. */
+static void three_repeats_of_which_one_is_odd_are_told_from_three_that_spread(void **state)
+{
+    (void)state;
+    static const struct {
+        double psi[3], weight_1;
+        size_t row;
+    } cases[] = {{{170.0, 178.0, 170.0}, 0.95, 1},
+                 {{172.0, 160.0, 170.0}, 0.8, 1},
+                 {{170.0, 172.0, 184.0}, 0.8, 2},
+                 {{178.0, 178.0, 170.0}, 0.95, 2},
+                 {{170.0, 174.0, 170.0}, 0.0, 0}};
+    rows = 3;
+    for (size_t k = 0; k < sizeof cases / sizeof cases[0]; k++) {
+        const ch_question *asked = NULL;
+        for (int i = 0; i < 3; i++) {
+            cylinder_of[i] = 2;
+            psi[i] = cases[k].psi[i];
+        }
+        question();
+        for (size_t i = 0; i < judgement.question_count; i++)
+            if (judgement.question[i].kind == CH_QUESTION_REPEAT)
+                asked = &judgement.question[i];
+        assert_int_equal(asked != NULL, cases[k].weight_1 > 0.0);
+        if (asked == NULL)
+            continue;
+        assert_int_equal(asked->cylinder, 3);
+        assert_int_equal(asked->row, cases[k].row);
+        expect_close(asked->weight_1, cases[k].weight_1, 1e-12);
+    }
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(repeats_fall_as_a_line_with_a_level_for_each_cylinder_says),
         cmocka_unit_test(ranks_fall_as_all_orders_of_the_readings_say),
+        cmocka_unit_test(three_repeats_of_which_one_is_odd_are_told_from_three_that_spread),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }
