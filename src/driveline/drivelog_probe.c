@@ -15,7 +15,9 @@ enum { HEADER_ROWS = 200, SAMPLE_ROWS = 2000 };
 static bool is_remark(const log_record *record)
 {
     const log_slice first = record->cells[0];
-    if (first.length > 0 && (first.at[0] == '#' || first.at[0] == '%' || first.at[0] == ';'))
+    const bool percent =
+        first.length == 1 && first.at[0] == '%' && record->n > 1; /* a units row: throttle comes first */
+    if (first.length > 0 && !percent && (first.at[0] == '#' || first.at[0] == '%' || first.at[0] == ';'))
         return true;
     if (first.length > 1 && first.at[0] == '/' && first.at[1] == '/')
         return true;

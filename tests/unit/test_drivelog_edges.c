@@ -125,6 +125,27 @@ static void a_unit_in_brackets_is_told_from_other_words_in_them(void **state)
     }
 }
 
+/* The throttle may be the first column: its unit alone is no mark of a remark. */
+static void a_row_of_units_that_begins_with_percent_is_one(void **state)
+{
+    (void)state;
+    read_log log;
+    read_text(
+        &log,
+        "Throttle,Time,Engine speed,Vehicle speed\n%,s,rpm,mph\n100,0.0,3000,60\n100,0.1,3010,61\n100,0.2,3020,62\n",
+        0);
+    assert_int_equal(log.status, CH_OK);
+    assert_int_equal(log.n, 3);
+    assert_int_equal(log.report.comments.n, 0);
+    expect_relative(log.value[CH_DRIVELOG_ROAD][0], 60 * 0.44704, 1e-12);
+    read_log_clear(&log);
+    read_text(&log, "% a remark, of two cells\nTime,Engine speed,Vehicle speed\ns,rpm,mph\n0.0,3000,60\n0.1,3010,61\n",
+              0);
+    assert_int_equal(log.status, CH_OK);
+    assert_int_equal(log.n, 2);
+    read_log_clear(&log);
+}
+
 /* UTF-16 little endian with a mark, ASCII but for the units given behind the header's first word. */
 static size_t utf16(const char *text, const uint16_t units[], size_t n, unsigned char *out)
 {
@@ -184,6 +205,7 @@ int main(void)
         cmocka_unit_test(what_is_no_stamp_is_not_taken_for_one),
         cmocka_unit_test(remarks_and_blank_lines_between_rows_are_no_rows),
         cmocka_unit_test(a_unit_in_brackets_is_told_from_other_words_in_them),
+        cmocka_unit_test(a_row_of_units_that_begins_with_percent_is_one),
         cmocka_unit_test(lone_halves_of_a_pair_are_shown_as_question_marks_and_counted),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
