@@ -339,10 +339,10 @@ static void slow(driver *d, double to_m_s, double brake, int least)
         const int lower = next_gear(d, -1);
         /* trailing off the brake into the corner */
         const double trail = fmin(1, 0.35 + (d->road - to_m_s) / 6);
-        if (lower >= least && line(d, lower) * d->road < 0.72 * d->car->limit_rad_s &&
-            d->engine < 0.5 * d->car->limit_rad_s && d->gear_s > 0.4)
-            change(d, lower, brake * trail, 0.05);
-        else if (d->engine < 1.2 * IDLE_RAD_S && lower >= 1 && d->gear > 1)
+        const bool wanted = lower >= least && line(d, lower) * d->road < 0.72 * d->car->limit_rad_s &&
+                            d->engine < 0.5 * d->car->limit_rad_s && d->gear_s > 0.4;
+        const bool stalls = d->engine < 1.2 * IDLE_RAD_S && lower >= 1 && d->gear > 1;
+        if (wanted || stalls)
             change(d, lower, brake * trail, 0.05);
         else
             work(d, 0, 0.15, brake * trail, d->gear == 1 && d->engine < 1.1 * IDLE_RAD_S ? 1 : 0, 0.2);
