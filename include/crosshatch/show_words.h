@@ -19,6 +19,9 @@ enum {
 /** A cylinder that is sound with less than this chance has its causes shown. */
 #define CH_SHOW_SUSPICIOUS_1 0.90
 
+/** From this chance on that any cylinder has something, the engine as a whole is spoken of where no tested cylinder is suspicious. */
+#define CH_SHOW_SOMEWHERE_1 0.50
+
 /** Causes with less than this chance are left out of the short list. */
 #define CH_SHOW_CAUSE_1 0.02
 
@@ -63,7 +66,7 @@ const char *ch_show_no_cause(void);
 /** The check that is left where no cause is named: reading again, with its cautions. NULL where the knowledge has none. */
 const ch_knowledge_check *ch_show_repeat_check(const ch_knowledge *knowledge);
 
-/** How sure the verdict is, of the least certain cylinder; "" where no cylinder was tested. */
+/** How sure the verdict is, of the least certain cylinder, or of the engine where none stands out and yet one probably has something; "" where no cylinder was tested. */
 void ch_show_how_sure(const ch_show_judged *judged, char sentence[CH_SHOW_SENTENCE]);
 
 /** What stands beside a cylinder's reading: "no reading", "under minimum", "low", "high", or "" where it is as expected. Static storage. */

@@ -199,15 +199,19 @@ static void reason_coolant(grounds *g)
                 chance.text);
 }
 
-/* More likely than not that a cylinder has something, and none of them stands out. */
+/* Something is wrong somewhere, and no cylinder that was tested stands out. */
 static void reason_somewhere(grounds *g)
 {
-    for (int c = 0; c < g->j->cylinders; c++)
-        if (g->fault_1[c] >= SUSPECT_1)
+    bool untested = false;
+    for (int c = 0; c < g->j->cylinders; c++) {
+        if (g->is_tested[c] && g->fault_1[c] >= SUSPECT_1)
             return;
-    const judge_words chance = judge_say_chance(g->j->trace.any_fault_1);
-    if (g->j->trace.any_fault_1 >= SOMEWHERE_1)
-        because(g, 62.0,
+        untested = untested || g->fault_1[c] >= SUSPECT_1;
+    }
+    const double any_1 = g->j->trace.any_fault_1;
+    const judge_words chance = judge_say_chance(any_1);
+    if (untested || any_1 >= SOMEWHERE_1)
+        because(g, 62.0 + 20.0 * any_1,
                 "The chance that something is wrong with one cylinder or another is %s, counting all %d together; "
                 "nothing here tells which.",
                 chance.text, g->j->cylinders);

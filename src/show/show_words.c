@@ -158,6 +158,16 @@ void ch_show_how_sure(const ch_show_judged *judged, char sentence[CH_SHOW_SENTEN
         snprintf(sentence, CH_SHOW_SENTENCE, "How sure: %s", ch_show_no_cause());
         return;
     }
+    if (worst->cause_1[CH_CAUSE_SOUND] >= CH_SHOW_SUSPICIOUS_1 &&
+        judged->judgement->trace.any_fault_1 >= CH_SHOW_SOMEWHERE_1) {
+        char any[CH_SHOW_NUMBER];
+        ch_show_chance(judged->judgement->trace.any_fault_1, any);
+        snprintf(sentence, CH_SHOW_SENTENCE,
+                 "How sure: something is wrong with one cylinder or another with a chance of %s; nothing on the sheet "
+                 "tells which.",
+                 any);
+        return;
+    }
     const ch_cause cause = likeliest(worst);
     char sound[CH_SHOW_NUMBER], likely[CH_SHOW_NUMBER];
     ch_show_chance(worst->cause_1[CH_CAUSE_SOUND], sound);

@@ -209,6 +209,20 @@ def the_verdict_comes_first():
 
 
 @promise
+def a_fault_that_nothing_places_is_told_of_the_engine():
+    sheet = ("sheet: 1\nengine: {cylinders: 4}\nleakdown: [{cylinder: 1, loss: 8 %}]\n"
+             "observed: [{what: oil_use_high}, {what: detonation_heard}, {what: misfire}, {what: raced}]\n")
+    answer = judged("-", text=sheet)
+    assert answer["verdict"] == "watch", answer["verdict"]
+    chance = answer["trace"]["chance_of_any_fault"]
+    assert 0.5 < chance < 1, chance
+    words = " ".join(run("judge", "-", text=sheet).split())
+    assert "something is wrong with one cylinder or another with a chance of" in words, words
+    assert "nothing here tells which" in words, words
+    assert "is sound with a chance" not in words, words
+
+
+@promise
 def pressures_are_in_the_owners_unit():
     assert " psi" in run("predict", FULL) and "kPa (" not in run("predict", FULL)
     assert "12.48" in run("judge", "--units", "bar", SOUND)  # 181 psi

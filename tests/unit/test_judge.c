@@ -214,6 +214,12 @@ static void a_cylinder_that_was_not_tested_keeps_the_verdict_open(void **state)
     /* a leak-down of the other one will do */
     snprintf(text, sizeof text, "%s, leakdown: [{cylinder: 2, loss: 8 %%}]}", dry);
     assert_int_equal(verdict_of(text), CH_VERDICT_SOUND);
+    /* suspected by signs alone, it is told of with the engine: only what was tested is spoken of by its number */
+    blame(2, CH_CAUSE_RINGS_OR_BORE, 0.3);
+    judgement.trace.any_fault_1 = 0.3;
+    snprintf(text, sizeof text, "%s}", dry);
+    assert_int_equal(verdict_of(text), CH_VERDICT_WATCH);
+    assert_true(reasons_say("something is wrong with one cylinder or another is about 30 %"));
 }
 
 static void reasons_come_weightiest_first_and_never_overflow(void **state)
