@@ -46,7 +46,10 @@ typedef struct ch_store_work {
 ch_status ch_store_work_begin(ch_store *store, const ch_store_work *work, int64_t now_s, ch_stored *stored,
                               ch_err *err);
 
-/** A job's work is done, or access is open; or not (`done` false). CH_E_INPUT for what is closed. Saying the same twice keeps the first time. */
+/**
+ * A job's work is done, or access is open; or not (`done` false). CH_E_INPUT for what is closed. Saying the same twice keeps the first time. By a clock that was
+ * set back since it was begun, it was done when it was begun.
+ */
 ch_status ch_store_work_done(ch_store *store, int64_t id, bool done, int64_t now_s, ch_err *err);
 
 /** What was measured since a job was done; zeros where it is not. */

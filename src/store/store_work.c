@@ -150,7 +150,7 @@ ch_status ch_store_work_done(ch_store *store, int64_t id, bool done, int64_t now
     rc = look_open(store, id, &at, err);
     if (rc >= 0)
         rc = store_run(store, err,
-                       "UPDATE work SET done_s = CASE WHEN ?2 THEN ?3 END, changed_s = ?3"
+                       "UPDATE work SET done_s = CASE WHEN ?2 THEN max(?3, begun_s) END, changed_s = ?3"
                        " WHERE id = ?1 AND (done_s IS NOT NULL) <> ?2",
                        "iii", id, (int64_t)done, now_s);
     return store_end(store, rc, err);
@@ -261,7 +261,8 @@ ch_status ch_store_work_close(ch_store *store, int64_t id, unsigned prove, const
                                                                        : 0;
     if (rc >= 0)
         rc = store_run(store, err,
-                       "UPDATE work SET done_s = coalesce(done_s, ?2), closed_s = ?2, close_reason = ?3,"
+                       "UPDATE work SET done_s = coalesce(done_s, max(?2, begun_s)),"
+                       " closed_s = max(?2, coalesce(done_s, begun_s)), close_reason = ?3,"
                        " proof_sheet_id = ?4, proof_run_id = ?5, changed_s = ?2 WHERE id = ?1",
                        "iitnn", id, now_s, blank ? NULL : reason, sheet_id,
                        (prove & CH_STORE_PROVE_SLIP_LOG) != 0 ? proof.run_id : 0);

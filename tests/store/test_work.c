@@ -125,6 +125,29 @@ static void what_a_job_took_off_stands_in_the_one_ledger(void **state)
     ch_store_close(store);
 }
 
+/* A laptop whose battery was out believes that it is years ago: work ends no sooner than it began. */
+static void work_does_not_end_before_it_was_begun_by_a_clock_set_back(void **state)
+{
+    (void)state;
+    ch_store *store = kit_open();
+    ch_store_pool pool = {0};
+    int64_t engine = 0;
+    ch_err err = {0};
+    const int64_t car = car_with_engine(store, &engine), said = begin(store, car, CH_PLAN_ACCESS, "gearbox_out"),
+                  unsaid = begin(store, car, CH_PLAN_ACCESS, "head_off");
+    const int64_t years_ago = KIT_NOW - 100000000;
+    kit_good(ch_store_work_done(store, said, true, years_ago, &err), &err);
+    assert_int_equal(get(store, &pool, said).done_s, KIT_NOW);
+    kit_good(ch_store_work_close(store, said, 0, NULL, years_ago, &err), &err);
+    assert_int_equal(get(store, &pool, said).closed_s, KIT_NOW);
+    kit_good(ch_store_work_close(store, unsaid, 0, "given up", years_ago, &err), &err);
+    assert_int_equal(get(store, &pool, unsaid).done_s, KIT_NOW);
+    assert_int_equal(get(store, &pool, unsaid).closed_s, KIT_NOW);
+    ch_store_pool_clear(&pool);
+    kit_verify(store);
+    ch_store_close(store);
+}
+
 static void photos_belong_to_work_as_to_sheets(void **state)
 {
     (void)state;
@@ -399,6 +422,7 @@ int main(void)
     const struct CMUnitTest tests[] = {
         PROMISE(work_in_hand_is_begun_once_and_again_after_it_is_closed),
         PROMISE(what_a_job_took_off_stands_in_the_one_ledger),
+        PROMISE(work_does_not_end_before_it_was_begun_by_a_clock_set_back),
         PROMISE(photos_belong_to_work_as_to_sheets),
         PROMISE(a_job_closes_when_a_newer_sheet_proves_it_or_for_a_reason),
         PROMISE(a_clutch_job_closes_by_a_log_driven_since),
