@@ -147,7 +147,7 @@ static const ch_unit *unit_of_all(const judge_asked *asked)
     return unit;
 }
 
-/* All readings together: far from what the engine could show in the unit typed, and likely in another. Too much is one by one asked about where most are not. */
+/* All readings together: far from what the engine could show in the unit typed, and likely in another. Where most are possible, those that are not are asked about one by one. */
 static bool question_unit_of_all(const judge_asked *asked, ch_judgement *j)
 {
     const ch_unit *typed = unit_of_all(asked);

@@ -32,7 +32,7 @@ static const double LOSS_STRAY_1 = 0.0005;
 static const double ASTRAY_VALVE_1 = 0.3, ASTRAY_OIL_FILLER_1 = 0.4, ASTRAY_ELSEWHERE_1 = 0.03;
 
 /* Student's t density with eight degrees of freedom, up to a constant: a normal with honest tails, and with the normal's quartiles, for what is stated of a
- * gauge or a scatter is how most readings come out: (0.67449/0.70639)^2, both from Abramowitz and Stegun 1972, tables 26.1 and 26.10. */
+ * gauge or a scatter is how most readings come out (judgment). Upper quartiles of the two: 0.67449 and 0.70639 by SciPy (norm.ppf, t.ppf); their ratio squared. */
 static const double QUARTILES_1 = 0.9117;
 
 static double near(double off, double variance)
