@@ -118,7 +118,7 @@ enum { CH_TRACE_REASONS_MAX = 24 };
  * @param reason    (out) room for CH_TRACE_REASONS_MAX.
  * @param count     (out) Of `reason`.
  * @retval as ch_trace_run; CH_E_RANGE where there is no such cylinder.
- * Cost: one ch_trace_run for each kind of evidence on the sheet, and one more.
+ * Cost: somewhat less than one ch_trace_run for each kind of evidence on the sheet, and one more: stand-ins are built once, and no checks are sought.
  */
 ch_status ch_trace_why(const ch_sheet *sheet, const ch_setup *setup, const ch_knowledge *knowledge,
                        const ch_trace_options *options, int cylinder, ch_trace_reason reason[CH_TRACE_REASONS_MAX],

@@ -406,4 +406,23 @@ typedef struct checks_known {
 
 void checks_find(const checks_known *known, order_room *room, ch_trace *trace);
 
+/* ---- trace.c: the whole of it ---- */
+
+/* The stand-in of an engine with so much oil above its pistons, once it is built. */
+typedef struct trace_stand_in {
+    bool built;
+    double oil_m3;
+    ch_emulator emulator;
+} trace_stand_in;
+
+/* Those that several tracings of one engine share; all zero to begin with. */
+typedef struct trace_stand_ins {
+    trace_stand_in dry, wet;
+} trace_stand_ins;
+
+/* ch_trace_run() with stand-ins that may stand already, of the same setup and number of cylinders; checks are sought only where asked for. */
+ch_status trace_run(const ch_sheet *sheet, const ch_setup *setup, const ch_knowledge *knowledge,
+                    const ch_trace_options *options, bool seek_checks, trace_stand_ins *kept, ch_trace *trace,
+                    ch_err *err);
+
 #endif

@@ -293,22 +293,35 @@ typedef struct workspace {
     measured measured;
     seen seen;
     wrong wrong;
-    ch_emulator dry, wet;
     weigh_frame frame;
     weigh_cylinder cylinder[CH_CYLINDERS_MAX];
     sums sums;
     order_room room;
 } workspace;
 
+/* The stand-in for dry cranking, or for cranking with some oil above the piston, where it does not stand yet. */
+static ch_status stand_in(const ch_setup *setup, int cylinders, const ch_doubts *doubts, const ch_oil *oil,
+                          trace_stand_in *kept, ch_err *err)
+{
+    const double oil_m3 = oil != NULL ? oil->retained_m3 : 0.0;
+    if (kept->built && kept->oil_m3 == oil_m3)
+        return CH_OK;
+    kept->built = false;
+    const ch_status rc = ch_emulator_build(setup, cylinders, doubts, oil, &kept->emulator, err);
+    kept->built = rc >= 0;
+    kept->oil_m3 = oil_m3;
+    return rc;
+}
+
 static ch_status build_frame(const ch_sheet *sheet, const ch_setup *setup, const ch_knowledge *knowledge,
-                             const ch_doubts *doubts, workspace *ws, ch_err *err)
+                             const ch_doubts *doubts, trace_stand_ins *kept, workspace *ws, ch_err *err)
 {
     measured_from_sheet(sheet, setup, &ws->measured);
     ch_status rc = seen_from_sheet(sheet, knowledge, &ws->seen, err);
     if (rc < 0)
         return rc;
     wrong_from_knowledge(sheet, knowledge, &ws->seen, &ws->wrong);
-    rc = ch_emulator_build(setup, sheet->engine.cylinders, doubts, NULL, &ws->dry, err);
+    rc = stand_in(setup, sheet->engine.cylinders, doubts, NULL, &kept->dry, err);
     if (rc < 0)
         return rc;
     ws->frame = (weigh_frame){.setup = setup,
@@ -316,7 +329,7 @@ static ch_status build_frame(const ch_sheet *sheet, const ch_setup *setup, const
                               .measured = &ws->measured,
                               .seen = &ws->seen,
                               .wrong = &ws->wrong,
-                              .dry = &ws->dry};
+                              .dry = &kept->dry.emulator};
     if (ws->measured.any_wet) {
         double dose_m3 = 0.0;
         int doses = 0;
@@ -329,18 +342,18 @@ static ch_status build_frame(const ch_sheet *sheet, const ch_setup *setup, const
         const ch_oil oil = {.retained_m3 = fmin(0.65 * dose_m3, 0.5 * setup->cranking.clearance_m3)};
         ch_doubts wet_doubts = *doubts;
         wet_doubts.sd[CH_DOUBT_RATIO] = fmax(wet_doubts.sd[CH_DOUBT_RATIO], 0.08);
-        rc = ch_emulator_build(setup, sheet->engine.cylinders, &wet_doubts, &oil, &ws->wet, err);
+        rc = stand_in(setup, sheet->engine.cylinders, &wet_doubts, &oil, &kept->wet, err);
         if (rc < 0)
             return rc;
-        ws->frame.wet = &ws->wet;
+        ws->frame.wet = &kept->wet.emulator;
         ws->frame.wet_base_m3 = oil.retained_m3;
     }
     weigh_frame_set(&ws->frame);
     return CH_OK;
 }
 
-static void sum_up(workspace *ws, const ch_sheet *sheet, const ch_trace_options *options, const double expected_pa[3],
-                   double effective, ch_trace *trace)
+static void sum_up(workspace *ws, const ch_sheet *sheet, const ch_trace_options *options, bool seek_checks,
+                   const double expected_pa[3], double effective, ch_trace *trace)
 {
     sums *s = &ws->sums;
     *trace = (ch_trace){
@@ -355,11 +368,11 @@ static void sum_up(workspace *ws, const ch_sheet *sheet, const ch_trace_options 
         }
         double all[FINE_STEPS], share = 0.0;
         areas_together(s->leaking[i], s->tight[i], all);
-        c->area_m2[0] = area_quantile(&ws->dry, all, 0.05);
-        c->area_m2[1] = area_quantile(&ws->dry, all, 0.50);
-        c->area_m2[2] = area_quantile(&ws->dry, all, 0.95);
+        c->area_m2[0] = area_quantile(ws->frame.dry, all, 0.05);
+        c->area_m2[1] = area_quantile(ws->frame.dry, all, 0.50);
+        c->area_m2[2] = area_quantile(ws->frame.dry, all, 0.95);
         for (int q = 0; q < CH_TRACE_LADDER; q++)
-            c->ladder_m2[q] = area_quantile(&ws->dry, all, (q + 1.0) / (CH_TRACE_LADDER + 1.0));
+            c->ladder_m2[q] = area_quantile(ws->frame.dry, all, (q + 1.0) / (CH_TRACE_LADDER + 1.0));
         for (int f = 0; f < FINE_STEPS; f++)
             share += all[f];
         for (int p = 0; p < CH_PATH_COUNT; p++)
@@ -368,6 +381,8 @@ static void sum_up(workspace *ws, const ch_sheet *sheet, const ch_trace_options 
     }
     for (int d = 0; d < CH_DOUBT_COUNT; d++)
         trace->shared_shift[d] = s->score[d] / s->weight;
+    if (!seek_checks)
+        return;
     for (int i = 0; i < trace->cylinders; i++)
         s->by_cause[i].ring_m2 = ws->frame.ring_median_m2;
     double together_1[CH_CAUSE_COUNT];
@@ -521,8 +536,9 @@ static ch_status draw_and_weigh(workspace *ws, shared_space *space, uint64_t see
     return rc;
 }
 
-ch_status ch_trace_run(const ch_sheet *sheet, const ch_setup *setup, const ch_knowledge *knowledge,
-                       const ch_trace_options *options, ch_trace *trace, ch_err *err)
+ch_status trace_run(const ch_sheet *sheet, const ch_setup *setup, const ch_knowledge *knowledge,
+                    const ch_trace_options *options, bool seek_checks, trace_stand_ins *kept, ch_trace *trace,
+                    ch_err *err)
 {
     const size_t samples = options->samples > 0 ? options->samples : CH_TRACE_SAMPLES;
     ch_doubts doubts;
@@ -532,9 +548,10 @@ ch_status ch_trace_run(const ch_sheet *sheet, const ch_setup *setup, const ch_kn
         return ch_fail(err, CH_E_MEMORY, NULL, "no memory to trace");
     shared_draws draws = {0};
     double expected_pa[3], effective = 0.0;
-    ch_status rc = build_frame(sheet, setup, knowledge, &doubts, ws, err);
+    ch_status rc = build_frame(sheet, setup, knowledge, &doubts, kept, ws, err);
     if (rc >= 0)
-        rc = ch_expected_sound(&ws->dry, &doubts, setup, ws->measured.u_gain_1, options->seed, 1000, expected_pa, err);
+        rc = ch_expected_sound(ws->frame.dry, &doubts, setup, ws->measured.u_gain_1, options->seed, 1000, expected_pa,
+                               err);
     if (rc >= 0)
         rc = shared_draws_new(2 * (HARD_TIMES * samples > FIRST_DRAWS ? HARD_TIMES * samples : FIRST_DRAWS), &draws,
                               err);
@@ -544,8 +561,19 @@ ch_status ch_trace_run(const ch_sheet *sheet, const ch_setup *setup, const ch_kn
         rc = draw_and_weigh(ws, &space, options->seed, samples, &draws, &effective, err);
     }
     if (rc >= 0)
-        sum_up(ws, sheet, options, expected_pa, effective, trace);
+        sum_up(ws, sheet, options, seek_checks, expected_pa, effective, trace);
     shared_draws_free(&draws);
     free(ws);
+    return rc;
+}
+
+ch_status ch_trace_run(const ch_sheet *sheet, const ch_setup *setup, const ch_knowledge *knowledge,
+                       const ch_trace_options *options, ch_trace *trace, ch_err *err)
+{
+    trace_stand_ins *stand_ins = calloc(1, sizeof *stand_ins);
+    if (stand_ins == NULL)
+        return ch_fail(err, CH_E_MEMORY, NULL, "no memory to trace");
+    const ch_status rc = trace_run(sheet, setup, knowledge, options, true, stand_ins, trace, err);
+    free(stand_ins);
     return rc;
 }

@@ -4,7 +4,7 @@
 #include <stdlib.h>
 #include <string.h>
 
-#include "crosshatch/trace.h"
+#include "parts.h"
 
 /* A sheet that borrows another's rows, some left out. */
 typedef struct lean_sheet {
@@ -177,11 +177,14 @@ ch_status ch_trace_why(const ch_sheet *sheet, const ch_setup *setup, const ch_kn
     if (cylinder < 1 || cylinder > sheet->engine.cylinders)
         return ch_fail(err, CH_E_RANGE, "a cylinder of the sheet's engine", "cylinder %d of %d", cylinder,
                        sheet->engine.cylinders);
+    /* The engine stays what it is, whatever is taken away: all runs share its stand-ins. */
+    trace_stand_ins *stand_ins = calloc(1, sizeof *stand_ins);
     ch_trace *trace = malloc(sizeof *trace);
-    if (trace == NULL)
-        return ch_fail(err, CH_E_MEMORY, NULL, "no memory to ask why");
-    ch_status rc = ch_trace_run(sheet, setup, knowledge, options, trace, err);
+    ch_status rc = stand_ins == NULL || trace == NULL ? ch_fail(err, CH_E_MEMORY, NULL, "no memory to ask why") : CH_OK;
+    if (rc >= 0)
+        rc = trace_run(sheet, setup, knowledge, options, false, stand_ins, trace, err);
     if (rc < 0) {
+        free(stand_ins);
         free(trace);
         return rc;
     }
@@ -196,7 +199,7 @@ ch_status ch_trace_why(const ch_sheet *sheet, const ch_setup *setup, const ch_kn
             if (rc < 0)
                 break;
             if (take_away(&lean, (evidence_kind)kind, cylinder, which)) {
-                rc = ch_trace_run(&lean.sheet, setup, knowledge, options, trace, err);
+                rc = trace_run(&lean.sheet, setup, knowledge, options, false, stand_ins, trace, err);
                 if (rc >= 0) {
                     const double *without = trace->cylinder[cylinder - 1].cause_1;
                     ch_trace_reason one = {
@@ -212,6 +215,7 @@ ch_status ch_trace_why(const ch_sheet *sheet, const ch_setup *setup, const ch_kn
         memcpy(reason, kept, found * sizeof *kept);
         *count = found;
     }
+    free(stand_ins);
     free(trace);
     return rc;
 }
