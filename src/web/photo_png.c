@@ -44,19 +44,16 @@ static void on_read(png_structp png, png_bytep to, size_t length)
     r->at += length;
 }
 
+/* libpng 1.6 makes room for as much as a chunk claims before it sees that the file has ended, and only warns where that is more than
+ * png_set_chunk_malloc_max() allows. No chunk is longer than its file, and no row of a picture that is taken is as long as CHUNK_MAXIMUM. */
 static void *on_malloc(png_structp png, png_alloc_size_t size)
 {
     reading *r = png_get_mem_ptr(png);
+    if (size > CHUNK_MAXIMUM && size > r->length)
+        return NULL;
     void *memory = malloc(size);
     r->no_memory = r->no_memory || memory == NULL;
     return memory;
-}
-
-/* A chunk is not longer than the file that it stands in, whatever it claims: libpng would make room for what it claims first. */
-static void limit_chunks(png_structp png, size_t length)
-{
-    enum { LEAST = 64 * 1024 }; /* of text and profiles that unpack to more */
-    png_set_chunk_malloc_max(png, length > LEAST ? length : LEAST);
 }
 
 static void on_free(png_structp png, void *memory)
@@ -125,7 +122,6 @@ ch_status photo_png_decode(const unsigned char *bytes, size_t length, photo_canv
     if (r->info == NULL) {
         rc = ch_fail(err, CH_E_MEMORY, NULL, "no memory for a picture");
     } else if (setjmp(png_jmpbuf(r->png)) == 0) {
-        limit_chunks(r->png, length);
         png_set_user_limits(r->png, PNG_UINT_31_MAX, PNG_UINT_31_MAX); /* photo_size_check says it in words */
         png_set_chunk_malloc_max(r->png, CHUNK_MAXIMUM);
         png_set_read_fn(r->png, r, on_read);

@@ -2,7 +2,6 @@
 #include "fail_alloc.h"
 
 #include <errno.h>
-#include <stddef.h>
 #include <stdlib.h>
 
 void *__real_malloc(size_t size);
@@ -18,12 +17,14 @@ char *__wrap_strndup(const char *text, size_t length);
 
 static bool armed, failed;
 static long seen, wanted;
+static size_t largest;
 
 void fail_alloc_at(long n)
 {
     armed = true;
     failed = false;
     seen = 0;
+    largest = 0;
     wanted = n;
 }
 
@@ -38,6 +39,11 @@ long fail_alloc_seen(void)
     return seen;
 }
 
+size_t fail_alloc_largest(void)
+{
+    return largest;
+}
+
 long fail_alloc_most(long usual)
 {
     const char *named = getenv("CROSSHATCH_FAULTS");
@@ -45,9 +51,12 @@ long fail_alloc_most(long usual)
     return most > usual ? most : usual;
 }
 
-static bool fails_now(void)
+static bool fails_now(size_t bytes)
 {
-    if (!armed || ++seen != wanted)
+    if (!armed)
+        return false;
+    largest = bytes > largest ? bytes : largest;
+    if (++seen != wanted)
         return false;
     failed = true;
     errno = ENOMEM;
@@ -56,25 +65,25 @@ static bool fails_now(void)
 
 void *__wrap_malloc(size_t size)
 {
-    return fails_now() ? NULL : __real_malloc(size);
+    return fails_now(size) ? NULL : __real_malloc(size);
 }
 
 void *__wrap_calloc(size_t n, size_t size)
 {
-    return fails_now() ? NULL : __real_calloc(n, size);
+    return fails_now(n * size) ? NULL : __real_calloc(n, size);
 }
 
 void *__wrap_realloc(void *memory, size_t size)
 {
-    return fails_now() ? NULL : __real_realloc(memory, size);
+    return fails_now(size) ? NULL : __real_realloc(memory, size);
 }
 
 char *__wrap_strdup(const char *text)
 {
-    return fails_now() ? NULL : __real_strdup(text);
+    return fails_now(0) ? NULL : __real_strdup(text);
 }
 
 char *__wrap_strndup(const char *text, size_t length)
 {
-    return fails_now() ? NULL : __real_strndup(text, length);
+    return fails_now(0) ? NULL : __real_strndup(text, length);
 }

@@ -14,6 +14,7 @@
 #define CROSSHATCH_TESTS_FAIL_ALLOC_H
 
 #include <stdbool.h>
+#include <stddef.h>
 
 /* From now on, the `n`th allocation (1 is the next one) fails, and no other. */
 void fail_alloc_at(long n);
@@ -23,6 +24,9 @@ bool fail_alloc_stop(void);
 
 /* Allocations since fail_alloc_at. To count those of a call: fail_alloc_at(LONG_MAX). */
 long fail_alloc_seen(void);
+
+/* The most bytes that one malloc, calloc or realloc has asked for since fail_alloc_at. */
+size_t fail_alloc_largest(void);
 
 /*
  * How many faults a test spreads over an operation of which it tries but some: `usual`, unless CROSSHATCH_FAULTS names more. `./run coverage` does so: there, what is reached

@@ -1,6 +1,7 @@
 /* Photos: what is kept is the picture alone, upright and small; what is none, or too much, is refused and leaves nothing. */
 #include "photo.h"
 
+#include <limits.h>
 #include <setjmp.h>
 #include <stdarg.h>
 #include <stdint.h>
@@ -9,6 +10,7 @@
 
 #include <cmocka.h>
 #include <png.h>
+#include <zlib.h>
 
 #include "crosshatch/store.h"
 #include "fail_alloc.h"
@@ -302,6 +304,38 @@ static void the_noisiest_picture_fits_the_store(void **state)
     free(rgb);
 }
 
+/* A chunk claims to be longer than its file, in each kind of chunk that libpng reads whole: no room is made for what cannot be there. */
+static void a_chunk_that_claims_to_be_huge_gets_no_memory(void **state)
+{
+    (void)state;
+    static const char *const NAMES[] = {"PLTE", "IDAT", "eXIf", "iCCP", "sPLT", "tEXt", "zTXt", "iTXt", "tRNS", "hIST"};
+    static const unsigned char SIGNATURE[8] = {0x89, 'P', 'N', 'G', '\r', '\n', 0x1a, '\n'};
+    static const unsigned char HEAD[] = {0, 0, 0, 13, 'I', 'H', 'D', 'R', 0, 0, 0, 24, 0, 0, 0, 16, 1, 3, 0, 0, 0};
+    for (size_t i = 0; i < sizeof NAMES / sizeof *NAMES; i++) {
+        unsigned char bytes[8 + sizeof HEAD + 4 + 8 + 4] = {0};
+        memcpy(bytes, SIGNATURE, sizeof SIGNATURE);
+        memcpy(bytes + 8, HEAD, sizeof HEAD);
+        const uLong check = crc32(crc32(0, NULL, 0), HEAD + 4, sizeof HEAD - 4);
+        for (int k = 0; k < 4; k++)
+            bytes[8 + sizeof HEAD + (size_t)k] = (unsigned char)(check >> (24 - 8 * k));
+        unsigned char *chunk = bytes + 8 + sizeof HEAD + 4;
+        chunk[0] = 0x74; /* 1.9 GB */
+        memcpy(chunk + 4, NAMES[i], 4);
+        ch_text jpeg;
+        ch_err err = {0};
+        ch_text_init(&jpeg, CH_STORE_PHOTO_MAX);
+        fail_alloc_at(LONG_MAX);
+        const ch_status rc = photo_clean(bytes, sizeof bytes, &jpeg, &err);
+        const size_t largest = fail_alloc_largest();
+        (void)fail_alloc_stop();
+        assert_int_equal(rc, CH_E_INPUT);
+        assert_int_equal(jpeg.length, 0);
+        assert_true(largest > 0);
+        assert_true(largest <= 1024 * 1024); /* what a profile may unpack to; the file has but some fifty bytes */
+        ch_text_clear(&jpeg);
+    }
+}
+
 static void without_memory_nothing_comes_out_and_nothing_is_lost(void **state)
 {
     (void)state;
@@ -347,6 +381,7 @@ int main(void)
         cmocka_unit_test(a_picture_that_says_it_is_huge_is_refused_by_its_head),
         cmocka_unit_test(a_progressive_picture_of_endless_scans_is_refused),
         cmocka_unit_test(the_noisiest_picture_fits_the_store),
+        cmocka_unit_test(a_chunk_that_claims_to_be_huge_gets_no_memory),
         cmocka_unit_test(without_memory_nothing_comes_out_and_nothing_is_lost),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
