@@ -35,12 +35,13 @@ WALL_SECONDS = 600
 MEMORY_BYTES = 4 << 30
 # Tests of the whole program by floor; the ones left out take long and look at other things.
 WHOLE = {
-    "physics": ["cli:recorded", "cli:output", "oracle:oracle_predict", "cli:answers"],
-    "judge": ["cli:recorded", "cli:output", "cli:report", "cli:answers"],
-    "trace": ["cli:recorded", "cli:output", "cli:report", "cli:answers"],
-    "decide": ["cli:recorded", "cli:report", "cli:season"],
-    "driveline": ["cli:recorded", "fuzz:replay_drivelog", "cli:driveline_logs"],
-    "winter": ["cli:recorded", "fuzz:replay_plan", "oracle:oracle_winter", "cli:season"],
+    "physics": ["cli:recorded_predict", "cli:recorded_judge", "cli:recorded_judge-drawn", "cli:recorded_driveline", "cli:output", "oracle:oracle_predict",
+                "cli:answers"],
+    "judge": ["cli:recorded_judge", "cli:recorded_judge-drawn", "cli:recorded_season", "cli:output", "cli:report", "cli:answers"],
+    "trace": ["cli:recorded_judge", "cli:recorded_judge-drawn", "cli:recorded_season", "cli:output", "cli:report", "cli:answers"],
+    "decide": ["cli:recorded_season", "cli:recorded_season-drawn", "cli:report", "cli:season"],
+    "driveline": ["cli:recorded_driveline", "cli:recorded_driveline-drawn", "fuzz:replay_drivelog", "cli:driveline_logs"],
+    "winter": ["cli:recorded_winter", "cli:recorded_winter-drawn", "fuzz:replay_plan", "oracle:oracle_winter", "cli:season"],
 }
 COMPARISONS = {"<": "<=", "<=": "<", ">": ">=", ">=": ">", "==": "!=", "!=": "=="}
 OPERATORS = {"+": "-", "-": "+", "*": "/", "/": "*"}
