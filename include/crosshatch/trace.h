@@ -30,11 +30,12 @@ enum { CH_TRACE_LADDER = 19 };
 /** What one cylinder's evidence amounts to. */
 typedef struct ch_trace_cylinder {
     int cylinder;
-    double cause_1[CH_CAUSE_COUNT];    /**< posterior probabilities; they add up to 1 */
-    double prior_1[CH_CAUSE_COUNT];    /**< before any test counts, history and distance counted in */
-    double area_m2[3];                 /**< 5 %, 50 %, 95 % of the posterior total leak area while cranking */
-    double ladder_m2[CH_TRACE_LADDER]; /**< 5 %, 10 % ... 95 % of the same */
-    double path_m2[CH_PATH_COUNT];     /**< posterior mean effective area of each path */
+    double cause_1[CH_CAUSE_COUNT];     /**< posterior probabilities; they add up to 1 */
+    double drawing_u_1[CH_CAUSE_COUNT]; /**< standard error of each from the drawing: what another seed moves it by */
+    double prior_1[CH_CAUSE_COUNT];     /**< before any test counts, history and distance counted in */
+    double area_m2[3];                  /**< 5 %, 50 %, 95 % of the posterior total leak area while cranking */
+    double ladder_m2[CH_TRACE_LADDER];  /**< 5 %, 10 % ... 95 % of the same */
+    double path_m2[CH_PATH_COUNT];      /**< posterior mean effective area of each path */
     double expected_pa[3]; /**< 5 %, 50 %, 95 % of what the gauge would show of a sound cylinder, Pa gauge */
 } ch_trace_cylinder;
 
@@ -75,8 +76,17 @@ typedef struct ch_trace {
 ch_status ch_trace_run(const ch_sheet *sheet, const ch_setup *setup, const ch_knowledge *knowledge,
                        const ch_trace_options *options, ch_trace *trace, ch_err *err);
 
+/**
+ * How well the drawing settles the chances.
+ *
+ * @param trace From ch_trace_run().
+ * @return The largest standard error of a cause's chance, of all cylinders: sqrt(sum of w^2 (p - mean)^2)/sum of w over the weighted draws (Owen, Monte
+ *         Carlo theory, methods and examples, 2013, section 9.2, from memory).
+ */
+double ch_trace_drawing_error_1(const ch_trace *trace);
+
 /** Grows with whatever changes an answer's bytes as ch_trace_write() puts them. */
-enum { CH_TRACE_VERSION = 6 };
+enum { CH_TRACE_VERSION = 7 };
 
 /**
  * Append an answer as bytes that ch_trace_read() takes, for whoever keeps answers so as not to work them out again. Checks are named by their place

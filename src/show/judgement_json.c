@@ -154,6 +154,7 @@ static json_t *trace_of(const ch_trace *trace)
 {
     json_t *object = json_object(), *cylinders = json_array();
     js_put(&object, "effective_samples", js_number(trace->effective_samples));
+    js_put(&object, "drawing_error", js_number(ch_trace_drawing_error_1(trace)));
     js_put(&object, "reliable", json_boolean(trace->reliable));
     js_put(&object, "chance_of_any_fault", js_number(trace->any_fault_1));
     for (int c = 0; c < trace->cylinders; c++) {

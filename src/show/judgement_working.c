@@ -46,9 +46,11 @@ static void means(page *p, const ch_show_judged *judged)
 static void trace_lines(page *p, const ch_show_judged *judged)
 {
     const ch_trace *trace = &judged->judgement->trace;
-    char effective[PAGE_NUMBER], shift[PAGE_NUMBER];
-    page_paragraphf(p, 4, "  -", "%s Effective samples: %s.", ch_show_method(CH_SHOW_TRACE),
-                    ch_show_number(trace->effective_samples, 0, effective));
+    char effective[PAGE_NUMBER], error[PAGE_NUMBER], shift[PAGE_NUMBER];
+    page_paragraphf(p, 4, "  -",
+                    "%s Effective samples: %s. Standard error of the chances from the drawing: %s at most.",
+                    ch_show_method(CH_SHOW_TRACE), ch_show_number(trace->effective_samples, 0, effective),
+                    ch_show_number(ch_trace_drawing_error_1(trace), 3, error));
     for (int doubt = 0; doubt < CH_DOUBT_COUNT; doubt++)
         if (fabs(trace->shared_shift[doubt]) >= CH_SHOW_SHIFT_1)
             page_paragraphf(p, 6, "    -", "The tests move the %s by %s of its standard uncertainties.",

@@ -23,8 +23,10 @@ enum { FINE = 4, FINE_STEPS = FINE * (CH_EMULATOR_GRID - 1) + 1 };
 /* Posterior sums, kept relative to the largest log weight met so far. */
 typedef struct sums {
     double log_reference;
-    double weight;
+    double weight, weight_squared;
     double cause[CH_CYLINDERS_MAX][CH_CAUSE_COUNT];
+    double cause_once[CH_CYLINDERS_MAX][CH_CAUSE_COUNT],
+        cause_twice[CH_CYLINDERS_MAX][CH_CAUSE_COUNT];  /* squared weights times the chance, and its square */
     double leaking[CH_CYLINDERS_MAX][CH_EMULATOR_GRID]; /* total areas with a leak, at the grid's points */
     double tight[CH_CYLINDERS_MAX][FINE_STEPS];         /* and without one */
     double path_m2[CH_CYLINDERS_MAX][CH_PATH_COUNT];
@@ -37,10 +39,14 @@ typedef struct sums {
 static void sums_scale(sums *s, double factor)
 {
     s->weight *= factor;
+    s->weight_squared *= factor * factor;
     s->no_fault *= factor;
     for (int i = 0; i < CH_CYLINDERS_MAX; i++) {
-        for (int c = 0; c < CH_CAUSE_COUNT; c++)
+        for (int c = 0; c < CH_CAUSE_COUNT; c++) {
             s->cause[i][c] *= factor;
+            s->cause_once[i][c] *= factor * factor;
+            s->cause_twice[i][c] *= factor * factor;
+        }
         for (int g = 0; g < CH_EMULATOR_GRID; g++)
             s->leaking[i][g] *= factor;
         for (int f = 0; f < FINE_STEPS; f++)
@@ -178,6 +184,7 @@ static void sums_add(sums *s, const weigh_frame *frame, const weigh_state *state
     }
     const double weight = exp(log_weight - s->log_reference);
     s->weight += weight;
+    s->weight_squared += weight * weight;
     s->no_fault += weight * at->no_fault_1;
     for (int d = 0; d < CH_DOUBT_COUNT; d++)
         s->score[d] += weight * score[d];
@@ -189,6 +196,8 @@ static void sums_add(sums *s, const weigh_frame *frame, const weigh_state *state
         for (int c = 0; c < CH_CAUSE_COUNT; c++) {
             const double share = weight * at->cause_1[i][c];
             s->cause[i][c] += share;
+            s->cause_once[i][c] += weight * share;
+            s->cause_twice[i][c] += share * share;
             if (!counts || share < 1e-6)
                 continue;
             const bool leaks =
@@ -364,6 +373,11 @@ static void sum_up(workspace *ws, const ch_sheet *sheet, const ch_trace_options 
         c->cylinder = i + 1;
         for (int cause = 0; cause < CH_CAUSE_COUNT; cause++) {
             c->cause_1[cause] = s->cause[i][cause] / s->weight;
+            c->drawing_u_1[cause] =
+                sqrt(fmax(s->cause_twice[i][cause] - 2.0 * c->cause_1[cause] * s->cause_once[i][cause] +
+                              c->cause_1[cause] * c->cause_1[cause] * s->weight_squared,
+                          0.0)) /
+                s->weight;
             c->prior_1[cause] = ws->wrong.marginal_1[i][cause];
         }
         double all[FINE_STEPS], share = 0.0;
@@ -576,4 +590,13 @@ ch_status ch_trace_run(const ch_sheet *sheet, const ch_setup *setup, const ch_kn
     const ch_status rc = trace_run(sheet, setup, knowledge, options, true, stand_ins, trace, err);
     free(stand_ins);
     return rc;
+}
+
+double ch_trace_drawing_error_1(const ch_trace *trace)
+{
+    double most = 0.0;
+    for (int i = 0; i < trace->cylinders; i++)
+        for (int c = 0; c < CH_CAUSE_COUNT; c++)
+            most = fmax(most, trace->cylinder[i].drawing_u_1[c]);
+    return most;
 }

@@ -66,6 +66,7 @@ static void one_cylinder(walk *w, ch_trace_cylinder *c)
 {
     whole(w, &c->cylinder, CH_CYLINDERS_MAX);
     numbers(w, c->cause_1, CH_CAUSE_COUNT);
+    numbers(w, c->drawing_u_1, CH_CAUSE_COUNT);
     numbers(w, c->prior_1, CH_CAUSE_COUNT);
     numbers(w, c->area_m2, 3);
     numbers(w, c->ladder_m2, CH_TRACE_LADDER);

@@ -85,12 +85,16 @@ static void rests_on(const findings *f, const ch_trace_cylinder *traced)
 static void trace_working(const findings *f)
 {
     const ch_trace *trace = &f->judged->judgement->trace;
-    char number[CH_SHOW_NUMBER];
+    char number[CH_SHOW_NUMBER], error[CH_SHOW_NUMBER];
     findings_open(f, "Working: how causes are weighed");
     findings_p(f, ch_show_method(CH_SHOW_TRACE));
     html_lit(f->w, "<p>");
-    html_textf(f->w, "Effective samples: %s. Random streams from seed %llu.",
-               ch_show_number(trace->effective_samples, 0, number), (unsigned long long)f->judged->options->seed);
+    html_textf(
+        f->w,
+        "Effective samples: %s. Random streams from seed %llu. Standard error of the chances from the drawing: %s "
+        "at most.",
+        ch_show_number(trace->effective_samples, 0, number), (unsigned long long)f->judged->options->seed,
+        ch_show_number(ch_trace_drawing_error_1(trace), 3, error));
     html_lit(f->w, "</p>\n<ul>");
     for (int doubt = 0; doubt < CH_DOUBT_COUNT; doubt++)
         if (fabs(trace->shared_shift[doubt]) >= CH_SHOW_SHIFT_1) {

@@ -36,9 +36,10 @@ static void fill(ch_trace *trace)
     for (int c = 0; c < trace->cylinders; c++) {
         ch_trace_cylinder *one = &trace->cylinder[c];
         one->cylinder = c + 1;
-        double *all[] = {one->cause_1, one->prior_1, one->area_m2, one->ladder_m2, one->path_m2, one->expected_pa};
-        const size_t count[] = {CH_CAUSE_COUNT, CH_CAUSE_COUNT, 3, CH_TRACE_LADDER, CH_PATH_COUNT, 3};
-        for (size_t a = 0; a < 6; a++)
+        double *all[] = {one->cause_1,   one->drawing_u_1, one->prior_1,    one->area_m2,
+                         one->ladder_m2, one->path_m2,     one->expected_pa};
+        const size_t count[] = {CH_CAUSE_COUNT, CH_CAUSE_COUNT, CH_CAUSE_COUNT, 3, CH_TRACE_LADDER, CH_PATH_COUNT, 3};
+        for (size_t a = 0; a < sizeof all / sizeof *all; a++)
             for (size_t i = 0; i < count[a]; i++)
                 all[a][i] = next *= -1.37;
     }
