@@ -26,10 +26,11 @@ size_t log_fill_ready(const ch_drivelog *r, size_t ready, size_t kept)
     return kept - least > CH_DRIVELOG_BATCH ? ready : least;
 }
 
+/* The first n rows, and the one behind them, have their time; those behind it still have their stamps. */
 static double time_of(const ch_drivelog *r, size_t n, size_t row)
 {
     const double at = r->work.value[CH_DRIVELOG_TIME][row];
-    return row < n ? at : r->clock.origin_time_s + (at - r->clock.origin_stamp_s);
+    return row <= n ? at : r->clock.origin_time_s + (at - r->clock.origin_stamp_s);
 }
 
 static void fill_channel(ch_drivelog *r, unsigned c, size_t n, size_t kept, uint16_t filled[static LOG_WORK])
