@@ -65,6 +65,7 @@ void ch_store_close(ch_store *store)
 {
     if (store == NULL)
         return;
+    store_kept_clear(&store->kept);
     sqlite3_close_v2(store->db);
     store_turn_leave(store->turns);
     free(store->path);

@@ -86,7 +86,7 @@ ch_status ch_store_cars(ch_store *store, ch_store_pool *pool, const ch_store_car
             car->engine_id = sqlite3_column_int64(q, 3);
         }
     }
-    sqlite3_finalize(q);
+    store_release(store, q);
     if (rc >= 0) {
         *rows = (const ch_store_car *)(const void *)list.rows;
         *count = list.count;
@@ -306,7 +306,7 @@ ch_status ch_store_engines(ch_store *store, ch_store_pool *pool, int64_t car_id,
         ch_store_engine *engine = store_list_more(&list, err);
         rc = engine == NULL ? CH_E_MEMORY : read_engine(q, pool, engine, err);
     }
-    sqlite3_finalize(q);
+    store_release(store, q);
     if (rc >= 0) {
         *rows = (const ch_store_engine *)(const void *)list.rows;
         *count = list.count;
@@ -400,7 +400,7 @@ ch_status ch_store_gauges(ch_store *store, ch_store_pool *pool, const ch_store_g
         if (gauge != NULL)
             gauge->id = sqlite3_column_int64(q, 0);
     }
-    sqlite3_finalize(q);
+    store_release(store, q);
     if (rc >= 0) {
         *rows = (const ch_store_gauge *)(const void *)list.rows;
         *count = list.count;

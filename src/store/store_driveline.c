@@ -100,7 +100,7 @@ static ch_status insert_head(ch_store *st, const ch_store_run *run, int64_t repl
             code = sqlite3_bind_double(q, RUN_PICTURE + 2, run->seconds);
         rc = code == SQLITE_OK ? store_step(st, q, &more, err) : store_fail(st, code, "writing", err);
     }
-    sqlite3_finalize(q);
+    store_release(st, q);
     *id = sqlite3_last_insert_rowid(st->db);
     return rc;
 }
@@ -124,7 +124,7 @@ static ch_status insert_places(ch_store *st, const char *sql, int64_t id, const 
         rc = code == SQLITE_OK ? store_step(st, q, &more, err) : store_fail(st, code, "writing", err);
         sqlite3_reset(q); /* its failure is that of the step */
     }
-    sqlite3_finalize(q);
+    store_release(st, q);
     return rc;
 }
 

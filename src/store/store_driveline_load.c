@@ -92,7 +92,7 @@ static ch_status read_gears(ch_store *st, ch_store_run *run, ch_err *err)
         gear->number = sqlite3_column_int(q, 0);
         run_read_reals(q, 1, gear, gear_reals, GEAR_REALS);
     }
-    sqlite3_finalize(q);
+    store_release(st, q);
     return rc;
 }
 
@@ -112,7 +112,7 @@ static ch_status read_slips(ch_store *st, ch_store_pool *pool, ch_store_run *run
         slip->gear = sqlite3_column_int(q, 0);
         run_read_reals(q, 1, slip, slip_reals, SLIP_REALS);
     }
-    sqlite3_finalize(q);
+    store_release(st, q);
     run->driveline.slip = (ch_slip *)(void *)list.rows;
     run->driveline.slips = list.count;
     return rc;
@@ -130,7 +130,7 @@ static ch_status read_causes(ch_store *st, ch_store_run *run, ch_err *err)
             if (strcmp(ch_clutch_cause_id((ch_clutch_cause)c), id) == 0)
                 run->driveline.cause_1[c] = store_real(q, 1);
     }
-    sqlite3_finalize(q);
+    store_release(st, q);
     return rc;
 }
 
@@ -148,7 +148,7 @@ static ch_status read_signs(ch_store *st, ch_store_pool *pool, ch_store_run *run
         if (rc >= 0)
             sign->present = sqlite3_column_int(q, 1);
     }
-    sqlite3_finalize(q);
+    store_release(st, q);
     run->sign = (const ch_store_run_sign *)(const void *)list.rows;
     run->signs = list.count;
     return rc;
@@ -167,7 +167,7 @@ ch_status run_load(ch_store *st, ch_store_pool *pool, int64_t id, ch_store_run *
         rc = read_head(q, pool, run, err);
     if (rc >= 0)
         rc = read_picture(q, pool, run, err);
-    sqlite3_finalize(q);
+    store_release(st, q);
     if (rc >= 0)
         rc = read_gears(st, run, err);
     if (rc >= 0)
@@ -210,7 +210,7 @@ ch_status ch_store_runs(ch_store *store, ch_store_pool *pool, int64_t car_id, co
         if (rc >= 0)
             rc = read_causes(store, run, err);
     }
-    sqlite3_finalize(q);
+    store_release(store, q);
     rc = store_end(store, rc, err);
     if (rc >= 0) {
         *rows = (const ch_store_run *)(const void *)list.rows;
@@ -231,7 +231,7 @@ ch_status ch_store_drivetrain_get(ch_store *store, ch_store_pool *pool, int64_t 
         rc = store_step(store, q, &more, err);
     if (rc >= 0 && more)
         rc = store_text(pool, q, 0, &found, err);
-    sqlite3_finalize(q);
+    store_release(store, q);
     if (rc >= 0)
         *text = found;
     return rc;

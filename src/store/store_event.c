@@ -128,7 +128,7 @@ ch_status ch_store_events(ch_store *store, ch_store_pool *pool, int64_t car_id, 
         if (rc >= 0)
             rc = store_text(pool, q, 5, &e->note, err);
     }
-    sqlite3_finalize(q);
+    store_release(store, q);
     if (rc >= 0) {
         *rows = (const ch_store_event *)(const void *)list.rows;
         *count = list.count;
@@ -274,7 +274,7 @@ ch_status ch_store_parts(ch_store *store, ch_store_pool *pool, int64_t engine_id
         ch_store_part *part = store_list_more(&list, err);
         rc = part == NULL ? CH_E_MEMORY : read_part(q, pool, part, err);
     }
-    sqlite3_finalize(q);
+    store_release(store, q);
     if (rc >= 0) {
         *rows = (const ch_store_part *)(const void *)list.rows;
         *count = list.count;

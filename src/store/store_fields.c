@@ -230,8 +230,8 @@ ch_status store_fields_put(ch_store *st, store_owner owner, int64_t id, const ch
         rc = store_prepare(st, &p.unset, err, owners[owner].unset, "");
     if (rc >= 0)
         rc = walk_owner(owner, &walked, put_leaf, &p, err);
-    sqlite3_finalize(p.set);
-    sqlite3_finalize(p.unset);
+    store_release(st, p.set);
+    store_release(st, p.unset);
     return rc;
 }
 
@@ -373,7 +373,7 @@ ch_status store_fields_get(ch_store *st, store_owner owner, int64_t id, ch_sheet
         s->bare = sqlite3_column_int(q, 3) != 0;
         s->value = store_real(q, 4);
     }
-    sqlite3_finalize(q);
+    store_release(st, q);
     getter g = {.sheet = sheet, .fields = (stored_field *)(void *)list.rows, .count = list.count};
     if (rc >= 0)
         rc = walk_owner(owner, sheet, get_leaf, &g, err);

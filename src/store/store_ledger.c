@@ -146,7 +146,7 @@ ch_status ch_store_ledger_list(ch_store *store, ch_store_pool *pool, int64_t she
         ch_store_ledger *row = store_list_more(&list, err);
         rc = row == NULL ? CH_E_MEMORY : read_entry(q, pool, row, err);
     }
-    sqlite3_finalize(q);
+    store_release(store, q);
     if (rc >= 0) {
         *rows = (const ch_store_ledger *)(const void *)list.rows;
         *count = list.count;
@@ -170,7 +170,7 @@ static ch_status insert_photo(ch_store *st, const ch_store_photo *photo, const c
         const int code = sqlite3_bind_blob64(q, 7, photo->bytes, photo->length, SQLITE_STATIC);
         rc = code == SQLITE_OK ? store_step(st, q, &more, err) : store_fail(st, code, "writing", err);
     }
-    sqlite3_finalize(q);
+    store_release(st, q);
     *id = sqlite3_last_insert_rowid(st->db);
     return rc;
 }
@@ -256,7 +256,7 @@ ch_status ch_store_photo_get(ch_store *store, ch_store_pool *pool, int64_t id, c
         else
             made.bytes = memcpy(copy, bytes, made.length);
     }
-    sqlite3_finalize(q);
+    store_release(store, q);
     if (rc >= 0)
         *photo = made;
     return rc;
@@ -276,7 +276,7 @@ static ch_status list_photos(ch_store *store, ch_store_pool *pool, int64_t sheet
         ch_store_photo *row = store_list_more(&list, err);
         rc = row == NULL ? CH_E_MEMORY : read_photo(q, pool, row, err);
     }
-    sqlite3_finalize(q);
+    store_release(store, q);
     if (rc >= 0) {
         *rows = (const ch_store_photo *)(const void *)list.rows;
         *count = list.count;

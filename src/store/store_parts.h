@@ -15,11 +15,19 @@
 
 enum {
     STORE_APPLICATION_ID = 0x43684761, /* "ChGa", in the file's header */
-    STORE_BUSY_MS = 10000
+    STORE_BUSY_MS = 10000,
+    STORE_KEPT_MAX = 64
 };
+
+/* Prepared statements that nobody uses at the moment, the one used last at the end (store_kept.c). */
+typedef struct store_kept {
+    sqlite3_stmt *idle[STORE_KEPT_MAX];
+    size_t count;
+} store_kept;
 
 struct ch_store {
     sqlite3 *db;
+    store_kept kept;
     char *path;
     bool damaged; /* found so: nothing more is written */
     bool read_only;
@@ -70,6 +78,17 @@ ch_status store_growing_begin(store_growing *g, const char *path, bool *make, ch
 ch_status store_growing_keep(store_growing *g, ch_err *err);
 void store_growing_drop(store_growing *g);
 
+/* ---- store_kept.c ---- */
+
+/* One with this text, which then is the caller's, or NULL. */
+sqlite3_stmt *store_kept_take(store_kept *kept, const char *sql);
+
+/* Keep it for the next time, or finalize it. */
+void store_kept_give(store_kept *kept, sqlite3_stmt *q);
+
+/* Finalize all. */
+void store_kept_clear(store_kept *kept);
+
 /* ---- store_sql.c ---- */
 
 /* The one place where SQLite's codes become ours. `doing`: "reading the sheets". */
@@ -80,11 +99,14 @@ bool store_is_full(int code);
 
 /*
  * Bind parameters ?1, ?2 ... by letters: i int64_t; n int64_t, 0 = NULL; t text, NULL = NULL; r double, NaN = NULL; d ch_date, not given = NULL.
- * Texts must outlive the statement.
+ * Texts must outlive the statement. It ends with store_release(), or with sqlite3_finalize() where the same will hardly be asked again soon.
  */
 ch_status store_prepare(ch_store *st, sqlite3_stmt **q, ch_err *err, const char *sql, const char *letters, ...);
 
-/* Prepare, run to the end, finalize. */
+/* The statement, which may be NULL, is done with: it is kept for the next time that its SQL is asked for. */
+void store_release(ch_store *st, sqlite3_stmt *q);
+
+/* Prepare, run to the end, release. */
 ch_status store_run(ch_store *st, ch_err *err, const char *sql, const char *letters, ...);
 
 /* The first column of the first row as a number; `none` where there is no row or it is NULL. */
@@ -103,7 +125,7 @@ ch_status store_said(sqlite3_stmt *q, int column, const char **text, ch_err *err
  */
 int store_kept_from_reading(const char *said);
 
-/* One row further. CH_OK and *more; the caller finalizes. */
+/* One row further. CH_OK and *more; the caller ends the statement. */
 ch_status store_step(ch_store *st, sqlite3_stmt *q, bool *more, ch_err *err);
 
 /* Begin to write, or to read several things that belong together. */

@@ -269,7 +269,7 @@ static ch_status read_rows(ch_store *st, ch_store_pool *pool, const char *sql, i
         if (rc >= 0)
             rc = read_quantity(q, row, err);
     }
-    sqlite3_finalize(q);
+    store_release(st, q);
     if (rc >= 0) {
         *rows = (const ch_store_row *)(const void *)list.rows;
         *count = list.count;

@@ -74,7 +74,7 @@ static ch_status kept(gathering *g, const ch_store_sheet *sheet, ch_history_resu
             *found = ch_history_read(numbers, count, result, &ignored) >= 0;
         }
     }
-    sqlite3_finalize(q);
+    store_release(g->st, q);
     return rc;
 }
 
@@ -99,7 +99,7 @@ static ch_status keep_one(gathering *g, const ch_store_sheet *sheet, const ch_hi
         const int code = sqlite3_bind_blob(q, 4, bytes, (int)(8 * count), SQLITE_STATIC);
         rc = code == SQLITE_OK ? store_step(g->st, q, &more, err) : store_fail(g->st, code, "writing", err);
     }
-    sqlite3_finalize(q);
+    store_release(g->st, q);
     free(numbers);
     free(bytes);
     return rc;
@@ -128,7 +128,7 @@ static ch_status number_of(gathering *g, int64_t sheet_id, const char *name, dou
         rc = store_step(g->st, q, &more, err);
     if (rc >= 0)
         *value = more ? store_real(q, 0) : NAN;
-    sqlite3_finalize(q);
+    store_release(g->st, q);
     return rc;
 }
 

@@ -23,7 +23,7 @@ ch_status ch_store_setting_get(ch_store *store, ch_store_pool *pool, const char 
         rc = store_step(store, q, &more, err);
     if (rc >= 0 && more)
         rc = store_text(pool, q, 0, &found, err);
-    sqlite3_finalize(q);
+    store_release(store, q);
     if (rc >= 0)
         *text = found;
     return rc;

@@ -102,7 +102,7 @@ static ch_status read_sheet(sqlite3_stmt *q, ch_store_pool *pool, ch_store_sheet
     return rc < 0 ? rc : store_text(pool, q, 8, &s->title, err);
 }
 
-/* `q` is finalized. */
+/* `q` is released. */
 static ch_status read_list(ch_store *st, ch_store_pool *pool, sqlite3_stmt *q, const ch_store_sheet **rows,
                            size_t *count, ch_err *err)
 {
@@ -113,7 +113,7 @@ static ch_status read_list(ch_store *st, ch_store_pool *pool, sqlite3_stmt *q, c
         ch_store_sheet *row = store_list_more(&list, err);
         rc = row == NULL ? CH_E_MEMORY : read_sheet(q, pool, row, err);
     }
-    sqlite3_finalize(q);
+    store_release(st, q);
     if (rc >= 0) {
         *rows = (const ch_store_sheet *)(const void *)list.rows;
         *count = list.count;
@@ -224,7 +224,7 @@ static ch_status check_ledger(ch_store *st, int64_t sheet_id, ch_err *err)
                          where[0] != '\0' ? ", " : "", where);
         }
     }
-    sqlite3_finalize(q);
+    store_release(st, q);
     return rc;
 }
 

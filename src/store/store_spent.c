@@ -97,7 +97,7 @@ ch_status ch_store_spents(ch_store *store, ch_store_pool *pool, int64_t work_id,
         if (rc >= 0)
             rc = store_text(pool, q, 4, &row->note, err);
     }
-    sqlite3_finalize(q);
+    store_release(store, q);
     if (rc >= 0) {
         *rows = (const ch_store_spent *)(const void *)list.rows;
         *count = list.count;
@@ -194,7 +194,7 @@ ch_status ch_store_torques(ch_store *store, ch_store_pool *pool, int64_t car_id,
         ch_owner_torque *row = store_list_more(&list, err);
         rc = row == NULL ? CH_E_MEMORY : read_torque(q, pool, row, err);
     }
-    sqlite3_finalize(q);
+    store_release(store, q);
     if (rc >= 0) {
         *rows = (const ch_owner_torque *)(const void *)list.rows;
         *count = list.count;

@@ -109,8 +109,8 @@ static int bind_id(sqlite3_stmt *q, int index, int64_t id)
 static ch_status prepare(ch_store *st, sqlite3_stmt **q, ch_err *err, const char *sql, const char *letters,
                          va_list arguments)
 {
-    sqlite3_stmt *made = NULL;
-    int code = sqlite3_prepare_v2(st->db, sql, -1, &made, NULL);
+    sqlite3_stmt *made = store_kept_take(&st->kept, sql);
+    int code = made != NULL ? SQLITE_OK : sqlite3_prepare_v3(st->db, sql, -1, SQLITE_PREPARE_PERSISTENT, &made, NULL);
     for (int i = 1; code == SQLITE_OK && letters[i - 1] != '\0'; i++) {
         switch (letters[i - 1]) {
         case 'i': code = sqlite3_bind_int64(made, i, va_arg(arguments, int64_t)); break;
@@ -139,6 +139,12 @@ ch_status store_prepare(ch_store *st, sqlite3_stmt **q, ch_err *err, const char 
     return rc;
 }
 
+void store_release(ch_store *st, sqlite3_stmt *q)
+{
+    if (q != NULL)
+        store_kept_give(&st->kept, q);
+}
+
 ch_status store_step(ch_store *st, sqlite3_stmt *q, bool *more, ch_err *err)
 {
     const int code = sqlite3_step(q);
@@ -158,7 +164,7 @@ ch_status store_run(ch_store *st, ch_err *err, const char *sql, const char *lett
     bool more = true;
     while (rc >= 0 && more)
         rc = store_step(st, q, &more, err);
-    sqlite3_finalize(q);
+    store_release(st, q);
     return rc;
 }
 
@@ -175,7 +181,7 @@ ch_status store_number(ch_store *st, int64_t *number, int64_t none, ch_err *err,
         rc = store_step(st, q, &more, err);
     if (rc >= 0)
         *number = more && sqlite3_column_type(q, 0) != SQLITE_NULL ? sqlite3_column_int64(q, 0) : none;
-    sqlite3_finalize(q);
+    store_release(st, q);
     return rc;
 }
 

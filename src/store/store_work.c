@@ -45,7 +45,7 @@ ch_status ch_store_works(ch_store *store, ch_store_pool *pool, int64_t car_id, c
         ch_store_work *row = store_list_more(&list, err);
         rc = row == NULL ? CH_E_MEMORY : read_work(q, pool, row, err);
     }
-    sqlite3_finalize(q);
+    store_release(store, q);
     if (rc >= 0) {
         *rows = (const ch_store_work *)(const void *)list.rows;
         *count = list.count;
@@ -68,7 +68,7 @@ ch_status ch_store_work_get(ch_store *store, ch_store_pool *pool, int64_t id, ch
         rc = store_step(store, q, &more, err);
     if (rc >= 0)
         rc = more ? read_work(q, pool, &made, err) : no_work(id, err);
-    sqlite3_finalize(q);
+    store_release(store, q);
     if (rc >= 0)
         *work = made;
     return rc;
@@ -93,7 +93,7 @@ static ch_status look(ch_store *st, int64_t id, standing *at, ch_err *err)
         at->done = sqlite3_column_type(q, 1) != SQLITE_NULL;
         at->closed = sqlite3_column_type(q, 2) != SQLITE_NULL;
     }
-    sqlite3_finalize(q);
+    store_release(st, q);
     return rc >= 0 && !more ? no_work(id, err) : rc;
 }
 
@@ -226,7 +226,7 @@ static ch_status check_whole(ch_store *st, int64_t id, unsigned prove, const ch_
             rc = ch_fail(err, CH_E_INPUT, right, "%lld not put back, first: %s", (long long)sqlite3_column_int64(q, 1),
                          shown);
     }
-    sqlite3_finalize(q);
+    store_release(st, q);
     const char *missing = (prove & CH_STORE_PROVE_COMPRESSION) != 0 && proof->compression_sheet_id == 0
                               ? "compression test"
                           : (prove & CH_STORE_PROVE_LEAK_DOWN) != 0 && proof->leak_down_sheet_id == 0 ? "leak-down test"

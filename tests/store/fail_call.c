@@ -39,12 +39,15 @@ static bool fails_now(fail_call_kind kind)
     return true;
 }
 
-int __real_sqlite3_prepare_v2(sqlite3 *db, const char *sql, int length, sqlite3_stmt **q, const char **tail);
-int __wrap_sqlite3_prepare_v2(sqlite3 *db, const char *sql, int length, sqlite3_stmt **q, const char **tail);
-int __wrap_sqlite3_prepare_v2(sqlite3 *db, const char *sql, int length, sqlite3_stmt **q, const char **tail)
+int __real_sqlite3_prepare_v3(sqlite3 *db, const char *sql, int length, unsigned flags, sqlite3_stmt **q,
+                              const char **tail);
+int __wrap_sqlite3_prepare_v3(sqlite3 *db, const char *sql, int length, unsigned flags, sqlite3_stmt **q,
+                              const char **tail);
+int __wrap_sqlite3_prepare_v3(sqlite3 *db, const char *sql, int length, unsigned flags, sqlite3_stmt **q,
+                              const char **tail)
 {
     if (!fails_now(FAIL_PREPARE))
-        return __real_sqlite3_prepare_v2(db, sql, length, q, tail);
+        return __real_sqlite3_prepare_v3(db, sql, length, flags, q, tail);
     *q = NULL;
     return SQLITE_NOMEM;
 }

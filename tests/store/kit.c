@@ -7,6 +7,8 @@
 #include <sys/stat.h>
 #include <unistd.h>
 
+#include "../../src/store/store_parts.h"
+
 static char folder[256];
 
 int kit_begin(void **state)
@@ -56,6 +58,11 @@ ch_store *kit_open(void)
     ch_err err = {0};
     kit_good(ch_store_open(kit_path("garage.db"), CH_STORE_CREATE, &store, &err), &err);
     return store;
+}
+
+void kit_forget_statements(ch_store *store)
+{
+    store_kept_clear(&store->kept);
 }
 
 int64_t kit_sheet(ch_store *store)

@@ -20,6 +20,9 @@ const char *kit_path(const char *name);
 /* Open garage.db in the folder, made where it is missing; a failure ends the test with its message. */
 ch_store *kit_open(void);
 
+/* Forget the statements that are kept prepared, as if it had been opened just now. */
+void kit_forget_statements(ch_store *store);
+
 /* A sheet with an engine of four cylinders and no rows: its id. */
 int64_t kit_sheet(ch_store *store);
 

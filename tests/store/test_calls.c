@@ -68,13 +68,15 @@ static ch_store *open_base(void)
     return store;
 }
 
-/* The nth call of this kind fails while the deed is done. False where it has fewer: then it was done. */
+/* The nth call of this kind fails while the deed is done, by statements that are kept where they are not what fails. False where it has fewer: then it was done. */
 static bool try_call(ch_store *store, const deed *d, int kind, long n)
 {
     ch_err err = {0};
     char line[512];
     deed_place place = base.place;
     const int64_t before = content();
+    if (kind == FAIL_PREPARE)
+        kit_forget_statements(store);
     if (kind == FAIL_MEMORY)
         fail_alloc_at(n);
     else
