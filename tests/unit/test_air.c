@@ -111,6 +111,25 @@ static void viscosity_agrees_with_the_standard_atmosphere(void **state)
     expect_close(ch_air_conductivity_w_m_k(288.15), 2.5326e-2, 0.5e-6);
 }
 
+/* US Standard Atmosphere 1976, eq. 51 and 53, whose exponential air.c takes from a series: to thirteen digits from 200 K, to eight below. */
+static void transport_is_the_standards_formula(void **state)
+{
+    (void)state;
+    for (double temp_k = 50.0; temp_k <= 3000.0; temp_k *= 1.01) {
+        const double power = pow(temp_k, 1.5),
+                     conductivity = 2.64638e-3 * power / (temp_k + 245.4 * pow(10.0, -12.0 / temp_k)),
+                     viscosity = 1.458e-6 * power / (temp_k + 110.4);
+        expect_relative(ch_air_conductivity_w_m_k(temp_k), conductivity,
+                        temp_k < 140.0   ? 2e-8
+                        : temp_k < 200.0 ? 2e-12
+                                         : 2e-13);
+        expect_relative(ch_air_viscosity_pa_s(temp_k), viscosity, 1e-13);
+        const ch_air_transport both = ch_air_transport_at(temp_k);
+        expect_close(both.conductivity_w_m_k, ch_air_conductivity_w_m_k(temp_k), 0.0);
+        expect_close(both.viscosity_pa_s, ch_air_viscosity_pa_s(temp_k), 0.0);
+    }
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
@@ -120,6 +139,7 @@ int main(void)
         cmocka_unit_test(isentropic_compression_agrees_with_the_worked_example),
         cmocka_unit_test(enthalpy_and_entropy_are_the_integrals_of_the_heat_capacity),
         cmocka_unit_test(viscosity_agrees_with_the_standard_atmosphere),
+        cmocka_unit_test(transport_is_the_standards_formula),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }

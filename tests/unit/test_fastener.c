@@ -153,6 +153,21 @@ static void the_short_form_agrees_with_the_worked_example(void **state)
     free(t);
 }
 
+/* ISO 898-1, Table 3: proof stress by class and diameter; nut factors of supplier tables (SOURCE.md beside the data). */
+static void proof_stress_and_nut_factor_are_those_of_the_tables(void **state)
+{
+    (void)state;
+    static const double mpa[CH_CLASS_COUNT][2] = {{580, 600}, {830, 830}, {970, 970}},
+                        factor_1[CH_THREAD_SURFACES] = {0.20, 0.17, 0.15};
+    for (int c = 0; c < CH_CLASS_COUNT; c++)
+        for (int d_mm = 3; d_mm <= 39; d_mm++)
+            expect_close(ch_proof_stress_pa((ch_property_class)c, d_mm * MM), mpa[c][d_mm > 16] * 1e6, 0.0);
+    for (int s = 0; s < CH_THREAD_SURFACES; s++)
+        expect_close(ch_nut_factor_1((ch_thread_surface)s), factor_1[s], 0.0);
+    assert_true(isnan(ch_proof_stress_pa(CH_CLASS_COUNT, 10 * MM)));
+    assert_true(isnan(ch_nut_factor_1(CH_THREAD_SURFACES)));
+}
+
 static void class_8_8_is_stronger_above_m16(void **state)
 {
     (void)state;
@@ -232,6 +247,7 @@ int main(void)
         cmocka_unit_test(strength_classes_are_read),
         cmocka_unit_test(coarse_pitch_and_stress_area_agree_with_the_table),
         cmocka_unit_test(proof_loads_agree_with_iso_898_1),
+        cmocka_unit_test(proof_stress_and_nut_factor_are_those_of_the_tables),
         cmocka_unit_test(the_short_form_agrees_with_the_worked_example),
         cmocka_unit_test(class_8_8_is_stronger_above_m16),
         cmocka_unit_test(a_fine_thread_bears_more_than_a_coarse_one),
