@@ -112,16 +112,10 @@ def with_slip_added(percent):
     return "\n".join(",".join(row) for row in rows) + "\n"
 
 
-CAR = """mass: 1050 kg
-drag_area: 0.62 m2
-clutch: {outer: 215 mm, inner: 145 mm, surfaces: 2, clamp_force: 5000 N, friction: 0.35}
-"""
-
-
 def driven():
     with tempfile.TemporaryDirectory() as folder:
         car = pathlib.Path(folder, "car.yaml")
-        car.write_text(CAR, encoding="utf-8")
+        car.write_text(invented.CAR, encoding="utf-8")
         return {**{name: ask("driveline", "--json", DATA / f"vehicle-logs/vehicle_a_{name}.csv") for name in ("highway_1", "commute_1", "slow_1")},
                 "slip added": ask("driveline", "--json", "--car", car, "-", text=with_slip_added(14)),
                 "invented, fine": ask("driveline", "--json", "--car", car, "-", text=drive(0.01, 20, True)),
@@ -131,12 +125,13 @@ def driven():
 
 
 def happened():
+    answers = {name: ask("driveline", "--json", "-", text=log) for name, log in invented.clocks().items()}
     with tempfile.TemporaryDirectory() as folder:
         car = pathlib.Path(folder, "car.yaml")
-        car.write_text(CAR, encoding="utf-8")
-        answers = {name: ask("driveline", "--json", *(["--car", car] if told else []), "-", text=log) for name, (log, told) in invented.drives().items()}
-        answers.update((name, ask("driveline", "--json", "-", text=log)) for name, log in invented.clocks().items())
-        return answers
+        for name, (log, told) in invented.drives().items():
+            car.write_text(told, encoding="utf-8")
+            answers[name] = ask("driveline", "--json", *(["--car", car] if told else []), "-", text=log)
+    return answers
 
 
 SHEET = """sheet: 1

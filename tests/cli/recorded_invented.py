@@ -29,12 +29,13 @@ LINES = (37.0, 22.0, 15.5, 12.0, 9.6)
 HAPPENS = ("slip", "slip", "slip", "touch", "blip", "brake", "sensor", "spin", "flare", "lift")
 
 
-def drive(seed, rows_a_second, columns, step_kmh=0.02, seconds=400.0, late_s=0.0, sparse=1):
+def drive(seed, rows_a_second, columns, step_kmh=0.02, seconds=400.0, late_s=0.0, sparse=1, lowest=0):
     """A log of pulls up through five gears and coasting down again, with something that looks like a slip, or is one, in half of the gears.
 
-    `columns`: which of throttle, clutch, gps, driven, acceleration, oil it has. Road speed comes `late_s` late and in every `sparse`-th row.
+    `columns`: which of throttle, clutch, gps, driven, acceleration, oil it has. Road speed comes `late_s` late and in every `sparse`-th row. Gears below
+    `lowest` are not driven in.
     """
-    d, time_s, speed, gear, up = Draw(seed), 0.0, 5.0, 0, True
+    d, time_s, speed, gear, up = Draw(seed), 0.0, 200.0 / LINES[lowest], lowest, True
     event, until_s, from_s, size, shifted_s, rows, held, oil = None, -1.0, -1.0, 0.0, -9.0, [], [], 60.0
     power, wear = d.between(0.8, 1.2), 0.0
     every = 1.0 / rows_a_second
@@ -74,9 +75,9 @@ def drive(seed, rows_a_second, columns, step_kmh=0.02, seconds=400.0, late_s=0.0
             else:
                 up = False
         up = up and not (gear == 4 and pull < 0.4 and event is None)
-        while not up and gear > 0 and speed * LINES[gear] < 200.0:
+        while not up and gear > lowest and speed * LINES[gear] < 200.0:
             gear -= 1
-        if not up and gear == 0 and speed < 8.0:
+        if not up and gear == lowest and speed * LINES[gear] < 250.0:
             up = True
         came_down = max(0.0, 1.0 - (time_s - shifted_s) / 0.25) * 0.35 if gear > 0 and up else 0.0
         if came_down > 0.0:
@@ -87,7 +88,7 @@ def drive(seed, rows_a_second, columns, step_kmh=0.02, seconds=400.0, late_s=0.0
         late = held[max(len(held) - 1 - round(late_s * rows_a_second), 0)]
         kmh = f"{round(late / step_kmh) * step_kmh:.2f}" if len(rows) % sparse == 0 else ""
         more = {"throttle": f"{throttle:.0f}", "clutch": str(clutch), "gps": f"{speed * 3.6 + 0.1 * (d.one() - 0.5):.2f}", "oil": f"{oil:.1f}",
-                "driven": f"{speed * (1.0 + wheels) * 3.6:.2f}", "acceleration": f"{pull / 9.80665:.3f}"}
+                "driven": f"{speed * 1.06 * (1.0 + wheels) * 3.6:.2f}", "acceleration": f"{pull / 9.80665:.3f}"}
         rows.append(",".join([f"{time_s:.3f}", f"{rpm:.0f}", kmh] + [more[name] for name in columns]))
         time_s += every
     names = {"throttle": "throttle (%)", "clutch": "clutch switch", "gps": "GPS speed (km/h)", "oil": "oil temperature (C)",
@@ -95,19 +96,36 @@ def drive(seed, rows_a_second, columns, step_kmh=0.02, seconds=400.0, late_s=0.0
     return "\n".join([",".join(["time (s)", "rpm", "speed (km/h)"] + [names[name] for name in columns]), *rows]) + "\n"
 
 
+CAR = """mass: 1050 kg
+drag_area: 0.62 m2
+clutch: {outer: 215 mm, inner: 145 mm, surfaces: 2, clamp_force: 5000 N, friction: 0.35}
+"""
+# a rolling radius of some 0.28 m makes LINES of these
+RATIOS = """tyre: 195/50R15
+final_drive: 4.1
+gears: [2.53, 1.50, 1.06, 0.82, 0.656]
+observed: [no_free_play, not_judder]
+"""
+
+
 def drives():
-    """{name: (log, whether the car is told)}."""
+    """{name: (log, what is told of the car)}."""
     return {
-        "throttle alone": (drive(1, 20, ["throttle"]), True),
-        "all there is": (drive(2, 25, ["throttle", "clutch", "gps", "driven", "acceleration", "oil"]), True),
-        "no throttle": (drive(3, 20, ["clutch", "oil"]), True),
-        "whole steps, late": (drive(4, 20, ["throttle"], 1.0, late_s=0.25), True),
-        "every fifth row": (drive(5, 50, ["throttle", "gps"], sparse=5, seconds=250.0), False),
-        "ten a second": (drive(6, 10, ["throttle", "oil"], 0.1, seconds=700.0), True),
-        "two a second": (drive(7, 2, ["throttle"], seconds=1500.0), False),
-        "pedal": (drive(8, 20, ["throttle", "clutch"], 0.1), False),
-        "late by half a second": (drive(9, 20, ["throttle", "driven"], late_s=0.5), False),
-        "long": (drive(10, 10, ["throttle"], seconds=2400.0), True),
+        "throttle alone": (drive(1, 20, ["throttle"]), CAR),
+        "all there is": (drive(2, 25, ["throttle", "clutch", "gps", "driven", "acceleration", "oil"]), CAR),
+        "no throttle": (drive(3, 20, ["clutch", "oil"]), CAR),
+        "whole steps, late": (drive(4, 20, ["throttle"], 1.0, late_s=0.25), CAR),
+        "every fifth row": (drive(5, 50, ["throttle", "gps"], sparse=5, seconds=250.0), ""),
+        "ten a second": (drive(6, 10, ["throttle", "oil"], 0.1, seconds=700.0), CAR),
+        "two a second": (drive(7, 2, ["throttle"], seconds=1500.0), ""),
+        "pedal": (drive(8, 20, ["throttle", "clutch"], 0.1), ""),
+        "late by half a second": (drive(9, 20, ["throttle", "driven"], late_s=0.5), ""),
+        "ratios stated": (drive(21, 20, ["throttle", "oil"]), CAR + RATIOS),
+        "ratios stated, whole steps": (drive(22, 20, ["throttle", "clutch"], 1.0), RATIOS),
+        "ratios stated, noisy": (drive(23, 10, ["throttle"], 0.5, late_s=0.2, seconds=600.0), CAR + RATIOS),
+        "from third on": (drive(24, 20, ["throttle"], lowest=2), CAR),
+        "from third on, stated": (drive(25, 20, ["throttle", "driven", "gps"], lowest=2), CAR + RATIOS),
+        "long": (drive(10, 10, ["throttle"], seconds=2400.0), CAR),
     }
 
 
@@ -117,6 +135,8 @@ def clocks():
         whole = int(time_s) % 86400
         if kind == "clock":
             return f"{whole // 3600:02d}:{whole // 60 % 60:02d}:{whole % 60:02d}.{int(round(time_s % 1 * 1000)) % 1000:03d}"
+        if kind == "counter": # of sixteen bits
+            return str(round(time_s * 1000.0) % 65536)
         return f"{time_s:.2f}" if kind == "seconds" else f"{time_s * 1000:.0f}" if kind == "ms" else f"{int(time_s)}"
 
     def log(seed, kind, header, begins_s=0.0, odd=(), sparse=1):
@@ -157,7 +177,7 @@ def clocks():
         "whole seconds": log(14, "whole", "time (s);rpm;speed (mph);throttle (%)", 0.0, ["gap"]),
         "midnight": log(15, "clock", "clock;Motordrehzahl;Geschwindigkeit;Gaspedal\nhh:mm:ss;1/min;km/h;%", 86250.0, ["stray", "empty"]),
         "milliseconds": log(16, "ms", "Time;Engine Speed;Vehicle Speed;Throttle Position", 0.0, ["spike", "out", "short"]),
-        "overflow": log(17, "ms", "time (ms);rpm;speed (km/h);throttle (%)", 65.4, ["gap"]),
+        "overflow": log(17, "counter", "time (ms);rpm;speed (km/h);throttle (%)", 65.4, ["gap"]),
         "slow speed": log(18, "seconds", "time (s);rpm;speed (km/h);throttle (%)", 0.0, ["gap", "empty"], sparse=7),
         "slower speed": log(19, "seconds", "time (s);rpm;speed (m/s);throttle (%)", 0.0, ["restart"], sparse=19),
         "units row": log(20, "seconds", "Zeit;Drehzahl;Geschwindigkeit;Drosselklappe\n[s];[1/min];[km/h];[%]", 0.0, ["empty", "spike"]),
