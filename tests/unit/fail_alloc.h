@@ -1,6 +1,6 @@
 /*
  * Makes the nth allocation fail. In meson.build add `fail_alloc` to a test's dependencies: the linker then sends malloc,
- * calloc, realloc, strdup and strndup of the statically linked code through here. Shared libraries keep theirs.
+ * calloc, realloc, strdup, strndup and free of the statically linked code through here. Shared libraries keep theirs.
  *
  *     for (long n = 1; ; n++) {
  *         fail_alloc_at(n);
@@ -27,6 +27,9 @@ long fail_alloc_seen(void);
 
 /* The most bytes that one malloc, calloc or realloc has asked for since fail_alloc_at. */
 size_t fail_alloc_largest(void);
+
+/* Of what was given since fail_alloc_at, before or after fail_alloc_stop, how much was not given back yet. Of a call that failed: nothing. */
+size_t fail_alloc_left(void);
 
 /*
  * How many faults a test spreads over an operation of which it tries but some: `usual`, unless CROSSHATCH_FAULTS names more. `./run coverage` does so: there, what is reached

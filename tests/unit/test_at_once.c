@@ -244,10 +244,12 @@ static void no_memory_at_any_allocation_leaves_the_answer_alone(void **state)
             assert_int_equal(rc, CH_OK);
             break;
         }
+        assert_int_equal(fail_alloc_left(), 0);
         assert_int_equal(rc, CH_E_MEMORY);
         assert_int_equal(err.status, CH_E_MEMORY);
         assert_memory_equal(&judgement, &before, sizeof before);
     }
+    assert_int_equal(fail_alloc_left(), 0);
     assert_true(n > 2);
     ch_sheet_clear(&sheet);
 }

@@ -226,6 +226,7 @@ static void decision_refuses_what_cannot_be(void **state)
     fail_alloc_at(1);
     const ch_status status = ch_decision_run(&in, &d, NULL);
     fail_alloc_stop();
+    assert_int_equal(fail_alloc_left(), 0);
     assert_int_equal(status, CH_E_MEMORY);
     assert_true(d.lead == 7.0);
     in.log_fault = NAN; /* no limit: never over it */
@@ -310,10 +311,12 @@ static void reading_without_memory_leaves_nothing_behind(void **state)
         if (!fail_alloc_stop()) {
             assert_int_equal(status, CH_OK);
             ch_assumptions_clear(&a);
+            assert_int_equal(fail_alloc_left(), 0);
             break;
         }
         assert_int_equal(status, CH_E_MEMORY);
         assert_null(a.pieces);
+        assert_int_equal(fail_alloc_left(), 0);
     }
 }
 

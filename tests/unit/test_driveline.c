@@ -433,10 +433,12 @@ static void running_out_of_memory_leaves_nothing_behind(void **state)
         if (!fail_alloc_stop()) {
             assert_int_equal(rc, CH_OK);
             ch_driveline_clear(&d);
+            assert_int_equal(fail_alloc_left(), 0);
             break;
         }
         assert_int_equal(rc, CH_E_MEMORY);
         assert_int_equal(d.rows, 77); /* untouched */
+        assert_int_equal(fail_alloc_left(), 0);
     }
     drive_run_free(&run);
 }

@@ -476,6 +476,7 @@ static void no_memory_is_reported_and_nothing_leaks(void **state)
             rc = ch_drivelog_finish(log, NULL);
         const bool failed = fail_alloc_stop();
         ch_drivelog_close(log);
+        assert_int_equal(fail_alloc_left(), 0);
         assert_int_equal(rc, failed ? CH_E_MEMORY : CH_OK);
         if (!failed)
             break;

@@ -386,10 +386,12 @@ static void no_memory_is_told_and_leaves_nothing_behind(void **state)
         if (!fail_alloc_stop()) {
             assert_int_equal(status, CH_OK);
             ch_forecast_clear(&f);
+            assert_int_equal(fail_alloc_left(), 0);
             break;
         }
         assert_int_equal(status, CH_E_MEMORY);
         assert_null(f.draw);
+        assert_int_equal(fail_alloc_left(), 0);
     }
 }
 

@@ -414,6 +414,7 @@ static void no_memory_is_told(void **state)
             assert_int_equal(status, CH_OK);
             break;
         }
+        assert_int_equal(fail_alloc_left(), 0);
         assert_int_equal(status, CH_E_MEMORY);
     }
 }

@@ -257,6 +257,7 @@ static void no_memory_leaves_the_answer_alone(void **state)
     fail_alloc_at(1);
     assert_int_equal(judge_balance_compute(&means, CH_RULE_75_PERCENT, 1, &b, NULL), CH_E_MEMORY);
     assert_true(fail_alloc_stop());
+    assert_int_equal(fail_alloc_left(), 0);
     assert_int_equal(b.lowest, 77);
 }
 

@@ -456,11 +456,13 @@ static void without_memory_nothing_is_judged(void **state)
             assert_int_equal(rc, CH_OK);
             break;
         }
+        assert_int_equal(fail_alloc_left(), 0);
         refused++;
         assert_int_equal(rc, CH_E_MEMORY);
         assert_true(err.what[0] != '\0');
         assert_memory_equal(&made, &untouched, sizeof made);
     }
+    assert_int_equal(fail_alloc_left(), 0);
     assert_true(refused > 5);
     assert_int_equal(made.cylinder[0].n, 2);
     ch_sheet_clear(&sheet);

@@ -505,9 +505,11 @@ static void questioning_the_order_survives_every_failed_allocation(void **state)
             break;
         }
         faults++;
+        assert_int_equal(fail_alloc_left(), 0);
         assert_int_equal(rc, CH_E_MEMORY);
         assert_int_equal(judgement.question_count, 0);
     }
+    assert_int_equal(fail_alloc_left(), 0);
     assert_true(faults >= 2);
     assert_int_equal(judgement.question_count, 1);
     judge_readings_clear(&readings);

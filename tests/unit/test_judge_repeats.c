@@ -191,9 +191,11 @@ static void sorting_survives_every_failed_allocation(void **state)
         if (!failed) {
             assert_int_equal(rc, CH_OK);
             judge_readings_clear(&readings);
+            assert_int_equal(fail_alloc_left(), 0);
             break;
         }
         faults++;
+        assert_int_equal(fail_alloc_left(), 0);
         assert_int_equal(rc, CH_E_MEMORY);
     }
     assert_int_equal(faults, 3);

@@ -221,6 +221,7 @@ static void season_refuses_and_leaves_nothing_behind(void **state)
         }
         assert_int_equal(status, CH_E_MEMORY);
         assert_null(season->forecast.draw);
+        assert_int_equal(fail_alloc_left(), 0);
     }
     assert_null(ch_horizon_name(CH_HORIZONS));
     assert_null(ch_upgrade_name(CH_UPGRADES));

@@ -149,6 +149,7 @@ static void suggestions_survive_the_loss_of_any_allocation(void **state)
         fail_alloc_at(n);
         const ch_status rc = ch_suggest(&jobs, &assumptions, CH_DRIVE_REAR, NAN, cause, 1, made, &made_count, NULL);
         assert_true(fail_alloc_stop());
+        assert_int_equal(fail_alloc_left(), 0);
         assert_int_equal(rc, CH_E_MEMORY);
     }
 }
@@ -237,6 +238,7 @@ static void a_draft_survives_the_loss_of_any_allocation(void **state)
         assert_true(fail_alloc_stop());
         assert_int_equal(rc, CH_E_MEMORY);
         assert_null(draft.items);
+        assert_int_equal(fail_alloc_left(), 0);
     }
 }
 

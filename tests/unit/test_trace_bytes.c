@@ -130,6 +130,7 @@ static void no_memory_sticks_to_the_text(void **state)
         const bool failed = fail_alloc_stop();
         assert_int_equal(bytes.status, failed ? CH_E_MEMORY : CH_OK);
         ch_text_clear(&bytes);
+        assert_int_equal(fail_alloc_left(), 0);
         if (!failed)
             break;
     }

@@ -166,9 +166,11 @@ static void an_allocation_that_fails_ends_the_run_cleanly(void **state)
             assert_true(rc >= 0);
             break;
         }
+        assert_int_equal(fail_alloc_left(), 0);
         assert_int_equal(rc, CH_E_MEMORY);
         assert_memory_equal(&trace, &untouched, sizeof trace);
     }
+    assert_int_equal(fail_alloc_left(), 0);
     assert_true(n > 10); /* the sweep went through the rounds of draws */
     ch_sheet_clear(&sheet);
 }

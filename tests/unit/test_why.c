@@ -189,6 +189,7 @@ static void no_memory_at_the_first_allocations_is_said(void **state)
         fail_alloc_at(n);
         assert_int_equal(ch_trace_why(&sheet, &setup, &knowledge, &options, 2, reason, &count, &err), CH_E_MEMORY);
         assert_true(fail_alloc_stop());
+        assert_int_equal(fail_alloc_left(), 0);
         assert_int_equal(err.status, CH_E_MEMORY);
         ch_sheet_clear(&sheet);
     }

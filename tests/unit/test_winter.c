@@ -233,15 +233,18 @@ static void an_answer_survives_the_loss_of_any_allocation(void **state)
         if (!fail_alloc_stop()) {
             assert_int_equal(rc, CH_OK);
             ch_winter_clear(&winter);
+            assert_int_equal(fail_alloc_left(), 0);
             break;
         }
         if (rc >= 0) { /* what only saves time may be missing */
             assert_true(winter.choice.feasible);
             ch_winter_clear(&winter);
+            assert_int_equal(fail_alloc_left(), 0);
             continue;
         }
         assert_int_equal(rc, CH_E_MEMORY);
         assert_null(winter.chosen);
+        assert_int_equal(fail_alloc_left(), 0);
     }
     ch_plan_clear(&plan);
 }
