@@ -9,7 +9,7 @@
 #include "crosshatch/sampling.h"
 #include "expect.h"
 
-enum { ACCESS = 3, JOBS = 6, PLANS = 160 };
+enum { ACCESS = 3, JOBS = 6, PLANS = 320 };
 
 static int below(ch_stream *stream, int n)
 {
@@ -28,17 +28,20 @@ static void random_plan(uint64_t number, ch_plan *plan)
     ch_stream s;
     ch_stream_init(&s, 77, number);
     const int kind = (int)(number % KINDS), access = kind == NO_ACCESS ? 0 : ACCESS;
-    const bool coarse = kind == COARSE;
+    const bool coarse = kind == COARSE, turned = number / KINDS % 2 == 1; /* what others need stands behind them */
     char text[3000];
     int at = snprintf(text, sizeof text,
                       "plan: 1\nhours_value: %d\nbudget: %d\ndays: [{date: 2027-01-09, hours: %d}, {date: 2027-01-16, "
                       "hours: %d}]\n%s",
-                      coarse ? 10 : 2 * below(&s, 8), 40 * below(&s, 6), 4 + below(&s, 8), below(&s, 6),
-                      access > 0 ? "access:\n" : "");
+                      coarse ? 10 : 2 * below(&s, 8), (access == 0 ? 120 : 40) * below(&s, 6), 4 + below(&s, 8),
+                      below(&s, 6), access > 0 ? "access:\n" : "");
     for (int i = 0; i < access; i++)
         at += snprintf(text + at, sizeof text - (size_t)at, "  x%d: {hours: %.1f, refit_hours: %.1f, parts: %d%s%s}\n",
                        i, coarse ? 1.0 : 0.5 * (1 + below(&s, 4)), coarse ? 1.0 : 0.5 * below(&s, 4),
-                       coarse ? 0 : below(&s, 20), i > 0 && below(&s, 2) ? ", needs: x0" : "",
+                       coarse ? 0 : below(&s, 20),
+                       i > 0 && below(&s, 2) && !turned           ? ", needs: x0"
+                       : i < ACCESS - 1 && turned && below(&s, 2) ? ", needs: x2"
+                                                                  : "",
                        kind != UNDER_WAY || below(&s, 3) > 0 ? ""
                        : i == 0                              ? ", done: true"
                                                              : ", paid: 7");
@@ -49,7 +52,9 @@ static void random_plan(uint64_t number, ch_plan *plan)
                        coarse ? 10 * (1 + 4 * below(&s, 3)) : 10 * below(&s, 40));
         if (access > 0 && below(&s, 3) > 0)
             at += snprintf(text + at, sizeof text - (size_t)at, ", needs: x%d", below(&s, access));
-        if (i > 0 && below(&s, 4) == 0)
+        if (turned && i < JOBS - 1 && below(&s, 2) == 0)
+            at += snprintf(text + at, sizeof text - (size_t)at, ", requires: j%d", i + 1 + below(&s, JOBS - 1 - i));
+        else if (!turned && i > 0 && below(&s, 4) == 0)
             at += snprintf(text + at, sizeof text - (size_t)at, ", requires: j%d", below(&s, i));
         else if (i > 0 && below(&s, 4) == 0)
             at += snprintf(text + at, sizeof text - (size_t)at, ", excludes: j%d", below(&s, i));
