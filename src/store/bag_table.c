@@ -21,7 +21,12 @@ static ch_status columns_of(ch_store *st, ch_store_pool *pool, table *t, ch_err 
         store_prepare(st, &q, err, "SELECT name, type, pk FROM pragma_table_info(?1) ORDER BY cid", "t", t->name);
     while (rc >= 0 && (rc = store_step(st, q, &more, err)) >= 0 && more) {
         const char *name = (const char *)sqlite3_column_text(q, 0), *type = (const char *)sqlite3_column_text(q, 1);
-        table_column *c = list.count < BAG_COLUMNS_MAX ? store_list_more(&list, err) : NULL;
+        if (list.count == BAG_COLUMNS_MAX) {
+            rc = ch_fail(err, CH_E_INPUT, "crosshatch verify", "the table %s has more than %d columns", t->name,
+                         BAG_COLUMNS_MAX);
+            break;
+        }
+        table_column *c = store_list_more(&list, err);
         if (c == NULL || name == NULL || type == NULL) {
             rc = ch_fail(err, CH_E_MEMORY, NULL, "no memory for the table's columns");
             break;
@@ -48,7 +53,11 @@ ch_status bag_tables(ch_store *st, ch_store_pool *pool, const table **tables, si
                       "");
     while (rc >= 0 && (rc = store_step(st, q, &more, err)) >= 0 && more) {
         const char *name = (const char *)sqlite3_column_text(q, 0);
-        table *t = list.count < BAG_TABLES_MAX ? store_list_more(&list, err) : NULL;
+        if (list.count == BAG_TABLES_MAX) {
+            rc = ch_fail(err, CH_E_INPUT, "crosshatch verify", "there are more than %d tables", BAG_TABLES_MAX);
+            break;
+        }
+        table *t = store_list_more(&list, err);
         if (t == NULL || name == NULL) {
             rc = ch_fail(err, CH_E_MEMORY, NULL, "no memory for the tables");
             break;

@@ -3,7 +3,7 @@
  *
  *  1. Here lie only those that nobody uses. Whoever takes one owns it, until it is given here or finalized; of one text there may be several.
  *  2. They hold no lock, no page and no value: each is reset and its parameters are cleared before it is put here.
- *  3. One that failed, or could not be reset, is not kept: what comes next starts with a new one.
+ *  3. One that failed is not kept: what comes next starts with a new one.
  *  4. A PRAGMA is not kept: "some pragmas run during the SQL compilation stage, not the execution stage". Source: SQLite, PRAGMA Statements.
  *  5. At most STORE_KEPT_MAX, which is some 0.4 MB; the one that was not asked for the longest gives way.
  *
@@ -31,11 +31,12 @@ sqlite3_stmt *store_kept_take(store_kept *kept, const char *sql)
 
 void store_kept_give(store_kept *kept, sqlite3_stmt *q)
 {
-    if (sqlite3_reset(q) != SQLITE_OK || sqlite3_clear_bindings(q) != SQLITE_OK ||
-        sqlite3_strnicmp(sqlite3_sql(q), "PRAGMA", 6) == 0) {
+    const bool failed = sqlite3_reset(q) != SQLITE_OK; /* says what its last step said */
+    if (failed || sqlite3_strnicmp(sqlite3_sql(q), "PRAGMA", 6) == 0) {
         sqlite3_finalize(q);
         return;
     }
+    (void)sqlite3_clear_bindings(q); /* there is nothing in it that could fail */
     if (kept->count == STORE_KEPT_MAX)
         sqlite3_finalize(take_out(kept, 0));
     kept->idle[kept->count++] = q;

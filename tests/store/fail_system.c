@@ -12,9 +12,13 @@
 #include <stddef.h>
 #include <sys/types.h>
 
-const char *const fail_system_names[FAIL_SYSTEM_KINDS] = {
-    "open",         "mkstemp", "fchmod", "fsync", "close",  "link", "rename", "sqlite3_open_v2",
-    "sqlite3_exec", "bytes",   "digest", "new",   "archive"};
+const char *const fail_system_names[FAIL_SYSTEM_KINDS] = {"open",         "mkstemp",
+                                                          "fchmod",       "fsync",
+                                                          "close",        "link",
+                                                          "rename",       "sqlite3_open_v2",
+                                                          "sqlite3_exec", "bytes",
+                                                          "digest",       "new",
+                                                          "archive",      "archive that says why"};
 
 static struct {
     long left; /* 0 = not armed */
@@ -145,7 +149,25 @@ WRAP(NEW, struct archive *, NULL, archive_write_new, (void), ())
 WRAP(NEW, struct archive *, NULL, archive_read_new, (void), ())
 WRAP(NEW, struct archive_entry *, NULL, archive_entry_new, (void), ())
 
-#define WRAP_ARCHIVE(name) WRAP(ARCHIVE, int, ARCHIVE_FATAL, archive_##name, (struct archive * zip), (zip))
+static bool archive_fails(struct archive *zip)
+{
+    if (fails(FAIL_SYSTEM_ARCHIVE))
+        return true;
+    if (!fails(FAIL_SYSTEM_ARCHIVE_SAYS))
+        return false;
+    errno = 0;
+    archive_set_error(zip, armed[FAIL_SYSTEM_ARCHIVE_SAYS].error, "%s", "the archive says why");
+    return true;
+}
+
+#define WRAP_ZIP(type, name, parameters, arguments)                                                                    \
+    type __real_archive_##name parameters;                                                                             \
+    type __wrap_archive_##name parameters;                                                                             \
+    type __wrap_archive_##name parameters                                                                              \
+    {                                                                                                                  \
+        return archive_fails(zip) ? ARCHIVE_FATAL : __real_archive_##name arguments;                                   \
+    }
+#define WRAP_ARCHIVE(name) WRAP_ZIP(int, name, (struct archive * zip), (zip))
 WRAP_ARCHIVE(write_set_format_zip)
 WRAP_ARCHIVE(write_zip_set_compression_store)
 WRAP_ARCHIVE(write_zip_set_compression_deflate)
@@ -153,21 +175,15 @@ WRAP_ARCHIVE(write_finish_entry)
 WRAP_ARCHIVE(write_close)
 WRAP_ARCHIVE(read_support_format_zip_seekable)
 WRAP_ARCHIVE(read_open1)
-WRAP(ARCHIVE, int, ARCHIVE_FATAL, archive_write_set_bytes_per_block, (struct archive * zip, int bytes), (zip, bytes))
-WRAP(ARCHIVE, int, ARCHIVE_FATAL, archive_write_open2,
-     (struct archive * zip, void *context, archive_open_callback *begin, archive_write_callback *put,
-      archive_close_callback *end, archive_free_callback *drop),
-     (zip, context, begin, put, end, drop))
-WRAP(ARCHIVE, int, ARCHIVE_FATAL, archive_write_header, (struct archive * zip, struct archive_entry *entry),
-     (zip, entry))
-WRAP(ARCHIVE, la_ssize_t, ARCHIVE_FATAL, archive_write_data, (struct archive * zip, const void *bytes, size_t length),
-     (zip, bytes, length))
-WRAP(ARCHIVE, int, ARCHIVE_FATAL, archive_read_set_read_callback, (struct archive * zip, archive_read_callback *take),
-     (zip, take))
-WRAP(ARCHIVE, int, ARCHIVE_FATAL, archive_read_set_seek_callback, (struct archive * zip, archive_seek_callback *seek),
-     (zip, seek))
-WRAP(ARCHIVE, int, ARCHIVE_FATAL, archive_read_set_callback_data, (struct archive * zip, void *context), (zip, context))
-WRAP(ARCHIVE, int, ARCHIVE_FATAL, archive_read_next_header, (struct archive * zip, struct archive_entry **entry),
-     (zip, entry))
-WRAP(ARCHIVE, la_ssize_t, ARCHIVE_FATAL, archive_read_data, (struct archive * zip, void *bytes, size_t room),
-     (zip, bytes, room))
+WRAP_ZIP(int, write_set_bytes_per_block, (struct archive * zip, int bytes), (zip, bytes))
+WRAP_ZIP(int, write_open2,
+         (struct archive * zip, void *context, archive_open_callback *begin, archive_write_callback *put,
+          archive_close_callback *end, archive_free_callback *drop),
+         (zip, context, begin, put, end, drop))
+WRAP_ZIP(int, write_header, (struct archive * zip, struct archive_entry *entry), (zip, entry))
+WRAP_ZIP(la_ssize_t, write_data, (struct archive * zip, const void *bytes, size_t length), (zip, bytes, length))
+WRAP_ZIP(int, read_set_read_callback, (struct archive * zip, archive_read_callback *take), (zip, take))
+WRAP_ZIP(int, read_set_seek_callback, (struct archive * zip, archive_seek_callback *seek), (zip, seek))
+WRAP_ZIP(int, read_set_callback_data, (struct archive * zip, void *context), (zip, context))
+WRAP_ZIP(int, read_next_header, (struct archive * zip, struct archive_entry **entry), (zip, entry))
+WRAP_ZIP(la_ssize_t, read_data, (struct archive * zip, void *bytes, size_t room), (zip, bytes, room))

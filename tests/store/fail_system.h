@@ -22,7 +22,8 @@ typedef enum fail_system_kind {
     FAIL_SYSTEM_BLOB,                        /* bytes, piece by piece */
     FAIL_SYSTEM_DIGEST,                      /* GnuTLS's */
     FAIL_SYSTEM_NEW,                         /* libarchive's: making something, which gives NULL, */
-    FAIL_SYSTEM_ARCHIVE,                     /* and all else: the code is the errno that it leaves behind */
+    FAIL_SYSTEM_ARCHIVE,                     /* and all else: the code is the errno that it leaves behind, or, */
+    FAIL_SYSTEM_ARCHIVE_SAYS,                /* the same calls, the number that it tells, with words of its own */
     FAIL_SYSTEM_KINDS
 } fail_system_kind;
 extern const char *const fail_system_names[FAIL_SYSTEM_KINDS];

@@ -216,9 +216,11 @@ static bool is_told(way w, int kind, int error, ch_status rc, const ch_err *err)
         words = strerror(error);
     } else if (kind == FAIL_SYSTEM_DIGEST) {
         words = "digest";
-    } else if (kind == FAIL_SYSTEM_ARCHIVE && error != ENOMEM) {
+    } else if ((kind == FAIL_SYSTEM_ARCHIVE || kind == FAIL_SYSTEM_ARCHIVE_SAYS) && error != ENOMEM) {
         wanted = w == ARCHIVE ? CH_E_IO : CH_E_INPUT;
         words = w == ARCHIVE ? "the archive cannot be written" : "the archive is damaged or cut off";
+        if (kind == FAIL_SYSTEM_ARCHIVE_SAYS && strstr(err->what, ": the archive says why") == NULL)
+            return false;
     }
     return rc == wanted && err->status == rc && strstr(err->what, words) != NULL;
 }
@@ -329,6 +331,8 @@ static void whatever_a_library_refuses_nothing_is_lost_or_half_made(void **state
         try_library(with_archives[i], FAIL_SYSTEM_NEW, 0);
         try_library(with_archives[i], FAIL_SYSTEM_ARCHIVE, EIO);
         try_library(with_archives[i], FAIL_SYSTEM_ARCHIVE, ENOMEM);
+        try_library(with_archives[i], FAIL_SYSTEM_ARCHIVE_SAYS, EIO);
+        try_library(with_archives[i], FAIL_SYSTEM_ARCHIVE_SAYS, ENOMEM);
     }
 }
 
