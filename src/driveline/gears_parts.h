@@ -38,9 +38,16 @@ static inline double gears_steady_limit(const signals *s)
     return gears_slow(s) ? 0.03 : 0.02;
 }
 
+/* Where a clutch slips at every pull, only what does not pull tells of the gears. */
+static inline bool gears_asked(const signals *s, size_t i)
+{
+    static const double pulls_m_s2 = 0.6; /* judgment: a cruise on a slope */
+    return !s->slowing_only || !(signals_traction(s, i) > pulls_m_s2);
+}
+
 static inline bool gears_steady(const signals *s, const trail *t, size_t i)
 {
-    return fabs(s->drift[i]) < gears_steady_limit(s) && !gears_clutch_pressed(t, i);
+    return fabs(s->drift[i]) < gears_steady_limit(s) && !gears_clutch_pressed(t, i) && gears_asked(s, i);
 }
 
 /* Between two steps a speed that hardly changes may be anywhere; one that runs through them is known at each. */

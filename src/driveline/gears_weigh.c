@@ -25,7 +25,14 @@ static const double STEPPED_M_S = 0.1;       /* what a speed drawn through its s
 static const double STEPPED_LOW_M_S = 0.003; /* and what it is off on average, whether cut or rounded */
 static const double UNEVEN_M_S = 0.25;       /* where it hardly crosses steps, or the acceleration changes */
 
+/*
+ * What no stretch of the run shows, for it is alike in all: by how much the creep is off because the drive force is only what acceleration and an ordinary car's drag make of
+ * it (slopes, gusts, load over the axles), at least and as a part of it; and by how much a tyre grows with the square of speed, 0.1 % at 60 m/s. Judgment.
+ */
+static const double CREEP_LEAST_1 = 0.0015, CREEP_PART_1 = 0.12, GROWN_S2_M2 = 0.001 / 3600;
+
 typedef struct line_sums {
+    double square_m2_s2;                                    /* of road speed, weighed */
     double w, x[COMMON], xx[COMMON][COMMON], y, xy[COMMON]; /* weighed; y: off the line as it is */
     double squares, expected, expected2; /* of stretches: score squared; its sum of weights, and their squares */
     size_t stretches;
@@ -121,7 +128,8 @@ static void add_rows(const weighing *k, const line_fit *line, line_sums *l)
     memset(l, 0, sizeof *l);
     for (size_t i = 0; i < s->n; i++) {
         /* most rows are those of the other lines */
-        if (!(fabsf(k->ratio[i] - at) < far) || !(fabsf(s->drift[i]) < unsteady) || gears_clutch_pressed(k->t, i))
+        if (!(fabsf(k->ratio[i] - at) < far) || !(fabsf(s->drift[i]) < unsteady) || gears_clutch_pressed(k->t, i) ||
+            !gears_asked(s, i))
             continue;
         const bool even = fine || (gears_cross_steps(s, i) && gears_even_pull(s, i));
         if (k->even_only && !even)
@@ -130,10 +138,8 @@ static void add_rows(const weighing *k, const line_fit *line, line_sums *l)
         const double noise_1 = (even ? k->noise_m_s : UNEVEN_M_S) / v;
         const double reach = fine ? fmin(fmax(reach_1, reaches * noise_1 / k->root_news), widest_1) : reach_1;
         const double row_reach = fine ? fmin(fmax(row_1, reaches * noise_1), row_widest_1) : row_1;
-        const double x[COMMON] = {[LATE] = s->climb[i] / v,
-                                  [LOW] = 1 / v,
-                                  [FILTERED] = -jerk / v,
-                                  [CREEPING] = s->creep_1 > 0 ? signals_drive_force(s, i) : 0};
+        const double x[COMMON] = {
+            [LATE] = s->climb[i] / v, [LOW] = 1 / v, [FILTERED] = -jerk / v, [CREEPING] = signals_drive_force(s, i)};
         const double y = k->ratio[i] - line->at;
         double off = y;
         for (int c = 0; c < COMMON; c++)
@@ -153,11 +159,9 @@ static void add_rows(const weighing *k, const line_fit *line, line_sums *l)
         }
         last_s = s->time_s[i];
         score += weight * off;
+        l->square_m2_s2 += weight * v * v;
         weights += weight;
-        if (s->creep_1 > 0)
-            add_row(l, weight, y, x, COMMON);
-        else /* most cars: a known number of terms is added up faster */
-            add_row(l, weight, y, x, CREEPING);
+        add_row(l, weight, y, x, COMMON);
     }
     close_stretch(l, score, weights);
 }
@@ -220,12 +224,16 @@ static ch_status solve(weighing *k, const gears_stated *stated, const double inf
     gsl_linalg_cholesky_svx(&matrix.matrix, &vector.vector);
     gsl_linalg_cholesky_invert(&matrix.matrix);
     k->moved_1 = 0;
+    const double u_force_1 = hypot(CREEP_LEAST_1, CREEP_PART_1 * k->s->creep_1);
     for (size_t g = 0; g < n; g++) {
         found[g].at += b[g];
         k->moved_1 = fmax(k->moved_1, fabs(b[g]));
         const line_sums *l = &k->sums[g];
         const double low_1 = k->s->step_m_s > 0 && l->w > 0 ? STEPPED_LOW_M_S * l->x[LOW] / l->w : 0;
-        found[g].u = sqrt(a[g * size + g] + LEAST_U_1 * LEAST_U_1 + low_1 * low_1);
+        const double creep_1 = l->w > 0 ? u_force_1 * l->x[CREEPING] / l->w : 0;
+        const double grown_1 = l->w > 0 ? GROWN_S2_M2 * l->square_m2_s2 / l->w : 0;
+        found[g].u =
+            sqrt(a[g * size + g] + LEAST_U_1 * LEAST_U_1 + low_1 * low_1 + creep_1 * creep_1 + grown_1 * grown_1);
     }
     for (size_t c = 0; c < COMMON; c++) {
         k->common[c] = b[n + c];

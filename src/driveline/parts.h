@@ -126,16 +126,17 @@ typedef struct signals {
     double engine_fresh_s, road_fresh_s;
     double lag_s, u_lag_s;
     bool lag_known;
-    double step_m_s; /* in which road speed is written; 0 = fine */
-    double window_s; /* over which a steady ratio is asked for */
-    double creep_1;  /* by which the driven tyres run ahead of the road for a drive force of the car's weight */
-    float *drawn;    /* road speed, m/s, whole */
-    float *engine;   /* rad/s, whole */
-    float *road;     /* the same moved to engine time */
-    float *climb;    /* rate of that, m/s2 */
-    float *ratio;    /* natural logarithm of engine over road, rad/m; NaN at rest */
-    float *drift;    /* change of that over the window */
-    float *smooth;   /* ratio over three rows where rows are close */
+    double step_m_s;   /* in which road speed is written; 0 = fine */
+    double window_s;   /* over which a steady ratio is asked for */
+    bool slowing_only; /* a clutch slips at every pull: gears are those of the rest */
+    double creep_1;    /* by which the driven tyres run ahead of the road for a drive force of the car's weight */
+    float *drawn;      /* road speed, m/s, whole */
+    float *engine;     /* rad/s, whole */
+    float *road;       /* the same moved to engine time */
+    float *climb;      /* rate of that, m/s2 */
+    float *ratio;      /* natural logarithm of engine over road, rad/m; NaN at rest */
+    float *drift;      /* change of that over the window */
+    float *smooth;     /* ratio over three rows where rows are close */
 } signals;
 
 /* Make the signals of a trail. `step_m_s` of the road speed, intervals between news as fresh_interval() and fresh_news() have them. CH_E_MEMORY. */
@@ -154,11 +155,15 @@ static inline double signals_traction(const signals *s, size_t i)
     return s->climb[i] + 3.5e-4 * (double)s->road[i] * (double)s->road[i] + 0.12;
 }
 
-/* The force at the driven wheels over the car's weight, for their creep. Brakes act on all wheels: what the engine holds back is all that the driven ones know of it. */
+/*
+ * The force at the driven wheels over the car's weight, for their creep. The engine alone holds back by so much at most; harder than that the brakes act, and what of it
+ * the driven wheels pass is unknown: the brakes' share slows them, the engine's inertia drives them on. Taken to be nothing.
+ */
 static inline double signals_drive_force(const signals *s, size_t i)
 {
-    static const double gravity_m_s2 = 9.80665, engine_brakes_m_s2 = -0.5;
-    return fmax(signals_traction(s, i), engine_brakes_m_s2) / gravity_m_s2;
+    static const double gravity_m_s2 = 9.80665, engine_brakes_m_s2 = -0.6;
+    const double traction = signals_traction(s, i);
+    return (traction > engine_brakes_m_s2 ? traction : 0) / gravity_m_s2;
 }
 void signals_free(signals *s);
 
