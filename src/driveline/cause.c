@@ -72,9 +72,11 @@ static void find_patterns(ch_driveline *to)
     to->patterns = to->patterns_known = 0;
     if (to->state != CH_DRIVELINE_GEARS_FOUND)
         return;
-    note(to, CH_PATTERN_SLIPS, true, slips);
-    note(to, CH_PATTERN_SOMETHING_ELSE, to->loaded_s + to->loaded_low_s > 5 && !(to->limits & CH_LIMIT_STALE),
-         other > 0);
+    /* what may be either says nothing of both */
+    const bool told = !(to->limits & CH_LIMIT_LOW_GEARS);
+    note(to, CH_PATTERN_SLIPS, slips || told, slips);
+    note(to, CH_PATTERN_SOMETHING_ELSE,
+         (other > 0 || told) && to->loaded_s + to->loaded_low_s > 5 && !(to->limits & CH_LIMIT_STALE), other > 0);
     if (!slips)
         return;
     bool known = false;

@@ -4,7 +4,7 @@
  *  1. Rows near a line are runs in gear. Only what lies between two runs can be slip, and only if it begins on a line.
  *  2. It must come back to the same line, or end with the driver's lift or shift.
  *  3. The car must pull through it as it did before it: a pressed clutch passes no torque.
- *  4. Low gears have the torque to spin the wheels; there it counts only if the clutch lets go at the same torque in a higher gear.
+ *  4. Low gears have the torque to spin the wheels: there slip_low.c weighs the two.
  */
 #include <math.h>
 #include <stdlib.h>
@@ -13,11 +13,8 @@
 #include "parts.h"
 #include "slip_parts.h"
 
-enum { LOW_GEARS = 2 };
-
 static const double LEAST_PEAK = 0.03;
 static const double LONGEST_S = 20;
-static const double SPINS_FROM_M_S2 = 1.8; /* below, two driven wheels do not spin on dry tarmac */
 
 /* Between quantiles of throttle: an idling engine may read 0.17. */
 static void throttle_range(const trail *t, double *low, double *span)
@@ -33,7 +30,7 @@ static void throttle_range(const trail *t, double *low, double *span)
 }
 
 /* 1 pulling, 0 not, by throttle where there is one, else by acceleration. */
-static bool pulls(const slip_view *v, size_t i)
+bool slip_pulls(const slip_view *v, size_t i)
 {
     const float throttle = v->t->channel[TRAIL_THROTTLE][i];
     if (isfinite(v->throttle_low) && !isnan(throttle))
@@ -66,7 +63,7 @@ static int line_of_row(const slip_view *v, size_t i)
     return gear;
 }
 
-static bool follows(const signals *s, size_t i)
+bool slip_follows(const signals *s, size_t i)
 {
     return s->time_s[i] - s->time_s[i - 1] <= fmax(1.0, 3 * s->interval_s);
 }
@@ -75,9 +72,9 @@ static bool follows(const signals *s, size_t i)
 static int middle_gear(const ch_driveline *to)
 {
     for (size_t g = 0; g < to->gears; g++)
-        if (to->gear[g].number > LOW_GEARS)
+        if (to->gear[g].number > SLIP_LOW_GEARS)
             return to->gear[g].number;
-    return LOW_GEARS + 1;
+    return SLIP_LOW_GEARS + 1;
 }
 
 /* Scatter of the smoothed ratio about each line, where it is steady. */
@@ -99,18 +96,20 @@ static void fill_spread(slip_view *v)
  */
 static bool touches(const slip_view *v, const slip_run *last, size_t from, size_t to)
 {
-    static const double longest_s = 6;
+    static const double longest_s = 6, pulling_1 = 0.6; /* judgment: who lifts for it is soon back */
     const signals *s = v->s;
+    size_t pulling = 0;
     if (to + 2 >= s->n || s->time_s[from] - s->time_s[last->to] > longest_s)
         return false;
     for (size_t i = last->to + 1; i <= to + 2; i++) {
         const double ahead_1 = s->smooth[i] - v->line[last->gear], wide_1 = tolerance(v, (size_t)last->gear, i);
-        if (!follows(s, i) || !(ahead_1 > -wide_1) || !pulls(v, i) || v->t->channel[TRAIL_CLUTCH][i] > 0.3F)
+        if (!slip_follows(s, i) || !(ahead_1 > -wide_1) || v->t->channel[TRAIL_CLUTCH][i] > 0.3F)
             return false;
         if (i > to && !(ahead_1 > wide_1))
             return false;
+        pulling += slip_pulls(v, i);
     }
-    return true;
+    return (double)pulling > pulling_1 * (double)(to + 2 - last->to);
 }
 
 /* Road speed's own noise as a standard deviation, m/s, by second differences of the ratio; where it comes in steps, what drawing it through them leaves. */
@@ -137,7 +136,7 @@ static size_t find_runs(const slip_view *v, slip_run *run, size_t room)
     for (size_t i = 0; i < s->n && n < room;) {
         const int gear = line_of_row(v, i);
         size_t to = i;
-        while (gear >= 0 && to + 1 < s->n && follows(s, to + 1) && line_of_row(v, to + 1) == gear)
+        while (gear >= 0 && to + 1 < s->n && slip_follows(s, to + 1) && line_of_row(v, to + 1) == gear)
             to++;
         if (gear >= 0 && (s->time_s[to] - s->time_s[i] + s->interval_s >= least_s ||
                           (n > 0 && run[n - 1].gear == gear && touches(v, &run[n - 1], i, to))))
@@ -151,7 +150,7 @@ static double pulling_share(const slip_view *v, size_t from, size_t to)
 {
     size_t pulling = 0;
     for (size_t i = from; i <= to; i++)
-        pulling += pulls(v, i);
+        pulling += slip_pulls(v, i);
     return (double)pulling / (double)(to - from + 1);
 }
 
@@ -195,7 +194,7 @@ static bool rises_through(const slip_view *v, size_t from, size_t to)
     while (until < to && v->s->time_s[until] - v->s->time_s[from] < 0.6)
         until++;
     for (size_t i = from + 1; i <= to; i++)
-        if (!follows(v->s, i) || isnan(v->s->smooth[i]) || v->t->channel[TRAIL_CLUTCH][i] > 0.3F)
+        if (!slip_follows(v->s, i) || isnan(v->s->smooth[i]) || v->t->channel[TRAIL_CLUTCH][i] > 0.3F)
             return false;
     return pulling_share(v, from, until) > 0.9 && mean_traction(v->s, from, until) > 0.4;
 }
@@ -225,7 +224,7 @@ static double ahead(const slip_view *v, int gear, size_t i)
     return v->s->smooth[i] - v->line[gear];
 }
 
-static size_t row_before(const signals *s, size_t i, double seconds)
+size_t slip_row_before(const signals *s, size_t i, double seconds)
 {
     size_t k = i;
     while (k > 0 && s->time_s[i] - s->time_s[k] < seconds)
@@ -251,7 +250,7 @@ static double wheels_ahead(const slip_view *v, size_t before, size_t peak)
 static size_t release(const slip_view *v, size_t from, size_t to)
 {
     for (size_t i = from; i <= to; i++) {
-        if (!pulls(v, i) || v->t->channel[TRAIL_CLUTCH][i] > 0.3F)
+        if (!slip_pulls(v, i) || v->t->channel[TRAIL_CLUTCH][i] > 0.3F)
             return i;
         if (i > from && log(v->s->engine[i] / v->s->engine[i - 1]) / (v->s->time_s[i] - v->s->time_s[i - 1]) < -0.4)
             return i;
@@ -274,11 +273,12 @@ static bool widest_ahead(const slip_view *v, int gear, size_t from, size_t to, s
     return any;
 }
 
-static bool is_wheelspin(const slip_view *v, const slip_event *e)
+static bool is_wheelspin(const slip_view *v, slip_event *e)
 {
-    const size_t before = row_before(v->s, e->first, 0.3);
+    const size_t before = slip_row_before(v->s, e->first, 0.3);
     const double wheels = wheels_ahead(v, before, e->peak_at);
-    if (isfinite(wheels))
+    e->wheels_known = isfinite(wheels);
+    if (e->wheels_known)
         return wheels > 0.5 * log1p(e->peak_1);
     /* only third gear of a strong car may also have the torque, and then the car pulls as hard as tyres let it */
     return v->to->gear[e->gear].number == v->middle && e->pull_m_s2 > 4.2;
@@ -287,7 +287,7 @@ static bool is_wheelspin(const slip_view *v, const slip_event *e)
 /* Road speed that drops while the engine carries on is a sensor's doing: a slipping clutch goes on pulling. */
 static bool is_sensor(const slip_view *v, const slip_event *e)
 {
-    const size_t before = row_before(v->s, e->first, 0.25);
+    const size_t before = slip_row_before(v->s, e->first, 0.25);
     const double road = log(v->s->road[e->peak_at] / v->s->road[before]);
     return road < -0.5 * log1p(e->peak_1);
 }
@@ -325,7 +325,8 @@ static bool is_flare(const slip_view *v, const slip_event *e, double between_end
 {
     static const double share_1 = 0.4, clear_share_1 = 0.55, short_s = 0.8, left_over_1 = 0.6;
     /* before acceleration knows of the event */
-    const double before = mean_traction(v->s, row_before(v->s, e->first, 1.0), row_before(v->s, e->first, 0.35));
+    const double before =
+        mean_traction(v->s, slip_row_before(v->s, e->first, 1.0), slip_row_before(v->s, e->first, 0.35));
     /* what is so short and ends in another gear looks like that; it has to show that the car was pulled */
     if (e->into_change && v->s->time_s[e->last] - v->s->time_s[e->first] < short_s)
         return between_ends - u_m_s2 < clear_share_1 * before || torque_left_over(v, e, before) > left_over_1;
@@ -354,7 +355,7 @@ static ch_not_slip judge(const slip_view *v, slip_event *e)
     e->mean_1 = sum / (double)(e->last - e->first + 1);
     e->ahead_rad_s = ahead_rad_s / (double)(e->last - e->first + 1);
     e->pull_m_s2 = mean_pull(v, e->first, e->last);
-    const size_t before = row_before(s, e->first, 0.7);
+    const size_t before = slip_row_before(s, e->first, 0.7);
     double u_ends = INFINITY;
     const double ends = traction_between_ends(v, e, &u_ends), traction_before = mean_traction(s, before, e->first),
                  traction_within = fmax(mean_traction(s, e->first, e->last), ends - u_ends);
@@ -365,10 +366,10 @@ static ch_not_slip judge(const slip_view *v, slip_event *e)
     if (is_sensor(v, e))
         return CH_NOT_SLIP_SENSOR;
     /* the throttle that makes a clutch slip is open before it does; a blip's opens with it */
-    if (pulling_share(v, row_before(s, e->first, 0.3), e->first) < 0.6)
+    if (pulling_share(v, slip_row_before(s, e->first, 0.3), e->first) < 0.6)
         return CH_NOT_SLIP_CLUTCH;
     /* the foot that lifts because of it ends the slip, at its peak */
-    const size_t lifts = later(e->first, row_before(s, e->peak_at, 0.25));
+    const size_t lifts = later(e->first, slip_row_before(s, e->peak_at, 0.25));
     if (pulling_share(v, e->first, lifts) < 0.85 || pulling_share(v, e->first, e->last) < 0.4)
         return CH_NOT_SLIP_CLUTCH;
     if (!(traction_before > 0.3) || !(traction_within > 0.4 * traction_before) || !(traction_within > 0.3))
@@ -428,7 +429,7 @@ static double find_edge(const slip_view *v, const slip_event *e, size_t from, si
     const signals *s = v->s;
     const bool back = limit < from;
     size_t i = from;
-    while (i != limit && (back ? follows(s, i) : follows(s, i + 1)) && ahead(v, e->gear, i) > base + low)
+    while (i != limit && (back ? slip_follows(s, i) : slip_follows(s, i + 1)) && ahead(v, e->gear, i) > base + low)
         i += back ? (size_t)-1 : 1;
     if (i == from)
         return s->time_s[from];
@@ -452,7 +453,8 @@ static void find_edges(const slip_view *v, slip_event *e, size_t from, size_t to
     const signals *s = v->s;
     const double steps = s->step_m_s > 0 ? 0.35 * s->step_m_s / fmax(s->road[e->first], 1) : 0;
     const double low = fmax(fmax(0.004, 0.8 * v->spread[e->gear]), steps);
-    const double before = own_line(v, e->gear, later(from, row_before(s, e->first, 3)), row_before(s, e->first, 0.4));
+    const double before =
+        own_line(v, e->gear, later(from, slip_row_before(s, e->first, 3)), slip_row_before(s, e->first, 0.4));
     const double after =
         back ? own_line(v, e->gear, row_after(s, e->last, 0.4), earlier(to, row_after(s, e->last, 3))) : 0;
     e->start_s = find_edge(v, e, e->first, from, before, low);
@@ -460,7 +462,7 @@ static void find_edges(const slip_view *v, slip_event *e, size_t from, size_t to
     e->onset = e->first;
 }
 
-static ch_status append(const slip_view *v, const slip_event *e, ch_driveline *to, ch_err *err)
+ch_status slip_append(const slip_view *v, const slip_event *e, ch_driveline *to, ch_err *err)
 {
     to->slips_found++;
     if (to->slips == CH_DRIVELINE_SLIPS_MAX) {
@@ -484,7 +486,7 @@ static ch_status append(const slip_view *v, const slip_event *e, ch_driveline *t
                                       .road_speed_m_s = s->road[e->first] + to->road_offset_m_s,
                                       .engine_speed_rad_s = s->engine[e->first],
                                       .throttle_1 = v->t->channel[TRAIL_THROTTLE][e->first],
-                                      .acceleration_m_s2 = mean_pull(v, row_before(s, e->first, 0.4), e->last),
+                                      .acceleration_m_s2 = mean_pull(v, slip_row_before(s, e->first, 0.4), e->last),
                                       .oil_or_coolant_k = v->t->channel[TRAIL_TEMPERATURE][e->first],
                                       .torque_n_m = NAN,
                                       .u_torque_n_m = NAN,
@@ -495,18 +497,11 @@ static ch_status append(const slip_view *v, const slip_event *e, ch_driveline *t
     return CH_OK;
 }
 
-/* Torque at the clutch but for a common factor: how hard it is pulled at, with an ordinary car's mass and drag. */
-static double relative_torque(const slip_view *v, const slip_event *e)
-{
-    static const ch_road_load ordinary = {.mass_kg = 1100, .drag_area_m2 = 0.65, .rolling_1 = 0.013};
-    return ch_clutch_torque_passed(&ordinary, e->pull_m_s2, v->s->road[e->first], v->to->gear[e->gear].line_rad_m, 1);
-}
-
 /* Third gear straight out of a corner: hardly pulling until just now. */
 static bool out_of_corner(const slip_view *v, const slip_event *e)
 {
     static const double long_s = 3.5, just_s = 1.3, share_1 = 0.4;
-    const size_t from = row_before(v->s, e->first, long_s), to = row_before(v->s, e->first, just_s);
+    const size_t from = slip_row_before(v->s, e->first, long_s), to = slip_row_before(v->s, e->first, just_s);
     if (v->to->gear[e->gear].number != v->middle)
         return false;
     if (v->s->time_s[e->first] - v->s->time_s[from] < just_s)
@@ -524,15 +519,13 @@ static ch_status settle(slip_view *v, slip_event *e, ch_not_slip verdict, size_t
         return CH_OK;
     }
     find_edges(v, e, from, to_row, back);
-    if (to->gear[e->gear].number <= LOW_GEARS || out_of_corner(v, e)) {
+    if (!e->wheels_known && (to->gear[e->gear].number <= SLIP_LOW_GEARS || out_of_corner(v, e))) {
         if (v->low_n < SLIP_LOW_MAX)
             v->low[v->low_n++] = *e;
         return CH_OK;
     }
-    const double torque = relative_torque(v, e);
-    v->torque_least = fmin(v->torque_least, torque);
-    v->torque_most = fmax(v->torque_most, torque);
-    return append(v, e, to, err);
+    slip_note_high(v, e);
+    return slip_append(v, e, to, err);
 }
 
 /*
@@ -547,7 +540,7 @@ static ch_status examine_after_shift(slip_view *v, const slip_run *run, size_t k
     slip_event e = {.gear = next->gear, .last = next->from - 1};
     size_t touch = next->from;
     for (size_t i = next->from; i > run[k].to; i--) {
-        if (!follows(s, i) || isnan(s->smooth[i]) || s->time_s[next->from] - s->time_s[i] > LONGEST_S)
+        if (!slip_follows(s, i) || isnan(s->smooth[i]) || s->time_s[next->from] - s->time_s[i] > LONGEST_S)
             return CH_OK;
         if (i < next->from && ahead(v, e.gear, i) <= tolerance(v, (size_t)e.gear, i)) {
             touch = i;
@@ -573,7 +566,7 @@ static ch_status examine(slip_view *v, const slip_run *run, size_t k, size_t n, 
     const signals *s = v->s;
     size_t from = run[k].to, end = k + 1 < n ? run[k + 1].from : s->n - 1;
     for (size_t i = from + 1; i <= end; i++)
-        if (!follows(s, i) || isnan(s->smooth[i]) || s->time_s[i] - s->time_s[from] > LONGEST_S) {
+        if (!slip_follows(s, i) || isnan(s->smooth[i]) || s->time_s[i] - s->time_s[from] > LONGEST_S) {
             end = i - 1;
             break;
         }
@@ -591,71 +584,10 @@ static ch_status examine(slip_view *v, const slip_run *run, size_t k, size_t n, 
     /* what begins long after the run in gear ended did not begin on its line */
     if (s->time_s[e.first] - s->time_s[from] > fmax(0.3, 1.5 * s->window_s))
         return CH_OK;
-    if (!back && s->time_s[e.last] - s->time_s[e.first] + fmin(s->interval_s, 0.05) < fmax(0.4, v->to->shortest_slip_s))
+    if (!back &&
+        s->time_s[e.last] - s->time_s[e.first] + fmin(s->interval_s, 0.05) < fmax(0.4, v->to->shortest_slip_s))
         return CH_OK;
     return settle(v, &e, judge(v, &e), run[k].from, back ? run[k + 1].to : end, back, to, err);
-}
-
-/*
- * How long higher gears were pulled on their lines with as much torque at the clutch as it had at slips of third gear. A clutch knows torque, not gears: one that
- * lets go in third does not hold as much for long in fourth.
- */
-static double held_higher_s(const slip_view *v, const slip_run *run, size_t n)
-{
-    static const ch_road_load ordinary = {.mass_kg = 1100, .drag_area_m2 = 0.65, .rolling_1 = 0.013};
-    double seconds = 0;
-    for (size_t k = 0; k < n; k++) {
-        if (v->to->gear[run[k].gear].number <= v->middle)
-            continue;
-        for (size_t i = run[k].from; i < run[k].to; i++) {
-            const double torque = ch_clutch_torque_passed(&ordinary, v->s->climb[i], v->s->road[i],
-                                                          v->to->gear[run[k].gear].line_rad_m, 1);
-            if (torque >= v->torque_most && follows(v->s, i + 1))
-                seconds += v->s->time_s[i + 1] - v->s->time_s[i];
-        }
-    }
-    return seconds;
-}
-
-/*
- * In a low gear the clutch is to blame only if it lets go at the torque at which it does in a higher gear. In third, out of a corner, it is if it also
- * does elsewhere about as often; where nearly all slips of third gear come out of corners, or higher gears hold as much for a while, and none of them slips,
- * none of those of third gear is the clutch's; but wheels that spin on the straight find grip again soon, and
- * two driven wheels hold so much on a wet road too.
- */
-static ch_status judge_low_gears(const slip_view *v, const slip_run *run, size_t runs, size_t slips_before,
-                                 ch_driveline *to, ch_err *err)
-{
-    static const double a_while_s = 5, longest_spin_s = 1.6, wet_grip_m_s2 = 2.4;
-    ch_status rc = CH_OK;
-    const size_t others = to->slips - slips_before;
-    size_t corners = 0, high = 0, lasting = 0;
-    for (size_t k = 0; k < v->low_n; k++)
-        corners += to->gear[v->low[k].gear].number > LOW_GEARS;
-    for (size_t i = slips_before; i < to->slips; i++)
-        if (to->slip[i].gear > v->middle)
-            high++;
-        else
-            lasting += to->slip[i].end_s - to->slip[i].start_s > longest_spin_s &&
-                       to->slip[i].acceleration_m_s2 < wet_grip_m_s2;
-    const bool cornering = corners >= 2 * others && corners > 0;
-    if (high == 0 && (cornering || (others > 0 && 3 * lasting < others && held_higher_s(v, run, runs) > a_while_s))) {
-        to->not_slips[CH_NOT_SLIP_WHEELSPIN] += others + v->low_n;
-        to->slips_found -= others;
-        to->slips = slips_before;
-        return CH_OK;
-    }
-    for (size_t k = 0; k < v->low_n && rc >= 0; k++) {
-        const double torque = relative_torque(v, &v->low[k]);
-        const int number = to->gear[v->low[k].gear].number;
-        const bool alike = torque > 0.8 * v->torque_least && torque < 1.25 * v->torque_most;
-        const bool grips = number == LOW_GEARS && v->low[k].pull_m_s2 < SPINS_FROM_M_S2 && others >= 3;
-        if (alike && (grips || (number > LOW_GEARS && 2 * others >= corners)))
-            rc = append(v, &v->low[k], to, err);
-        else
-            to->not_slips[CH_NOT_SLIP_WHEELSPIN]++;
-    }
-    return rc;
 }
 
 static void count_run(const slip_view *v, const slip_run *run, ch_driveline *to)
@@ -664,8 +596,8 @@ static void count_run(const slip_view *v, const slip_run *run, ch_driveline *to)
     for (size_t i = run->from; i <= run->to; i++) {
         const double seconds = i + 1 < s->n ? fmin(s->time_s[i + 1] - s->time_s[i], 3 * s->interval_s) : s->interval_s;
         to->gear[run->gear].seconds += seconds;
-        if (pulls(v, i) && v->s->climb[i] > 0)
-            *(to->gear[run->gear].number > LOW_GEARS ? &to->loaded_s : &to->loaded_low_s) += seconds;
+        if (slip_pulls(v, i) && v->s->climb[i] > 0)
+            *(to->gear[run->gear].number > SLIP_LOW_GEARS ? &to->loaded_s : &to->loaded_low_s) += seconds;
     }
 }
 
@@ -688,8 +620,6 @@ ch_status slips_find(const signals *s, const trail *t, ch_driveline *to, ch_err 
         v->s = s;
         v->t = t;
         v->to = to;
-        v->torque_least = INFINITY;
-        v->torque_most = -INFINITY;
         for (size_t g = 0; g < to->gears; g++)
             v->line[g] = log(to->gear[g].line_rad_m);
         v->middle = middle_gear(to);
@@ -704,7 +634,7 @@ ch_status slips_find(const signals *s, const trail *t, ch_driveline *to, ch_err 
             rc = examine(v, run, k, n, to, err);
         }
         if (rc >= 0)
-            rc = judge_low_gears(v, run, n, slips_before, to, err);
+            rc = slip_judge_low(v, run, n, slips_before, to, err);
         if (!isfinite(v->throttle_low))
             to->limits |= CH_LIMIT_NO_THROTTLE;
         if (to->slips > 1)

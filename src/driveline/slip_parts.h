@@ -16,11 +16,17 @@ typedef struct slip_event {
     size_t first, last, peak_at, onset;
     double start_s, end_s;
     double peak_1, mean_1, ahead_rad_s;
-    double pull_m_s2; /* mean acceleration */
-    bool into_change; /* ends with the foot lifting or another gear, not back on its line */
+    double pull_m_s2;  /* mean acceleration */
+    bool into_change;  /* ends with the foot lifting or another gear, not back on its line */
+    bool wheels_known; /* the driven wheels are logged, and do not spin */
 } slip_event;
 
-enum { SLIP_LOW_MAX = 256 };
+enum { SLIP_LOW_GEARS = 2, SLIP_LOW_MAX = 256, SLIP_HIGH_MAX = 512 };
+
+/* A slip that cannot be the wheels: what the clutch held at it, relative, and how long it lasted. */
+typedef struct slip_high {
+    double torque, seconds;
+} slip_high;
 
 typedef struct slip_view {
     const signals *s;
@@ -32,9 +38,29 @@ typedef struct slip_view {
     bool pedal_known; /* a clutch switch that moves */
     double line[CH_DRIVELINE_GEARS_MAX]; /* logarithms */
     double spread[CH_DRIVELINE_GEARS_MAX];
-    double torque_least, torque_most; /* of the slips in higher gears, relative */
-    slip_event low[SLIP_LOW_MAX];     /* in low gears, to be judged when the others are known */
+    slip_high high[SLIP_HIGH_MAX];
+    size_t high_n;
+    slip_event low[SLIP_LOW_MAX]; /* in low gears, to be judged when the others are known */
     size_t low_n;
 } slip_view;
+
+/* The next row is no gap away. */
+bool slip_follows(const signals *s, size_t i);
+
+/* The last row at least so long before another, or the first. */
+size_t slip_row_before(const signals *s, size_t i, double seconds);
+
+/* Whether the engine pulls, by throttle where there is one, else by acceleration. */
+bool slip_pulls(const slip_view *v, size_t i);
+
+/* Keep a slip. CH_E_MEMORY. */
+ch_status slip_append(const slip_view *v, const slip_event *e, ch_driveline *to, ch_err *err);
+
+/* Remember what the clutch held at a slip that cannot be the wheels. */
+void slip_note_high(slip_view *v, const slip_event *e);
+
+/* Judge what was noted of low gears, by all of the chapter; `slips_before` were there before it. CH_E_MEMORY. */
+ch_status slip_judge_low(slip_view *v, const slip_run *run, size_t runs, size_t slips_before, ch_driveline *to,
+                         ch_err *err);
 
 #endif

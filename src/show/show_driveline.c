@@ -52,6 +52,10 @@ void ch_show_driveline_verdict(const ch_driveline *d, char sentence[CH_SHOW_RUN_
                  "The clutch slips: %zu time%s in %s s of pulling, the engine up to %s %% ahead of its gear.%s",
                  d->slips_found, d->slips_found == 1 ? "" : "s", number(d->loaded_s, 0, seconds),
                  number(peak_1 * 100, 1, most), sure);
+    else if (d->limits & CH_LIMIT_LOW_GEARS)
+        snprintf(sentence, CH_SHOW_RUN_SENTENCE,
+                 "Wheelspin or slip: in a low gear the engine ran ahead, and no higher gear was pulled as hard, so "
+                 "this log does not tell which.");
     else if (d->limits & CH_LIMIT_LITTLE_LOAD)
         snprintf(sentence, CH_SHOW_RUN_SENTENCE,
                  "No slip found, but hardly a pull in the higher gears (%s s): a weak clutch would not show.",
@@ -87,6 +91,9 @@ const char *ch_show_driveline_limit(unsigned limit)
     case CH_LIMIT_PERHAPS_STEPLESS:
         return "Much of the pulling lies on no gear's line: if this gearbox has no fixed gears, or a torque converter, "
                "nothing said of slip here holds.";
+    case CH_LIMIT_LOW_GEARS:
+        return "In a low gear the engine ran ahead of the road, and the log does not tell wheels that spin from a "
+               "clutch that slips. A pull as hard in a higher gear tells, or the driven wheels' speed.";
     default: return NULL;
     }
 }

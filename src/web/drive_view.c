@@ -63,12 +63,13 @@ static void verdict(const drive_view *v)
     html_textf(v->w, "%s%s%s, %s minutes, %llu rows", v->run->log_name, day[0] != '\0' ? ", " : "", day,
                ch_show_number(v->run->seconds / 60, 1, seconds), (unsigned long long)d->rows);
     html_lit(v->w, "</p><p");
-    html_attr(v->w, "class",
-              d->state != CH_DRIVELINE_GEARS_FOUND ? "verdict unclear"
-              : d->slips > 0                       ? "verdict fault"
-              : (d->limits & (CH_LIMIT_LITTLE_LOAD | CH_LIMIT_STALE | CH_LIMIT_PERHAPS_STEPLESS)) != 0
-                  ? "verdict unclear"
-                  : "verdict sound");
+    html_attr(
+        v->w, "class",
+        d->state != CH_DRIVELINE_GEARS_FOUND ? "verdict unclear"
+        : d->slips > 0                       ? "verdict fault"
+        : (d->limits & (CH_LIMIT_LITTLE_LOAD | CH_LIMIT_STALE | CH_LIMIT_PERHAPS_STEPLESS | CH_LIMIT_LOW_GEARS)) != 0
+            ? "verdict unclear"
+            : "verdict sound");
     html_lit(v->w, ">");
     ch_show_driveline_verdict(d, sentence);
     html_text(v->w, sentence);

@@ -258,6 +258,7 @@ static void spin_wheels(driver *d)
 /* Pull in gear until a road speed, changing up at the limit; with slip or wheelspin on the way. */
 static void pull(driver *d, double to_m_s, double throttle_1)
 {
+    const int slips_from = d->options->slips_from > 0 ? d->options->slips_from : 3;
     double in_gear_s = 0;
     bool done = false, shifted = d->throttle_1 > 0.5; /* on the throttle already: no corner */
     for (double t = 0; t < 40 && d->road_m_s < to_m_s && !over(d); t += STEP_S, in_gear_s += STEP_S) {
@@ -279,7 +280,8 @@ static void pull(driver *d, double to_m_s, double throttle_1)
             spin_wheels(d);
             done = true;
         }
-        if (d->options->slipping && !done && strong && d->gear >= 3 && in_gear_s > 0.7 && x > 0.4 && x < 0.75) {
+        if (d->options->slipping && !done && strong && d->gear >= slips_from && in_gear_s > 0.7 && x > 0.4 &&
+            x < 0.75) {
             if (d->options->capacity_1 > 0)
                 torque_slip(d, between(&d->random, 0.8, 3.5));
             else if (drive_uniform(&d->random) < 0.01)

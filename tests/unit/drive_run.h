@@ -47,6 +47,7 @@ typedef struct drive_options {
     bool slipping; /* the clutch lets go in high gears at full load */
     double
         capacity_1;   /* of the engine's peak torque, where it lets go by torque balance; 0 = prescribed courses only */
+    int slips_from;   /* the lowest gear in which it does; 0: third */
     bool wheelspin;   /* in first and second gear */
     bool corner_spin; /* in third, out of corners */
     bool automatic;   /* no fixed gears */

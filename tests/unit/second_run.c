@@ -285,8 +285,9 @@ static void meet(driver *d, bool corner)
         d->slick_1 = between(&d->random, 0.35, 0.7);
         d->run->wheelspins++;
     }
-    if (d->by_events && d->wish->slipping && d->phase == GRIPS && d->locked && d->gear >= 3 && d->throttle > 0.6 &&
-        d->gear_s > 0.35 && d->road > 8 && d->engine < 0.85 * d->car->limit_rad_s && chance(&d->random, 0.0006)) {
+    if (d->by_events && d->wish->slipping && d->phase == GRIPS && d->locked &&
+        d->gear >= (d->wish->slips_from > 0 ? d->wish->slips_from : 3) && d->throttle > 0.6 && d->gear_s > 0.35 &&
+        d->road > 8 && d->engine < 0.85 * d->car->limit_rad_s && chance(&d->random, 0.0006)) {
         d->phase = RISES;
         d->short_1 = 0.03 * pow(12, drive_uniform(&d->random));
         d->level_1 = between(&d->random, 0.05, 0.28);

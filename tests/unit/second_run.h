@@ -21,6 +21,7 @@ typedef struct second_wish {
     uint64_t seed;
     double seconds;
     bool slipping, wheelspin;
+    int slips_from; /* the lowest gear in which the clutch lets go by events; 0: third */
     int without;    /* a gear the driver never uses; 0 = none */
     bool creep;     /* tyres creep by 1.5 to 4 % at the limit of grip, else by 0.15 % */
     bool flat;      /* changes up with the foot on the throttle; else one driver in ten does */

@@ -270,13 +270,28 @@ static void wheels_that_spin_are_told_from_a_clutch(void **state)
     assert_true(slips(&d));
     d.driven_ahead_1 = 0.0;
     assert_true(slips(&d));
-    d = ordinary; /* second gear alone proves nothing: it has the torque to spin them */
-    d.gear = 2;
+    d.gear = 2; /* whatever the gear, where the wheels are logged */
+    assert_true(slips(&d));
+    d.driven_ahead_1 = 0.15;
     assert_int_equal(other_of(&d), CH_NOT_SLIP_WHEELSPIN);
-    d.gear = 1;
-    assert_int_equal(other_of(&d), CH_NOT_SLIP_WHEELSPIN);
+    d = ordinary;
     d.gear = 5;
     assert_true(slips(&d));
+}
+
+/* A low gear has the torque to spin the wheels; where no higher one was pulled, nothing tells the two apart, and that is said. */
+static void what_may_be_the_wheels_or_the_clutch_is_left_open(void **state)
+{
+    (void)state;
+    for (int gear = 1; gear <= 3; gear++) {
+        drive d = ordinary;
+        ch_driveline to;
+        d.gear = gear;
+        assert_int_equal(slips_of(&d, &to), gear < 3 ? 0 : 1);
+        assert_int_equal((to.limits & CH_LIMIT_LOW_GEARS) != 0, gear < 3);
+        assert_int_equal(to.not_slips[CH_NOT_SLIP_WHEELSPIN], 0);
+        ch_driveline_clear(&to);
+    }
 }
 
 /* What begins more than a window and a half after the engine left its line did not begin on it. */
@@ -301,6 +316,7 @@ int main(void)
         cmocka_unit_test(what_is_too_short_or_too_small_is_told_as_brief),
         cmocka_unit_test(a_sensor_that_loses_road_speed_is_told),
         cmocka_unit_test(wheels_that_spin_are_told_from_a_clutch),
+        cmocka_unit_test(what_may_be_the_wheels_or_the_clutch_is_left_open),
         cmocka_unit_test(a_slip_begins_on_a_line),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
