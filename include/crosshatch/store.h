@@ -87,7 +87,8 @@ void ch_store_close(ch_store *store);
  * Copy the whole file, while others may be writing to it, into a file of its own: into a new file beside `target`, checked by opening it
  * and reading all of it, flushed, then given the name. An older file of this name is replaced only then.
  *
- * @retval CH_E_INPUT `target` is the garage file itself or a folder.
+ * @retval CH_E_INPUT `target` is the garage file itself or a folder, or a log or journal (`-wal`, `-journal`) lies beside it: a garage in use, or one
+ *                    whose last change was cut short.
  */
 ch_status ch_store_backup(ch_store *store, const char *target, ch_err *err);
 

@@ -2,7 +2,8 @@
  * A safe copy of the garage file, made while others may be writing to it.
  *
  *  1. The copy is made beside its target, closed, opened again, read whole, flushed, and only then takes the name.
- *  2. The garage file is never opened but through SQLite: closing any other descriptor of it would drop this process's locks.
+ *  2. It is not made over a garage that is in use or whose last change was cut short: what lies in its log would be played into the copy.
+ *  3. The garage file is never opened but through SQLite: closing any other descriptor of it would drop this process's locks.
  */
 #define _XOPEN_SOURCE 700
 #include <errno.h>
@@ -37,6 +38,18 @@ static ch_status refuse_target(const ch_store *st, const char *target, mode_t *m
     if (here.st_ino == there.st_ino && here.st_dev == there.st_dev)
         return fail_at(target, CH_E_INPUT, "is the garage file itself: another name is wanted", 0, err);
     return CH_OK;
+}
+
+/* `room`: for the target's name and an ending of SQLite's. */
+static ch_status refuse_log(const char *target, char *room, ch_err *err)
+{
+    memcpy(room, target, strlen(target) + 1);
+    if (!store_has_beside(room))
+        return CH_OK;
+    ch_fail(err, CH_E_INPUT, "another name, or that garage closed or opened once",
+            "is a garage in use, or its last change was cut short: its log or journal (-wal, -journal) lies beside it");
+    ch_err_locate(err, target, 0, 0);
+    return CH_E_INPUT;
 }
 
 /* Copy all pages. One read transaction of the source, so the copy is of one moment. */
@@ -122,6 +135,20 @@ static int flush(int descriptor)
     return error;
 }
 
+bool store_has_beside(char *name)
+{
+    static const char *const endings[] = {"-journal", "-wal"};
+    const size_t length = strlen(name);
+    bool has = false;
+    struct stat there;
+    for (size_t i = 0; i < sizeof endings / sizeof endings[0]; i++) {
+        memcpy(name + length, endings[i], strlen(endings[i]) + 1);
+        has = has || lstat(name, &there) == 0;
+    }
+    name[length] = '\0';
+    return has;
+}
+
 void store_unlink_beside(char *name)
 {
     static const char *const endings[] = {"-journal", "-wal", "-shm"};
@@ -140,9 +167,15 @@ ch_status ch_store_backup(ch_store *store, const char *target, ch_err *err)
     if (rc < 0)
         return rc;
     const size_t size = strlen(target) + 20;
-    char *name = malloc(size);
+    char *name = malloc(2 * size);
     if (name == NULL)
         return fail_at(target, CH_E_MEMORY, "no memory for the copy", 0, err);
+    char *room = name + size;
+    rc = refuse_log(target, room, err);
+    if (rc < 0) {
+        free(name);
+        return rc;
+    }
     snprintf(name, size, "%s.XXXXXX", target);
     int descriptor = mkstemp(name);
     if (descriptor < 0) {
@@ -164,7 +197,8 @@ ch_status ch_store_backup(ch_store *store, const char *target, ch_err *err)
             const int flushed = flush(descriptor);
             error = error != 0 ? error : flushed;
         }
-        if (error == 0 && rename(name, target) != 0)
+        rc = error == 0 ? refuse_log(target, room, err) : CH_OK; /* it may have been opened meanwhile */
+        if (error == 0 && rc >= 0 && rename(name, target) != 0)
             error = errno;
         if (error != 0)
             rc = fail_at(target, CH_E_IO, "cannot be written", error, err);

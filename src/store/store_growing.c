@@ -29,20 +29,6 @@ static ch_status fail_at(const char *path, ch_status status, const char *right, 
     return status;
 }
 
-/* name: with room for an ending behind `length` bytes. */
-static bool has_beside(char *name, size_t length)
-{
-    static const char *const endings[] = {"-journal", "-wal"};
-    bool has = false;
-    struct stat there;
-    for (size_t i = 0; i < sizeof endings / sizeof endings[0]; i++) {
-        memcpy(name + length, endings[i], strlen(endings[i]) + 1);
-        has = has || lstat(name, &there) == 0;
-    }
-    name[length] = '\0';
-    return has;
-}
-
 /* The first name beside it that is free, as an empty file. */
 static ch_status make_beside(store_growing *g, size_t length, mode_t mode, ch_err *err)
 {
@@ -76,7 +62,7 @@ ch_status store_growing_begin(store_growing *g, const char *path, bool *make, ch
         return fail_at(path, CH_E_MEMORY, NULL, "no memory to make it", 0, err);
     memcpy(g->name, path, length + 1);
     ch_status rc = CH_OK;
-    const bool beside = has_beside(g->name, length);
+    const bool beside = store_has_beside(g->name);
     const bool makes = is ? S_ISREG(there.st_mode) && there.st_size == 0 && !beside : true;
     if (!is && beside)
         rc = fail_at(path, CH_E_INPUT, "another name, or move them away",

@@ -57,6 +57,9 @@ ch_status store_open_as_it_is(const char *path, ch_store **store, bool *cut_shor
 /* The folder of this file, whose name is shortened to it. Not every file system can flush a folder; its failure is none of ours. */
 void store_flush_folder(char *path);
 
+/* Whether a log or a journal lies beside a file, which SQLite would play into whatever has the name. Room for nine bytes more behind the name. */
+bool store_has_beside(char *name);
+
 /* Remove what SQLite may have left beside a file because the disk did not even let it tidy up. Room for nine bytes more behind the name. */
 void store_unlink_beside(char *name);
 
