@@ -1,6 +1,8 @@
 #include "lose_power.h"
 
 #include <dirent.h>
+#include <fcntl.h>
+#include <stdarg.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
@@ -247,18 +249,24 @@ static void after_call(const disk_call *call)
     step();
 }
 
+int __real_open(const char *name, int flags, ...);
+int __real_open64(const char *name, int flags, ...);
+int __real_link(const char *from, const char *to);
 int __real_mkstemp(char *name);
 int __real_mkstemp64(char *name);
 int __real_rename(const char *from, const char *to);
 int __real_unlink(const char *name);
 int __real_fsync(int descriptor);
+int __wrap_open(const char *name, int flags, ...);
+int __wrap_open64(const char *name, int flags, ...);
+int __wrap_link(const char *from, const char *to);
 int __wrap_mkstemp(char *name);
 int __wrap_mkstemp64(char *name);
 int __wrap_rename(const char *from, const char *to);
 int __wrap_unlink(const char *name);
 int __wrap_fsync(int descriptor);
 
-static int made_at_random(int descriptor, const char *name)
+static int made(int descriptor, const char *name)
 {
     if (descriptor >= 0 && inside(name) != NULL) {
         name_changed(inside(name), new_file(), "");
@@ -267,15 +275,40 @@ static int made_at_random(int descriptor, const char *name)
     return descriptor;
 }
 
+/* open64 and mkstemp64: what they are called where offsets of 64 bits are asked for */
 int __wrap_mkstemp(char *name)
 {
-    return made_at_random(__real_mkstemp(name), name);
+    return made(__real_mkstemp(name), name);
 }
 
-/* what mkstemp is called where offsets of 64 bits are asked for */
 int __wrap_mkstemp64(char *name)
 {
-    return made_at_random(__real_mkstemp64(name), name);
+    return made(__real_mkstemp64(name), name);
+}
+
+/* Only a file that was not there is made by it. */
+#define WRAP_OPEN(open)                                                                                                \
+    int __wrap_##open(const char *name, int flags, ...)                                                                \
+    {                                                                                                                  \
+        va_list arguments;                                                                                             \
+        va_start(arguments, flags);                                                                                    \
+        const mode_t mode = (flags & O_CREAT) != 0 ? va_arg(arguments, mode_t) : 0;                                    \
+        va_end(arguments);                                                                                             \
+        const bool fresh = (flags & O_CREAT) != 0 && access(name, F_OK) != 0;                                          \
+        const int descriptor = __real_##open(name, flags, mode);                                                       \
+        return fresh ? made(descriptor, name) : descriptor;                                                            \
+    }
+WRAP_OPEN(open)
+WRAP_OPEN(open64)
+
+int __wrap_link(const char *from, const char *to)
+{
+    const int code = __real_link(from, to);
+    if (code == 0 && inside(from) != NULL && inside(to) != NULL) {
+        name_changed(inside(to), file_of(inside(from)), "");
+        step();
+    }
+    return code;
 }
 
 int __wrap_rename(const char *from, const char *to)

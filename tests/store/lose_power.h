@@ -7,7 +7,7 @@
  * independent of the others and of the order; a sector that never was flushed may hold anything; a name is there or not. What was flushed stays. Not
  * assumed to happen: a disk that says flushed and has not (but see power_lie), bytes that change outside of what was being written.
  *
- * SQLite's own calls come through disk_layer.h; those of the store (copies) by the linker's --wrap of mkstemp, rename, unlink and fsync. A folder is flushed
+ * SQLite's own calls come through disk_layer.h; those of the store (copies, new garage files) by the linker's --wrap of open, mkstemp, link, rename, unlink and fsync. A folder is flushed
  * where SQLite does that on Unix: with the first flush of a log or a journal made anew, and with a deletion that asks for it.
  */
 #ifndef CROSSHATCH_TESTS_STORE_LOSE_POWER_H

@@ -30,7 +30,7 @@ typedef struct run {
     bool lie;
 } run;
 
-static uint64_t dice(uint64_t seed, uint64_t n)
+uint64_t power_dice(uint64_t seed, uint64_t n)
 {
     /* SplitMix64, see lose_power.c */
     uint64_t z = seed + (n + 1) * 0x9e3779b97f4a7c15U;
@@ -54,7 +54,7 @@ static void wrong(run *r, const char *what, const char *more)
                  (unsigned long long)r->seed, r->step, r->moment, what, more[0] != '\0' ? ": " : "", more);
 }
 
-static ch_status verified(const char *path, ch_store_mode mode, ch_err *err)
+ch_status power_verified(const char *path, ch_store_mode mode, ch_err *err)
 {
     ch_store *store = NULL;
     ch_store_pool pool = {0};
@@ -70,7 +70,7 @@ static ch_status verified(const char *path, ch_store_mode mode, ch_err *err)
     return rc;
 }
 
-static int version_of(const char *path)
+int power_version(const char *path)
 {
     sqlite3 *db = NULL;
     sqlite3_stmt *q = NULL;
@@ -114,12 +114,12 @@ static void look(run *r)
     const bool making = r->dump == NULL && r->step == 0;
     const long before = r->result->failed;
     r->result->points++;
-    const int version = r->dump != NULL ? version_of(path) : 0;
+    const int version = r->dump != NULL ? power_version(path) : 0;
     if (r->dump != NULL)
         look_at_older(r, version); /* before the file is opened, which may go on with it behind a further copy */
     if (!making && !there(path))
         wrong(r, "the garage file is gone", "");
-    else if (verified(path, making ? CH_STORE_CREATE : CH_STORE_OPEN, &err) < 0) {
+    else if (power_verified(path, making ? CH_STORE_CREATE : CH_STORE_OPEN, &err) < 0) {
         ch_err_format(&err, line, sizeof line);
         wrong(r, "it does not open and verify", line);
     }
@@ -144,7 +144,7 @@ static void at_moment(void *context)
         return;
     const long upto = (long)((double)(moment + 1) * (double)r->points / (double)r->moments);
     while (r->result->points < upto) {
-        if (!power_cut(dice(r->seed, (uint64_t)r->result->points), r->after, &r->result->toll)) {
+        if (!power_cut(power_dice(r->seed, (uint64_t)r->result->points), r->after, &r->result->toll)) {
             wrong(r, "the state after the cut could not be written", "");
             r->points = 0;
             return;
@@ -160,7 +160,7 @@ typedef enum extra { COPY, REOPEN, EXTRAS } extra;
 /* A deed by its number, or one of the others beyond them; what does not fit is replaced by a sheet or a reading. */
 static size_t choose(const run *r, const deed_place *place)
 {
-    const uint64_t thrown = dice(~r->seed, (uint64_t)r->step);
+    const uint64_t thrown = power_dice(~r->seed, (uint64_t)r->step);
     const unsigned percent = (unsigned)(thrown % 100);
     if (percent < 3)
         return deeds_count + COPY;
@@ -180,7 +180,7 @@ static bool take_step(run *r, ch_store **store, deed_place *place)
     char line[512];
     ch_status rc = CH_OK;
     place->n = r->step;
-    place->bytes = 2000 + (size_t)(dice(r->seed, 7U * (uint64_t)r->step) % 30000) * (r->step % 16 == 0 ? 8 : 1);
+    place->bytes = 2000 + (size_t)(power_dice(r->seed, 7U * (uint64_t)r->step) % 30000) * (r->step % 16 == 0 ? 8 : 1);
     const size_t chosen = choose(r, place);
     if (r->step == 0) {
         rc = ch_store_open(r->garage, r->dump != NULL ? CH_STORE_OPEN : CH_STORE_CREATE, store, &err);

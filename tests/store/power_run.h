@@ -5,6 +5,7 @@
 #ifndef CROSSHATCH_TESTS_STORE_POWER_RUN_H
 #define CROSSHATCH_TESTS_STORE_POWER_RUN_H
 
+#include "crosshatch/store.h"
 #include "lose_power.h"
 
 typedef struct power_result {
@@ -27,5 +28,14 @@ bool power_run(const char *folder, int steps, long points, uint64_t seed, bool l
 /* The same while a file of this older version of the schema (`dump` is its SQL) is opened and brought up to date. */
 bool power_run_migration(const char *folder, const char *dump, int version, long points, uint64_t seed,
                          power_result *result);
+
+/* What has to hold of a file after a cut: it opens, and nothing is found wrong in it. */
+ch_status power_verified(const char *path, ch_store_mode mode, ch_err *err);
+
+/* The version of the schema, -1 where it cannot be read. */
+int power_version(const char *path);
+
+/* The nth throw of the dice with this seed. */
+uint64_t power_dice(uint64_t seed, uint64_t n);
 
 #endif

@@ -5,9 +5,9 @@
 #include <stdlib.h>
 
 #include "kit.h"
-#include "power_run.h"
+#include "power_import.h"
 
-enum { POINTS = 300 };
+enum { POINTS = 300, IMPORT_POINTS = 40 };
 
 static void expect_none_lost(const power_result *r)
 {
@@ -46,6 +46,19 @@ static void power_cuts_while_an_older_file_is_brought_up_to_date_lose_nothing(vo
     }
 }
 
+static void power_cuts_while_a_garage_is_brought_in_leave_the_old_one_or_the_new(void **state)
+{
+    (void)state;
+    for (int way = 0; way < IMPORT_WAYS; way++) {
+        power_result r;
+        if (!power_run_import(kit_path(""), (power_import_way)way, IMPORT_POINTS, (uint64_t)way, false, &r))
+            fail_msg("%s", r.first);
+        assert_int_equal(r.points, IMPORT_POINTS);
+        assert_true(r.in_vain > 0 && r.in_vain < IMPORT_POINTS);
+        expect_none_lost(&r);
+    }
+}
+
 /* Flushes that do nothing must be seen as losses: else the tests above could not fail. */
 static void a_disk_that_lies_about_flushing_is_found_out(void **state)
 {
@@ -54,6 +67,11 @@ static void a_disk_that_lies_about_flushing_is_found_out(void **state)
     if (!power_run(kit_path(""), 60, 40, 20270117, true, &r))
         fail_msg("%s", r.first);
     assert_true(r.failed > 20);
+    for (int way = 0; way < IMPORT_WAYS; way++) {
+        if (!power_run_import(kit_path(""), (power_import_way)way, 20, (uint64_t)way, true, &r))
+            fail_msg("%s", r.first);
+        assert_true(r.failed > 0);
+    }
 }
 
 #define PROMISE(f) cmocka_unit_test_setup_teardown(f, kit_begin, kit_end)
@@ -63,6 +81,7 @@ int main(void)
     const struct CMUnitTest tests[] = {
         PROMISE(what_was_acknowledged_survives_power_cuts),
         PROMISE(power_cuts_while_an_older_file_is_brought_up_to_date_lose_nothing),
+        PROMISE(power_cuts_while_a_garage_is_brought_in_leave_the_old_one_or_the_new),
         PROMISE(a_disk_that_lies_about_flushing_is_found_out),
     };
     return cmocka_run_group_tests_name("store_power", tests, NULL, NULL);
