@@ -387,6 +387,26 @@ static void shared_stamps_are_spread_up_to_the_next(void **state)
         }
 }
 
+/* The usual interval is known from the first two rows on. */
+static void the_last_two_of_three_rows_may_share_a_stamp(void **state)
+{
+    (void)state;
+    read_log read;
+    used = 0;
+    put("t s,n rpm,v km/h\n7,2000,60\n8,2010,61\n8,2020,62\n"); /* one letter is enough where its unit says the rest */
+    read_log_text(&read, text, used, 0, NULL);
+    assert_int_equal(read.status, CH_OK);
+    assert_int_equal(read.n, 3);
+    expect_close(read.value[CH_DRIVELOG_TIME][1], 1.0, 1e-9);
+    expect_close(read.value[CH_DRIVELOG_TIME][2], 1.5, 1e-9);
+    expect_close(read.value[CH_DRIVELOG_ENGINE][2], 2020 * si_of[ENGINE], 1e-9);
+    expect_close(read.value[CH_DRIVELOG_ROAD][2], 62 / 3.6, 1e-9);
+    assert_false(read.report.columns[CH_DRIVELOG_TIME].unit_assumed ||
+                 read.report.columns[CH_DRIVELOG_ENGINE].unit_assumed ||
+                 read.report.columns[CH_DRIVELOG_ROAD].unit_assumed);
+    read_log_clear(&read);
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
@@ -397,6 +417,7 @@ int main(void)
         cmocka_unit_test(a_clock_that_starts_again_begins_a_segment),
         cmocka_unit_test(a_day_ahead_is_another_run),
         cmocka_unit_test(shared_stamps_are_spread_up_to_the_next),
+        cmocka_unit_test(the_last_two_of_three_rows_may_share_a_stamp),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }

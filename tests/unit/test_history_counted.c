@@ -292,6 +292,55 @@ static void repairs_are_steps_before_the_sheet_that_follows(void **state)
     assert_true(history.step[2].sheet == 1 && history.step[2].cylinder == 2);
 }
 
+/* The same for lists at random: from the latest day back, a step unless one of the same sheet has it already, for its cylinder or for the whole engine. */
+static void repairs_at_random_are_kept_once_a_sheet_and_cylinder(void **state)
+{
+    (void)state;
+    enum { REPAIRS = 7 };
+    ch_stream stream;
+    ch_stream_init(&stream, 909, 0);
+    sheets = 4;
+    events = 0;
+    today = (ch_date){2030, 6, 1};
+    for (int i = 0; i < 4; i++)
+        sheet[i] = sheet_on(i + 1, (ch_date){2025 + i, 3, 1}, (100.0 + 10.0 * i) * HOUR_S);
+    for (int round = 0; round < 200; round++) {
+        ch_history_repair repair[REPAIRS];
+        long days[REPAIRS];
+        for (int k = 0; k < REPAIRS; k++) {
+            days[k] = ch_date_days((ch_date){2024, 9, 1}) + REPAIRS * (long)(250.0 * ch_stream_uniform(&stream)) +
+                      k; /* no two alike */
+            repair[k] =
+                (ch_history_repair){ch_date_from_days(days[k]), (int)(4.0 * ch_stream_uniform(&stream)), "invented"};
+        }
+        size_t at[REPAIRS], n = 0;
+        int cylinder[REPAIRS];
+        bool taken[REPAIRS] = {false};
+        for (int turn = 0; turn < REPAIRS; turn++) {
+            int latest = -1;
+            for (int k = 0; k < REPAIRS; k++)
+                latest = !taken[k] && (latest < 0 || days[k] > days[latest]) ? k : latest;
+            taken[latest] = true;
+            size_t behind = 0; /* the first sheet of that day or later */
+            while (behind < 4 && ch_date_days(sheet[behind].day) < days[latest])
+                behind++;
+            bool known = behind == 0 || behind == 4 || repair[latest].cylinder > TWO;
+            for (size_t k = 0; k < n; k++)
+                known = known || (at[k] == behind && (cylinder[k] == 0 || cylinder[k] == repair[latest].cylinder));
+            if (known)
+                continue;
+            at[n] = behind;
+            cylinder[n++] = repair[latest].cylinder;
+        }
+        build(repair, REPAIRS);
+        assert_int_equal(history.steps, n);
+        for (size_t k = 0; k < n; k++) {
+            assert_int_equal(history.step[k].sheet, at[k]);
+            assert_int_equal(history.step[k].cylinder, cylinder[k]);
+        }
+    }
+}
+
 /* Of a normal prior and normal evidence the evidence comes back, however much wider it is, up to four times the prior's variance; beyond, less and less. */
 static void evidence_comes_back_up_to_four_times_the_priors_variance(void **state)
 {
@@ -437,6 +486,7 @@ int main(void)
         cmocka_unit_test(questions_begin_where_they_are_said_to),
         cmocka_unit_test(the_fit_is_given_what_the_last_sheets_say),
         cmocka_unit_test(repairs_are_steps_before_the_sheet_that_follows),
+        cmocka_unit_test(repairs_at_random_are_kept_once_a_sheet_and_cylinder),
         cmocka_unit_test(evidence_comes_back_up_to_four_times_the_priors_variance),
         cmocka_unit_test(what_is_kept_comes_back_number_by_number),
         cmocka_unit_test(sheets_of_one_day_stand_as_they_were_opened_and_entered),

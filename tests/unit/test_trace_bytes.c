@@ -136,6 +136,25 @@ static void no_memory_sticks_to_the_text(void **state)
     }
 }
 
+/* The bytes may follow others in a text: what comes behind is the same as alone. */
+static void what_is_written_does_not_depend_on_what_stands_before_it(void **state)
+{
+    (void)state;
+    static ch_trace trace;
+    ch_text alone, behind;
+    fill(&trace);
+    ch_text_init(&alone, 1 << 20);
+    ch_text_init(&behind, 1 << 20);
+    ch_text_append_string(&behind, "something else");
+    const size_t from = behind.length;
+    ch_trace_write(&trace, &knowledge, &alone);
+    ch_trace_write(&trace, &knowledge, &behind);
+    assert_int_equal(behind.length, from + alone.length);
+    assert_memory_equal(behind.bytes + from, alone.bytes, alone.length);
+    ch_text_clear(&alone);
+    ch_text_clear(&behind);
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
@@ -143,6 +162,7 @@ int main(void)
         cmocka_unit_test(what_is_cut_longer_or_changed_is_refused),
         cmocka_unit_test(checks_that_the_knowledge_does_not_have_are_refused),
         cmocka_unit_test(no_memory_sticks_to_the_text),
+        cmocka_unit_test(what_is_written_does_not_depend_on_what_stands_before_it),
     };
     return cmocka_run_group_tests(tests, load, unload);
 }
