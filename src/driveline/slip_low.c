@@ -4,7 +4,7 @@
  * A clutch knows torque and no gears: what slips in second at some torque slips at it in third, fourth and fifth as well, and holds no more anywhere. Tyres know thrust, torque
  * times gear, and spin in a low gear at what every higher one puts down with ease. So each event is weighed against the whole of the run:
  *
- *  1. What it passes is what the clutch held at slips that cannot be the wheels (normal about their median), or what tyres of an ordinary car put down when they spin
+ *  1. What it passes is what the clutch held at slips that cannot be the wheels (Student's t about their median), or what tyres of an ordinary car put down when they spin
  *     (log-normal thrust).
  *  2. It lasts as long as those slips do, or for the moment that a driver lets wheels spin.
  *  3. First gear that puts down as much thrust without spinning, for seconds, speaks against the wheels.
@@ -128,6 +128,14 @@ static bool third_gear_spins(const slip_view *v, const slip_run *run, size_t run
                           held_s(v, run, runs, v->middle + 1, ANY_GEAR, exp(held->torque_log), NAN) > a_while_s));
 }
 
+/* Student's t of four degrees of freedom: a clutch that is hot or oily holds less than it did, and nobody knows by how much. */
+static double student(double x, double mean, double deviation)
+{
+    static const double factor = 0.375; /* 3/8: Gamma(5/2)/(sqrt(4 pi) Gamma(2)) */
+    const double z = (x - mean) / deviation;
+    return factor / deviation * pow(1 + z * z / 4, -2.5);
+}
+
 static double normal(double x, double mean, double deviation)
 {
     static const double root_2_pi = 2.5066283;
@@ -158,7 +166,7 @@ static void weigh_event(const slip_view *v, const slip_run *run, size_t runs, co
         return;
     }
     const double u_1 = hypot(held->u_1, row_m_s2 / thrust_m_s2);
-    *slip = normal(log(torque), held->torque_log, u_1) * exp(-longer_s / held->longer_s) / held->longer_s;
+    *slip = student(log(torque), held->torque_log, u_1) * exp(-longer_s / held->longer_s) / held->longer_s;
     *spin = normal(log(thrust_m_s2), log(spins_m_s2), spins_u_1) * exp(-longer_s / spins_longer_s) / spins_longer_s;
     if (!ahead_in_first(v))
         *spin *= fmax(exp(-held_s(v, run, runs, 1, 1, NAN, 1.1 * thrust_m_s2) / grips_s), least_1);
