@@ -392,17 +392,18 @@ static size_t earlier(size_t a, size_t b)
     return a < b ? a : b;
 }
 
-/* How far a run lies from its line on average: tyres grow with speed, and a line is a mean. */
+/* How far a run lies from its line on average: tyres grow with speed, and a line is a mean. A speed that hardly crosses its steps is anywhere between two of them. */
 static double own_line(const slip_view *v, int gear, size_t from, size_t to)
 {
+    static const double crosses_m_s2 = 0.6, most_1 = 0.008; /* judgment */
     double sum = 0;
     size_t n = 0;
     for (size_t i = from; i <= to; i++)
-        if (!isnan(v->s->smooth[i])) {
+        if (!isnan(v->s->smooth[i]) && (v->s->step_m_s == 0 || fabsf(v->s->climb[i]) > crosses_m_s2)) {
             sum += ahead(v, gear, i);
             n++;
         }
-    return n > 3 ? fmin(fmax(sum / (double)n, -0.008), 0.008) : 0;
+    return n > 3 ? fmin(fmax(sum / (double)n, -most_1), most_1) : 0;
 }
 
 /*
