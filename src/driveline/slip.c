@@ -448,9 +448,37 @@ static double find_edge(const slip_view *v, const slip_event *e, size_t from, si
     return back ? at_s - further_s : at_s + further_s;
 }
 
+/*
+ * Where the engine's rise points back to, or its fall on to: the straight line through the rows between the edge and the peak that are ahead by a tenth to a half of it, at the run's
+ * own line. NaN where there are too few rows, or hardly a slope.
+ */
+static double slope_points_to(const slip_view *v, const slip_event *e, size_t edge, double base)
+{
+    static const double from_1 = 0.1, to_1 = 0.5; /* judgment: above the noise, below where it bends over */
+    const signals *s = v->s;
+    const double peak = log1p(e->peak_1);
+    const bool falls = edge > e->peak_at;
+    double n = 0, st = 0, sx = 0, stt = 0, stx = 0;
+    for (size_t i = edge; i != e->peak_at; i += falls ? (size_t)-1 : 1) {
+        const double x = ahead(v, e->gear, i) - base, t = s->time_s[i] - s->time_s[edge];
+        if (x > to_1 * peak)
+            break;
+        if (!(x > from_1 * peak))
+            continue;
+        n++;
+        st += t;
+        sx += x;
+        stt += t * t;
+        stx += t * x;
+    }
+    const double slope = (n * stx - st * sx) / (n * stt - st * st);
+    return n >= 3 && (falls ? slope < 0 : slope > 0) ? s->time_s[edge] + (st - sx / slope) / n : NAN;
+}
+
 /* Carry the edges down to the lines of the runs before and after. */
 static void find_edges(const slip_view *v, slip_event *e, size_t from, size_t to, bool back)
 {
+    static const double further_s = 0.12; /* judgment: a slip that begins or ends softly may be so much longer */
     const signals *s = v->s;
     const double steps = s->step_m_s > 0 ? 0.35 * s->step_m_s / fmax(s->road[e->first], 1) : 0;
     const double low = fmax(fmax(0.004, 0.8 * v->spread[e->gear]), steps);
@@ -460,6 +488,11 @@ static void find_edges(const slip_view *v, slip_event *e, size_t from, size_t to
         back ? own_line(v, e->gear, row_after(s, e->last, 0.4), earlier(to, row_after(s, e->last, 3))) : 0;
     e->start_s = find_edge(v, e, e->first, from, before, low);
     e->end_s = find_edge(v, e, e->last, earlier(to, s->n - 1), after, low);
+    /* soft noise carries an edge further than the slope points to */
+    if (slope_points_to(v, e, e->first, before) > e->start_s + further_s)
+        e->start_s = slope_points_to(v, e, e->first, before);
+    if (back && slope_points_to(v, e, e->last, after) < e->end_s - further_s)
+        e->end_s = slope_points_to(v, e, e->last, after);
     e->onset = e->first;
 }
 
@@ -585,8 +618,7 @@ static ch_status examine(slip_view *v, const slip_run *run, size_t k, size_t n, 
     /* what begins long after the run in gear ended did not begin on its line */
     if (s->time_s[e.first] - s->time_s[from] > fmax(0.3, 1.5 * s->window_s))
         return CH_OK;
-    if (!back &&
-        s->time_s[e.last] - s->time_s[e.first] + fmin(s->interval_s, 0.05) < fmax(0.4, v->to->shortest_slip_s))
+    if (!back && s->time_s[e.last] - s->time_s[e.first] + fmin(s->interval_s, 0.05) < fmax(0.4, v->to->shortest_slip_s))
         return CH_OK;
     return settle(v, &e, judge(v, &e), run[k].from, back ? run[k + 1].to : end, back, to, err);
 }
