@@ -7,7 +7,7 @@
 
 #include "parts.h"
 
-/* Standard uncertainties where the car's own are not known. */
+/* Standard uncertainties where the car's own are not known, and what is assumed of it: judgment, of ordinary road cars (docs/driveline.md). */
 static const double U_MASS_1 = 0.05; /* fuel, passenger, what was weighed when */
 static const double U_DRAG_STATED_1 = 0.07, U_DRAG_ASSUMED_1 = 0.20;
 static const double DRAG_AREA_ASSUMED_M2 = 0.65;

@@ -10,6 +10,7 @@
 
 #include "parts.h"
 
+/* Judgment, all of them: of the chances in knowledge/driveline.yaml no statistics were found either. */
 static const double TELLING_S = 15;     /* of pulling in third gear and up, for a weak clutch to show */
 static const double FIRST_PULLS_S = 20; /* of pulling, before the first slip */
 static const double REST_S = 120;

@@ -12,11 +12,11 @@
 
 #include "gears_parts.h"
 
-#define LOW_RAD_M 3.0    /* 8 rpm per km/h */
-#define HIGH_RAD_M 130.0 /* 345 rpm per km/h */
-#define CELL 0.002       /* of the logarithm */
-#define DENSITY_WIDTH 0.006
-#define CELLS 1888 /* ln(HIGH/LOW)/CELL, rounded up */
+#define LOW_RAD_M 3.0       /* 8 rpm per km/h */
+#define HIGH_RAD_M 130.0    /* 345 rpm per km/h */
+#define CELL 0.002          /* of the logarithm */
+#define DENSITY_WIDTH 0.006 /* of lines of a fine speed: judgment */
+#define CELLS 1888          /* ln(HIGH/LOW)/CELL, rounded up */
 
 static const double LEAST_U_1 = 0.001; /* what lag and steps leave, however long the log */
 
@@ -29,7 +29,7 @@ typedef struct spectrum {
 /* Rows with a steady ratio; as steady as road speed's own noise lets them be. */
 static void fill(spectrum *sp, const signals *s, const trail *t, double noise_m_s)
 {
-    static const double drifts = 3;
+    static const double drifts = 3; /* judgment: noise drifts by less, nearly always */
     memset(sp, 0, sizeof *sp);
     const double start = log(LOW_RAD_M);
     for (size_t i = 0; i < s->n; i++) {
@@ -118,7 +118,7 @@ static bool fit_line(const signals *s, const trail *t, double at, line_fit *fit)
 /* Idling at one road speed looks like a gear; a gear holds over a range of speeds. */
 static bool is_a_gear(const line_fit *fit)
 {
-    static const double idle_rad_s = 115; /* 1100 rpm */
+    static const double idle_rad_s = 115; /* 1100 rpm: judgment */
     return fit->seconds >= 0.8 && !(fit->road_spread < 0.02 && fit->engine_mean_rad_s < idle_rad_s);
 }
 
@@ -134,7 +134,7 @@ static int by_line_falling(const void *a, const void *b)
  */
 static size_t drop_light_lines(const spectrum *sp, line_fit *found, size_t n)
 {
-    static const double pulling_1 = 0.9, widest = 0.60;
+    static const double pulling_1 = 0.9, widest = 0.60; /* judgment; few boxes have a wider step */
     size_t kept = 0;
     for (size_t g = 0; g < n; g++) {
         const bool between = kept > 0 && g + 1 < n && found[kept - 1].at - found[g + 1].at < widest;
@@ -229,6 +229,7 @@ static size_t lines_of_car(const spectrum *sp, const signals *s, const trail *t,
  */
 static double misfit(const line_fit *found, size_t n, const int number[])
 {
+    /* ordinary cars' by common practice; scatters by judgment */
     static const double usual_rad_m[] = {47.1, 26.4, 17.7, 13.2, 10.6, 8.7, 7.5, 6.5};
     static const double box_1 = 0.08, car_1 = 0.22,
                         skipped = 6; /* scatter of ratios and of all together; one gear in twenty is left out */
@@ -271,6 +272,7 @@ static void numbers(const line_fit *found, size_t n, int number[CH_DRIVELINE_GEA
  */
 static double lag_left(signals *s, const trail *t, const line_fit *found, size_t n)
 {
+    /* judgment: tyres of road cars creep by some percent at the limit of grip; in whole steps less of it is told from a lag */
     static const double noise_m_s = 0.1, usual_creep_1 = 0.03, least_creep_1 = 0.01, stepped_least_1 = 0.03,
                         most_creep_1 = 0.12;
     double aa = 0, ac = 0, cc = 0, av = 0, cv = 0, total_s = 0;
@@ -435,6 +437,7 @@ static void stated_lines(const ch_car *car, const int number[], size_t n, gears_
  */
 static size_t add_first(const line_search *search, line_fit found[CH_DRIVELINE_GEARS_MAX], size_t n)
 {
+    /* judgment: first gear is so much above second, by boxes that are made */
     static const double loud_m_s = 0.05, from = 0.3, to = 0.85, width = 0.02, close = 0.04, around = 0.15, least_s = 1;
     const double noise_m_s = gears_road_noise(search->s, search->t, found, n);
     spectrum *sp = search->sp;
@@ -557,7 +560,7 @@ static void mix(const reading *one, const reading *other, double other_1, double
 static ch_status find_stepped(const line_search *search, double step_m_s, line_fit found[], int number[], size_t *n,
                               ch_driveline *to, ch_err *err)
 {
-    static const double sure_1 = 0.98;
+    static const double sure_1 = 0.98; /* judgment: 49 to 1 */
     reading cut, rounded;
     double cut_1 = 0.5; /* where news comes seldom nothing tells the two apart, and speed is left as logged */
     const bool slow = gears_slow(search->s);
@@ -642,7 +645,7 @@ int gears_nearest(const ch_driveline *to, double ratio, double tolerance_1)
 /* Hardly a run on it, just above the line of a gear that is used far more: a slip that held for a while. */
 static bool is_held_slip(const ch_driveline *to, size_t g)
 {
-    static const double hardly_s = 0.6, little_s = 2, far_more = 10, above = 0.45;
+    static const double hardly_s = 0.6, little_s = 2, far_more = 10, above = 0.45; /* judgment */
     const double seconds = to->gear[g].seconds;
     if (seconds < hardly_s)
         return true;

@@ -24,7 +24,7 @@ static inline double gears_row_seconds(const signals *s, size_t i)
 
 static inline bool gears_clutch_pressed(const trail *t, size_t i)
 {
-    return t->channel[TRAIL_CLUTCH][i] > 0.3F;
+    return t->channel[TRAIL_CLUTCH][i] > TRAIL_PRESSED_1;
 }
 
 /* News comes seldom. */

@@ -16,12 +16,13 @@
 
 enum { LATE, LOW, FILTERED, CREEPING, COMMON, MOST = CH_DRIVELINE_GEARS_MAX + COMMON + 1, PASSES = 4 };
 
-/* What is known of the four before: standard deviations, s, m/s, s2, 1 (what was found of the creep is off the ratio; where none was, none is left). */
+/* What is known of the four before, by judgment: standard deviations, s, m/s, s2, 1 (what was found of the creep is off the ratio; where none was, none is left). */
 static const double PRIOR[COMMON] = {[LATE] = 0.02, [LOW] = 0.003, [FILTERED] = 0.003, [CREEPING] = 0.01};
 
-static const double LEAST_U_1 = 0.00003;     /* what drawing straight lines between rows leaves, however long the log */
-static const double STILL_1 = 5e-6;          /* lines that move no further are found */
-static const double STEPPED_M_S = 0.1;       /* what a speed drawn through its steps is off, one standard deviation */
+static const double LEAST_U_1 = 0.00003; /* what drawing straight lines between rows leaves, however long the log */
+static const double STILL_1 = 5e-6;      /* lines that move no further are found */
+static const double STEPPED_M_S =
+    0.1; /* judgment: what a speed drawn through its steps is off, one standard deviation */
 static const double STEPPED_LOW_M_S = 0.003; /* and what it is off on average, whether cut or rounded */
 static const double UNEVEN_M_S = 0.25;       /* where it hardly crosses steps, or the acceleration changes */
 
@@ -116,6 +117,7 @@ static inline void add_row(line_sums *l, double weight, double y, const double x
 /* One line's rows: their sums, and what each stretch of them is off as the line and the three are now. */
 static void add_rows(const weighing *k, const line_fit *line, line_sums *l)
 {
+    /* judgment: a line's rows, ends of shifts left out */
     static const double reach_1 = 0.02, widest_1 = 0.04, row_1 = 0.03, row_widest_1 = 0.08, least_1 = 0.002,
                         reaches = 4, drifts = 3, least_m_s = 1.5;
     static const double steepest_m_s3 = 20, apart_s = 0.5, stretch_s = 8;
@@ -169,7 +171,7 @@ static void add_rows(const weighing *k, const line_fit *line, line_sums *l)
 /* By how much a line's rows err alike: what variances by single rows are to be multiplied with. Few stretches tell little: all lines' together help. */
 static void find_inflation(const weighing *k, size_t n, double inflation[])
 {
-    static const double borrowed = 4; /* stretches' worth */
+    static const double borrowed = 4; /* stretches' worth: judgment */
     double squares = 0, expected = 0;
     for (size_t g = 0; g < n; g++) {
         const line_sums *l = &k->sums[g];

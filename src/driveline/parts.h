@@ -57,6 +57,9 @@ typedef struct trail_bin {
 /* Rows less than this behind the first of a bin join it: rows 0.04 s apart stay as they are, and none of the usual rates (10 to 100 Hz) beats with the bins. */
 #define TRAIL_STEP_S 0.035
 
+/* Of a pedal's way, or of a bin of a switch: from here on it counts as pressed. Judgment. */
+#define TRAIL_PRESSED_1 0.3F
+
 /* Whether a row at this time begins a new bin. */
 bool trail_bin_full(const trail_bin *bin, double time_s);
 

@@ -74,7 +74,7 @@ static void draw_held(const double *time_s, const float *x, size_t n, double fre
  */
 static void forget_dropouts(const double *time_s, const float *x, size_t n, double fresh_s, double step, float *out)
 {
-    static const double least_s = 0.35, news = 3.5, leap_m_s = 0.25, steps = 3;
+    static const double least_s = 0.35, news = 3.5, leap_m_s = 0.25, steps = 3; /* judgment */
     size_t last = 0;
     for (size_t k = 1; k < n; k++) {
         if (x[k] == x[k - 1])

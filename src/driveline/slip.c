@@ -13,8 +13,22 @@
 #include "parts.h"
 #include "slip_parts.h"
 
-static const double LEAST_PEAK = 0.03;
-static const double LONGEST_S = 20;
+/*
+ * Limits. Where nothing else stands beside one it is judgment: from what engines, clutches, drivers and loggers do, and kept where the simulations of docs/driveline.md bear it out.
+ */
+static const double LEAST_PEAK = 0.03;              /* half of what an owner asks for, so that noise hides none */
+static const double LONGEST_S = 20;                 /* longer than anybody goes on with it */
+static const double OPEN_1 = 0.4, PULLS_M_S2 = 0.5; /* throttle, of its range, and traction of an engine that pulls */
+static const double NEAR_1 = 0.012, NEAR_SPREADS = 2.5, NEAR_MOST_1 = 0.045,
+                    NEAR_LAG_MOST_1 = 0.03; /* of a row on its line */
+static const double STEADY_1 = 0.05;        /* drift over half a second of a ratio whose scatter is looked at */
+static const double HELD_BEFORE_S =
+    0.3; /* ahead of a slip: the throttle that makes a clutch slip is open before it does; a blip's opens with it */
+static const double FOOT_LIFTS_S = 0.25; /* the foot that lifts because of it ends the slip, at its peak */
+static const double FALLS_1_S = -0.4;    /* an engine that falls faster does not pull */
+static const double TOP_GRIP_M_S2 = 4.2; /* what third gear of few cars gives: wheels let go there */
+static const double HALF_1 = 0.5; /* of what the engine runs ahead: more than that is the wheels', or the sensor's */
+static const double SHORTEST_CHANGE_S = 0.4; /* what ends in a change of gear is as long as one else */
 
 /* Between quantiles of throttle: an idling engine may read 0.17. */
 static void throttle_range(const trail *t, double *low, double *span)
@@ -24,7 +38,8 @@ static void throttle_range(const trail *t, double *low, double *span)
     for (size_t i = 0; i < t->n; i++)
         quantile_add(&q, t->channel[TRAIL_THROTTLE][i]);
     const double least = quantile_at(&q, 0.02), most = quantile_at(&q, 0.98);
-    const bool useful = q.n >= 20 && most - least >= 0.1;
+    const bool useful =
+        q.n >= 20 && most - least >= 0.1; /* judgment: a tenth of throttle tells foot on from foot off */
     *low = useful ? least : NAN;
     *span = useful ? most - least : NAN;
 }
@@ -34,8 +49,8 @@ bool slip_pulls(const slip_view *v, size_t i)
 {
     const float throttle = v->t->channel[TRAIL_THROTTLE][i];
     if (isfinite(v->throttle_low) && !isnan(throttle))
-        return (throttle - v->throttle_low) / v->throttle_span > 0.4;
-    return signals_traction(v->s, i) > 0.5;
+        return (throttle - v->throttle_low) / v->throttle_span > OPEN_1;
+    return signals_traction(v->s, i) > PULLS_M_S2;
 }
 
 static double rate(const signals *s, size_t i)
@@ -49,13 +64,14 @@ static double rate(const signals *s, size_t i)
 /* How far a row may lie from its line and still be on it. */
 static double tolerance(const slip_view *v, size_t gear, size_t i)
 {
-    return fmin(0.012 + 2.5 * v->spread[gear], 0.045) + fmin(v->s->u_lag_s * rate(v->s, i), 0.03);
+    return fmin(NEAR_1 + NEAR_SPREADS * v->spread[gear], NEAR_MOST_1) +
+           fmin(v->s->u_lag_s * rate(v->s, i), NEAR_LAG_MOST_1);
 }
 
 static int line_of_row(const slip_view *v, size_t i)
 {
     const float ratio = v->s->smooth[i];
-    if (isnan(ratio) || v->t->channel[TRAIL_CLUTCH][i] > 0.3F)
+    if (isnan(ratio) || v->t->channel[TRAIL_CLUTCH][i] > TRAIL_PRESSED_1)
         return -1;
     const int gear = gears_nearest(v->to, ratio, 0.08);
     if (gear < 0 || !(fabs(ratio - v->line[gear]) < tolerance(v, (size_t)gear, i)))
@@ -84,7 +100,7 @@ static void fill_spread(slip_view *v)
     for (size_t g = 0; g < v->to->gears; g++) {
         quantile_start(&q, -0.04, 0.04);
         for (size_t i = 0; i < v->s->n; i++)
-            if (fabsf(v->s->drift[i]) < 0.05F)
+            if (fabsf(v->s->drift[i]) < (float)STEADY_1)
                 quantile_add(&q, v->s->smooth[i] - v->line[g]);
         v->spread[g] = q.n < 20 ? v->to->gear[g].spread_1 : (quantile_at(&q, 0.84) - quantile_at(&q, 0.16)) / 2;
     }
@@ -103,7 +119,7 @@ static bool touches(const slip_view *v, const slip_run *last, size_t from, size_
         return false;
     for (size_t i = last->to + 1; i <= to + 2; i++) {
         const double ahead_1 = s->smooth[i] - v->line[last->gear], wide_1 = tolerance(v, (size_t)last->gear, i);
-        if (!slip_follows(s, i) || !(ahead_1 > -wide_1) || v->t->channel[TRAIL_CLUTCH][i] > 0.3F)
+        if (!slip_follows(s, i) || !(ahead_1 > -wide_1) || v->t->channel[TRAIL_CLUTCH][i] > TRAIL_PRESSED_1)
             return false;
         if (i > to && !(ahead_1 > wide_1))
             return false;
@@ -115,12 +131,13 @@ static bool touches(const slip_view *v, const slip_run *last, size_t from, size_
 /* Road speed's own noise as a standard deviation, m/s, by second differences of the ratio; where it comes in steps, what drawing it through them leaves. */
 static double road_noise(const signals *s)
 {
-    static const double least_m_s = 0.02, most_m_s = 0.6, normal_median = 0.6745, difference = 2.449, stepped_m_s = 0.1;
+    static const double least_m_s = 0.02, most_m_s = 0.6, normal_median = 0.6745, difference = 2.449,
+                        stepped_m_s = 0.1; /* sqrt(1 + 4 + 1); the others judgment */
     const size_t k = (size_t)fmax(rint(s->road_fresh_s / fmax(s->interval_s, 0.01)), 1);
     quantile q;
     quantile_start(&q, 0, most_m_s);
     for (size_t i = k; i + k < s->n && s->step_m_s == 0; i++)
-        if (fabsf(s->drift[i]) < 0.05F && s->road[i] > 8)
+        if (fabsf(s->drift[i]) < (float)STEADY_1 && s->road[i] > 8)
             quantile_add(&q, fabs(s->ratio[i - k] - 2 * s->ratio[i] + s->ratio[i + k]) * s->road[i] / difference);
     if (q.n == 0)
         return stepped_m_s;
@@ -131,6 +148,7 @@ static double road_noise(const signals *s)
 static size_t find_runs(const slip_view *v, slip_run *run, size_t room)
 {
     const signals *s = v->s;
+    /* judgment: a quarter of a second, and more than one piece of news */
     const double least_s = fmax(0.24, 1.2 * fmax(s->engine_fresh_s, s->road_fresh_s));
     size_t n = 0;
     for (size_t i = 0; i < s->n && n < room;) {
@@ -159,7 +177,7 @@ static double pressed_share(const slip_view *v, size_t from, size_t to)
 {
     size_t pressed = 0;
     for (size_t i = from; i <= to; i++)
-        pressed += v->t->channel[TRAIL_CLUTCH][i] > 0.3F;
+        pressed += v->t->channel[TRAIL_CLUTCH][i] > TRAIL_PRESSED_1;
     return (double)pressed / (double)(to - from + 1);
 }
 
@@ -194,9 +212,9 @@ static bool rises_through(const slip_view *v, size_t from, size_t to)
     while (until < to && v->s->time_s[until] - v->s->time_s[from] < 0.6)
         until++;
     for (size_t i = from + 1; i <= to; i++)
-        if (!slip_follows(v->s, i) || isnan(v->s->smooth[i]) || v->t->channel[TRAIL_CLUTCH][i] > 0.3F)
+        if (!slip_follows(v->s, i) || isnan(v->s->smooth[i]) || v->t->channel[TRAIL_CLUTCH][i] > TRAIL_PRESSED_1)
             return false;
-    return pulling_share(v, from, until) > 0.9 && mean_traction(v->s, from, until) > 0.4;
+    return pulling_share(v, from, until) > 0.9 && mean_traction(v->s, from, until) > 0.4; /* judgment */
 }
 
 /*
@@ -205,7 +223,7 @@ static bool rises_through(const slip_view *v, size_t from, size_t to)
  */
 static size_t drop_crossed_lines(const slip_view *v, slip_run *run, size_t n)
 {
-    static const double longest_s = 3, apart_s = 6;
+    static const double longest_s = 3, apart_s = 6; /* judgment */
     const signals *s = v->s;
     size_t kept = 0;
     for (size_t k = 0; k < n; k++) {
@@ -250,9 +268,10 @@ static double wheels_ahead(const slip_view *v, size_t before, size_t peak)
 static size_t release(const slip_view *v, size_t from, size_t to)
 {
     for (size_t i = from; i <= to; i++) {
-        if (!slip_pulls(v, i) || v->t->channel[TRAIL_CLUTCH][i] > 0.3F)
+        if (!slip_pulls(v, i) || v->t->channel[TRAIL_CLUTCH][i] > TRAIL_PRESSED_1)
             return i;
-        if (i > from && log(v->s->engine[i] / v->s->engine[i - 1]) / (v->s->time_s[i] - v->s->time_s[i - 1]) < -0.4)
+        if (i > from &&
+            log(v->s->engine[i] / v->s->engine[i - 1]) / (v->s->time_s[i] - v->s->time_s[i - 1]) < FALLS_1_S)
             return i;
     }
     return to;
@@ -275,21 +294,21 @@ static bool widest_ahead(const slip_view *v, int gear, size_t from, size_t to, s
 
 static bool is_wheelspin(const slip_view *v, slip_event *e)
 {
-    const size_t before = slip_row_before(v->s, e->first, 0.3);
+    const size_t before = slip_row_before(v->s, e->first, HELD_BEFORE_S);
     const double wheels = wheels_ahead(v, before, e->peak_at);
     e->wheels_known = isfinite(wheels);
     if (e->wheels_known)
-        return wheels > 0.5 * log1p(e->peak_1);
+        return wheels > HALF_1 * log1p(e->peak_1);
     /* only third gear of a strong car may also have the torque, and then the car pulls as hard as tyres let it */
-    return v->to->gear[e->gear].number == v->middle && e->pull_m_s2 > 4.2;
+    return v->to->gear[e->gear].number == v->middle && e->pull_m_s2 > TOP_GRIP_M_S2;
 }
 
 /* Road speed that drops while the engine carries on is a sensor's doing: a slipping clutch goes on pulling. */
 static bool is_sensor(const slip_view *v, const slip_event *e)
 {
-    const size_t before = slip_row_before(v->s, e->first, 0.25);
+    const size_t before = slip_row_before(v->s, e->first, FOOT_LIFTS_S);
     const double road = log(v->s->road[e->peak_at] / v->s->road[before]);
-    return road < -0.5 * log1p(e->peak_1);
+    return road < -HALF_1 * log1p(e->peak_1);
 }
 
 /*
@@ -313,7 +332,7 @@ static double traction_between_ends(const slip_view *v, const slip_event *e, dou
  */
 static double torque_left_over(const slip_view *v, const slip_event *e, double traction_m_s2)
 {
-    static const double inertia_over_mass_m2 = 2e-4;
+    static const double inertia_over_mass_m2 = 2e-4; /* an ordinary car's: judgment */
     const signals *s = v->s;
     const double seconds = s->time_s[e->peak_at] - s->time_s[e->first];
     const double rise_rad_s = (double)s->engine[e->peak_at] - (double)s->engine[e->first];
@@ -323,7 +342,7 @@ static double torque_left_over(const slip_view *v, const slip_event *e, double t
 /* A clutch that is pressed with the throttle open, for a change of gear without lifting, lets the engine flare while the car rolls. */
 static bool is_flare(const slip_view *v, const slip_event *e, double between_ends, double u_m_s2)
 {
-    static const double share_1 = 0.4, clear_share_1 = 0.55, short_s = 0.8, left_over_1 = 0.6;
+    static const double share_1 = 0.4, clear_share_1 = 0.55, short_s = 0.8, left_over_1 = 0.6; /* judgment */
     /* before acceleration knows of the event */
     const double before =
         mean_traction(v->s, slip_row_before(v->s, e->first, 1.0), slip_row_before(v->s, e->first, 0.35));
@@ -336,6 +355,9 @@ static bool is_flare(const slip_view *v, const slip_event *e, double between_end
 /* Judge rows [first, last]: the verdict, or CH_NOT_SLIP_KINDS for a slip. */
 static ch_not_slip judge(const slip_view *v, slip_event *e)
 {
+    /* judgment: throttle open in so much of the rows ahead of it, up to its peak, and over all; wheels that go on giving so much of what they gave; a clutch switch that says pressed */
+    static const double held_1 = 0.6, open_1 = 0.85, open_after_1 = 0.4, kept_1 = 0.4, least_m_s2 = 0.3,
+                        pressed_1 = 0.2, before_s = 0.7, spreads = 4;
     const signals *s = v->s;
     const double seconds = s->time_s[e->last] - s->time_s[e->first] + s->interval_s;
     double sum = 0, ahead_rad_s = 0, highest = -INFINITY;
@@ -355,24 +377,25 @@ static ch_not_slip judge(const slip_view *v, slip_event *e)
     e->mean_1 = sum / (double)(e->last - e->first + 1);
     e->ahead_rad_s = ahead_rad_s / (double)(e->last - e->first + 1);
     e->pull_m_s2 = mean_pull(v, e->first, e->last);
-    const size_t before = slip_row_before(s, e->first, 0.7);
+    const size_t before = slip_row_before(s, e->first, before_s);
     double u_ends = INFINITY;
     const double ends = traction_between_ends(v, e, &u_ends), traction_before = mean_traction(s, before, e->first),
                  traction_within = fmax(mean_traction(s, e->first, e->last), ends - u_ends);
-    if (!(e->peak_1 > fmax(LEAST_PEAK, 4 * v->spread[e->gear])) || seconds < v->to->shortest_slip_s)
+    if (!(e->peak_1 > fmax(LEAST_PEAK, spreads * v->spread[e->gear])) || seconds < v->to->shortest_slip_s)
         return CH_NOT_SLIP_BRIEF;
-    if (pressed_share(v, e->first, e->last) > 0.2)
+    if (pressed_share(v, e->first, e->last) > pressed_1)
         return CH_NOT_SLIP_CLUTCH;
     if (is_sensor(v, e))
         return CH_NOT_SLIP_SENSOR;
     /* the throttle that makes a clutch slip is open before it does; a blip's opens with it */
-    if (pulling_share(v, slip_row_before(s, e->first, 0.3), e->first) < 0.6)
+    if (pulling_share(v, slip_row_before(s, e->first, HELD_BEFORE_S), e->first) < held_1)
         return CH_NOT_SLIP_CLUTCH;
     /* the foot that lifts because of it ends the slip, at its peak */
-    const size_t lifts = later(e->first, slip_row_before(s, e->peak_at, 0.25));
-    if (pulling_share(v, e->first, lifts) < 0.85 || pulling_share(v, e->first, e->last) < 0.4)
+    const size_t lifts = later(e->first, slip_row_before(s, e->peak_at, FOOT_LIFTS_S));
+    if (pulling_share(v, e->first, lifts) < open_1 || pulling_share(v, e->first, e->last) < open_after_1)
         return CH_NOT_SLIP_CLUTCH;
-    if (!(traction_before > 0.3) || !(traction_within > 0.4 * traction_before) || !(traction_within > 0.3))
+    if (!(traction_before > least_m_s2) || !(traction_within > kept_1 * traction_before) ||
+        !(traction_within > least_m_s2))
         return CH_NOT_SLIP_CLUTCH;
     if (!v->pedal_known && is_flare(v, e, ends, u_ends))
         return CH_NOT_SLIP_CLUTCH;
@@ -480,6 +503,7 @@ static void find_edges(const slip_view *v, slip_event *e, size_t from, size_t to
 {
     static const double further_s = 0.12; /* judgment: a slip that begins or ends softly may be so much longer */
     const signals *s = v->s;
+    /* judgment: 0.4 %, four fifths of the scatter, a third of a step */
     const double steps = s->step_m_s > 0 ? 0.35 * s->step_m_s / fmax(s->road[e->first], 1) : 0;
     const double low = fmax(fmax(0.004, 0.8 * v->spread[e->gear]), steps);
     const double before =
@@ -534,14 +558,15 @@ ch_status slip_append(const slip_view *v, const slip_event *e, ch_driveline *to,
 /* Third gear straight out of a corner: hardly pulling until just now. */
 static bool out_of_corner(const slip_view *v, const slip_event *e)
 {
-    static const double long_s = 3.5, just_s = 1.3, share_1 = 0.4;
+    static const double long_s = 3.5, just_s = 1.3, share_1 = 0.4, least_m_s2 = 0.6; /* judgment */
     const size_t from = slip_row_before(v->s, e->first, long_s), to = slip_row_before(v->s, e->first, just_s);
     if (v->to->gear[e->gear].number != v->middle)
         return false;
     if (v->s->time_s[e->first] - v->s->time_s[from] < just_s)
         return true; /* the log begins here: nobody knows */
     /* without a throttle the noise of single rows must not decide */
-    return isfinite(v->throttle_low) ? pulling_share(v, from, to) < share_1 : mean_traction(v->s, from, to) < 0.6;
+    return isfinite(v->throttle_low) ? pulling_share(v, from, to) < share_1
+                                     : mean_traction(v->s, from, to) < least_m_s2;
 }
 
 /* Keep an event as what it was judged to be; those of low gears are judged when the others are known. */
@@ -568,7 +593,8 @@ static ch_status settle(slip_view *v, slip_event *e, ch_not_slip verdict, size_t
  */
 static ch_status examine_after_shift(slip_view *v, const slip_run *run, size_t k, ch_driveline *to, ch_err *err)
 {
-    static const double least_s = 0.45, least_peak = 0.05, least_traction = 0.5;
+    static const double least_s = 0.45, least_peak = 0.05,
+                        least_traction = 0.5; /* judgment: more than of what begins on its line */
     const signals *s = v->s;
     const slip_run *next = &run[k + 1];
     slip_event e = {.gear = next->gear, .last = next->from - 1};
@@ -616,9 +642,10 @@ static ch_status examine(slip_view *v, const slip_run *run, size_t k, size_t n, 
     if (end <= from || !widest_ahead(v, e.gear, from, end, &e.first, &e.last))
         return CH_OK;
     /* what begins long after the run in gear ended did not begin on its line */
-    if (s->time_s[e.first] - s->time_s[from] > fmax(0.3, 1.5 * s->window_s))
+    if (s->time_s[e.first] - s->time_s[from] > fmax(0.3, 1.5 * s->window_s)) /* judgment */
         return CH_OK;
-    if (!back && s->time_s[e.last] - s->time_s[e.first] + fmin(s->interval_s, 0.05) < fmax(0.4, v->to->shortest_slip_s))
+    if (!back && s->time_s[e.last] - s->time_s[e.first] + fmin(s->interval_s, 0.05) <
+                     fmax(SHORTEST_CHANGE_S, v->to->shortest_slip_s))
         return CH_OK;
     return settle(v, &e, judge(v, &e), run[k].from, back ? run[k + 1].to : end, back, to, err);
 }

@@ -103,7 +103,7 @@ void trail_doubt_clutch(trail *t)
     for (size_t i = 0; i < t->n; i++) {
         const bool moves = t->channel[TRAIL_ROAD][i] > least_m_s && !isnan(t->channel[TRAIL_CLUTCH][i]);
         moving += moves;
-        pressed += moves && t->channel[TRAIL_CLUTCH][i] > 0.3F;
+        pressed += moves && t->channel[TRAIL_CLUTCH][i] > TRAIL_PRESSED_1;
     }
     if ((double)pressed > most_1 * (double)moving)
         for (size_t i = 0; i < t->n; i++)
