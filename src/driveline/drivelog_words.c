@@ -24,11 +24,11 @@ static const char *const phrases[LOG_CHANNELS] = {
         "regimen motor,velocidad motor,giri,giri motore,regime motore",
     [CH_DRIVELOG_ROAD] = "speed,vehicle speed,road speed,car "
                          "speed,vss,velocity,geschwindigkeit,fahrgeschwindigkeit,fahrzeuggeschwindigkeit,"
-                         "tempo fahrzeug,vitesse,vitesse vehicule,velocidad,velocidad vehiculo,velocidad "
+                         "tempo fahrzeug,vfzg,v fzg,vitesse,vitesse vehicule,velocidad,velocidad vehiculo,velocidad "
                          "coche,velocita,velocita veicolo,v",
     [CH_DRIVELOG_THROTTLE] =
         "throttle,throttle position,throttle pos,tps,throttle angle,pedal,accelerator,accelerator pedal,pedal position,"
-        "accelerator pedal position,drosselklappe,drosselklappenstellung,gaspedal,gas,pedalwert,papillon,"
+        "accelerator pedal position,wped,wdk,drosselklappe,drosselklappenstellung,gaspedal,gas,pedalwert,papillon,"
         "papillon gaz,accelerateur,mariposa,acelerador,farfalla,acceleratore",
     [CH_DRIVELOG_ACCELERATION] =
         "acceleration,longitudinal acceleration,long acceleration,accel,accel x,acc x,acceleration x,long accel,"

@@ -75,6 +75,7 @@ static void headers_are_known_by_their_words_and_units(void **state)
         {"LogTime,engineRPM,GPS Speed (mph)", 1.609344},
         {"Zeit;Motordrehzahl;Geschwindigkeit", 1},
         {"Zeit [s];Drehzahl U/min;Fahrgeschwindigkeit [m/s]", 3.6},
+        {"Zeit;nmot;vfzg", 1}, /* as engines' control units name them */
         {"Temps;R\xc3\xa9gime moteur (tr/min);Vitesse (km/h)", 1},
         {"Tiempo;Revoluciones motor;Velocidad veh\xc3\xad"
          "culo",
