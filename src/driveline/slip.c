@@ -551,7 +551,7 @@ ch_status slip_append(const slip_view *v, const slip_event *e, ch_driveline *to,
                                       .heat_j = NAN,
                                       .plate_k = NAN,
                                       .peak_plate_k = NAN,
-                                      .driven_before_s = to->loaded_s + to->loaded_low_s};
+                                      .driven_before_s = e->driven_before_s};
     return CH_OK;
 }
 
@@ -578,6 +578,7 @@ static ch_status settle(slip_view *v, slip_event *e, ch_not_slip verdict, size_t
         return CH_OK;
     }
     find_edges(v, e, from, to_row, back);
+    e->driven_before_s = to->loaded_s + to->loaded_low_s;
     if (!e->wheels_known && (to->gear[e->gear].number <= SLIP_LOW_GEARS || out_of_corner(v, e))) {
         if (v->low_n < SLIP_LOW_MAX)
             v->low[v->low_n++] = *e;

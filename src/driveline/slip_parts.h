@@ -16,9 +16,10 @@ typedef struct slip_event {
     size_t first, last, peak_at, onset;
     double start_s, end_s;
     double peak_1, mean_1, ahead_rad_s;
-    double pull_m_s2;  /* mean acceleration */
-    bool into_change;  /* ends with the foot lifting or another gear, not back on its line */
-    bool wheels_known; /* the driven wheels are logged, and do not spin */
+    double pull_m_s2;       /* mean acceleration */
+    double driven_before_s; /* of pulling, until then */
+    bool into_change;       /* ends with the foot lifting or another gear, not back on its line */
+    bool wheels_known;      /* the driven wheels are logged, and do not spin */
 } slip_event;
 
 enum { SLIP_LOW_GEARS = 2, SLIP_LOW_MAX = 256, SLIP_HIGH_MAX = 512 };

@@ -188,6 +188,8 @@ static void slips_of_second_gear_are_found_where_higher_gears_slip(void **state)
         o.wheelspin = seed % 3 == 0;
         o.capacity_1 = seed % 2 == 0 ? 0 : 0.8;
         ch_driveline d = judged(&o, NULL, &run);
+        for (size_t k = 1; k < d.slips; k++) /* judged last, they stand where they were driven */
+            assert_true(d.slip[k].driven_before_s >= d.slip[k - 1].driven_before_s);
         for (size_t i = 0; i < run.slips; i++) {
             const drive_slip *t = &run.slip[i];
             if (t->gear != 2 || t->end_s - t->start_s < 0.4 || t->peak_1 < 0.05)
