@@ -126,6 +126,18 @@ const ch_unit *judge_likely_unit(double reading_pa, const ch_unit *typed, double
 /** The part of it that looks at the order taken. */
 ch_status judge_question_order(const judge_asked *asked, ch_judgement *judgement, ch_err *err);
 
+/** What a cylinder's leak-down rows come to (leaks.c). */
+typedef struct judge_leak {
+    double loss_1;            /**< mean of its rows, as the usual orifice would show it; NaN = none given */
+    double others_1;          /**< middle of the other cylinders; NaN = none given */
+    unsigned heard;           /**< ch_heard bits of valves and coolant: nothing should be heard there */
+    unsigned heard_cylinders; /**< at the plug holes of these */
+    bool over_limit, over_others,
+        by_path; /**< more than the trade accepts: by itself, against the others, by where it is heard */
+} judge_leak;
+
+void judge_leaks(const ch_sheet *sheet, judge_leak leak[CH_CYLINDERS_MAX]);
+
 /** Verdict and reasons from everything else in the judgement. */
 void judge_verdict(const ch_sheet *sheet, const ch_knowledge *knowledge, const ch_unit *unit, ch_judgement *judgement);
 

@@ -3,7 +3,10 @@
  * P(fault) of a cylinder = 1 - P(sound) - P(measurement error), from the tracing. "Measuring explains it": P(measurement error) of that
  * cylinder is larger than its P(fault). The first line that holds decides (docs/method-judging.md tells why each figure is what it is):
  *
- *   unclear  the readings look like another unit's, or above what is possible, so there is nothing to judge
+ *   unclear  a reading is above what is possible, so there is nothing to judge
+ *   fault    the readings look like another unit's, and yet the chosen rule, one that compares cylinders by parts, is broken with a chance
+ *            >= 0.9 and measuring does not explain the lowest: it is broken in any unit
+ *   unclear  the readings look like another unit's
  *   fault    P(fault) of a cylinder, or that any leaks into the coolant, >= 0.8, the tracing being reliable
  *   fault    chosen rule broken with a chance >= 0.9, and measuring does not explain the lowest cylinder
  *   fault    manual's minimum broken with a chance >= 0.9, and measuring does not explain that cylinder
@@ -12,6 +15,7 @@
  *   unclear  measuring explains a cylinder, with P(measurement error) >= 0.5
  *   watch    chosen rule or minimum broken with a chance >= 0.1, or lowest over highest below 0.85
  *   watch    a cylinder reads below the 5 % end of what a sound one would show
+ *   watch    a leak-down test loses more than the trade accepts, or air is heard where none should be (leaks.c)
  *   unclear  the tracing is not reliable
  *   watch    P(fault) of a cylinder >= 0.25, or that any leaks into the coolant: no reading tells which
  *   watch    chance >= 0.5 that there is a cylinder with a fault, whichever it is
@@ -45,10 +49,11 @@ typedef struct grounds {
     ch_judgement *j;
     double fault_1[CH_CYLINDERS_MAX], error_1[CH_CYLINDERS_MAX];
     double weight[CH_REASONS_MAX];    /* of the reasons so far */
-    bool unknowable;                  /* another unit's numbers, or impossible ones */
+    bool other_unit, impossible;      /* another unit's numbers, or more than is possible */
     bool contradicted;                /* two tests of a cylinder cannot both be right */
     bool is_tested[CH_CYLINDERS_MAX]; /* measured dry or leak-tested */
     int tested;                       /* how many of them */
+    judge_leak leak[CH_CYLINDERS_MAX];
 } grounds;
 
 static void weigh(grounds *g)
@@ -65,10 +70,23 @@ static void weigh(grounds *g)
     }
     for (size_t i = 0; i < g->j->question_count; i++) {
         const ch_question *q = &g->j->question[i];
-        g->unknowable =
-            g->unknowable || (q->kind == CH_QUESTION_UNIT && q->cylinder == 0) || q->kind == CH_QUESTION_IMPOSSIBLE;
+        g->other_unit = g->other_unit || (q->kind == CH_QUESTION_UNIT && q->cylinder == 0);
+        g->impossible = g->impossible || q->kind == CH_QUESTION_IMPOSSIBLE;
         g->contradicted = g->contradicted || q->kind == CH_QUESTION_CONTRADICTION;
     }
+    judge_leaks(g->sheet, g->leak);
+}
+
+static bool leaks_too_much(const judge_leak *leak)
+{
+    return leak->over_limit || leak->over_others || leak->by_path;
+}
+
+/* Rules that hold in any unit: parts of the highest, nothing in kPa or psi. */
+static bool compares_by_parts(ch_balance_rule rule)
+{
+    return rule == CH_RULE_75_PERCENT || rule == CH_RULE_80_PERCENT || rule == CH_RULE_10_PERCENT ||
+           rule == CH_RULE_15_PERCENT || rule == CH_RULE_20_PERCENT;
 }
 
 static bool measuring_explains(const grounds *g, int c)
@@ -96,7 +114,8 @@ static ch_verdict decide(const grounds *g)
     const ch_judgement *j = g->j;
     const bool reliable = j->trace.reliable;
     const double broken_1 = chosen(g)->applies ? chosen(g)->chance_broken_1 : 0.0;
-    bool measuring = false, suspect = false, fault = false, below = false, may_be_worn = false, alike = g->tested > 1;
+    bool measuring = false, suspect = false, fault = false, below = false, may_be_worn = false, alike = g->tested > 1,
+         leaks = false;
     const int low = j->lowest;
     for (int c = 0; c < j->cylinders; c++) {
         const ch_judged_cylinder *one = &j->cylinder[c];
@@ -107,19 +126,22 @@ static ch_verdict decide(const grounds *g)
         may_be_worn = may_be_worn || g->fault_1[c] >= MAY_BE_BROKEN_1;
         alike = alike && (explained || !g->is_tested[c]);
         suspect = suspect || g->fault_1[c] >= SUSPECT_1;
+        leaks = leaks || leaks_too_much(&g->leak[c]);
         below = below || one->chance_below_minimum_1 >= MAY_BE_BROKEN_1 ||
                 (one->n > 0 && one->mean_pa < one->expected_pa[0]);
     }
-    if (g->unknowable)
+    const bool broken = broken_1 >= BROKEN_1 && low > 0 && !measuring_explains(g, low - 1);
+    if (g->impossible)
         return CH_VERDICT_UNCLEAR;
-    if (fault || (reliable && coolant_1(g) >= FAULT_1) ||
-        (broken_1 >= BROKEN_1 && low > 0 && !measuring_explains(g, low - 1)))
+    if (g->other_unit)
+        return broken && compares_by_parts(chosen(g)->rule) ? CH_VERDICT_FAULT : CH_VERDICT_UNCLEAR;
+    if (fault || broken || (reliable && coolant_1(g) >= FAULT_1))
         return CH_VERDICT_FAULT;
     if (alike && (broken_1 >= BROKEN_1 || may_be_worn))
         return CH_VERDICT_WATCH;
     if (measuring)
         return CH_VERDICT_UNCLEAR;
-    if (broken_1 >= MAY_BE_BROKEN_1 || j->ratio_1 < UNEVEN_1 || below)
+    if (broken_1 >= MAY_BE_BROKEN_1 || j->ratio_1 < UNEVEN_1 || below || leaks)
         return CH_VERDICT_WATCH;
     if (!reliable)
         return CH_VERDICT_UNCLEAR;
@@ -327,6 +349,36 @@ static void reason_level(grounds *g)
                 measured == 1 ? "The reading lies" : "All readings lie", low.text, high.text);
 }
 
+/* Leak-down by the trade's limits: each cylinder that is over one, with the one that it is over. */
+static void reason_leaks(grounds *g)
+{
+    for (int c = 0; c < g->j->cylinders; c++) {
+        const judge_leak *leak = &g->leak[c];
+        const judge_words loss = judge_say_part(leak->loss_1), others = judge_say_part(leak->others_1);
+        if (leak->over_others)
+            because(
+                g, 71.0,
+                "Leak-down, cylinder %d: %s is lost, where the others lose %s. 8 points more than the others, from 15 "
+                "%% on, are worth following up (common practice).",
+                c + 1, loss.text, others.text);
+        else if (leak->over_limit)
+            because(
+                g, 71.0,
+                "Leak-down, cylinder %d: %s is lost; the usual limit is 25 %%, 60 of 80 psi held (FAA AC 43.13-1B).",
+                c + 1, loss.text);
+        else if (leak->by_path)
+            because(
+                g, 71.0,
+                "Leak-down, cylinder %d: air was heard at %s, where a cylinder that seals lets none through. Grit on "
+                "a seat sounds the same, so it wants hearing twice.",
+                c + 1,
+                (leak->heard & CH_HEARD_COOLANT) != 0   ? "the coolant"
+                : (leak->heard & CH_HEARD_EXHAUST) != 0 ? "the exhaust"
+                : leak->heard != 0                      ? "the intake"
+                                                        : "another plug hole");
+    }
+}
+
 static void reason_measuring(grounds *g)
 {
     const ch_judgement *j = g->j;
@@ -470,6 +522,7 @@ void judge_verdict(const ch_sheet *sheet, const ch_knowledge *knowledge, const c
     reason_balance(&g);
     reason_minimum(&g);
     reason_level(&g);
+    reason_leaks(&g);
     reason_measuring(&g);
     reason_questions(&g);
     reason_what_would_change(&g);
