@@ -38,12 +38,20 @@ static void doubtful(void)
     }
 }
 
-static void find(const ch_sheet *sheet)
+/* Cylinders 1 and 2 read dry so many times. */
+static void find_with(const ch_sheet *sheet, size_t first, size_t second)
 {
     static const double together_1[CH_CAUSE_COUNT] = {0};
     const checks_known known = {.frame = &bench.frame, .sheet = sheet, .areas = areas, .together_1 = together_1};
     bench.measured = (measured){.cylinders = 2};
+    bench.measured.cylinder[0].dry.n = first;
+    bench.measured.cylinder[1].dry.n = second;
     checks_find(&known, &room, &traced);
+}
+
+static void find(const ch_sheet *sheet)
+{
+    find_with(sheet, 1, 1);
 }
 
 /* Of a check that finds out signs alone: the entropy that its outcomes are expected to take away, signs of a group within one check once only
@@ -133,6 +141,24 @@ static void a_check_that_is_left_out_is_not_worth_it(void **state)
         const double bits = check->rows == 0 ? worth(check, 0) : 0.0, minutes = (check->setup_s + check->each_s) / 60.0;
         assert_true(named || isnan(bits) || bits < 0.10 || bits < 0.0015 * minutes);
     }
+}
+
+/* A reading that was never taken cannot be taken again, nor come back by itself. */
+static void what_was_never_read_is_not_read_again(void **state)
+{
+    (void)state;
+    const ch_sheet sheet = {.engine.cylinders = 2};
+    bool again[3][2] = {{false}}; /* by which cylinder was read: none, the first, both */
+    for (size_t read = 0; read < 3; read++) {
+        doubtful();
+        find_with(&sheet, read > 0, read > 1);
+        assert_true(traced.next_check_count > 0);
+        for (size_t k = 0; k < traced.next_check_count; k++)
+            if (traced.next_check[k].check->rows == CH_ROWS_COMPRESSION)
+                again[read][traced.next_check[k].cylinder - 1] = true;
+    }
+    assert_false(again[0][0] || again[0][1] || again[1][1]);
+    assert_true(again[1][0] && again[2][0]);
 }
 
 static void what_is_prepared_takes_its_time_and_stands_for_the_next(void **state)
@@ -321,6 +347,7 @@ int main(void)
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(checks_are_worth_what_their_outcomes_tell),
         cmocka_unit_test(a_check_that_is_left_out_is_not_worth_it),
+        cmocka_unit_test(what_was_never_read_is_not_read_again),
         cmocka_unit_test(what_is_prepared_takes_its_time_and_stands_for_the_next),
         cmocka_unit_test(a_leak_down_test_finds_what_the_hole_loses),
         cmocka_unit_test(a_wet_test_finds_what_oil_closes),
