@@ -209,8 +209,13 @@ static void places_off_the_map_are_refused(void **state)
     static const double no_weather_pa[] = {84999.0, 110001.0, NAN, 1013.25};
     for (size_t i = 0; i < sizeof no_weather_pa / sizeof no_weather_pa[0]; i++) {
         double out = 7.5;
-        assert_int_equal(ch_atmosphere_station_pressure(no_weather_pa[i], 100.0, &out, NULL), CH_E_RANGE);
+        ch_err err = {0};
+        assert_int_equal(ch_atmosphere_station_pressure(no_weather_pa[i], 100.0, &out, &err), CH_E_RANGE);
         assert_true(out == 7.5);
+        double said_hpa = 0.0; /* what is refused is said as it was given */
+        assert_int_equal(sscanf(err.what, "sea-level pressure %lf hPa", &said_hpa), 1);
+        if (!isnan(no_weather_pa[i]))
+            expect_relative(100.0 * said_hpa, no_weather_pa[i], 1e-4); /* six digits are said */
     }
 }
 

@@ -407,6 +407,44 @@ static void the_last_two_of_three_rows_may_share_a_stamp(void **state)
     read_log_clear(&read);
 }
 
+static void a_text_that_begins_with_nothing_is_none(void **state)
+{
+    (void)state;
+    read_log read;
+    used = 0;
+    put("xtime (s),rpm,speed (km/h)\n");
+    for (int i = 0; i < 40; i++)
+        put("%d,2000,60\n", i);
+    text[0] = '\0';
+    read_log_text(&read, text, used, 0, NULL);
+    assert_int_equal(read.status, CH_E_INPUT);
+    read_log_clear(&read);
+}
+
+/* A row of words that name nothing is no header; who names the columns by number needs none. */
+static void a_row_of_words_that_name_nothing_is_no_header(void **state)
+{
+    (void)state;
+    for (int words = 0; words <= 1; words++)
+        for (int by_number = 0; by_number <= 1 - words; by_number++) {
+            const ch_drivelog_options options = {.column = {[CH_DRIVELOG_TIME] = by_number ? "1" : NULL,
+                                                            [CH_DRIVELOG_ENGINE] = by_number ? "2" : NULL,
+                                                            [CH_DRIVELOG_ROAD] = by_number ? "3" : NULL}};
+            read_log read;
+            used = 0;
+            put("%s", words ? "some words,of a title\n" : "");
+            for (int i = 0; i < 40; i++)
+                put("%d,2000,60\n", i);
+            read_log_text(&read, text, used, 0, &options);
+            assert_int_equal(read.status, by_number ? CH_OK : CH_E_INPUT);
+            if (by_number)
+                assert_int_equal(read.n, 40);
+            else
+                assert_string_equal(read.err.what, "the log has no header that names its columns");
+            read_log_clear(&read);
+        }
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
@@ -418,6 +456,8 @@ int main(void)
         cmocka_unit_test(a_day_ahead_is_another_run),
         cmocka_unit_test(shared_stamps_are_spread_up_to_the_next),
         cmocka_unit_test(the_last_two_of_three_rows_may_share_a_stamp),
+        cmocka_unit_test(a_text_that_begins_with_nothing_is_none),
+        cmocka_unit_test(a_row_of_words_that_name_nothing_is_no_header),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }

@@ -227,6 +227,43 @@ static void a_draft_leaves_room_for_the_owners_own_jobs(void **state)
     assert_int_equal(ch_draft_plan(&jobs, CH_DRIVE_FRONT, none, 1, 0, &draft, NULL), CH_E_RANGE);
 }
 
+static void expect_links(const ch_draft *draft, const ch_places *got, const char *const wanted[], size_t n)
+{
+    size_t found = 0;
+    for (size_t i = 0; i < got->count; i++)
+        for (size_t k = 0; k < n; k++)
+            found += strcmp(draft->items[got->at[i]].name, wanted[k]) == 0;
+    assert_int_equal(got->count, n);
+    assert_int_equal(found, n);
+}
+
+/* Each job by itself: what it needs and requires is in the draft under the names that the knowledge has for it, and so is what its access needs. */
+static void a_draft_links_what_the_knowledge_links(void **state)
+{
+    (void)state;
+    for (size_t i = 0; i < jobs.jobs_count; i++) {
+        ch_draft draft;
+        if (!jobs.jobs[i].work.drives[CH_DRIVE_REAR])
+            continue;
+        assert_int_equal(ch_draft_plan(&jobs, CH_DRIVE_REAR, &i, 1, 0, &draft, NULL), CH_OK);
+        for (size_t k = 0; k < draft.plan.items_count; k++) {
+            const ch_plan_item *item = &draft.items[k];
+            const ch_jobs_work *work = NULL;
+            const char *wanted[CH_ACCESS_MAX];
+            for (size_t a = 0; a < jobs.access_count && k < draft.plan.access_count; a++)
+                work = strcmp(jobs.access[a].work.id, item->name) == 0 ? &jobs.access[a].work : work;
+            for (size_t a = 0; a < jobs.jobs_count && k >= draft.plan.access_count; a++)
+                work = strcmp(jobs.jobs[a].work.id, item->name) == 0 ? &jobs.jobs[a].work : work;
+            assert_non_null(work);
+            const ch_places *needs = &work->needs[CH_DRIVE_REAR];
+            for (size_t a = 0; a < needs->count; a++)
+                wanted[a] = jobs.access[needs->at[a]].work.id;
+            expect_links(&draft, &item->needs, wanted, needs->count);
+        }
+        ch_draft_clear(&draft);
+    }
+}
+
 static void a_draft_survives_the_loss_of_any_allocation(void **state)
 {
     (void)state;
@@ -256,6 +293,7 @@ int main(void)
         cmocka_unit_test(a_draft_holds_the_jobs_what_they_require_and_their_access),
         cmocka_unit_test(a_draft_of_all_jobs_is_a_plan),
         cmocka_unit_test(a_draft_leaves_room_for_the_owners_own_jobs),
+        cmocka_unit_test(a_draft_links_what_the_knowledge_links),
         cmocka_unit_test(a_draft_survives_the_loss_of_any_allocation),
     };
     return cmocka_run_group_tests(tests, load, unload);

@@ -71,6 +71,16 @@ static void a_dose_near_hydraulic_lock_is_refused(void **state)
     assert_int_equal(ch_wet_apply(&dose, &dry, &wet, NULL), CH_OK);
 }
 
+static void no_oil_changes_nothing_but_what_was_said_of_the_rings(void **state)
+{
+    (void)state;
+    const ch_wet_dose none = {.oil_m3 = 0.0, .retained_1 = 1.0, .ring_factor_1 = 1.0};
+    const ch_wet_cylinder dry = {.clearance_m3 = 5e-5, .ring_area_m2 = 1e-6};
+    ch_wet_cylinder wet = {7.5, 8.5};
+    assert_int_equal(ch_wet_apply(&none, &dry, &wet, NULL), CH_OK);
+    assert_true(wet.clearance_m3 == dry.clearance_m3 && wet.ring_area_m2 == dry.ring_area_m2);
+}
+
 static void doses_that_cannot_be_are_refused(void **state)
 {
     (void)state;
@@ -95,6 +105,7 @@ int main(void)
         cmocka_unit_test(oil_volume_alone_lifts_the_reading_of_a_sound_cylinder),
         cmocka_unit_test(oil_takes_its_volume_and_seals_the_rings),
         cmocka_unit_test(a_dose_near_hydraulic_lock_is_refused),
+        cmocka_unit_test(no_oil_changes_nothing_but_what_was_said_of_the_rings),
         cmocka_unit_test(doses_that_cannot_be_are_refused),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
