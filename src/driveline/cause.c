@@ -25,6 +25,16 @@ static void note(ch_driveline *to, ch_clutch_pattern pattern, bool known, bool p
         to->patterns |= 1U << pattern;
 }
 
+/* The pulling before the first slip that cannot be the wheels; before the first at all where all of them could. */
+static double driven_before_first_s(const ch_driveline *to)
+{
+    static const int low_gears = 2;
+    for (size_t i = 0; i < to->slips; i++)
+        if (to->slip[i].gear > low_gears)
+            return to->slip[i].driven_before_s;
+    return to->slip[0].driven_before_s;
+}
+
 /* Mean of the peaks, or of the torque held, in the first and the second half of the slips. */
 static bool grows(const ch_driveline *to)
 {
@@ -37,7 +47,7 @@ static bool grows(const ch_driveline *to)
         second += to->slip[to->slips - 1 - i].peak_1 *
                   (to->slip[to->slips - 1 - i].end_s - to->slip[to->slips - 1 - i].start_s);
     }
-    return to->slip[0].driven_before_s > FIRST_PULLS_S || second > 1.5 * first;
+    return driven_before_first_s(to) > FIRST_PULLS_S || second > 1.5 * first;
 }
 
 /* After a rest the first slip is smaller than the last before it. */
@@ -83,7 +93,7 @@ static void find_patterns(ch_driveline *to)
     bool known = false;
     const bool again = recovers(to, &known);
     note(to, CH_PATTERN_RECOVERS, known, again);
-    note(to, CH_PATTERN_FIRST_PULL, true, to->slip[0].driven_before_s < FIRST_PULLS_S);
+    note(to, CH_PATTERN_FIRST_PULL, true, driven_before_first_s(to) < FIRST_PULLS_S);
     note(to, CH_PATTERN_GROWS_WITH_HEAT, to->slips >= 4, to->slips >= 4 && grows(to));
     const bool high = high_gears_only(to, &known);
     note(to, CH_PATTERN_HIGH_GEARS, known, high);

@@ -233,7 +233,7 @@ ch_status slip_judge_low(slip_view *v, const slip_run *run, size_t runs, size_t 
                          ch_err *err)
 {
     /* a wrong slip is worse than one not counted, of a car that slips anyway; in between nobody knows (judgment) */
-    static const double likely_1 = 0.7, unlikely_1 = 0.3;
+    static const double likely_1 = 0.6, unlikely_1 = 0.3;
     double slip[SLIP_LOW_MAX], spin[SLIP_LOW_MAX], chance_1[SLIP_LOW_MAX];
     int gear[SLIP_LOW_MAX];
     ch_status rc = CH_OK;
