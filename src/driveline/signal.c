@@ -75,7 +75,8 @@ static void draw_held(const double *time_s, const float *x, size_t n, double fre
 static void forget_dropouts(const double *time_s, const float *x, size_t n, double fresh_s, double step, float *out)
 {
     static const double least_s = 0.35, news = 3.5, leap_m_s = 0.25, steps = 3; /* judgment */
-    size_t last = 0;
+    static const double before_s = 0.6;                                         /* judgment */
+    size_t last = 0, earlier = 0;
     for (size_t k = 1; k < n; k++) {
         if (x[k] == x[k - 1])
             continue;
@@ -85,6 +86,18 @@ static void forget_dropouts(const double *time_s, const float *x, size_t n, doub
                 out[i] = NAN;
         last = k;
     }
+    /* one that the log ends in has no leap; what the speed did before it, news by news, carried on, stands for that */
+    const double trend_s = fmax(before_s, 3 * fresh_s);
+    while (last > 0 && time_s[last] - time_s[earlier] > trend_s)
+        earlier++;
+    size_t changes = 0;
+    for (size_t k = earlier + 1; k <= last; k++)
+        changes += x[k] != x[k - 1];
+    if (changes >= 2 && time_s[n - 1] - time_s[last] > fmax(least_s, news * fresh_s) &&
+        fabs(x[last] - x[earlier]) / (time_s[last] - time_s[earlier]) * (time_s[n - 1] - time_s[last]) >
+            fmax(leap_m_s, steps * step))
+        for (size_t i = last + 1; i < n; i++)
+            out[i] = NAN;
 }
 
 /* A signal being drawn straight from point to point. */

@@ -178,6 +178,26 @@ static void a_speed_repeated_until_it_leaps_is_unknown(void **state)
 }
 
 /* A step crossed lies within half a row of where it is drawn: 0.025 s of at most 3.2 m/s2, and curvature between two crossings. */
+/* The same where the log ends in it: the speed changed until then, and would not have stopped at once. A car that keeps its speed does. */
+static void a_speed_repeated_until_the_log_ends_is_unknown(void **state)
+{
+    (void)state;
+    for (int steady = 0; steady <= 1; steady++) {
+        const size_t rows = ROWS, from = rows - 24, before = from - 20; /* the last 1.2 s */
+        trail t = trail_of(0.0, 1, 0);
+        for (size_t i = before; i < rows; i++)
+            road[i] = steady ? road[before] + 1e-4F * (float)(i % 2) : road[before] + 0.1F * (float)(i - before);
+        for (size_t i = from; i < rows; i++)
+            road[i] = road[from - 1];
+        signals s;
+        assert_int_equal(signals_make(&t, 0, EVERY_S, EVERY_S, EVERY_S, &s, NULL), CH_OK);
+        assert_true((isnan(s.drawn[rows - 1]) != 0) == (steady == 0));
+        assert_true((isnan(s.drawn[from + 2]) != 0) == (steady == 0));
+        assert_true(isfinite(s.drawn[from - 2]) != 0);
+        signals_free(&s);
+    }
+}
+
 static void a_speed_in_whole_steps_is_drawn_through_the_crossings(void **state)
 {
     (void)state;
@@ -342,6 +362,7 @@ int main(void)
         cmocka_unit_test(where_nothing_changes_no_lag_is_known),
         cmocka_unit_test(a_speed_that_was_held_is_drawn_through_its_news),
         cmocka_unit_test(a_speed_repeated_until_it_leaps_is_unknown),
+        cmocka_unit_test(a_speed_repeated_until_the_log_ends_is_unknown),
         cmocka_unit_test(a_speed_in_whole_steps_is_drawn_through_the_crossings),
         cmocka_unit_test(quantiles_are_those_of_the_values),
         cmocka_unit_test(news_come_as_often_as_the_values_change),
