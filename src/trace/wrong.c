@@ -155,7 +155,6 @@ void wrong_from_knowledge(const ch_sheet *sheet, const ch_knowledge *knowledge, 
     for (int i = 0; i < n; i++)
         memcpy(w->prior_1[i], alone_1, sizeof alone_1);
 
-    double left = 1.0;
     w->hypotheses = 1; /* [0]: every cylinder for itself; its prior is what is left */
     w->hypothesis[0] = (hypothesis){.together = CH_CAUSE_SOUND, .losses_alike_1 = 1.0, .pair = {-1, -1}};
     for (int c = 1; c < CH_CAUSE_COUNT; c++) {
@@ -171,7 +170,6 @@ void wrong_from_knowledge(const ch_sheet *sheet, const ch_knowledge *knowledge, 
                                                           .pair = {-1, -1},
                                                           .losses_alike_1 = losses_alike(sheet),
                                                           .leakdown_wrong = true};
-            left *= 1.0 - tester;
             chance -= tester;
         }
         w->hypothesis[w->hypotheses++] = (hypothesis){.prior_1 = chance,
@@ -180,7 +178,6 @@ void wrong_from_knowledge(const ch_sheet *sheet, const ch_knowledge *knowledge, 
                                                       .losses_alike_1 = 1.0,
                                                       .pair = {-1, -1}};
         set_what_stays(knowledge, &w->hypothesis[w->hypotheses - 1]);
-        left *= 1.0 - chance;
     }
     int pair[2 * CH_CYLINDERS_MAX][2];
     double worth_1[2 * CH_CYLINDERS_MAX];
@@ -190,13 +187,12 @@ void wrong_from_knowledge(const ch_sheet *sheet, const ch_knowledge *knowledge, 
         const double chance = with_odds(knowledge->causes[between].prior_1 * worth_1[p], odds_1[between]);
         w->hypothesis[w->hypotheses++] = (hypothesis){
             .prior_1 = chance, .together = CH_CAUSE_SOUND, .losses_alike_1 = 1.0, .pair = {pair[p][0], pair[p][1]}};
-        left *= 1.0 - chance;
     }
     /* The ways exclude each other: odds against "none of them", then all brought to 1. */
-    double sum = left;
-    w->hypothesis[0].prior_1 = left;
+    double sum = 1.0;
+    w->hypothesis[0].prior_1 = 1.0;
     for (int h = 1; h < w->hypotheses; h++) {
-        w->hypothesis[h].prior_1 *= left / (1.0 - w->hypothesis[h].prior_1);
+        w->hypothesis[h].prior_1 /= 1.0 - w->hypothesis[h].prior_1;
         sum += w->hypothesis[h].prior_1;
     }
     for (int h = 0; h < w->hypotheses; h++) {
