@@ -4,6 +4,7 @@
 #include <string.h>
 
 #include "../../src/store/store_parts.h"
+#include "deeds.h"
 #include "fail_call.h"
 #include "fail_disk.h"
 #include "fail_sqlite.h"
@@ -131,6 +132,32 @@ static void a_statement_in_use_is_not_lent_twice(void **state)
     kit_good(store_step(store, one, &more, &err), &err);
     assert_int_equal(sqlite3_column_int64(one, 0), first);
     store_release(store, one);
+}
+
+/* Else a text that SQLite does not give back as it was given would fill the place with itself. */
+static void whatever_is_done_no_statement_is_kept_twice(void **state)
+{
+    (void)state;
+    ch_sheet demo;
+    deed_place base = {0};
+    ch_err err = {0};
+    kit_good(deeds_demo(&demo, &err), &err);
+    kit_good(deeds_base(store, &demo, &base, &err), &err);
+    for (size_t i = 0; i < deeds_count + small_deeds_count; i++) {
+        const deed *d = i < deeds_count ? &deeds[i] : &small_deeds[i - deeds_count];
+        for (int time = 0; time < 2; time++) {
+            deed_place place = base;
+            place.n = 100 + (int)i;
+            err = (ch_err){0};
+            (void)d->act(store, &place, &err); /* some cannot be done twice, or after another */
+            for (size_t k = 1; k < store->kept.count; k++)
+                for (size_t j = 0; j < k; j++)
+                    if (strcmp(sqlite3_sql(store->kept.idle[j]), sqlite3_sql(store->kept.idle[k])) == 0)
+                        fail_msg("%s: %s", d->name, sqlite3_sql(store->kept.idle[k]));
+        }
+    }
+    assert_true(store->kept.count > STORE_KEPT_MAX / 2);
+    ch_sheet_clear(&demo);
 }
 
 static void a_statement_that_failed_is_not_kept(void **state)
@@ -276,6 +303,7 @@ int main(void)
         PROMISE(what_is_kept_holds_no_value_and_no_lock),
         PROMISE(what_was_not_asked_for_longest_gives_way),
         PROMISE(a_statement_in_use_is_not_lent_twice),
+        PROMISE(whatever_is_done_no_statement_is_kept_twice),
         PROMISE(a_statement_that_failed_is_not_kept),
         PROMISE(a_pragma_works_each_time),
         PROMISE(what_is_kept_follows_a_schema_that_another_program_changed),
