@@ -1,6 +1,6 @@
 /*
  * Times the garage file against SQLite itself at the same durability (WAL, synchronous=FULL, one transaction an entry): so many readings entered through the
- * store, and so many rows of the same columns inserted by plain SQL, both in files of the folder given. Then what listing and loading cost with so many sheets.
+ * store, what listing and loading cost with so many sheets, and then readings entered in turns with rows of the same columns inserted by plain SQL, in files of the folder given.
  * Prints wall seconds as JSON: a flush is waited for, not computed. Run by bench_store.py.
  */
 #include <math.h>
@@ -13,7 +13,7 @@
 
 #include "crosshatch/store_sheet.h"
 
-enum { NOW = 1800000000 };
+enum { NOW = 1800000000, BESIDE = 2000 };
 
 static char folder[512];
 
@@ -57,69 +57,123 @@ static void forget(const char *name)
     }
 }
 
-static double entries_s(int n)
+/* ---- readings entered through the store ---- */
+
+static struct {
+    ch_store *store;
+    int64_t sheet;
+    ch_store_row row;
+} ours;
+
+static void ours_open(void)
 {
-    ch_store *store = NULL;
-    ch_stored sheet, row;
+    ch_stored sheet;
     ch_err err = {0};
     forget("ours.db");
-    must(ch_store_open(path_of("ours.db"), CH_STORE_CREATE, &store, &err), &err);
-    must(ch_store_sheet_begin(store, 0, 0, (ch_date){2027, 1, 16}, NULL, NOW, &sheet, &err), &err);
-    ch_store_row one;
-    ch_store_row_init(&one, CH_STORE_DRY);
-    one.reading.cylinder = 1;
-    must(ch_quantity_parse("170 psi", 7, CH_DIM_PRESSURE, NULL, &one.reading.reading, &err), &err);
-    const double began_s = now_s();
-    for (int i = 0; i < n; i++) {
-        char client[32];
-        snprintf(client, sizeof client, "phone.%d", i);
-        must(ch_store_row_add(store, sheet.id, &one, client, NOW + i, &row, &err), &err);
-    }
-    const double took_s = now_s() - began_s;
-    ch_store_close(store);
+    must(ch_store_open(path_of("ours.db"), CH_STORE_CREATE, &ours.store, &err), &err);
+    must(ch_store_sheet_begin(ours.store, 0, 0, (ch_date){2027, 1, 16}, NULL, NOW, &sheet, &err), &err);
+    ours.sheet = sheet.id;
+    ch_store_row_init(&ours.row, CH_STORE_DRY);
+    ours.row.reading.cylinder = 1;
+    must(ch_quantity_parse("170 psi", 7, CH_DIM_PRESSURE, NULL, &ours.row.reading.reading, &err), &err);
+}
+
+static void ours_enter(int i)
+{
+    ch_stored stored;
+    ch_err err = {0};
+    char client[32];
+    snprintf(client, sizeof client, "phone.%d", i);
+    must(ch_store_row_add(ours.store, ours.sheet, &ours.row, client, NOW + i, &stored, &err), &err);
+}
+
+static void ours_close(void)
+{
+    ch_store_close(ours.store);
     forget("ours.db");
+}
+
+static double entries_s(int n)
+{
+    ours_open();
+    const double began_s = now_s();
+    for (int i = 0; i < n; i++)
+        ours_enter(i);
+    const double took_s = now_s() - began_s;
+    ours_close();
     return took_s;
 }
 
-/* The same entry as plain SQL: an entry, and its quantity in a row of its own. */
-static double plain_s(int n)
-{
-    sqlite3 *db = NULL;
+/* ---- the same entry as plain SQL: an entry, and its quantity in a row of its own ---- */
+
+static struct {
+    sqlite3 *db;
     sqlite3_stmt *entry, *quantity;
+} plain;
+
+static void plain_open(void)
+{
     forget("plain.db");
-    must_sql(db, sqlite3_open(path_of("plain.db"), &db));
-    must_sql(db, sqlite3_exec(db,
-                              "PRAGMA journal_mode = WAL; PRAGMA synchronous = FULL;"
-                              "CREATE TABLE entry (id INTEGER PRIMARY KEY, sheet INTEGER, kind TEXT, cylinder INTEGER, "
-                              "client TEXT UNIQUE, "
-                              "entered_s INTEGER) STRICT;"
-                              "CREATE TABLE quantity (entry INTEGER, name TEXT, text TEXT, unit TEXT, value REAL, "
-                              "PRIMARY KEY (entry, name)) "
-                              "STRICT, WITHOUT ROWID;",
-                              NULL, NULL, NULL));
-    must_sql(db, sqlite3_prepare_v2(db, "INSERT INTO entry VALUES (NULL, 1, 'dry', 1, ?1, ?2)", -1, &entry, NULL));
-    must_sql(db, sqlite3_prepare_v2(
-                     db, "INSERT INTO quantity VALUES (last_insert_rowid(), 'reading', '170', 'psi', 1172108.74)", -1,
-                     &quantity, NULL));
-    const double began_s = now_s();
-    for (int i = 0; i < n; i++) {
-        char client[32];
-        snprintf(client, sizeof client, "phone.%d", i);
-        must_sql(db, sqlite3_exec(db, "BEGIN IMMEDIATE", NULL, NULL, NULL));
-        sqlite3_bind_text(entry, 1, client, -1, SQLITE_STATIC);
-        sqlite3_bind_int64(entry, 2, NOW + i);
-        must_sql(db, sqlite3_step(entry));
-        must_sql(db, sqlite3_step(quantity));
-        sqlite3_reset(entry);
-        sqlite3_reset(quantity);
-        must_sql(db, sqlite3_exec(db, "COMMIT", NULL, NULL, NULL));
+    must_sql(plain.db, sqlite3_open(path_of("plain.db"), &plain.db));
+    must_sql(plain.db,
+             sqlite3_exec(plain.db,
+                          "PRAGMA journal_mode = WAL; PRAGMA synchronous = FULL;"
+                          "CREATE TABLE entry (id INTEGER PRIMARY KEY, sheet INTEGER, kind TEXT, cylinder INTEGER, "
+                          "client TEXT UNIQUE, "
+                          "entered_s INTEGER) STRICT;"
+                          "CREATE TABLE quantity (entry INTEGER, name TEXT, text TEXT, unit TEXT, value REAL, "
+                          "PRIMARY KEY (entry, name)) "
+                          "STRICT, WITHOUT ROWID;",
+                          NULL, NULL, NULL));
+    must_sql(plain.db, sqlite3_prepare_v2(plain.db, "INSERT INTO entry VALUES (NULL, 1, 'dry', 1, ?1, ?2)", -1,
+                                          &plain.entry, NULL));
+    must_sql(plain.db,
+             sqlite3_prepare_v2(
+                 plain.db, "INSERT INTO quantity VALUES (last_insert_rowid(), 'reading', '170', 'psi', 1172108.74)", -1,
+                 &plain.quantity, NULL));
+}
+
+static void plain_enter(int i)
+{
+    char client[32];
+    snprintf(client, sizeof client, "phone.%d", i);
+    must_sql(plain.db, sqlite3_exec(plain.db, "BEGIN IMMEDIATE", NULL, NULL, NULL));
+    sqlite3_bind_text(plain.entry, 1, client, -1, SQLITE_STATIC);
+    sqlite3_bind_int64(plain.entry, 2, NOW + i);
+    must_sql(plain.db, sqlite3_step(plain.entry));
+    must_sql(plain.db, sqlite3_step(plain.quantity));
+    sqlite3_reset(plain.entry);
+    sqlite3_reset(plain.quantity);
+    must_sql(plain.db, sqlite3_exec(plain.db, "COMMIT", NULL, NULL, NULL));
+}
+
+static void plain_close(void)
+{
+    sqlite3_finalize(plain.entry);
+    sqlite3_finalize(plain.quantity);
+    sqlite3_close(plain.db);
+    forget("plain.db");
+}
+
+/* Both in turns, some entries each, so that whatever else the disk does meets both. */
+static void beside(int n, double *ours_s, double *plain_s)
+{
+    enum { TURN = 20 };
+    *ours_s = *plain_s = 0;
+    ours_open();
+    plain_open();
+    for (int from = 0; from < n; from += TURN) {
+        const double began_s = now_s();
+        for (int i = from; i < from + TURN; i++)
+            ours_enter(i);
+        const double half_s = now_s();
+        for (int i = from; i < from + TURN; i++)
+            plain_enter(i);
+        *ours_s += half_s - began_s;
+        *plain_s += now_s() - half_s;
     }
-    const double took_s = now_s() - began_s;
-    sqlite3_finalize(entry);
-    sqlite3_finalize(quantity);
-    sqlite3_close(db);
-    forget("plain.db");
-    return took_s;
+    plain_close();
+    ours_close();
 }
 
 /* List all sheets and load one, with so many in the file. */
@@ -177,9 +231,9 @@ int main(int argc, char **argv)
     printf("{");
     print_sizes("entries", entries, 5, entries_s);
     printf(", ");
-    print_sizes("plain", entries, 5, plain_s);
-    printf(", ");
     print_sizes("sheets", sheets, 5, sheets_s);
-    printf("}\n");
+    double ours_s, plain_s;
+    beside(BESIDE, &ours_s, &plain_s);
+    printf(", \"beside\": {\"entries\": %d, \"ours_s\": %.6f, \"plain_s\": %.6f}}\n", BESIDE, ours_s, plain_s);
     return 0;
 }
