@@ -28,6 +28,7 @@ static const double FOOT_LIFTS_S = 0.25; /* the foot that lifts because of it en
 static const double FALLS_1_S = -0.4;    /* an engine that falls faster does not pull */
 static const double TOP_GRIP_M_S2 = 4.2; /* what third gear of few cars gives: wheels let go there */
 static const double HALF_1 = 0.5; /* of what the engine runs ahead: more than that is the wheels', or the sensor's */
+static const double SHORT_FLARE_S = 0.8;     /* longer than an engine flares with the clutch pressed for a change */
 static const double SHORTEST_CHANGE_S = 0.4; /* what ends in a change of gear is as long as one else */
 
 /* Between quantiles of throttle: an idling engine may read 0.17. */
@@ -342,12 +343,12 @@ static double torque_left_over(const slip_view *v, const slip_event *e, double t
 /* A clutch that is pressed with the throttle open, for a change of gear without lifting, lets the engine flare while the car rolls. */
 static bool is_flare(const slip_view *v, const slip_event *e, double between_ends, double u_m_s2)
 {
-    static const double share_1 = 0.4, clear_share_1 = 0.55, short_s = 0.8, left_over_1 = 0.6; /* judgment */
+    static const double share_1 = 0.4, clear_share_1 = 0.55, left_over_1 = 0.6; /* judgment */
     /* before acceleration knows of the event */
     const double before =
         mean_traction(v->s, slip_row_before(v->s, e->first, 1.0), slip_row_before(v->s, e->first, 0.35));
     /* what is so short and ends in another gear looks like that; it has to show that the car was pulled */
-    if (e->into_change && v->s->time_s[e->last] - v->s->time_s[e->first] < short_s)
+    if (e->into_change && v->s->time_s[e->last] - v->s->time_s[e->first] < SHORT_FLARE_S)
         return between_ends - u_m_s2 < clear_share_1 * before || torque_left_over(v, e, before) > left_over_1;
     return between_ends + u_m_s2 < share_1 * before;
 }
@@ -585,6 +586,7 @@ static ch_status settle(slip_view *v, slip_event *e, ch_not_slip verdict, size_t
         return CH_OK;
     }
     slip_note_high(v, e);
+    v->plain_n += !e->into_change || e->end_s - e->start_s > SHORT_FLARE_S;
     return slip_append(v, e, to, err);
 }
 

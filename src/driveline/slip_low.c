@@ -110,8 +110,8 @@ static clutch_held find_held(const slip_view *v)
 static bool third_gear_spins(const slip_view *v, const slip_run *run, size_t runs, size_t slips_before,
                              const clutch_held *held, const ch_driveline *to)
 {
-    /* judgment, all three */
-    static const double a_while_s = 3, longest_spin_s = 1.6, wet_grip_m_s2 = 2.4;
+    /* judgment, all of them; torque is known to some percent */
+    static const double a_while_s = 3, about_1 = 0.95, longer_s = 15, longest_spin_s = 1.6, wet_grip_m_s2 = 2.4;
     const size_t others = to->slips - slips_before;
     size_t corners = 0, high = 0, lasting = 0;
     for (size_t k = 0; k < v->low_n; k++)
@@ -123,9 +123,12 @@ static bool third_gear_spins(const slip_view *v, const slip_run *run, size_t run
             lasting += to->slip[i].end_s - to->slip[i].start_s > longest_spin_s &&
                        to->slip[i].acceleration_m_s2 < wet_grip_m_s2;
     const bool cornering = corners >= 2 * others && corners > 0;
-    return high == 0 &&
-           (cornering || (others > 0 && 3 * lasting < others &&
-                          held_s(v, run, runs, v->middle + 1, ANY_GEAR, exp(held->torque_log), NAN) > a_while_s));
+    if (high > 0 || cornering)
+        return high == 0;
+    const double torque = exp(held->torque_log);
+    return others > 0 && 3 * lasting < others &&
+           (held_s(v, run, runs, v->middle + 1, ANY_GEAR, torque, NAN) > a_while_s ||
+            held_s(v, run, runs, v->middle + 1, ANY_GEAR, about_1 * torque, NAN) > longer_s);
 }
 
 /* Student's t of four degrees of freedom: a clutch that is hot or oily holds less than it did, and nobody knows by how much. */
@@ -237,6 +240,13 @@ ch_status slip_judge_low(slip_view *v, const slip_run *run, size_t runs, size_t 
     double slip[SLIP_LOW_MAX], spin[SLIP_LOW_MAX], chance_1[SLIP_LOW_MAX];
     int gear[SLIP_LOW_MAX];
     ch_status rc = CH_OK;
+    /* none that came home to its line, or lasted: a driver who changes up without lifting */
+    if (v->high_n > 0 && v->plain_n == 0) {
+        to->not_slips[CH_NOT_SLIP_CLUTCH] += to->slips - slips_before;
+        to->slips_found -= to->slips - slips_before;
+        to->slips = slips_before;
+        v->high_n = 0;
+    }
     const clutch_held held = find_held(v);
     if (third_gear_spins(v, run, runs, slips_before, &held, to)) {
         const size_t others = to->slips - slips_before;

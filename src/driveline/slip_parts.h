@@ -40,7 +40,7 @@ typedef struct slip_view {
     double line[CH_DRIVELINE_GEARS_MAX]; /* logarithms */
     double spread[CH_DRIVELINE_GEARS_MAX];
     slip_high high[SLIP_HIGH_MAX];
-    size_t high_n;
+    size_t high_n, plain_n;       /* and how many look like no change of gear without lifting */
     slip_event low[SLIP_LOW_MAX]; /* in low gears, to be judged when the others are known */
     size_t low_n;
 } slip_view;
