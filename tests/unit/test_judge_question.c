@@ -162,6 +162,16 @@ static void no_reading_can_pass_compression_without_loss(void **state)
     assert_null(asked_for(CH_QUESTION_IMPOSSIBLE));
 }
 
+/* What the gauge takes for itself is a loss, and the most that an engine could show is without any. */
+static void the_most_does_not_depend_on_the_gauge(void **state)
+{
+    (void)state;
+    question(FOUR(ROWS(170, 166, 171, 168)));
+    const double most_pa = bounds.ideal_pa;
+    question(FOUR("gauge: {dead_volume: 9 ml, opening_pressure: 30 kPa}, " ROWS(170, 166, 171, 168)));
+    expect_relative(bounds.ideal_pa, most_pa, 1e-3); /* 9 ml of some 53 of clearance would take a tenth away */
+}
+
 static void first_stroke_over_the_final_reading_is_a_leaking_gauge(void **state)
 {
     (void)state;
@@ -596,6 +606,7 @@ int main(void)
         cmocka_unit_test(a_row_in_another_unit_is_told_from_its_fellows),
         cmocka_unit_test(dead_cylinders_are_not_another_unit),
         cmocka_unit_test(no_reading_can_pass_compression_without_loss),
+        cmocka_unit_test(the_most_does_not_depend_on_the_gauge),
         cmocka_unit_test(first_stroke_over_the_final_reading_is_a_leaking_gauge),
         cmocka_unit_test(too_few_strokes_for_the_hose_are_named_with_how_many_it_takes),
         cmocka_unit_test(missing_cylinders_are_listed),
