@@ -52,7 +52,8 @@ def judged():
 
 
 def drawn():
-    return {f"sheet {seed}": ask("judge", "--json", "-", text=invented.sheet(seed)) for seed in range(16)}
+    return {**{f"sheet {seed}": ask("judge", "--json", "-", text=invented.sheet(seed)) for seed in range(16)},
+            **{f"sheet {seed} without dry readings": ask("judge", "--json", "-", text=invented.sheet(seed, False)) for seed in range(100, 104)}}
 
 
 def predicted():

@@ -225,8 +225,8 @@ SEEN = ("oily_plug", "wet_plug", "normal_plug", "misfire_cylinder", "weak_in_pow
         "crankcase_pressure_high", "vacuum_regular_flick", "oil_use_high", "runs_hot", "coolant_in_cylinder")
 
 
-def sheet(seed):
-    """A sheet with about half of all that a sheet may say, readings about one level with one or two cylinders off it."""
+def sheet(seed, dry=True):
+    """A sheet with about half of all that a sheet may say, readings about one level with one or two cylinders off it; without `dry`, of wet tests and leak-downs alone."""
     d = Draw(seed)
     n = d.of([1, 2, 3, 4, 4, 4, 5, 6, 6, 8])
     level, noise = d.between(120, 200), d.between(1, 5)
@@ -252,20 +252,20 @@ def sheet(seed):
     def reading(c):
         return round(level * low.get(c, 1.0) + d.between(-noise, noise))
 
-    lines.append("compression:")
-    for repeat in range(d.of([1, 1, 2, 3, 4])):
+    lines += ["compression:"] if dry else []
+    for repeat in range(d.of([1, 1, 2, 3, 4]) if dry else 0):
         for c in range(1, n + 1):
             if repeat == 0 or d.chance(0.8):
                 first = f", first_stroke: {round(level * d.between(0.35, 0.6))} psi" if d.chance(0.25) else ""
                 lines.append(f"  - {{cylinder: {c}, reading: {reading(c) + (40 if repeat == 2 and d.chance(0.1) else 0)} psi{first}}}")
-    wet = [c for c in range(1, n + 1) if d.chance(0.9 if c in low else 0.2)] if d.chance(0.6) else []
+    wet = [c for c in range(1, n + 1) if d.chance(0.9 if c in low else 0.2)] if d.chance(0.6 if dry else 0.9) else []
     if wet:
         lines.append("wet:")
         for c in wet:
             dry = reading(c)
             lines.append(f"  - {{cylinder: {c}, reading: {round(dry + (level * 1.05 - dry) * d.one())} psi"
                          + (f", oil: {d.of([3, 5, 10, 15])} ml" if d.chance(0.6) else "") + "}")
-    leakdown = [c for c in range(1, n + 1) if d.chance(0.7)] if d.chance(0.6) else []
+    leakdown = [c for c in range(1, n + 1) if d.chance(0.7)] if not dry or d.chance(0.6) else []
     if leakdown:
         lines.append("leakdown:")
         orifice = f", orifice: {d.of([0.8, 1.016, 1.5])} mm" if d.chance(0.6) else ""
