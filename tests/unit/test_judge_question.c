@@ -9,6 +9,8 @@ static double misread_1;              /* chance that the tracing gives a wrong t
 static void (*bend)(ch_sheet *sheet); /* what a caller may have made of the sheet, and no file can; NULL = nothing */
 
 /* Question a sheet; a sound cylinder shows 150 to 200 psi, 175 as a rule. */
+static double apart_pa; /* what is expected of each cylinder is so much above what is of the one before it */
+
 static void question(const char *text)
 {
     ch_sheet sheet;
@@ -25,9 +27,9 @@ static void question(const char *text)
     assert_int_equal(judge_repeats(&sheet, &setup, &readings, &judgement, &scatter, NULL), CH_OK);
     assert_int_equal(judge_bounds_compute(&setup, sheet.engine.cylinders, &bounds, NULL), CH_OK);
     for (int c = 0; c < judgement.cylinders; c++) {
-        judgement.cylinder[c].expected_pa[0] = 150.0 * PSI;
-        judgement.cylinder[c].expected_median_pa = 175.0 * PSI;
-        judgement.cylinder[c].expected_pa[1] = 200.0 * PSI;
+        judgement.cylinder[c].expected_pa[0] = 150.0 * PSI + c * apart_pa;
+        judgement.cylinder[c].expected_median_pa = 175.0 * PSI + c * apart_pa;
+        judgement.cylinder[c].expected_pa[1] = 200.0 * PSI + c * apart_pa;
     }
     judgement.trace.cylinder[1].cause_1[CH_CAUSE_MEASUREMENT_ERROR] = misread_1;
     const judge_asked asked = {&sheet, &setup, &readings, &scatter, &bounds, ch_unit_find("psi", 3)};
@@ -82,6 +84,20 @@ static void all_low_together_names_what_to_look_at(void **state)
     says(CH_QUESTION_ALL_LOW, "cam timing, the gauge");
     question(FOUR(ROWS(120, 118, 151, 119)));
     assert_null(asked_for(CH_QUESTION_ALL_LOW));
+}
+
+/* Where cylinders are expected to show different readings, the least and the most of all are said. */
+static void what_is_expected_of_all_is_from_the_least_to_the_most(void **state)
+{
+    (void)state;
+    for (int turn = -1; turn <= 1; turn += 2) {
+        apart_pa = turn * 5.0 * PSI;
+        question(FOUR(ROWS(120, 118, 121, 119)));
+        says(CH_QUESTION_ALL_LOW, turn > 0 ? "would show 150 psi to 215 psi" : "would show 135 psi to 200 psi");
+        question(FOUR(ROWS(220, 218, 221, 219)));
+        says(CH_QUESTION_ALL_HIGH, turn > 0 ? "would show 150 psi to 215 psi" : "would show 135 psi to 200 psi");
+    }
+    apart_pa = 0.0;
 }
 
 static void what_was_noted_is_not_looked_at(void **state)
@@ -620,6 +636,7 @@ int main(void)
         cmocka_unit_test(a_hose_that_hardly_fills_needs_far_more_strokes),
         cmocka_unit_test(two_wet_readings_are_one_kind_of_test),
         cmocka_unit_test(a_leak_down_that_was_only_heard_contradicts_nothing),
+        cmocka_unit_test(what_is_expected_of_all_is_from_the_least_to_the_most),
         cmocka_unit_test(what_was_noted_is_not_looked_at),
         cmocka_unit_test(a_reading_that_no_ratio_explains_says_which_ratio_was_taken),
         cmocka_unit_test(strokes_that_were_not_counted_are_called_assumed),

@@ -311,12 +311,48 @@ static void what_would_change_the_verdict_stands_at_its_place(void **state)
     }
 }
 
+#define THREE_UP                                                                                                       \
+    "{sheet: 1, units: {pressure: psi}, engine: {cylinders: 3}, conditions: {altitude: 450 m}, compression: "          \
+    "[{cylinder: 1, reading: 170}, {cylinder: 2, reading: 165}, {cylinder: 3, reading: 160}]}"
+
+/* Each weighty figure that was assumed is named, and no other; of the air's pressure the altitude says enough. */
+static void what_was_assumed_is_named_each_by_itself(void **state)
+{
+    (void)state;
+    static const struct {
+        ch_input input;
+        const char *says;
+    } weighty[] = {{CH_INPUT_COMPRESSION_RATIO, "compression ratio"},
+                   {CH_INPUT_INTAKE_CLOSES, "valve timing"},
+                   {CH_INPUT_CRANKING_SPEED, "cranking speed"},
+                   {CH_INPUT_AMBIENT_PRESSURE, "altitude or barometer"},
+                   {CH_INPUT_ENGINE_TEMPERATURE, "engine temperature"},
+                   {CH_INPUT_THROTTLE, "throttle open"},
+                   {CH_INPUT_STROKES, "number of strokes"},
+                   {CH_INPUT_GAUGE_ACCURACY, "gauge accuracy"}};
+    enum { WEIGHTY = sizeof weighty / sizeof weighty[0] };
+    for (int up = 0; up <= 1; up++)
+        for (int k = 0; k <= WEIGHTY; k++) { /* one by one, then all */
+            all_well_of(3, 5.0);
+            for (int i = 0; i < CH_INPUT_COUNT; i++)
+                judgement.assumed[i] = false;
+            for (int i = 0; i < WEIGHTY; i++)
+                judgement.assumed[weighty[i].input] = k == WEIGHTY || k == i;
+            (void)verdict_of(up ? THREE_UP : THREE);
+            for (int i = 0; i < WEIGHTY; i++) {
+                const bool wanted = (k == WEIGHTY || k == i) && !(up && weighty[i].input == CH_INPUT_AMBIENT_PRESSURE);
+                assert_int_equal(reasons_say(weighty[i].says), wanted);
+            }
+        }
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(the_first_line_that_holds_decides),
         cmocka_unit_test(reasons_stand_in_the_order_of_what_they_decide),
         cmocka_unit_test(what_would_change_the_verdict_stands_at_its_place),
+        cmocka_unit_test(what_was_assumed_is_named_each_by_itself),
     };
     return cmocka_run_group_tests(tests, load, unload);
 }

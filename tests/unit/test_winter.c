@@ -226,6 +226,9 @@ static void an_answer_survives_the_loss_of_any_allocation(void **state)
               "{hours: 1, avoided: 50, "
               "needs: x, after: a}}\n",
               &plan);
+    ch_winter whole = {0};
+    assert_int_equal(ch_winter_answer(&plan, 1, &whole, NULL), CH_OK);
+    assert_true(whole.drops_count > 0);
     for (long n = 1;; n++) {
         ch_winter winter = {0};
         fail_alloc_at(n);
@@ -236,8 +239,14 @@ static void an_answer_survives_the_loss_of_any_allocation(void **state)
             assert_int_equal(fail_alloc_left(), 0);
             break;
         }
-        if (rc >= 0) { /* what only saves time may be missing */
-            assert_true(winter.choice.feasible);
+        if (rc >= 0) { /* what only saves time may be missing, and changes nothing */
+            assert_int_equal(winter.choice.value, whole.choice.value);
+            expect_close(winter.chance_1, whole.chance_1, 0.0);
+            assert_int_equal(winter.drops_count, whole.drops_count);
+            for (size_t d = 0; d < whole.drops_count; d++) {
+                assert_int_equal(winter.drops[d].item, whole.drops[d].item);
+                expect_close(winter.drops[d].chance_1, whole.drops[d].chance_1, 0.0);
+            }
             ch_winter_clear(&winter);
             assert_int_equal(fail_alloc_left(), 0);
             continue;
@@ -246,6 +255,7 @@ static void an_answer_survives_the_loss_of_any_allocation(void **state)
         assert_null(winter.chosen);
         assert_int_equal(fail_alloc_left(), 0);
     }
+    ch_winter_clear(&whole);
     ch_plan_clear(&plan);
 }
 
