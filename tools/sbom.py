@@ -34,7 +34,7 @@ KNOWN = {
     "libarchive": ("BSD-2-Clause", "https://www.libarchive.org/", "libarchive-dev"),
 }
 # Of tests and measurements alone, or of the compiler.
-NOT_IN_IT = {"cmocka", "cbc", "threads", "sundials_cvode", "sundials_nvecserial", "glpk", "m", "python3"}
+NOT_IN_IT = {"cmocka", "zlib", "cbc", "threads", "sundials_cvode", "sundials_nvecserial", "glpk", "m", "python3"}
 
 
 def introspect(build, what):
