@@ -273,13 +273,9 @@ static void tidy(const run *r)
 static bool begin(run *r, const char *folder)
 {
     ch_err err = {0};
-    /* SQLite names its files without links and doubled strokes; what is watched has to be named so too. */
-    char *real = realpath(folder, NULL);
-    if (real == NULL || strlen(real) > PATH / 2) {
-        snprintf(r->result->first, sizeof r->result->first, "no such folder, or its name is too long: %.200s", folder);
-        free(real);
+    char *real = power_real_folder(folder, PATH / 2, r->result);
+    if (real == NULL)
         return false;
-    }
     snprintf(r->from, PATH, "%s/from", real);
     snprintf(r->before, PATH, "%s/before", real);
     snprintf(r->after, PATH, "%s/after", real);

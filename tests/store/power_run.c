@@ -257,17 +257,23 @@ static bool live(run *r)
     return good;
 }
 
+char *power_real_folder(const char *folder, size_t most, power_result *result)
+{
+    char *real = realpath(folder, NULL);
+    if (real != NULL && strlen(real) <= most)
+        return real;
+    free(real);
+    snprintf(result->first, sizeof result->first, "no such folder, or its name is too long: %.200s", folder);
+    return NULL;
+}
+
 static bool run_twice(run *r, const char *folder)
 {
     *r->result = (power_result){0};
     ch_err err = {0};
-    /* SQLite names its files without links and doubled strokes; what is watched has to be named so too. */
-    char *real = realpath(folder, NULL);
-    if (real == NULL || strlen(real) > PATH / 2) {
-        snprintf(r->result->first, sizeof r->result->first, "no such folder, or its name is too long: %.200s", folder);
-        free(real);
+    char *real = power_real_folder(folder, PATH / 2, r->result);
+    if (real == NULL)
         return false;
-    }
     snprintf(r->before, PATH, "%s/before", real);
     snprintf(r->after, PATH, "%s/after", real);
     snprintf(r->garage, PATH, "%s/before/garage.db", real);

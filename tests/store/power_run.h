@@ -29,6 +29,12 @@ bool power_run(const char *folder, int steps, long points, uint64_t seed, bool l
 bool power_run_migration(const char *folder, const char *dump, int version, long points, uint64_t seed,
                          power_result *result);
 
+/*
+ * The folder's own name: SQLite names its files without links and doubled strokes, and what is watched has to be named so too. For free(); NULL where there is none,
+ * or the name has more than `most` bytes: then `first` says so.
+ */
+char *power_real_folder(const char *folder, size_t most, power_result *result);
+
 /* What has to hold of a file after a cut: it opens, and nothing is found wrong in it. */
 ch_status power_verified(const char *path, ch_store_mode mode, ch_err *err);
 
