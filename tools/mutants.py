@@ -1,7 +1,7 @@
 #!/usr/bin/python3
 """How many small faults the tests notice: a sample of mutants of the trade floors, each compiled and met by the tests that run the changed floor.
 
-usage: mutants.py [--count N] [--seed S] [--commit C] [--build DIR] [--resume LOG | --again LOG [--only NUMBER,NUMBER...]] [--quick SECONDS] [--sanitized]
+usage: mutants.py [--count N] [--seed S] [--commit C] [--build DIR] [--resume LOG | --again LOG [--only NUMBER,NUMBER...]] [--in PATTERN...] [--quick SECONDS] [--sanitized]
 
 A mutant is the program with one place changed: a comparison swapped for its neighbour, a constant changed, a sign turned, an arithmetic operator swapped, or a
 statement deleted. Places are drawn at random (seeded) from all places in functions of FLOORS, so that every place is as likely as any other; the same seed on
@@ -13,12 +13,13 @@ change that makes no difference.
 
 The program that is changed is that of a commit (HEAD where none is named, or the one that LOG was begun with); the tests are those of the tree as it stands, so that a test written
 since can be held against the same mutants. Tests that are of a later program than that are named and left out. --resume goes on after the last line of LOG (what an earlier run printed). --again tries again what survived in LOG, all or --only some
-of it, and then goes on.
+of it, and then goes on. --in draws from the files that match a pattern alone (src/judge/*.c).
 
 Survivors that were judged by hand to make no difference are listed in docs/coverage.md with the reasons. Exits 1 where, these left out, fewer than 90 % are killed.
 Works in a copy of the tree; nothing of the tree itself is changed.
 """
 import argparse
+import fnmatch
 import hashlib
 import json
 import math
@@ -368,9 +369,10 @@ class Log:
 class Trial:
     """Mutants one after another: the builds that they are tried in."""
 
-    def __init__(self, tree, plain, checked):
+    def __init__(self, tree, plain, checked, patterns):
         self.tree, self.plain, self.checked = tree, plain, checked
-        self.texts = {path: tree.read(path) for path in sorted(plain.compiles) if path.split("/")[0] == "src" and path.split("/")[1] in FLOORS}
+        self.texts = {path: tree.read(path) for path in sorted(plain.compiles) if path.split("/")[0] == "src" and path.split("/")[1] in FLOORS
+                      and any(fnmatch.fnmatch(path, pattern) for pattern in patterns)}
 
     def fate(self, change):
         """What becomes of one mutant."""
@@ -403,6 +405,7 @@ def main():
     parser.add_argument("--resume", help="what an earlier run printed: go on after it")
     parser.add_argument("--again", help="what an earlier run printed: try what survived, then go on after it")
     parser.add_argument("--only", help="with --again: the numbers to try")
+    parser.add_argument("--in", dest="patterns", nargs="+", default=["*"], metavar="PATTERN", help="change files that match alone")
     parser.add_argument("--quick", type=float, help="leave tests out that take more seconds than this: for a first look")
     parser.add_argument("--sanitized", action="store_true", help="what lives meets the tests again under the sanitizers")
     wanted = parser.parse_args()
@@ -422,7 +425,7 @@ def main():
         quick = {test.name for test in plain.tests}
         checked.tests = [test for test in checked.tests if test.name.startswith(("unit:", "fuzz:")) and test.name in quick]
         checked.begin(None)
-    trial = Trial(tree, plain, checked)
+    trial = Trial(tree, plain, checked, wanted.patterns)
     all_places = [place for path, text in trial.texts.items() for place in places(path, text)]
     random.Random(seed).shuffle(all_places)
     print(f"{len(all_places)} places in {len(trial.texts)} files of {', '.join(FLOORS)}; seed {seed}; commit {commit}", flush=True)
