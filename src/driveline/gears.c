@@ -52,12 +52,11 @@ static void smooth(spectrum *sp, double width)
     const int reach = (int)fmin(REACH_MAX, ceil(3 * width / CELL));
     for (int k = 0; k <= reach; k++)
         kernel[k] = exp(-0.5 * (k * CELL / width) * (k * CELL / width));
-    for (int i = 0; i < CELLS; i++) {
-        sp->density[i] = 0;
-        for (int k = -reach; k <= reach; k++)
+    memset(sp->density, 0, sizeof sp->density);
+    for (int i = 0; i < CELLS; i++)
+        for (int k = -reach; k <= reach && sp->seconds[i] > 0; k++)
             if (i + k >= 0 && i + k < CELLS)
-                sp->density[i] += kernel[abs(k)] * sp->seconds[i + k];
-    }
+                sp->density[i + k] += kernel[abs(k)] * sp->seconds[i];
 }
 
 static double seconds_between(const spectrum *sp, double from, double to)

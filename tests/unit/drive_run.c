@@ -376,7 +376,8 @@ static void lap(driver *d)
         pull(d, fmin(between(&d->random, 30, 62), 0.93 * d->car->limit_rad_s / top), 1);
         if (drive_uniform(&d->random) < 0.3)
             coast(d, between(&d->random, 1, 4));
-        slow_to(d, between(&d->random, 9, 22), between(&d->random, 2, 8));
+        const double brake_m_s2 = between(&d->random, 2, 8); /* first, whatever order a compiler has for arguments */
+        slow_to(d, between(&d->random, 9, 22), brake_m_s2);
         hold_speed(d, between(&d->random, 0.5, 2.5));
     }
 }
