@@ -89,11 +89,11 @@ double judge_rule_margin(ch_balance_rule rule, const judge_means *means, double 
     return margin;
 }
 
-/* Chi-squared with df degrees of freedom over df: a sum of squares where df is small and whole, else Wilson and Hilferty's cube
+/* Chi-squared with df degrees of freedom over df: a sum of squares of df normals where they are few, else Wilson and Hilferty's cube
  * (Proc. Nat. Acad. Sci. 17 (1931) 684), good to a part in a thousand from there on. */
 static double chi_squared_over_df(ch_stream *stream, double df)
 {
-    if (df <= 30.0 && df == floor(df)) {
+    if (df <= 30.0) {
         double sum = 0.0;
         for (int i = 0; i < (int)df; i++) {
             const double z = ch_stream_normal(stream);
@@ -102,7 +102,7 @@ static double chi_squared_over_df(ch_stream *stream, double df)
         return sum / df;
     }
     const double part = 2.0 / (9.0 * df);
-    const double root = fmax(1.0 - part + sqrt(part) * ch_stream_normal(stream), 1e-3);
+    const double root = 1.0 - part + sqrt(part) * ch_stream_normal(stream);
     return root * root * root;
 }
 
@@ -113,9 +113,11 @@ static double draw_errors(const judge_means *means, ch_stream *stream, double er
     const double sd_pa = scatter->sd_pa / sqrt(chi_squared_over_df(stream, scatter->df));
     const double zero_pa = scatter->zero_limit_pa * (2.0 * ch_stream_uniform(stream) - 1.0);
     const double gain_1 = 1.0 + scatter->gain_limit_1 * (2.0 * ch_stream_uniform(stream) - 1.0);
-    for (int i = 0; i < means->n; i++)
-        error_pa[i] = sd_pa / sqrt(means->repeats[i]) * ch_stream_normal(stream) +
-                      scatter->step_pa * (ch_stream_uniform(stream) - 0.5) + zero_pa;
+    for (int i = 0; i < means->n; i++) {
+        const double repeat_1 = ch_stream_normal(stream); /* drawn in this order, whatever the compiler */
+        const double rounding_1 = ch_stream_uniform(stream) - 0.5;
+        error_pa[i] = sd_pa / sqrt(means->repeats[i]) * repeat_1 + scatter->step_pa * rounding_1 + zero_pa;
+    }
     return gain_1;
 }
 

@@ -25,7 +25,7 @@ void judge_readings_clear(judge_readings *readings);
 
 /** How well one reading repeats, and what is common to all of them. */
 typedef struct judge_repeatability {
-    double sd_pa, df;     /* of one reading; df > 0 */
+    double sd_pa, df;     /* of one reading; df a whole number, at least JUDGE_DEFAULT_DF */
     bool assumed;         /* no repeat at all: sd_pa is the default */
     double step_pa;       /* smallest step read; standard uncertainty step/sqrt(12) */
     bool step_detected;   /* from the readings, not from the sheet */
@@ -41,8 +41,8 @@ typedef struct judge_repeatability {
 #define JUDGE_DEFAULT_DF 3.0
 
 /**
- * Step in which the readings come: in the unit of each reading the largest of 10, 5, 2.5, 2, 1 times a power of ten (at most 10 psi
- * and its like, at least a hundredth of that) of which all readings are multiples. NaN where all are 0 or none fits.
+ * Step in which the readings come: in the unit of each reading the largest of 10, 5, 2.5, 2, 1 times 1, 0.1 or 0.01 psi (and its like: 10 kPa, 0.1 bar)
+ * of which all readings are multiples; of several units the coarsest. NaN where all are 0 or none fits.
  */
 double judge_step_pa(const ch_reading rows[], size_t n);
 
@@ -162,8 +162,6 @@ typedef struct judge_words {
 judge_words judge_say_pressure(double pressure_pa, const ch_unit *unit); /* "176 psi" */
 judge_words judge_say_part(double part_1);                               /* "87 %" */
 judge_words judge_say_chance(double chance_1);                           /* "under 1 %", "about 40 %", "over 99 %" */
-judge_words judge_say_spin(double speed_rad_s);                          /* "220 rpm" */
-judge_words judge_say_number(double number, int decimals);               /* "9.5", whatever the locale */
 
 /** Add a question. Beyond CH_QUESTIONS_MAX it is left out, and so is one asked in the same words before: a reading entered twice. */
 void judge_ask(ch_judgement *judgement, ch_question_kind kind, int cylinder, size_t row, double weight_1,

@@ -74,7 +74,7 @@ static bool all_multiples(const ch_reading rows[], size_t n, const ch_unit *unit
         if (rows[i].reading.unit != unit || !ch_quantity_given(&rows[i].reading))
             continue;
         const double count = ch_unit_from_si(rows[i].reading.si, unit) / step;
-        if (fabs(count - nearbyint(count)) > 1e-6 * fmax(1.0, fabs(count)))
+        if (fabs(count - nearbyint(count)) > 1e-6 * fabs(count))
             return false;
     }
     return true;

@@ -40,22 +40,6 @@ judge_words judge_say_chance(double chance_1)
     return words;
 }
 
-judge_words judge_say_spin(double speed_rad_s)
-{
-    judge_words words;
-    const ch_unit *rpm = ch_unit_find("rpm", 3);
-    ch_si_format(speed_rad_s, rpm->factor * 10.0, rpm, words.text, sizeof words.text);
-    return words;
-}
-
-judge_words judge_say_number(double number, int decimals)
-{
-    judge_words words;
-    const ch_unit *one = ch_unit_find("1", 1);
-    ch_si_format(number, pow(10.0, 1 - decimals), one, words.text, sizeof words.text);
-    return words;
-}
-
 void judge_ask(ch_judgement *judgement, ch_question_kind kind, int cylinder, size_t row, double weight_1,
                const char *format, ...)
 {

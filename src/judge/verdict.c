@@ -319,7 +319,7 @@ static void reason_minimum(grounds *g)
 static void reason_level(grounds *g)
 {
     const ch_judgement *j = g->j;
-    char below[120] = "";
+    char below[120] = ""; /* the numbers of all 32 cylinders take 117 */
     size_t used = 0;
     int count = 0, measured = 0;
     const ch_judged_cylinder *any = NULL;
@@ -329,7 +329,7 @@ static void reason_level(grounds *g)
             continue;
         measured++;
         any = one;
-        if (one->mean_pa < one->expected_pa[0] && used + 8 < sizeof below) {
+        if (one->mean_pa < one->expected_pa[0]) {
             used += (size_t)snprintf(below + used, sizeof below - used, "%s%d", count > 0 ? ", " : "", c + 1);
             count++;
         }
