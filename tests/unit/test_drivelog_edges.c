@@ -80,6 +80,222 @@ static void what_is_no_stamp_is_not_taken_for_one(void **state)
             fail_msg("\"%s\" was read as %g", wrong[i], stamp_s(wrong[i]));
 }
 
+/* ---- stamps put together at random, and what stands behind the end of a cell ---- */
+
+/* Days from 1970-01-01 to a date, counted day by day and not by the calendar's formula. */
+static long days_to(int year, int month, int day)
+{
+    static const int lengths[] = {31, 28, 31, 30, 31, 30, 31, 31, 30, 31, 30, 31};
+    long days = 0;
+    for (int y = 1970; y < year; y++)
+        days += y % 4 == 0 && (y % 100 != 0 || y % 400 == 0) ? 366 : 365;
+    for (int m = 1; m < month; m++)
+        days += lengths[m - 1] + (m == 2 && year % 4 == 0 && (year % 100 != 0 || year % 400 == 0));
+    return days + day - 1;
+}
+
+/* No byte behind the cell changes what it says. */
+static double stamp_among_others(const char *text, bool *dated)
+{
+    static const char *const behind[] = {"",   "5", ":5", ":59", ".5", ",25", " PM",      "M",
+                                         "PM", "Z", "x",  "\"",  " ",  "/1",  "-1-1 1:00"};
+    double first = NAN;
+    for (size_t i = 0; i < sizeof behind / sizeof behind[0]; i++) {
+        char row[200];
+        double seconds = 77.0;
+        bool with_date = false;
+        snprintf(row, sizeof row, "%s%s", text, behind[i]);
+        const bool is = log_stamp_read((log_slice){row, strlen(text)}, &seconds, &with_date);
+        if (!is)
+            assert_true(seconds == 77.0); /* untouched */
+        const double got = is ? seconds : NAN;
+        if (i == 0) {
+            first = got;
+            *dated = with_date;
+        } else if (!(got == first || (isnan(got) && isnan(first))) || (is && with_date != *dated)) {
+            fail_msg("\"%s\" before \"%s\": %.9g, alone %.9g", text, behind[i], got, first);
+        }
+    }
+    return first;
+}
+
+static uint64_t seed = 88172645463325252u;
+
+/* 0 to n - 1 (xorshift64, G. Marsaglia, J. Stat. Soft. 8(14), 2003). */
+static int below(int n)
+{
+    seed ^= seed << 13;
+    seed ^= seed >> 7;
+    seed ^= seed << 17;
+    return (int)(seed % (uint64_t)n);
+}
+
+static void a_stamp_is_the_sum_of_its_parts(void **state)
+{
+    (void)state;
+    for (int round = 0; round < 4000; round++) {
+        char text[120];
+        size_t used = 0;
+        double want = 0.0, fraction = 0.0;
+        bool dated = false;
+        const bool with_date = below(2) == 1;
+        for (int spaces = below(3); spaces > 0; spaces--)
+            text[used++] = " \""[below(2)];
+        if (with_date) {
+            const int year = 1970 + below(230), month = 1 + below(12), day = 1 + below(28), form = below(4);
+            const char mark = "-./"[below(3)];
+            want += 86400.0 * (double)days_to(year, month, day);
+            if (form == 0)
+                used += (size_t)sprintf(text + used, "%d%c%02d%c%d", year, mark, month, mark, day);
+            else if (form == 1 || day <= 12) /* what may be either is the day */
+                used += (size_t)sprintf(text + used, "%d%c%d%c%d", day, mark, month, mark, year);
+            else if (form == 2)
+                used += (size_t)sprintf(text + used, "%02d%c%02d%c%d", month, mark, day, mark, year);
+            else { /* two digits of a year are of this century; above 31 it stands ahead */
+                want += 86400.0 * (double)(days_to(2000 + year % 100, month, day) - days_to(year, month, day));
+                if (year % 100 > 31)
+                    used += (size_t)sprintf(text + used, "%02d%c%d%c%02d", year % 100, mark, month, mark, day);
+                else
+                    used += (size_t)sprintf(text + used, "%02d%c%d%c%02d", day, mark, month, mark, year % 100);
+            }
+            static const char *const joints[] = {"T", "t", ",", " ", "  ", ", ", "T "};
+            used += (size_t)sprintf(text + used, "%s", joints[below(7)]);
+        }
+        const int groups = 2 + below(3), minute = below(60), second = below(61);
+        int hour = groups > 2 ? below(24) : 0;
+        if (groups > 2 && below(20) == 0)
+            hour = 100000 - below(2);
+        used += groups > 2 ? (size_t)sprintf(text + used, below(2) == 1 ? "%02d:" : "%d:", hour) : 0;
+        const int minutes = groups > 2 ? minute : below(200); /* without hours they may be many */
+        used += (size_t)sprintf(text + used, "%02d:%02d", minutes, second);
+        want += 3600.0 * hour + 60.0 * minutes + second;
+        const int digits = groups == 4 ? 1 + below(9) : below(10);
+        if (groups == 4 || digits > 0 || below(10) == 0) {
+            double place = 0.1;
+            text[used++] = groups == 4 ? ':' : ".,"[below(2)];
+            for (int k = 0; k < digits; k++, place /= 10) {
+                const int digit = below(10);
+                text[used++] = (char)('0' + digit);
+                fraction += digit * place;
+            }
+        }
+        text[used] = '\0';
+        if (groups > 2 && hour < 24 && below(3) == 0) {
+            static const char *const halves[] = {"AM", " am", "PM", " pm", "  Pm", "aM", " Am", " pM"};
+            const int half = below(8);
+            used += (size_t)sprintf(text + used, "%s", halves[half]);
+            const bool afternoon = strpbrk(halves[half], "Pp") != NULL;
+            want += afternoon && hour < 12 ? 43200.0 : !afternoon && hour == 12 ? -43200.0 : 0.0;
+        } else if (below(3) == 0) {
+            static const char *const zones[] = {"Z", "z", "+01:00", "-0500", " Z", " +1"};
+            used += (size_t)sprintf(text + used, "%s", zones[below(6)]);
+        }
+        for (int spaces = below(3); spaces > 0; spaces--)
+            text[used++] = " \""[below(2)];
+        text[used] = '\0';
+        want += fraction;
+        const double got = stamp_among_others(text, &dated);
+        if (!(fabs(got - want) <= 1e-12 + 3e-16 * want) || dated != with_date)
+            fail_msg("\"%s\" is %.9f, dated %d, not %.9f", text, got, dated, want);
+    }
+}
+
+static void the_limits_of_a_stamp_are_where_they_are_said_to_be(void **state)
+{
+    (void)state;
+    static const struct {
+        const char *text;
+        double seconds; /* NaN: none */
+    } stamps[] = {
+        {"0:00", 0},
+        {"0:59", 59},
+        {"0:60", 60}, /* a leap second */
+        {"0:61", NAN},
+        {"59:00", 3540},
+        {"60:00", 3600}, /* without hours */
+        {"75:10", 4510},
+        {"999999999:59", 59999999999.0},
+        {"1000000000:59", NAN}, /* ten digits */
+        {"0:59:00", 3540},
+        {"0:60:00", NAN},
+        {"100000:00:00", 360000000},
+        {"100001:00:00", NAN},
+        {"1:02:03:5", 3723.5},
+        {"1:02:03:05", 3723.05},
+        {"1:02:03:123456789", 3723.123456789},
+        {"1:02:03:5.5", NAN},
+        {"1:02:03:5:5", NAN},
+        {"1:02:03:", NAN},
+        {"1:02:", NAN},
+        {"1:02.", 62},
+        {"1:02:03.", 3723},
+        {"1:02:03.x", NAN},
+        {"11:59:59 PM", 86399},
+        {"12:59:59 PM", 46799},
+        {"13:00:00 AM", 46800},
+        {"11:00:00 AM", 39600},
+        {"12:00:01 AM", 1},
+        {"0:00:00 PM", 43200},
+        {"1:02:03 P", NAN},
+        {"1:02:03 A", NAN},
+        {"1:02:03 M", NAN},
+        {"1:02:03 QM", NAN},
+        {"1:02:03 PN", NAN},
+        {"1:02:03 AN", NAN},
+        {"1:02:03 PMs", 46923}, /* what stands behind is passed over, as a zone is */
+        {"2027-01", NAN},
+        {"-1:00", NAN},
+        {"1:-2", NAN},
+        {" ", NAN},
+        {"\"\"", NAN},
+        {"\"", NAN},
+        {"2027:01", 2027 * 60 + 1},
+    };
+    static const struct {
+        const char *text;
+        int year, month, day; /* 0: none */
+        int second;
+    } dates[] = {
+        {"1970-01-01 0:00:00", 1970, 1, 1, 0},
+        {"1970-01-01 0:00:01", 1970, 1, 1, 1},
+        {"1969-12-31 0:00:00", 0, 0, 0, 0},
+        {"2199-12-31 0:00:00", 2199, 12, 31, 0},
+        {"2200-01-01 0:00:00", 0, 0, 0, 0},
+        {"2027-12-01 0:00:00", 2027, 12, 1, 0},
+        {"2027-13-01 0:00:00", 0, 0, 0, 0},
+        {"2027-0-01 0:00:00", 0, 0, 0, 0},
+        {"2027-01-31 0:00:00", 2027, 1, 31, 0},
+        {"2027-01-32 0:00:00", 0, 0, 0, 0},
+        {"2027-01-0 0:00:00", 0, 0, 0, 0},
+        {"31.12.2027 0:00:00", 2027, 12, 31, 0},
+        {"12.12.2027 0:00:00", 2027, 12, 12, 0},
+        {"12.31.2027 0:00:00", 2027, 12, 31, 0},
+        {"13.13.2027 0:00:00", 0, 0, 0, 0},
+        {"12.13.2027 0:00:00", 2027, 12, 13, 0},
+        {"12.12.99 0:00:00", 2099, 12, 12, 0},
+        {"12.12.100 0:00:00", 0, 0, 0, 0},
+        {"1.1.0 0:00:00", 2000, 1, 1, 0},
+        {"2027-01-16 12:0", 2027, 1, 16, 720},
+        {"2027-01-16", 0, 0, 0, 0},
+        {"2027-01-16 12", 0, 0, 0, 0},
+        {"2027-01-16X1:00", 0, 0, 0, 0},
+        {"2027-01-16TT1:00", 0, 0, 0, 0},
+        {"2027-01", 0, 0, 0, 0},
+    };
+    bool dated = false;
+    for (size_t i = 0; i < sizeof stamps / sizeof stamps[0]; i++) {
+        const double want = stamps[i].seconds, got = stamp_among_others(stamps[i].text, &dated);
+        if (isnan(want) ? !isnan(got) : !(fabs(got - want) <= 1e-9) || dated)
+            fail_msg("\"%s\" is %.9g, dated %d, not %.9g", stamps[i].text, got, dated, want);
+    }
+    for (size_t i = 0; i < sizeof dates / sizeof dates[0]; i++) {
+        const double got = stamp_among_others(dates[i].text, &dated);
+        const double want = 86400.0 * (double)days_to(dates[i].year, dates[i].month, dates[i].day) + dates[i].second;
+        if (dates[i].year == 0 ? !isnan(got) : got != want || !dated)
+            fail_msg("\"%s\" is %.9g, dated %d, not %.9g", dates[i].text, got, dated, want);
+    }
+}
+
 static void read_text(read_log *log, const char *text, size_t piece)
 {
     read_log_text(log, text, strlen(text), piece, NULL);
@@ -203,6 +419,8 @@ int main(void)
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(stamps_are_read_as_their_writers_meant_them),
         cmocka_unit_test(what_is_no_stamp_is_not_taken_for_one),
+        cmocka_unit_test(a_stamp_is_the_sum_of_its_parts),
+        cmocka_unit_test(the_limits_of_a_stamp_are_where_they_are_said_to_be),
         cmocka_unit_test(remarks_and_blank_lines_between_rows_are_no_rows),
         cmocka_unit_test(a_unit_in_brackets_is_told_from_other_words_in_them),
         cmocka_unit_test(a_row_of_units_that_begins_with_percent_is_one),
