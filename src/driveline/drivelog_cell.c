@@ -28,13 +28,17 @@ static bool long_number(const char *at, const char *end, char decimal, double *v
     bool any = false, behind = false;
     if (at < end && (*at == '-' || *at == '+'))
         digits[used++] = *at++;
+    digits[used++] = '0';
+    const size_t leading = used;
     for (; at < end && (is_digit(*at) || (*at == decimal && !behind)); at++) {
         if (*at == decimal) {
             behind = true;
             continue;
         }
         any = true;
-        if (used < 100) { /* no double needs more to be within half of its last place, and a bit */
+        if (*at == '0' && used == leading) { /* ahead of the first that counts, however many */
+            fraction += behind;
+        } else if (used < 100) { /* no double needs more to be within half of its last place, and a bit */
             digits[used++] = *at;
             fraction += behind;
         } else {
