@@ -148,3 +148,24 @@ bool log_map_units_row(const log_record *record, char decimal)
     }
     return units > 0;
 }
+
+bool log_map_text_row(const log_record *record, char decimal)
+{
+    for (size_t i = 0; i < record->n; i++) {
+        double value;
+        bool dated;
+        log_slice unit;
+        if (log_cell_read(record->cells[i], decimal, &value, &unit) == LOG_CELL_NUMBER ||
+            log_stamp_read(record->cells[i], &value, &dated))
+            return false;
+    }
+    return true;
+}
+
+bool log_map_names_all(const ch_drivelog *r, const log_record *record, log_map *map)
+{
+    if (record->n < 3)
+        return false;
+    log_map_make(r, record, NULL, map);
+    return map->needed_found == 3;
+}

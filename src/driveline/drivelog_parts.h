@@ -190,6 +190,10 @@ bool log_unit_known(const char *name, size_t length);
 void log_map_make(const ch_drivelog *r, const log_record *header, const log_record *units, log_map *map);
 /* True where every cell is empty or text, and some cell is a unit. */
 bool log_map_units_row(const log_record *record, char decimal);
+/* True where no cell is a number or a stamp: another header, a units row behind it, or free text. */
+bool log_map_text_row(const log_record *record, char decimal);
+/* True where the row names all that is needed, as a header does; then with its map. */
+bool log_map_names_all(const ch_drivelog *r, const log_record *record, log_map *map);
 
 /* drivelog_probe.c: decides from r->probe; sets `from` to the offset of the first row of numbers. */
 ch_status log_probe(ch_drivelog *r, size_t *from, ch_err *err);

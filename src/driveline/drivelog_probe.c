@@ -325,7 +325,14 @@ static ch_status check_swapped(ch_drivelog *r, const sample *samples, ch_err *er
     return CH_OK;
 }
 
-/* The first rows behind `at`, column by column. Rows whose cells are too many or too few are counted. */
+/* The row in r->record begins another log, whose columns may be others. */
+static bool begins_another(const ch_drivelog *r)
+{
+    log_map map;
+    return log_map_text_row(&r->record, r->report.decimal) && log_map_names_all(r, &r->record, &map);
+}
+
+/* The first rows behind `at`, up to a further header, column by column. Rows whose cells are too many or too few are counted. */
 static ch_status look_at_rows(ch_drivelog *r, place at, ch_err *err)
 {
     sample *const samples = calloc(LOG_CHANNELS, sizeof *samples);
@@ -334,7 +341,7 @@ static ch_status look_at_rows(ch_drivelog *r, place at, ch_err *err)
     size_t points = 0, commas = 0, right = 0, wrong = 0, cells = 0;
     uint64_t wrong_line = 0;
     place again = at;
-    for (int row = 0; row < SAMPLE_ROWS && next_row(r, r->report.separator, &again); row++) {
+    for (int row = 0; row < SAMPLE_ROWS && next_row(r, r->report.separator, &again) && !begins_another(r); row++) {
         r->report.quoted = r->report.quoted || r->record.quoted;
         count_decimals(r, &r->record, &points, &commas);
         const uint64_t line = again.line;
@@ -359,7 +366,8 @@ static ch_status look_at_rows(ch_drivelog *r, place at, ch_err *err)
                              ? "as many cells as names; decimal commas need quotes or another separator"
                              : "as many cells as names",
                          "the row has %zu cells, the header %zu names", cells, r->map.columns);
-    for (int row = 0; row < SAMPLE_ROWS && rc >= 0 && next_row(r, r->report.separator, &at); row++) {
+    for (int row = 0; row < SAMPLE_ROWS && rc >= 0 && next_row(r, r->report.separator, &at) && !begins_another(r);
+         row++) {
         step(r, &at);
         for (int c = 0; c < LOG_CHANNELS && !is_remark(&r->record); c++) {
             if (r->map.found[c] && r->map.index[c] < r->record.n) {

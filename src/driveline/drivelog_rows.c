@@ -61,20 +61,6 @@ static ch_status row_done(ch_drivelog *r, ch_err *err)
     return work->n == LOG_WORK ? log_time_settle(r, false, err) : CH_OK;
 }
 
-/* A row that is text where numbers should be: another header, a units row behind it, or free text. */
-static bool is_text_row(const ch_drivelog *r, const log_record *record)
-{
-    for (size_t i = 0; i < record->n; i++) {
-        double value;
-        bool dated;
-        log_slice unit;
-        if (log_cell_read(record->cells[i], r->report.decimal, &value, &unit) == LOG_CELL_NUMBER ||
-            log_stamp_read(record->cells[i], &value, &dated))
-            return false;
-    }
-    return true;
-}
-
 /* Logs joined end to end: the new header's columns count from here on. */
 static ch_status new_header(ch_drivelog *r, const char *text, const log_map *map, ch_err *err)
 {
@@ -108,6 +94,7 @@ static ch_status new_header(ch_drivelog *r, const char *text, const log_map *map
     }
     r->after_header = true;
     r->clock.begun = false;
+    r->clock.wrapped_s = 0;
     log_count(&r->report.headers_again, 1, r->line);
     return CH_OK;
 }
@@ -148,16 +135,13 @@ static ch_status careful_row(ch_drivelog *r, const char *text, bool whole, ch_er
         log_count(&r->report.comments, 1, r->line);
         return CH_OK;
     }
-    if (is_text_row(r, record)) {
+    if (log_map_text_row(record, r->report.decimal)) {
         if (units_again(r)) {
             r->after_header = false;
             return CH_OK;
         }
         log_map map;
-        map.needed_found = 0;
-        if (n >= 3)
-            log_map_make(r, record, NULL, &map);
-        if (map.needed_found == 3)
+        if (log_map_names_all(r, record, &map))
             return new_header(r, text, &map, err);
         size_t said = 0;
         for (size_t i = 0; i < n; i++)
