@@ -249,7 +249,8 @@ static void expect_number(const char *number, char decimal)
         double got = 7;
         snprintf(text, sizeof text, "%s%s", number, behind[i]);
         const bool is = log_number(text, text + strlen(number), decimal, &got);
-        if (is != (bool)isfinite(wanted) || memcmp(&got, is ? &wanted : &(double){7}, sizeof got) != 0)
+        const double expected = is ? wanted : 7;
+        if (is != (bool)isfinite(wanted) || got != expected || signbit(got) != signbit(expected))
             fail_msg("%s before %s: %.17g, not %.17g", number, behind[i], got, wanted);
     }
 }
