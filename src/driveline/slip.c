@@ -423,7 +423,7 @@ static double own_line(const slip_view *v, int gear, size_t from, size_t to)
     double sum = 0;
     size_t n = 0;
     for (size_t i = from; i <= to; i++)
-        if (!isnan(v->s->smooth[i]) && (v->s->step_m_s == 0 || fabsf(v->s->climb[i]) > crosses_m_s2)) {
+        if (v->s->step_m_s == 0 || fabsf(v->s->climb[i]) > crosses_m_s2) {
             sum += ahead(v, gear, i);
             n++;
         }
@@ -454,7 +454,7 @@ static double find_edge(const slip_view *v, const slip_event *e, size_t from, si
     const signals *s = v->s;
     const bool back = limit < from;
     size_t i = from;
-    while (i != limit && (back ? slip_follows(s, i) : slip_follows(s, i + 1)) && ahead(v, e->gear, i) > base + low)
+    while (i != limit && ahead(v, e->gear, i) > base + low)
         i += back ? (size_t)-1 : 1;
     if (i == from)
         return s->time_s[from];
@@ -465,8 +465,7 @@ static double find_edge(const slip_view *v, const slip_event *e, size_t from, si
         return at_s;
     if (fabs(s->time_s[inner] - at_s) > 0.08)
         return find_coarse_edge(v, e, i, inner, base);
-    if (next > here)
-        at_s += (s->time_s[inner] - at_s) * fmin(fmax((low - here) / (next - here), 0), 1);
+    at_s += (s->time_s[inner] - at_s) * (low - here) / (next - here);
     const double rise = ahead(v, e->gear, from) - base - low, within_s = fabs(s->time_s[from] - at_s);
     const double further_s = rise > 0.25 * low ? fmin(low / rise * within_s, 0.35) : 0;
     return back ? at_s - further_s : at_s + further_s;
@@ -518,7 +517,6 @@ static void find_edges(const slip_view *v, slip_event *e, size_t from, size_t to
         e->start_s = slope_points_to(v, e, e->first, before);
     if (back && slope_points_to(v, e, e->last, after) < e->end_s - further_s)
         e->end_s = slope_points_to(v, e, e->last, after);
-    e->onset = e->first;
 }
 
 ch_status slip_append(const slip_view *v, const slip_event *e, ch_driveline *to, ch_err *err)

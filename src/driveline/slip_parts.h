@@ -13,7 +13,7 @@ typedef struct slip_run {
 /* Rows in which the engine is ahead, both ends included. */
 typedef struct slip_event {
     int gear; /* index */
-    size_t first, last, peak_at, onset;
+    size_t first, last, peak_at;
     double start_s, end_s;
     double peak_1, mean_1, ahead_rad_s;
     double pull_m_s2;       /* mean acceleration */

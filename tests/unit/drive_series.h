@@ -11,7 +11,7 @@
 #include "../../src/driveline/parts.h"
 #include "expect.h"
 
-enum { SERIES_MAX = 700, SERIES_GEARS = 5, SERIES_BEHIND = 3 };
+enum { SERIES_MAX = 3000, SERIES_GEARS = 5 };
 static const double SERIES_EVERY_S = 0.0625;
 static const double SERIES_LINE_RAD_M[SERIES_GEARS] = {30.0, 18.5, 13.0, 10.0, 8.2};
 

@@ -683,9 +683,15 @@ static void a_row_lies_on_its_line_within_the_tolerance(void **state)
                     run.row[i].road_m_s = 20.0;
                     run.row[i].engine_1 = exp(one[k].rate_1_s * run.row[i].time_s);
                 }
-                /* of the first and the last row no rate is known */
+                /* of the first and the last row no rate is known; nor of any where the engine's speed is not */
                 const double all = 0.0625 * (one[k].u_lag_s > 0.0 ? 38.0 : 40.0);
                 expect_close(seconds_in(FOURTH), side < 0 ? all : 0.0, 1e-12);
+                for (size_t i = 0; i < 40; i++) {
+                    run.row[i].engine_1 = i % 3 == 0 ? 0.0 : NAN;
+                    run.row[i].ahead = below ? -0.012 - 0.0004 * side : 0.012 + 0.0004 * side;
+                }
+                run.to.gear[FOURTH].spread_1 = 0.0;
+                expect_close(seconds_in(FOURTH), side < 0 ? 2.5 : 0.0, 1e-12);
             }
 }
 
@@ -1113,6 +1119,14 @@ static void a_clutch_that_comes_home_for_a_moment_slips_twice(void **state)
     expect_touch(false);
     run.row[TOUCH + 3].ahead = 0.0171;
     expect_touch(true);
+    for (int more = 0; more < 2; more++) { /* a gap in between */
+        begin_touch(ROWS);
+        for (size_t i = TOUCH + 3; i < ROWS; i++)
+            run.row[i].time_s += 0.9375 + 0.0625 * more;
+        ch_driveline to = series_judged();
+        expect_close(to.gear[FOURTH].seconds, 0.0625 * (double)(ROWS - 38) + (more ? -0.125 : 0.0), 1e-12);
+        ch_driveline_clear(&to);
+    }
     begin_touch(ROWS); /* below its line in between: a change of gear */
     run.row[FROM + 5].ahead = -0.0169;
     expect_touch(true);
@@ -1358,6 +1372,108 @@ static void slips_are_kept_in_order_up_to_so_many(void **state)
     ch_driveline_clear(&to);
 }
 
+/* Rows of which acceleration is not known take no part in means of it; where none is known the car is not said to pull. */
+static void unknown_acceleration_takes_no_part(void **state)
+{
+    (void)state;
+    begin();
+    for (size_t i = 0; i < ROWS; i++)
+        run.row[i].road_m_s = 20.0 + 0.06 * (double)i;
+    series_arrays a;
+    series_lay_out(&a, 0);
+    double pull = 0.0;
+    for (size_t i = FIRST - 7; i <= LAST; i++)
+        pull += i % 2 == 0 ? a.climb[i] : 0.0F;
+    series_free(&a);
+    for (size_t i = FIRST - 8; i <= LAST; i++)
+        run.row[i].traction_m_s2 = i % 2 == 0 ? run.row[i].traction_m_s2 : NAN;
+    expect_relative(only_slip().acceleration_m_s2, pull / 13.0, 1e-6); /* rows 154 to 178 */
+    for (size_t i = FIRST - 12; i <= FIRST; i++)
+        run.row[i].traction_m_s2 = NAN;
+    assert_int_equal(other(), CH_NOT_SLIP_CLUTCH);
+}
+
+/* On the way up to third gear's line the log has to go on, and the pedal to stay up: else the stretch on that line is one in gear. */
+static void a_line_is_crossed_without_a_break(void **state)
+{
+    (void)state;
+    for (int how = 0; how < 5; how++) {
+        series_begin(ROWS, FOURTH);
+        series_ahead(FROM, 10, 8, 10, log(1.3));
+        if (how == 1)
+            run.row[FROM + 5].ahead = NAN;
+        if (how == 2)
+            run.row[FROM + 5].clutch = 0.31;
+        for (size_t i = FROM + 5; i < ROWS && how > 2; i++)
+            run.row[i].time_s += how == 3 ? 0.9375 : 1.0;
+        assert_int_equal(seconds_in(2) == 0.0, how == 0 || how == 3);
+    }
+}
+
+/* Rows between a tenth and a half of the peak that fall towards it point to no beginning: the edge stands. */
+static void what_falls_towards_its_peak_points_nowhere(void **state)
+{
+    (void)state;
+    begin();
+    for (size_t i = 0; i < 5; i++)
+        run.row[FROM + 1 + i].ahead = run.row[BACK - 1 - i].ahead = 0.09 - 0.012 * (double)i;
+    for (size_t i = 6; i <= 14; i++)
+        run.row[FROM + i].ahead = i == 10 ? 0.2 : 0.15;
+    const ch_slip slip = only_slip();
+    expect_close(slip.start_s, 10.0, 1e-5);
+    expect_close(slip.end_s, 11.25, 1e-5);
+}
+
+/* Of two gears that are both low the first has the torque to spin its wheels at any rate: nothing tells, however hard it pulls. */
+static void a_box_of_two_gears_has_no_middle_one(void **state)
+{
+    (void)state;
+    series_begin(ROWS, 0);
+    series_ahead(FROM, 10, 0, 10, 0.2);
+    set_traction(FIRST - 10, LAST + 1, 6.0);
+    run.to.gears = 2;
+    ch_driveline to = series_judged();
+    assert_int_equal(to.slips, 0);
+    assert_int_equal(to.not_slips[CH_NOT_SLIP_WHEELSPIN], 0);
+    assert_int_equal(to.limits, CH_LIMIT_LOW_GEARS);
+    ch_driveline_clear(&to);
+}
+
+static void a_chapter_of_no_rows_has_nothing_in_it(void **state)
+{
+    (void)state;
+    const signals s = {0};
+    const trail t = {0};
+    ch_driveline to = {.gears = 1, .gear = {{.number = 3, .line_rad_m = 13.0}}};
+    assert_int_equal(slips_find(&s, &t, &to, NULL), CH_OK);
+    assert_int_equal(to.slips + to.slips_found, 0);
+    assert_int_equal(to.limits, CH_LIMIT_NO_THROTTLE);
+}
+
+/* So many events of low gears are kept to be judged: 256. */
+static void events_of_low_gears_are_bounded(void **state)
+{
+    (void)state;
+    enum { EVENTS = 258, EACH = 11 };
+    series_begin(EVENTS * EACH + 100, 1);
+    for (size_t k = 0; k < EVENTS; k++)
+        series_ahead(18 + k * EACH, 1, 4, 1, 0.1);
+    for (size_t i = EVENTS * EACH + 20; i < run.n; i++)
+        run.row[i] = (series_row){.time_s = run.row[i].time_s,
+                                  .gear = FOURTH,
+                                  .traction_m_s2 = 9.0,
+                                  .road_m_s = NAN,
+                                  .engine_1 = 1.0,
+                                  .drift = NAN,
+                                  .throttle = 0.9,
+                                  .gps_m_s = NAN,
+                                  .driven_m_s = NAN};
+    ch_driveline to = series_judged(); /* fourth holds as much for five seconds: it was the wheels */
+    assert_int_equal(to.slips, 0);
+    assert_int_equal(to.not_slips[CH_NOT_SLIP_WHEELSPIN], 256);
+    ch_driveline_clear(&to);
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
@@ -1400,6 +1516,12 @@ int main(void)
         cmocka_unit_test(after_a_change_up_the_engine_may_run_ahead_again),
         cmocka_unit_test(nothing_behind_the_last_row_is_looked_at),
         cmocka_unit_test(slips_are_kept_in_order_up_to_so_many),
+        cmocka_unit_test(unknown_acceleration_takes_no_part),
+        cmocka_unit_test(a_line_is_crossed_without_a_break),
+        cmocka_unit_test(what_falls_towards_its_peak_points_nowhere),
+        cmocka_unit_test(a_box_of_two_gears_has_no_middle_one),
+        cmocka_unit_test(a_chapter_of_no_rows_has_nothing_in_it),
+        cmocka_unit_test(events_of_low_gears_are_bounded),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }
