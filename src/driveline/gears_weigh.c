@@ -171,7 +171,11 @@ static void add_rows(const weighing *k, const line_fit *line, line_sums *l)
 /* By how much a line's rows err alike: what variances by single rows are to be multiplied with. Few stretches tell little: all lines' together help. */
 static void find_inflation(const weighing *k, size_t n, double inflation[])
 {
-    static const double borrowed = 4; /* stretches' worth: judgment */
+    /*
+     * Judgment: stretches' worth; and the least, rows a thirtieth as noisy as they are taken to be. Two stretches that lines and the three go right through would show none at all, have
+     * their rows weigh more without end, and hide what is known of the three before.
+     */
+    static const double borrowed = 4, least = 0.001;
     double squares = 0, expected = 0;
     for (size_t g = 0; g < n; g++) {
         const line_sums *l = &k->sums[g];
@@ -187,7 +191,7 @@ static void find_inflation(const weighing *k, size_t n, double inflation[])
         const double count = (double)l->stretches;
         const double alone = own > 0 ? l->squares / own : all;
         /* a variance found from so many stretches is itself in doubt: that of Student's t */
-        inflation[g] = (borrowed * all + count * alone) / (borrowed + count - 2);
+        inflation[g] = fmax((borrowed * all + count * alone) / (borrowed + count - 2), least);
     }
 }
 
