@@ -119,19 +119,17 @@ static void add_rows(const weighing *k, const line_fit *line, line_sums *l)
 {
     /* judgment: a line's rows, ends of shifts left out */
     static const double reach_1 = 0.02, widest_1 = 0.04, row_1 = 0.03, row_widest_1 = 0.08, least_1 = 0.002,
-                        reaches = 4, drifts = 3, least_m_s = 1.5;
+                        reaches = 4, drifts = 3;
     static const double steepest_m_s3 = 20, apart_s = 0.5, stretch_s = 8;
     const signals *s = k->s;
     const bool fine = s->step_m_s == 0; /* what a speed in steps is off is no noise */
     const double limit = gears_steady_limit(s);
-    const float unsteady = (float)fmax(limit, drifts * k->noise_m_s / least_m_s); /* whatever the speed */
     const float at = (float)line->at, far = 1.5F * (float)row_widest_1;
     double score = 0, weights = 0, from_s = -INFINITY, last_s = -INFINITY;
     memset(l, 0, sizeof *l);
     for (size_t i = 0; i < s->n; i++) {
         /* most rows are those of the other lines */
-        if (!(fabsf(k->ratio[i] - at) < far) || !(fabsf(s->drift[i]) < unsteady) || gears_clutch_pressed(k->t, i) ||
-            !gears_asked(s, i))
+        if (!(fabsf(k->ratio[i] - at) < far) || gears_clutch_pressed(k->t, i) || !gears_asked(s, i))
             continue;
         const bool even = fine || (gears_cross_steps(s, i) && gears_even_pull(s, i));
         if (k->even_only && !even)

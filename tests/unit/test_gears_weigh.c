@@ -5,6 +5,8 @@
 #include <stdlib.h>
 #include <string.h>
 
+#include <gsl/gsl_errno.h>
+
 #include "../../src/driveline/gears_parts.h"
 #include "expect.h"
 
@@ -77,7 +79,8 @@ static void a_line_is_known_as_its_rows_and_what_is_known_beforehand_say(void **
                  {20, -2, 0, 0}, {20, 3, 0.08, 0}, {15, 2, 0, 1 / 3.6}, {15, 2, 0.05, 0.1}, {8, 0.5, 0, 1 / 3.6}};
     for (size_t k = 0; k < sizeof cases / sizeof cases[0]; k++) {
         const size_t rows = 140; /* 7 s: one stretch */
-        const double v = cases[k].road_m_s, a = cases[k].climb_m_s2, stepped = cases[k].step_m_s > 0;
+        const double v = cases[k].road_m_s, a = cases[k].climb_m_s2;
+        const bool stepped = cases[k].step_m_s > 0;
         flat(rows, v, a);
         s.creep_1 = cases[k].creep_1;
         s.step_m_s = cases[k].step_m_s;
@@ -321,7 +324,8 @@ static void two_gears(double late_s, double low_m_s, double line_2)
 {
     flat(ROOM, 0, 0);
     for (size_t i = 0; i < s.n; i++) {
-        const double at_s = times[i], phase_s = fmod(at_s, 20), second = at_s >= 30;
+        const double at_s = times[i], phase_s = fmod(at_s, 20);
+        const bool second = at_s >= 30;
         const double a = phase_s < 8 ? 2.0 + 0.5 * second : phase_s < 16 ? -2.0 - 0.5 * second : 0;
         const double v = 12 + (phase_s < 8 ? a * phase_s : phase_s < 16 ? -a * 8 + a * (phase_s - 8) : 0);
         climb[i] = (float)a;
@@ -398,6 +402,23 @@ static void a_line_without_rows_stands_where_the_cars_ratios_put_it(void **state
     expect_close(lines[1].at, 1.905 - way / 2, 2e-7);
 }
 
+/* A ratio stated to sixteen digits leaves the factor and the lines no difference in doubles. */
+static void what_cannot_be_solved_for_is_an_error(void **state)
+{
+    (void)state;
+    const gears_stated stated = {.at = {LINE, 1.9}, .u = {1e-8, 7e-16}};
+    line_fit lines[] = {{.at = LINE}, {.at = 1.9}};
+    double lacks_m_s = 7, u_m_s = 8;
+    ch_err err = {0};
+    gsl_set_error_handler_off(); /* as main does */
+    two_gears(0, 0, 1.9);
+    assert_int_equal(gears_weigh(&s, &t, 0, &stated, lines, 2, &err), CH_E_CONVERGE);
+    assert_string_equal(err.what, "the lines of the gears cannot be weighed");
+    assert_int_equal(gears_lack(&s, &t, 0, &stated, lines, 2, &lacks_m_s, &u_m_s, &err), CH_E_CONVERGE);
+    expect_close(lacks_m_s, 7, 0);
+    expect_close(u_m_s, 8, 0);
+}
+
 /* A ratio without news for a moment is no mean of half a second; those a quarter of a second off have theirs. */
 static void rows_about_an_unknown_one_have_no_say(void **state)
 {
@@ -425,6 +446,7 @@ int main(void)
         cmocka_unit_test(lag_and_want_of_road_speed_are_told_from_the_lines),
         cmocka_unit_test(what_road_speed_in_steps_lacks_is_found),
         cmocka_unit_test(a_line_without_rows_stands_where_the_cars_ratios_put_it),
+        cmocka_unit_test(what_cannot_be_solved_for_is_an_error),
         cmocka_unit_test(rows_about_an_unknown_one_have_no_say),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
