@@ -1,0 +1,972 @@
+/*
+ * What the log reader concludes from the first rows, and what it refuses: each limit on both sides, each refusal with its place and words
+ * (drivelog_probe.c, drivelog_clean.c, drivelog.c).
+ */
+#include <stdarg.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+
+#include "drivelog_read.h"
+#include "expect.h"
+
+enum { ROOM = 700000 };
+static char text[ROOM];
+static size_t used;
+static const double RAD_S_PER_RPM = 0.10471975511965977; /* pi/30 */
+
+static void put(const char *format, ...) __attribute__((format(printf, 1, 2)));
+
+static void put(const char *format, ...)
+{
+    va_list arguments;
+    va_start(arguments, format);
+    used += (size_t)vsnprintf(text + used, ROOM - used, format, arguments);
+    va_end(arguments);
+    assert_true(used < ROOM);
+}
+
+static void start(const char *header)
+{
+    used = 0;
+    put("%s", header);
+}
+
+static void read_it(read_log *log, const ch_drivelog_options *options)
+{
+    read_log_text(log, text, used, 0, options);
+    if (log->status != CH_OK)
+        fail_msg("%s: %s in\n%.300s", log->err.what, log->err.right, text);
+}
+
+/* ---- refusals ---- */
+
+typedef struct refusal {
+    const char *text;
+    ch_status status;
+    long line, column;
+    const char *what, *right;
+} refusal;
+
+static void assert_refused(const refusal *want, const ch_drivelog_options *options)
+{
+    static const size_t pieces[] = {0, 1, 7};
+    for (size_t i = 0; i < 3; i++) {
+        read_log log;
+        read_log_text(&log, want->text, strlen(want->text), pieces[i], options);
+        if (log.status != want->status || log.err.status != want->status || log.err.line != want->line ||
+            log.err.column != want->column || strcmp(log.err.what, want->what) != 0 ||
+            strcmp(log.err.right, want->right) != 0)
+            fail_msg("\"%.60s\": %d, %ld:%ld: %s: %s", want->text, (int)log.status, log.err.line, log.err.column,
+                     log.err.what, log.err.right);
+        read_log_clear(&log);
+    }
+}
+
+static void what_is_refused_is_told_with_its_place_and_what_would_be_right(void **state)
+{
+    (void)state;
+#define EMPTY "the log is empty", "a header row such as time,rpm,speed and rows of numbers"
+#define NO_TEXT "these bytes are no text", "text with a header row such as time,rpm,speed"
+#define NO_TABLE                                                                                                       \
+    "this is no table", "a header row such as time,rpm,speed and rows of numbers with , ; tab or | between them"
+#define NO_HEADER                                                                                                      \
+    "the log has no header that names its columns",                                                                    \
+        "a first row such as time,rpm,speed, or columns by number: time=1 rpm=2 speed=3"
+#define NO_ROW "no row of numbers follows the header", "rows of numbers below the header"
+#define SPEEDS "numbers with one decimal mark and no thousands separators"
+#define COLUMN_AND_UNIT "the right column and the right unit"
+    static const refusal refusals[] = {
+        {"", CH_E_INPUT, 1, 1, EMPTY},
+        {"\n", CH_E_INPUT, 1, 1, EMPTY},
+        {" \t\r\n \n", CH_E_INPUT, 1, 1, EMPTY},
+        {"\xef\xbb\xbf", CH_E_INPUT, 1, 1, EMPTY},
+        {"\x01\x02\x03 time,rpm,speed\n1,2,3\n", CH_E_INPUT, 1, 1, NO_TEXT},
+        {"nothing\nat all\n", CH_E_INPUT, 1, 1, NO_TABLE},
+        {"1,2\n2,3\n", CH_E_INPUT, 1, 1, NO_HEADER},
+        {"a,b\n2,3\n3,4\n", CH_E_INPUT, 1, 1, "no column is known as time", "time=COLUMN, one of a, b"},
+        {"rpm,speed\n2000,30\n", CH_E_INPUT, 1, 1, "no column is known as time", "time=COLUMN, one of rpm, speed"},
+        {"x\ntime,speed\n1,30\n", CH_E_INPUT, 2, 1, "no column is known as engine speed",
+         "rpm=COLUMN, one of time, speed"},
+        {"time,rpm,\n1,3000,\n", CH_E_INPUT, 1, 1, "no column is known as road speed",
+         "speed=COLUMN, one of time, rpm"},
+        {"time (s),rpm,speed (km/h)\n\ns,rpm,mph\n1,3000,30\n", CH_E_INPUT, 3, 1,
+         "the header \"speed (km/h)\" names another unit than the units row (mph)", "one unit in both"},
+        {"time,rpm,speed\n", CH_E_INPUT, 1, 1, NO_ROW},
+        {"time,rpm,speed\n# 1,2,3\n", CH_E_INPUT, 1, 1, NO_ROW},
+        {"time,rpm,speed\ns,rpm,km/h\n", CH_E_INPUT, 1, 1, NO_ROW},
+        {"time,rpm,speed\nx,3000,30\ny,3000,30\n", CH_E_INPUT, 2, 1, "no row has a time that can be read",
+         "seconds, milliseconds, hh:mm:ss or date and time"},
+        {"rpm,time,speed\n3000,,30\n3000,5,30\n3000,5,30\n3000,5,30\n", CH_E_INPUT, 1, 5,
+         "the clock (\"time\") stands still throughout", "a time column that moves"},
+        {"time,rpm,speed\n1,x,30\n2,y,30\n", CH_E_INPUT, 2, 1, "engine speed (\"rpm\") has no number", SPEEDS},
+        {"time,rpm,speed\n1,,30\n2,,30\n", CH_E_INPUT, 1, 6, "engine speed (\"rpm\") has no number", SPEEDS},
+        {"time,rpm,speed\n1,3000,\n2,3000,fast\n", CH_E_INPUT, 3, 1, "road speed (\"speed\") has no number", SPEEDS},
+        {"time,rpm,speed\n1,-1,30\n2,-1,30\n3,3000,30\n", CH_E_INPUT, 2, 1,
+         "most of engine speed (\"rpm\", taken as rpm) is more than any car does", COLUMN_AND_UNIT},
+        {"time,rpm,speed (mph)\n1,3000,400\n2,3000,400\n3,3000,60\n", CH_E_INPUT, 2, 1,
+         "most of road speed (\"speed (mph)\", taken as mph) is more than any car does", COLUMN_AND_UNIT},
+        {"time,rpm,speed\n1,300,30\n2,381,30\n3,300,30\n", CH_E_INPUT, 1, 6,
+         "engine speed (\"rpm\") peaks at 381 r/min, where no engine runs",
+         "the right column and unit; perhaps rpm=COLUMN and speed=COLUMN the other way round"},
+        {"time,rpm,speed\n1,0,30\n2,0,30\n", CH_E_INPUT, 1, 6,
+         "engine speed (\"rpm\") peaks at 0 r/min, where no engine runs",
+         "the right column and unit; perhaps rpm=COLUMN and speed=COLUMN the other way round"},
+        {"time,rpm,speed\n1,3000,30\n2,\"3000,30\n3,3000,30\n", CH_E_INPUT, 3, 1, "a quote is opened and never closed",
+         "a quote at both ends of the cell"},
+        /* the last row may be cut, and does not count among the first; in the end it does */
+        {"time,rpm,speed\n1,3000,30\n2,3000\n2,3000\n3,3000,30\n", CH_E_INPUT, 3, 1,
+         "the row has 2 cells, the header 3 names", "as many cells as names"},
+        {"time,rpm,speed\n1,3000,30,,5\n2,3000,30,5\n3,3000,30\n", CH_E_INPUT, 2, 1,
+         "the row has 5 cells, the header 3 names",
+         "as many cells as names; decimal commas need quotes or another separator"},
+        {"time;rpm;speed\n1;3000;30;;5\n2;3000;30;5\n3;3000;30\n", CH_E_INPUT, 2, 1,
+         "the row has 5 cells, the header 3 names", "as many cells as names"},
+        {"time,rpm,speed\n1,3000,30\n2,3000\n3,3000\n", CH_E_INPUT, 3, 1,
+         "2 rows have too few or too many cells, only 1 the right number", "as many cells as names"},
+    };
+    for (size_t i = 0; i < sizeof refusals / sizeof refusals[0]; i++)
+        assert_refused(&refusals[i], NULL);
+}
+
+/* The same logs with a little more in them are taken. */
+static void what_is_just_good_enough_is_taken(void **state)
+{
+    (void)state;
+    static const struct {
+        const char *text;
+        size_t rows;
+    } logs[] = {
+        {"time,rpm,speed\n1,3000,30\n2,3000\n", 1}, /* as many ragged rows as others */
+        {"time,rpm,speed\n1,3000,30\n2,3000\n3,3000\n4,3000,30\n5,3000,30\n", 3},
+        {"time,rpm,speed\n1,3000,30\n", 1},
+        {"time,rpm,speed\n1,3000,30\n1,3000,30\n2,3000,30\n", 3},
+        {"time,rpm,speed\n1,-1,30\n2,3000,30\n", 2}, /* as many glitches as values */
+        {"time,rpm,speed\n1,3000,30\n2,x,30\n", 2},
+        {"time,rpm,speed\n1,382,30\n2,382,30\n", 2}, /* 40 rad/s are 381.97 r/min */
+        {"time,rpm,speed\n1,0,10\n2,0,10\n", 2},     /* below 3 m/s it may be pushed */
+        {"time,rpm,speed\n1,3000,0\n2,3000,0\n", 2},
+    };
+    for (size_t i = 0; i < sizeof logs / sizeof logs[0]; i++) {
+        read_log log;
+        read_log_text(&log, logs[i].text, strlen(logs[i].text), 0, NULL);
+        if (log.status != CH_OK || log.n != logs[i].rows)
+            fail_msg("\"%s\": %s, %zu rows", logs[i].text, log.err.what, log.n);
+        read_log_clear(&log);
+    }
+    /* on the limit itself: 40 rad/s, and 3 m/s under an engine that does not turn */
+    static const struct {
+        const char *engine, *road;
+        bool taken;
+    } limits[] = {{"39.5", "0", false}, {"40", "0", true}, {"0", "3", true}, {"0", "3.5", false}, {"0", "0", true}};
+    for (size_t i = 0; i < sizeof limits / sizeof limits[0]; i++) {
+        read_log log;
+        start("time (s),rpm (rad/s),speed (m/s)\n");
+        put("1,%s,%s\n2,%s,%s\n", limits[i].engine, limits[i].road, limits[i].engine, limits[i].road);
+        read_log_text(&log, text, used, 0, NULL);
+        assert_int_equal(log.status, limits[i].taken ? CH_OK : CH_E_INPUT);
+        read_log_clear(&log);
+    }
+}
+
+static void columns_named_by_hand_that_are_not_there_are_refused(void **state)
+{
+    (void)state;
+    static const char log_text[] = "time,rpm,speed\n1,3000,30\n2,3000,30\n";
+    static const char *const words[] = {"time",    "rpm", "speed",  "throttle", "acceleration",
+                                        "coolant", "oil", "clutch", "gps",      "driven"};
+    for (int c = 0; c < CH_DRIVELOG_CHANNELS_; c++) {
+        ch_drivelog_options options = {0};
+        char what[100];
+        options.column[c] = "boost";
+        snprintf(what, sizeof what, "no column \"boost\" for %s", words[c]);
+        assert_refused(&(refusal){log_text, CH_E_INPUT, 1, 1, what, "one of time, rpm, speed"}, &options);
+    }
+    const ch_drivelog_options swapped = {.column = {[CH_DRIVELOG_ENGINE] = "speed", [CH_DRIVELOG_ROAD] = "rpm"}};
+    assert_refused(&(refusal){"time,rpm,speed\n1,3000,30\n2,3100,40\n", CH_E_INPUT, 1, 10,
+                              "the column chosen for engine speed peaks at 40 and that for road speed at 3100",
+                              "rpm=COLUMN and speed=COLUMN the other way round"},
+                   &swapped);
+}
+
+/* ---- names, first rows, header ---- */
+
+/* The names that there are, as many as fit: each cut to 31 bytes, and none begun behind the 120th byte. */
+static void a_refusal_lists_as_many_names_as_it_has_room_for(void **state)
+{
+    (void)state;
+    static const struct {
+        size_t first, others; /* lengths */
+        size_t listed;
+    } cases[] = {{10, 10, 11}, {11, 10, 11}, {12, 10, 10}, {31, 31, 4}, {40, 40, 4}, {1, 1, 30}};
+    for (size_t i = 0; i < sizeof cases / sizeof cases[0]; i++) {
+        char want[300] = "one of ";
+        const ch_drivelog_options options = {.column = {[CH_DRIVELOG_OIL] = "boost"}};
+        start("");
+        for (size_t k = 0; k < 30; k++) {
+            const size_t length = k == 0 ? cases[i].first : cases[i].others, shown = length < 31 ? length : 31;
+            char name[64];
+            memset(name, (int)('a' + k % 26), sizeof name);
+            put("%s%.*s", k > 0 ? "," : "", (int)length, name);
+            if (k < cases[i].listed)
+                snprintf(want + strlen(want), sizeof want - strlen(want), "%s%.*s", k > 0 ? ", " : "", (int)shown,
+                         name);
+        }
+        put("\n");
+        put("time,rpm,speed\n1,3000,30\n");
+        /* the header is the row that names most; here the first, by hand */
+        ch_drivelog_options by_hand = options;
+        by_hand.column[CH_DRIVELOG_TIME] = "1";
+        by_hand.column[CH_DRIVELOG_ENGINE] = "2";
+        by_hand.column[CH_DRIVELOG_ROAD] = "3";
+        read_log log;
+        read_log_text(&log, text, used, 0, &by_hand);
+        assert_int_equal(log.status, CH_E_INPUT);
+        assert_string_equal(log.err.what, "no column \"boost\" for oil");
+        assert_string_equal(log.err.right, want);
+        read_log_clear(&log);
+    }
+}
+
+/* Of `rows` rows ahead of it, of which none is a header. */
+static uint64_t header_line_behind(int rows)
+{
+    read_log log;
+    start("");
+    for (int i = 0; i < rows; i++)
+        put("title\n");
+    put("time,rpm,speed\n1,3000,30\n2,3100,31\n");
+    read_log_text(&log, text, used, 0, NULL);
+    const uint64_t line = log.report.header_line;
+    read_log_clear(&log);
+    return line;
+}
+
+static void the_header_is_the_row_that_names_most(void **state)
+{
+    (void)state;
+    static const struct {
+        const char *rows;
+        uint64_t line;
+        char separator;
+    } cases[] = {
+        {"time,rpm,speed\n1,2,3\n", 1, ','},
+        {"time,rpm,throttle\ntime,rpm,speed\n1,2,3\n", 2, ','},         /* all that is needed */
+        {"throttle,oil temp,coolant\ntime,x,y\n1,2,3\n", 2, ','},       /* one of the needed before three others */
+        {"time,rpm\ntime,rpm,oil temp\n1,2,3\n", 2, ','},               /* of equals the fuller */
+        {"time,rpm,a\ntime,rpm,b\n1,2,3\n", 1, ','},                    /* of equals the first */
+        {"time,rpm,speed\ntime,rpm,speed,throttle\n1,2,3,4\n", 1, ','}, /* what follows is another log */
+        {"time,rpm\ntime;rpm;speed\n1;2;3\n", 2, ';'},
+        {"time;rpm;speed\n1;2;3\ntime,rpm,speed\n1,2,3\n", 3, ','}, /* a comma is tried first */
+        {"time\trpm\tspeed\n1\t2\t3\n", 1, '\t'},
+        {"time|rpm|speed\n1|2|3\n", 1, '|'},
+        {"# time,rpm,speed\n1,2,3\n", 1, ','},
+        {"% # time,rpm,speed\n1,2,3\n", 1, ','},
+        {"oil temp,x\n1,2\n", 1, ','}, /* one known name is enough for a header */
+    };
+    for (size_t i = 0; i < sizeof cases / sizeof cases[0]; i++) {
+        read_log log;
+        read_log_text(&log, cases[i].rows, strlen(cases[i].rows), 0, NULL);
+        if (log.report.header_line != cases[i].line || log.report.separator != cases[i].separator)
+            fail_msg("\"%s\": line %u, '%c'", cases[i].rows, (unsigned)log.report.header_line, log.report.separator);
+        read_log_clear(&log);
+    }
+    assert_int_equal(header_line_behind(0), 1);
+    assert_int_equal(header_line_behind(199), 200);
+    assert_int_equal(header_line_behind(200), 0);
+    /* the marks ahead of it are not of its first name */
+    read_log log;
+    start("# % time,rpm,speed\n1,2000,3\n2,2000,4\n");
+    read_it(&log, NULL);
+    assert_string_equal(log.names[0], "time");
+    read_log_clear(&log);
+}
+
+/* Without a header: the separator of which most rows in succession agree, and the first of them. */
+static void a_table_without_a_header_is_found_by_its_rows(void **state)
+{
+    (void)state;
+    static const struct {
+        const char *rows;
+        char separator;
+        size_t columns;
+        uint64_t comments;
+    } cases[] = {
+        {"1,2000,30\n2,2000,30\n3,2000,30\n", ',', 3, 0},
+        {"1;2000;30\n2;2000;30\n", ';', 3, 0},
+        {"1\t2000\t30\n2\t2000\t30\n", '\t', 3, 0},
+        {"1|2000|30\n2|2000|30\n", '|', 3, 0},
+        {"1,5;2000;30\n2,5;2000;30\n3;2000;30\n", ';', 3, 0}, /* the comma is not in all of them */
+        {"title\n1,2000,30\n2,2000,30\n", ',', 3, 1},
+        {"title\nanother\n\n1,2000,30\n2,2000,30\n", ',', 3, 3},
+        {"1,2\n1,2000,30\n2,2000,30\n3,2000,31\n", ',', 3, 1},
+        {"1;2000;30\n2;2000;30\n2,1;2000;30\n", ';', 3, 0},
+    };
+    const ch_drivelog_options options = {.column = {"1", "2", "3"}};
+    for (size_t i = 0; i < sizeof cases / sizeof cases[0]; i++) {
+        read_log log;
+        read_log_text(&log, cases[i].rows, strlen(cases[i].rows), 0, &options);
+        if (log.status != CH_OK || log.report.separator != cases[i].separator ||
+            log.report.columns_n != cases[i].columns || log.report.comments.n != cases[i].comments ||
+            log.report.comments.line != (cases[i].comments > 0))
+            fail_msg("\"%s\": %s, '%c', %zu columns, %u remarks", cases[i].rows, log.err.what, log.report.separator,
+                     log.report.columns_n, (unsigned)log.report.comments.n);
+        assert_int_equal(log.report.header_line, 0);
+        assert_string_equal(log.names[0], "1");
+        assert_string_equal(log.names[2], "3");
+        read_log_clear(&log);
+    }
+}
+
+static const char *const *names_of(const char *log_text, size_t length, const ch_drivelog_options *options,
+                                   ch_drivelog **log)
+{
+    ch_err err = {0};
+    assert_int_equal(ch_drivelog_open(options, NULL, NULL, log, &err), CH_OK);
+    if (ch_drivelog_feed(*log, log_text, length, &err) >= 0)
+        ch_drivelog_finish(*log, &err);
+    return ch_drivelog_report_of(*log)->names;
+}
+
+static void columns_without_names_are_numbered(void **state)
+{
+    (void)state;
+    ch_drivelog *log = NULL;
+    const ch_drivelog_options options = {.column = {"1", "2", "1024"}};
+    start("");
+    for (int row = 0; row < 3; row++)
+        for (int c = 0; c < CH_DRIVELOG_COLUMNS_MAX; c++)
+            put("%d%c", c == 1 ? 2000 : row + 1, c + 1 < CH_DRIVELOG_COLUMNS_MAX ? ',' : '\n');
+    const char *const *const names = names_of(text, used, &options, &log);
+    const ch_drivelog_report *const report = ch_drivelog_report_of(log);
+    assert_int_equal(report->columns_n, CH_DRIVELOG_COLUMNS_MAX);
+    assert_int_equal(report->rows, 3);
+    for (int c = 0; c < CH_DRIVELOG_COLUMNS_MAX; c++)
+        assert_int_equal(atoi(names[c]), c + 1);
+    assert_string_equal(names[1023], "1024");
+    assert_string_equal(report->columns[CH_DRIVELOG_ROAD].name, "1024");
+    ch_drivelog_close(log);
+}
+
+/* Up to eight rows of numbers behind the header and its units, each cell as written but for its quotes, cut to 40 bytes. */
+static void the_preview_is_the_first_rows(void **state)
+{
+    (void)state;
+    for (int rows = 1; rows <= 10; rows++) {
+        ch_drivelog *log = NULL;
+        start("# ahead\ntime,rpm,speed,note\n# between\ns,rpm,km/h,\n");
+        for (int i = 0; i < rows; i++)
+            put("# remark\n%d, 200%d,\"3%d\"%s\n", i, i, i,
+                i == 1   ? ""
+                : i == 2 ? ",1234567890123456789012345678901234567890123"
+                         : ",wet,more");
+        names_of(text, used, NULL, &log);
+        const ch_drivelog_report *const report = ch_drivelog_report_of(log);
+        assert_int_equal(report->columns_n, 4);
+        assert_int_equal(report->preview_n, rows < 8 ? rows : 8);
+        for (int i = 0; i < rows && i < 8; i++) {
+            char want[64];
+            const char *const *const row = report->preview + 4 * i;
+            snprintf(want, sizeof want, "%d", i);
+            assert_string_equal(row[0], want);
+            snprintf(want, sizeof want, "200%d", i);
+            assert_string_equal(row[1], want);
+            snprintf(want, sizeof want, "3%d", i);
+            assert_string_equal(row[2], want);
+            assert_string_equal(row[3], i == 1 ? "" : i == 2 ? "1234567890123456789012345678901234567890" : "wet");
+        }
+        ch_drivelog_close(log);
+    }
+    /* it is looked for in the first two hundred rows */
+    for (int remarks = 198; remarks <= 201; remarks++) {
+        ch_drivelog *log = NULL;
+        start("time,rpm,speed\n");
+        for (int i = 0; i < remarks; i++)
+            put("# remark\n");
+        put("1,2000,30\n2,2000,30\n");
+        names_of(text, used, NULL, &log);
+        assert_int_equal(ch_drivelog_report_of(log)->preview_n, remarks == 198 ? 2 : remarks == 199 ? 1 : 0);
+        ch_drivelog_close(log);
+    }
+}
+
+/* Rows between the header and its units that say nothing are passed over; a row that says something else ends the search. */
+static void a_units_row_follows_the_header_but_for_remarks(void **state)
+{
+    (void)state;
+    static const struct {
+        const char *between;
+        uint64_t lines; /* 0: then it is no units row */
+    } cases[] = {{"", 1},       {"\n", 2},     {"# note\n", 2}, {"% note\n", 2}, {"; note\n", 2},    {"// note\n", 2},
+                 {",,\n", 2},   {" , ,\n", 2}, {"\n\n#\n", 4},  {"%\n", 2},      {"1,2000,30\n", 0}, {"/,rpm,x\n", 1},
+                 {"note\n", 0}, {";\n", 2},    {"//\n", 2}};
+    for (size_t i = 0; i < sizeof cases / sizeof cases[0]; i++) {
+        read_log log;
+        start("time,rpm,speed\n");
+        put("%ss,rpm,mph\n1,2000,30\n2,2100,31\n3,2000,30\n4,2000,30\n", cases[i].between);
+        const bool taken = strcmp(cases[i].between, "/,rpm,x\n") == 0; /* one slash is no remark: it is the units row */
+        read_log_text(&log, text, used, 0, NULL);
+        if (log.status != CH_OK || log.report.units_line != (cases[i].lines > 0 ? 1 + cases[i].lines : 0))
+            fail_msg("\"%s\": %s, line %u", cases[i].between, log.err.what, (unsigned)log.report.units_line);
+        if (!taken) {
+            expect_relative(log.report.columns[CH_DRIVELOG_ROAD].most_si, cases[i].lines > 0 ? 31 * 0.44704 : 31 / 3.6,
+                            1e-12);
+            if (cases[i].lines > 0)
+                assert_int_equal(log.report.comments.n, cases[i].lines - 1);
+            if (cases[i].lines > 1)
+                assert_int_equal(log.report.comments.line, 2);
+        }
+        read_log_clear(&log);
+    }
+}
+
+/* ---- decimal marks, letters ---- */
+
+/* By more commas than points in the columns that are wanted; a tie is a point. Of the first 2000 rows. */
+static void the_decimal_mark_is_that_of_more_cells(void **state)
+{
+    (void)state;
+    static const struct {
+        const char *rows;
+        char decimal;
+    } cases[] = {{"1;2000;30;1,5\n2;2000;31;1,5\n", '.'}, /* in a column that nobody wants */
+                 {"1,5;2000;30;\n2;2000;31;\n", ','},
+                 {"1,5;2000;30.5;\n2;2000;31;\n", '.'},
+                 {"1,5;2000;30.5;\n2;2000;31,5;\n", ','},
+                 {"1.5;2000;30.5;\n2;2000;31,5;\n", '.'},
+                 {"00:01,5;2000;30.5;\n00:02,5;2000;31;\n", '.'}, /* a stamp says nothing */
+                 {"00:01,5;2000;30;\n00:02,5;2000;31;\n", '.'},
+                 {"1;a,b;30;\n2;2000;31;\n", '.'}};
+    for (size_t i = 0; i < sizeof cases / sizeof cases[0]; i++) {
+        read_log log;
+        start("time;rpm;speed;note\n");
+        put("%s", cases[i].rows);
+        read_it(&log, NULL);
+        if (log.report.decimal != cases[i].decimal)
+            fail_msg("\"%s\": '%c'", cases[i].rows, log.report.decimal);
+        read_log_clear(&log);
+    }
+    for (int rows = 1999; rows <= 2001; rows++) {
+        read_log log;
+        start("time;rpm;speed\n");
+        for (int i = 1; i < rows; i++)
+            put("%d;2000;60\n", i);
+        put("%d;2000;60,5\n%d;2000;60\n", rows, rows + 1);
+        read_it(&log, NULL);
+        assert_int_equal(log.report.decimal, rows <= 2000 ? ',' : '.');
+        read_log_clear(&log);
+    }
+}
+
+/* One byte that is no UTF-8 makes a log Latin-1, but for the last three, which may be the beginning of a character. */
+static void the_letters_of_a_log_are_told_from_its_first_bytes(void **state)
+{
+    (void)state;
+    for (size_t behind = 0; behind <= 6; behind++) {
+        read_log log;
+        start("time,rpm,speed,note\n1,2000,30,a\n2,2000,31,");
+        put("\xe9%.*s", (int)behind, "abcdef");
+        read_it(&log, NULL);
+        assert_int_equal(log.report.encoding, behind < 3 ? CH_DRIVELOG_UTF8 : CH_DRIVELOG_LATIN1);
+        read_log_clear(&log);
+    }
+    static const struct {
+        const char *note;
+        ch_drivelog_encoding encoding;
+    } notes[] = {{"\xc3\xa9", CH_DRIVELOG_UTF8},         {"\xe2\x82\xac", CH_DRIVELOG_UTF8},
+                 {"\xf0\x9f\x98\x80", CH_DRIVELOG_UTF8}, {"\xc3\xa9\xe9", CH_DRIVELOG_LATIN1},
+                 {"\xe2\x82", CH_DRIVELOG_LATIN1},       {"\xff", CH_DRIVELOG_LATIN1}};
+    for (size_t i = 0; i < sizeof notes / sizeof notes[0]; i++) {
+        read_log log;
+        start("time,rpm,speed,note\n");
+        put("1,2000,30,%s\n2,2000,31,b\n", notes[i].note);
+        read_it(&log, NULL);
+        assert_int_equal(log.report.encoding, notes[i].encoding);
+        read_log_clear(&log);
+    }
+}
+
+/* More than one control character in fifty bytes is no text. */
+static void control_characters_make_it_no_text(void **state)
+{
+    (void)state;
+    static const char controls[] = "\x01\x08\x0b\x0c\x0e\x1f\x7f\t";
+    for (size_t i = 0; i < sizeof controls - 1; i++)
+        for (int n = 1; n <= 5; n++) {
+            read_log log;
+            start("# ");
+            for (int k = 0; k < n; k++)
+                put("%c", controls[i]);
+            while (used < 200 - 46)
+                put("x");
+            put("\ntime,rpm,speed\n1,2000,30\n2,2000,31\n3,2100,31\n");
+            assert_int_equal(used, 200);
+            read_log_text(&log, text, used, 0, NULL);
+            assert_int_equal(log.status, n > 4 && controls[i] < ' ' && controls[i] != '\t' ? CH_E_INPUT : CH_OK);
+            read_log_clear(&log);
+        }
+}
+
+/* ---- units by size ---- */
+
+static void expect_unit(const char *header, const char *const cells[], size_t n, ch_drivelog_channel c,
+                        const char *unit)
+{
+    read_log log;
+    start(header);
+    for (size_t i = 0; i < n; i++)
+        put("%s\n", cells[i]);
+    read_it(&log, NULL);
+    if (strcmp(log.report.columns[c].unit, unit) != 0)
+        fail_msg("\"%s%s\": %s, not %s", header, cells[0], log.report.columns[c].unit, unit);
+    assert_true(log.report.columns[c].unit_assumed);
+    read_log_clear(&log);
+}
+
+/* Stamps without a unit: by how large they are, and how far apart the middle one of the steps forward is. */
+static void the_unit_of_stamps_is_told_by_their_size_and_steps(void **state)
+{
+    (void)state;
+    static const struct {
+        const char *stamps[8];
+        const char *unit;
+    } cases[] = {
+        {{"0", "1", "2"}, "s"},
+        {{"0", "4.9", "9.8"}, "s"},
+        {{"0", "5", "10"}, "ms"},
+        {{"0", "4999", "9998"}, "ms"},
+        {{"0", "5000", "10000"}, "us"},
+        {{"0", "4", "8", "12", "18", "24", "30", "36"}, "ms"}, /* three of 4 and four of 6 */
+        {{"0", "4", "8", "12", "16", "22", "28"}, "s"},        /* two of 6 and four of 4 */
+        {{"0", "4", "8", "14", "20"}, "ms"},                   /* of an even number the upper */
+        {{"0", "1", "1", "1", "2", "0.5", "1.5"}, "s"},
+        {{"0", "6", "6", "6", "6", "12", "18"}, "ms"}, /* a stamp again is no step */
+        {{"7"}, "s"},
+        {{"1000000000", "1000000006"}, "s"}, /* since 1970 */
+        {{"999999990", "999999996"}, "ms"},
+        {{"99999999990", "99999999996"}, "s"},
+        {{"99999999999", "100000000000"}, "ms"},
+        {{"1700000000000", "1700000000100"}, "ms"},
+        {{"99999999999990", "99999999999996"}, "ms"},
+        {{"99999999999999", "100000000000000"}, "us"},
+        {{"99999999999999000", "99999999999999900"}, "us"},
+        {{"99999999999999000", "100000000000000000"}, "ns"},
+        {{"1700000000000000000", "1700000000100000000"}, "ns"},
+        {{"20000", "20000.00009", "20000.00018"}, "days"},
+        {{"19999.9", "19999.90009", "19999.90018"}, "s"},
+        {{"79999.9998", "79999.9999", "80000"}, "s"}, /* a ten-thousandth of a day and more apart: seconds */
+        {{"79999.99982", "79999.99991", "80000"}, "days"},
+        {{"79999.99992", "80000.00001", "80000.0001"}, "s"},
+        {{"46403.5", "46403.50012", "46403.50024"}, "s"},
+        {{"46403.5", "46403.500012", "46403.500024"}, "days"},
+    };
+    for (size_t i = 0; i < sizeof cases / sizeof cases[0]; i++) {
+        char rows[8][64];
+        const char *lines[8];
+        size_t n = 0;
+        for (; n < 8 && cases[i].stamps[n] != NULL; n++) {
+            snprintf(rows[n], sizeof rows[n], "%s,2000,30", cases[i].stamps[n]);
+            lines[n] = rows[n];
+        }
+        expect_unit("time,rpm,speed\n", lines, n, CH_DRIVELOG_TIME, cases[i].unit);
+    }
+}
+
+static void units_of_other_channels_are_told_by_their_size(void **state)
+{
+    (void)state;
+    static const struct {
+        const char *name;
+        ch_drivelog_channel channel;
+        const char *road, *cells[2], *unit;
+    } cases[] = {
+        {"throttle", CH_DRIVELOG_THROTTLE, "21", {"0", "1"}, "1"},
+        {"throttle", CH_DRIVELOG_THROTTLE, "21", {"0", "1.1"}, "%"},
+        {"throttle", CH_DRIVELOG_THROTTLE, "21", {"0", "0.06"}, "1"},
+        {"throttle", CH_DRIVELOG_THROTTLE, "21", {"0", "0.05"}, "%"}, /* closed throughout */
+        {"throttle", CH_DRIVELOG_THROTTLE, "20", {"0", "1"}, "%"},    /* standing, it may be a percentage */
+        {"throttle", CH_DRIVELOG_THROTTLE, "24", {"0", "0.9"}, "1"},
+        {"clutch", CH_DRIVELOG_CLUTCH, "20", {"0", "1"}, "1"},
+        {"clutch", CH_DRIVELOG_CLUTCH, "20", {"0", "0"}, "1"},
+        {"clutch", CH_DRIVELOG_CLUTCH, "20", {"0", "1.1"}, "%"},
+        {"clutch", CH_DRIVELOG_CLUTCH, "20", {"0", "100"}, "%"},
+        {"accel", CH_DRIVELOG_ACCELERATION, "20", {"0", "2.5"}, "g"},
+        {"accel", CH_DRIVELOG_ACCELERATION, "20", {"0", "2.6"}, "m/s2"},
+        {"accel", CH_DRIVELOG_ACCELERATION, "20", {"0", "-2.5"}, "g"},
+        {"accel", CH_DRIVELOG_ACCELERATION, "20", {"-2.6", "1"}, "m/s2"},
+        {"coolant", CH_DRIVELOG_COOLANT, "20", {"90", "165"}, "C"},
+        {"coolant", CH_DRIVELOG_COOLANT, "20", {"90", "166"}, "F"},
+        {"coolant", CH_DRIVELOG_COOLANT, "20", {"190", "200"}, "F"},
+        {"coolant", CH_DRIVELOG_COOLANT, "20", {"250", "260"}, "F"},
+        {"coolant", CH_DRIVELOG_COOLANT, "20", {"251", "260"}, "K"},
+        {"oil temp", CH_DRIVELOG_OIL, "20", {"90", "165"}, "C"},
+        {"oil temp", CH_DRIVELOG_OIL, "20", {"90", "166"}, "F"},
+        {"oil temp", CH_DRIVELOG_OIL, "20", {"250", "300"}, "F"},
+        {"oil temp", CH_DRIVELOG_OIL, "20", {"251", "300"}, "K"},
+    };
+    for (size_t i = 0; i < sizeof cases / sizeof cases[0]; i++) {
+        char header[64], rows[2][64];
+        snprintf(header, sizeof header, "time (s),rpm,speed,%s\n", cases[i].name);
+        for (int k = 0; k < 2; k++)
+            snprintf(rows[k], sizeof rows[k], "%d,2000,%s,%s", k, cases[i].road, cases[i].cells[k]);
+        expect_unit(header, (const char *[]){rows[0], rows[1]}, 2, cases[i].channel, cases[i].unit);
+    }
+    static const struct {
+        const char *most, *unit;
+    } engines[] = {{"19.9", "1000 rpm"}, {"7", "1000 rpm"}, {"20", "rpm"}, {"2000", "rpm"}};
+    for (size_t i = 0; i < sizeof engines / sizeof engines[0]; i++) {
+        char row[64];
+        read_log log;
+        snprintf(row, sizeof row, "2,%s,2", engines[i].most);
+        start("time (s),engine speed,speed\n1,1,2\n");
+        put("%s\n", row);
+        read_log_text(&log, text, used, 0, NULL);
+        assert_string_equal(log.report.columns[CH_DRIVELOG_ENGINE].unit, engines[i].unit);
+        read_log_clear(&log);
+    }
+    /* an engine that stands throughout says nothing */
+    expect_unit("time (s),engine speed,speed\n", (const char *[]){"1,0,2", "2,0,2"}, 2, CH_DRIVELOG_ENGINE, "rpm");
+    /* what the caller assumes goes before what the size says */
+    const ch_drivelog_options options = {.assumed_unit = {[CH_DRIVELOG_ENGINE] = "rev/s", [CH_DRIVELOG_TIME] = "s"}};
+    read_log log;
+    start("time,engine speed,speed\n0,15,30\n50,16,31\n");
+    read_it(&log, &options);
+    assert_string_equal(log.report.columns[CH_DRIVELOG_ENGINE].unit, "rev/s");
+    expect_close(log.value[CH_DRIVELOG_TIME][1], 50, 0);
+    read_log_clear(&log);
+    /* the largest of the first 2000 rows counts */
+    for (int rows = 1999; rows <= 2001; rows++) {
+        start("time (s),engine speed,speed\n");
+        for (int i = 1; i < rows; i++)
+            put("%d,7,60\n", i);
+        put("%d,1500,60\n%d,7,60\n", rows, rows + 1);
+        read_log_text(&log, text, used, 0, NULL);
+        assert_string_equal(log.report.columns[CH_DRIVELOG_ENGINE].unit, rows <= 2000 ? "rpm" : "1000 rpm");
+        read_log_clear(&log);
+    }
+}
+
+/* Below 40 rad/s no engine runs, and above 120 m/s no car drives: then the two are each other's. */
+static void engine_and_road_speed_are_swapped_where_neither_can_be(void **state)
+{
+    (void)state;
+    static const struct {
+        const char *engine, *road;
+        bool swapped;
+    } cases[] = {{"39", "121", true},  {"40", "121", false}, {"39", "120", false},   {"39", "125", true},
+                 {"45", "300", false}, {"20", "140", true},  {"39.9", "120.1", true}};
+    for (size_t i = 0; i < sizeof cases / sizeof cases[0]; i++) {
+        read_log log;
+        start("time (s),engine speed (rad/s),speed (m/s)\n");
+        put("1,20,100\n2,%s,%s\n3,20,100\n", cases[i].engine, cases[i].road);
+        read_log_text(&log, text, used, 0, NULL);
+        const ch_drivelog_report *const r = &log.report;
+        assert_int_equal(r->columns[CH_DRIVELOG_ENGINE].how,
+                         cases[i].swapped ? CH_DRIVELOG_SWAPPED : CH_DRIVELOG_BY_WORDS);
+        assert_int_equal(r->columns[CH_DRIVELOG_ROAD].how,
+                         cases[i].swapped ? CH_DRIVELOG_SWAPPED : CH_DRIVELOG_BY_WORDS);
+        assert_int_equal(r->columns[CH_DRIVELOG_ENGINE].index, cases[i].swapped ? 2 : 1);
+        assert_int_equal(r->columns[CH_DRIVELOG_ROAD].index, cases[i].swapped ? 1 : 2);
+        if (cases[i].swapped) { /* the numbers of one column in the unit of the other */
+            assert_int_equal(log.status, CH_OK);
+            expect_close(r->columns[CH_DRIVELOG_ENGINE].most_si, atof(cases[i].road), 1e-9);
+            expect_close(r->columns[CH_DRIVELOG_ROAD].most_si, atof(cases[i].engine), 1e-9);
+            assert_string_equal(r->columns[CH_DRIVELOG_ENGINE].name, "speed (m/s)");
+            assert_string_equal(r->columns[CH_DRIVELOG_ENGINE].unit, "rad/s");
+        }
+        read_log_clear(&log);
+    }
+    /* a log joined to it has its columns swapped too */
+    read_log log;
+    start("time (s),rpm,speed (km/h)\n1,60,3000\n2,62,3100\n3,62,3200\nspeed (km/h),time "
+          "(s),rpm\n3000,1,60\n3300,2,70\n3300,3,70\n");
+    read_it(&log, NULL);
+    assert_int_equal(log.n, 6);
+    expect_close(log.value[CH_DRIVELOG_ENGINE][4], 3300 * RAD_S_PER_RPM, 1e-9);
+    expect_close(log.value[CH_DRIVELOG_ROAD][4], 70 / 3.6, 1e-9);
+    read_log_clear(&log);
+}
+
+/* ---- logs joined end to end ---- */
+
+static void a_log_behind_another_is_read_by_its_own_header(void **state)
+{
+    (void)state;
+    read_log log;
+    /* few rows of a clock, then many under a header in another order: what is concluded is concluded from the first */
+    start("time,rpm,speed\n12:00:01,3000,30\n12:00:02,3000,30\n12:00:03,3000,30\nspeed,rpm,time\n");
+    for (int i = 0; i < 40; i++)
+        put("%d,3%03d,12:00:%02d\n", 40 + i % 7, i, 10 + i);
+    read_it(&log, NULL);
+    assert_int_equal(log.n, 43);
+    assert_string_equal(log.report.columns[CH_DRIVELOG_TIME].unit, "hh:mm:ss");
+    for (size_t i = 0; i < 43; i++)
+        expect_close(log.value[CH_DRIVELOG_TIME][i], (double)i, 1e-9);
+    expect_close(log.value[CH_DRIVELOG_ENGINE][42], 3039 * RAD_S_PER_RPM, 1e-9);
+    read_log_clear(&log);
+    /* a midnight of the first is none of the second */
+    start("time,rpm,speed\n23:59:58,3000,30\n23:59:59,3000,30\n00:00:00,3000,30\n00:00:01,3000,30\n"
+          "time,rpm,speed\n00:00:07,3000,30\n00:00:08,3000,30\n00:00:09,3000,30\n");
+    read_it(&log, NULL);
+    assert_int_equal(log.report.wraps.n, 1);
+    assert_int_equal(log.report.wraps.line, 4);
+    assert_int_equal(log.report.segments_n, 2);
+    expect_close(log.report.segments[1].stamp_s, 7, 0);
+    expect_close(log.value[CH_DRIVELOG_TIME][6], 6, 1e-9);
+    read_log_clear(&log);
+    /* units without a name are those of the first, those with one its own; a units row behind it counts */
+    start("time,revs,speed\n0,3.0,30\n1,3.1,30\n2,3.2,30\ntime,revs,speed\n0,3.0,30\n1,3.1,30\n"
+          "time,revs (1/min),speed\n0,3000,30\n1,3100,30\ntime,revs,speed\n# note\ns,krpm,mph\n0,3.0,10\n1,3.1,10\n");
+    read_it(&log, NULL);
+    assert_int_equal(log.n, 9);
+    for (size_t i = 0; i < 9; i++) {
+        const size_t in_log = i < 3 ? i : (i - 3) % 2;
+        expect_relative(log.value[CH_DRIVELOG_ENGINE][i], (3000 + 100 * (double)in_log) * RAD_S_PER_RPM, 1e-12);
+        expect_relative(log.value[CH_DRIVELOG_ROAD][i], i < 7 ? 30 / 3.6 : 10 * 0.44704, 1e-12);
+    }
+    assert_int_equal(log.report.headers_again.n, 3);
+    assert_int_equal(log.report.comments.n, 1);
+    read_log_clear(&log);
+}
+
+/* ---- bytes ---- */
+
+static size_t utf8_of(uint32_t c, char *bytes)
+{
+    /* RFC 3629, section 3 */
+    static const struct {
+        uint32_t end;
+        unsigned first;
+    } lengths[] = {{0x80, 0}, {0x800, 0xc0}, {0x10000, 0xe0}, {0x110000, 0xf0}};
+    size_t n = 1;
+    while (c >= lengths[n - 1].end)
+        n++;
+    for (size_t i = n; i-- > 1; c /= 64)
+        bytes[i] = (char)(0x80 + c % 64);
+    bytes[0] = (char)(lengths[n - 1].first + c);
+    bytes[n] = '\0';
+    return n;
+}
+
+/* UTF-16 of a text that is ASCII but for one character, written for '@'. */
+static size_t utf16_of(const char *ascii, uint32_t character, bool big, unsigned char *out)
+{
+    size_t n = 0;
+    for (const char *c = ascii; *c != '\0'; c++) {
+        uint32_t units[2] = {*c == '@' ? character : (uint32_t)*c, 0};
+        if (units[0] >= 0x10000) {
+            units[1] = 0xdc00 + (units[0] - 0x10000) % 0x400;
+            units[0] = 0xd800 + (units[0] - 0x10000) / 0x400;
+        }
+        for (int k = 0; k < 2 && (k == 0 || units[1] != 0); k++) {
+            out[n + big] = (unsigned char)(units[k] % 256);
+            out[n + 1 - big] = (unsigned char)(units[k] / 256);
+            n += 2;
+        }
+    }
+    return n;
+}
+
+static void characters_of_utf16_become_those_of_utf8(void **state)
+{
+    (void)state;
+    static const uint32_t characters[] = {0x21,    0x7e,    0xa1,    0xff,    0x100,    0x7ff,   0x800,   0xfff,
+                                          0x1000,  0xd7ff,  0xe000,  0xfffd,  0x10000,  0x10001, 0x103ff, 0x10400,
+                                          0x1f600, 0x3ffff, 0x40000, 0xfffff, 0x100000, 0x10ffff};
+    static unsigned char bytes[2000];
+    for (size_t i = 0; i < sizeof characters / sizeof characters[0]; i++)
+        for (int form = 0; form < 4; form++) {
+            char name[16];
+            const bool big = form % 2 == 1;
+            snprintf(name, sizeof name, "x");
+            const size_t length = 1 + utf8_of(characters[i], name + 1);
+            name[length] = 'y';
+            name[length + 1] = '\0';
+            bytes[0] = big ? 0xfe : 0xff;
+            bytes[1] = big ? 0xff : 0xfe;
+            const size_t n =
+                2 + utf16_of("x@y,time,rpm,speed\n1,0,2000,30\n1,1,2000,31\n", characters[i], big, bytes + 2);
+            read_log log;
+            read_log_text(&log, bytes, n, form < 2 ? 0 : 1, NULL);
+            assert_int_equal(log.status, CH_OK);
+            assert_string_equal(log.names[0], name);
+            assert_true(log.report.mark);
+            assert_int_equal(log.report.encoding, big ? CH_DRIVELOG_UTF16BE : CH_DRIVELOG_UTF16LE);
+            assert_int_equal(log.report.bad_characters.n, 0);
+            assert_int_equal(log.n, 2);
+            read_log_clear(&log);
+            /* half a unit, or half a pair, at its end */
+            bytes[n] = 'x';
+            read_log_text(&log, bytes, n + 1, form < 2 ? 0 : 1, NULL);
+            assert_int_equal(log.report.bad_characters.n, 1);
+            assert_int_equal(log.n, 2);
+            read_log_clear(&log);
+            bytes[n + big] = 0x3d;
+            bytes[n + 1 - big] = 0xd8;
+            read_log_text(&log, bytes, n + 2, form < 2 ? 0 : 1, NULL);
+            assert_int_equal(log.report.bad_characters.n, 1);
+            read_log_clear(&log);
+        }
+}
+
+/* What the first bytes say of the encoding, whatever comes of the rest. */
+static void marks_and_zeros_tell_the_encoding(void **state)
+{
+    (void)state;
+    static const struct {
+        const char *bytes;
+        size_t n;
+        ch_drivelog_encoding encoding;
+        bool mark;
+    } cases[] = {
+        {"\xff\xfe", 2, CH_DRIVELOG_UTF16LE, true},
+        {"\xfe\xff", 2, CH_DRIVELOG_UTF16BE, true},
+        {"\xff", 1, CH_DRIVELOG_UTF8, false},
+        {"\xef\xbb\xbf", 3, CH_DRIVELOG_UTF8, true},
+        {"\xef\xbb", 2, CH_DRIVELOG_UTF8, false},
+        {"\xef\xbb\xbe", 3, CH_DRIVELOG_UTF8, false},
+        {"\xef\xba\xbf", 3, CH_DRIVELOG_UTF8, false},
+        {"\xff\xff", 2, CH_DRIVELOG_UTF8, false},
+        {"\xfe\xfe", 2, CH_DRIVELOG_UTF8, false},
+        {"a\0,\0b\0\n\0", 8, CH_DRIVELOG_UTF16LE, false},
+        {"\0a\0,\0b\0\n", 8, CH_DRIVELOG_UTF16BE, false},
+        {"a\0,\0b\0\n\0c", 9, CH_DRIVELOG_UTF16LE, false},
+        {"a\0,\0b\0", 6, CH_DRIVELOG_UTF8, false},
+        {"a\0,\0b\0\n", 7, CH_DRIVELOG_UTF8, false},
+        {"\0a\0,\0b\0", 7, CH_DRIVELOG_UTF8, false},
+        {"a\0,\0b\0\n\x04", 8, CH_DRIVELOG_UTF16LE, false}, /* one letter of another alphabet */
+        {"a\0,\0b\x04\n\x04", 8, CH_DRIVELOG_UTF8, false},
+        {"\0a\0,\0b\x04\n", 8, CH_DRIVELOG_UTF16BE, false},
+        {"\0a\0,\x04"
+         "b\x04\n",
+         8, CH_DRIVELOG_UTF8, false},
+        {"a\0\0\0b\0\n\0", 8, CH_DRIVELOG_UTF8, false}, /* a zero on the other side */
+        {"\0a\0\0\0b\0\n", 8, CH_DRIVELOG_UTF8, false},
+    };
+    for (size_t i = 0; i < sizeof cases / sizeof cases[0]; i++)
+        for (size_t piece = 0; piece < 3; piece++) {
+            read_log log;
+            read_log_text(&log, cases[i].bytes, cases[i].n, piece, NULL);
+            if (log.report.encoding != cases[i].encoding || log.report.mark != cases[i].mark)
+                fail_msg("case %zu: %d, %d", i, (int)log.report.encoding, log.report.mark);
+            read_log_clear(&log);
+        }
+}
+
+/* A row of 65536 bytes with its end is taken, one of 65537 not; among the first bytes, behind them, and cut anywhere. */
+static void a_row_may_be_65536_bytes_long(void **state)
+{
+    (void)state;
+    static const size_t pieces[] = {0, 5000};
+    for (int quoted = 0; quoted <= 1; quoted++)
+        for (int late = 0; late <= 1; late++)
+            for (size_t length = 65535; length <= 65537; length++)
+                for (size_t p = 0; p < 2; p++) {
+                    size_t lines = 2;
+                    read_log log;
+                    start("time,rpm,speed,note\n0,2000,30,a\n");
+                    for (; late == 1 && used < 262144 + 100; lines++)
+                        put("%zu,2000,30,%0*d\n", lines, 1000, 0);
+                    const size_t begin = used;
+                    put("%zu,2000,30,%s", lines, quoted ? "\"" : "");
+                    while (used - begin < length - 1 - (size_t)quoted)
+                        text[used++] = 'x';
+                    put("%s\n%zu,2000,30,a\n", quoted ? "\"" : "", lines + 1);
+                    read_log_text(&log, text, used, pieces[p], NULL);
+                    assert_int_equal(log.status, length <= 65536 ? CH_OK : CH_E_LIMIT);
+                    if (length <= 65536) {
+                        assert_int_equal(log.n, lines + 1);
+                    } else {
+                        assert_int_equal(log.err.line, lines + 1);
+                        assert_string_equal(log.err.what, "a row of more than 65536 bytes");
+                        assert_string_equal(log.err.right, "each quote closed, and rows of at most 65536 bytes");
+                    }
+                    read_log_clear(&log);
+                }
+}
+
+/* The first 262144 bytes are kept until all is decided: logs that are a byte shorter or longer come out alike. */
+static void a_log_may_be_as_long_as_what_is_kept_of_it(void **state)
+{
+    (void)state;
+    static const size_t pieces[] = {0, 100000};
+    for (size_t length = 262143; length <= 262145; length++)
+        for (size_t p = 0; p < 2; p++) {
+            size_t rows = 0;
+            read_log log;
+            start("time,rpm,speed,note\n");
+            while (used < 262000)
+                put("%zu,2%03zu,30,%050d\n", rows, rows % 1000, 7), rows++;
+            put("%zu,2%03zu,30,", rows, rows % 1000);
+            rows++;
+            while (used < length - 1)
+                text[used++] = 'y';
+            put("\n");
+            if (p == 1)
+                put("%zu,2999,30,z\n", rows);
+            rows += p == 1;
+            read_log_text(&log, text, used, pieces[p], NULL);
+            assert_int_equal(log.status, CH_OK);
+            assert_int_equal(log.n, rows);
+            for (size_t i = 0; i < rows; i += 37)
+                expect_close(log.value[CH_DRIVELOG_ENGINE][i] / RAD_S_PER_RPM, 2000 + (double)(i % 1000), 1e-9);
+            read_log_clear(&log);
+        }
+}
+
+/* What has failed fails again alike, and leaves alone what the caller already knows. */
+static void a_failure_is_given_again_as_it_was(void **state)
+{
+    (void)state;
+    static const char bad[] = "time,rpm\n1,2\n";
+    ch_drivelog *log = NULL;
+    ch_err err = {0}, again = {0}, known = {.status = CH_E_IO, .what = "known"};
+    assert_int_equal(ch_drivelog_open(NULL, NULL, NULL, &log, NULL), CH_OK);
+    assert_int_equal(ch_drivelog_feed(log, NULL, 0, NULL), CH_OK);
+    assert_int_equal(ch_drivelog_feed(log, bad, sizeof bad - 1, NULL), CH_OK);
+    assert_int_equal(ch_drivelog_finish(log, &err), CH_E_INPUT);
+    assert_int_equal(err.status, CH_E_INPUT);
+    assert_string_equal(err.what, "no column is known as road speed");
+    assert_int_equal(ch_drivelog_finish(log, &again), CH_E_INPUT);
+    assert_memory_equal(&again, &err, sizeof err);
+    memset(&again, 0, sizeof again);
+    assert_int_equal(ch_drivelog_feed(log, bad, sizeof bad - 1, &again), CH_E_INPUT);
+    assert_memory_equal(&again, &err, sizeof err);
+    assert_int_equal(ch_drivelog_feed(log, bad, sizeof bad - 1, &known), CH_E_INPUT);
+    assert_int_equal(known.status, CH_E_IO);
+    assert_string_equal(known.what, "known");
+    ch_drivelog_close(log);
+    assert_int_equal(ch_drivelog_open(NULL, NULL, NULL, &log, NULL), CH_OK);
+    assert_int_equal(ch_drivelog_finish(log, &known), CH_E_INPUT);
+    assert_string_equal(known.what, "known");
+    assert_int_equal(ch_drivelog_finish(log, NULL), CH_E_INPUT);
+    ch_drivelog_close(log);
+}
+
+int main(void)
+{
+    const struct CMUnitTest tests[] = {
+        cmocka_unit_test(what_is_refused_is_told_with_its_place_and_what_would_be_right),
+        cmocka_unit_test(what_is_just_good_enough_is_taken),
+        cmocka_unit_test(columns_named_by_hand_that_are_not_there_are_refused),
+        cmocka_unit_test(a_refusal_lists_as_many_names_as_it_has_room_for),
+        cmocka_unit_test(the_header_is_the_row_that_names_most),
+        cmocka_unit_test(a_table_without_a_header_is_found_by_its_rows),
+        cmocka_unit_test(columns_without_names_are_numbered),
+        cmocka_unit_test(the_preview_is_the_first_rows),
+        cmocka_unit_test(a_units_row_follows_the_header_but_for_remarks),
+        cmocka_unit_test(the_decimal_mark_is_that_of_more_cells),
+        cmocka_unit_test(the_letters_of_a_log_are_told_from_its_first_bytes),
+        cmocka_unit_test(control_characters_make_it_no_text),
+        cmocka_unit_test(the_unit_of_stamps_is_told_by_their_size_and_steps),
+        cmocka_unit_test(units_of_other_channels_are_told_by_their_size),
+        cmocka_unit_test(engine_and_road_speed_are_swapped_where_neither_can_be),
+        cmocka_unit_test(a_log_behind_another_is_read_by_its_own_header),
+        cmocka_unit_test(characters_of_utf16_become_those_of_utf8),
+        cmocka_unit_test(marks_and_zeros_tell_the_encoding),
+        cmocka_unit_test(a_row_may_be_65536_bytes_long),
+        cmocka_unit_test(a_log_may_be_as_long_as_what_is_kept_of_it),
+        cmocka_unit_test(a_failure_is_given_again_as_it_was),
+    };
+    return cmocka_run_group_tests(tests, NULL, NULL);
+}
