@@ -221,10 +221,18 @@ static size_t utf8_put(uint32_t c, char *text)
     return 4;
 }
 
+/* The line of the log at which the UTF-16 stands that was taken; rows come later. */
+static uint64_t wide_line(const ch_drivelog *r)
+{
+    return 1 + (r->wide_lf > 0 ? r->wide_lf : r->wide_cr);
+}
+
 /* One unit of UTF-16 into `text` (room for 8 bytes); broken pairs become "?". */
 static size_t utf16_unit(ch_drivelog *r, uint32_t unit, char *text)
 {
     size_t used = 0;
+    r->wide_lf += unit == '\n';
+    r->wide_cr += unit == '\r';
     if (r->half != 0) {
         if (unit >= 0xdc00 && unit < 0xe000) {
             used = utf8_put(0x10000 + ((r->half - 0xd800) << 10) + (unit - 0xdc00), text);
@@ -233,13 +241,13 @@ static size_t utf16_unit(ch_drivelog *r, uint32_t unit, char *text)
         }
         r->half = 0;
         text[used++] = '?';
-        log_count(&r->report.bad_characters, 1, r->line);
+        log_count(&r->report.bad_characters, 1, wide_line(r));
     }
     if (unit >= 0xd800 && unit < 0xdc00) {
         r->half = unit;
     } else if (unit >= 0xdc00 && unit < 0xe000) {
         text[used++] = '?';
-        log_count(&r->report.bad_characters, 1, r->line);
+        log_count(&r->report.bad_characters, 1, wide_line(r));
     } else {
         used += utf8_put(unit, text + used);
     }
@@ -348,7 +356,7 @@ static ch_status finish(ch_drivelog *r, ch_err *err)
     if (!r->encoded)
         rc = begin(r, err);
     if (rc >= 0 && (r->odd >= 0 || r->half != 0))
-        log_count(&r->report.bad_characters, 1, r->line);
+        log_count(&r->report.bad_characters, 1, wide_line(r));
     r->ending = true;
     if (rc >= 0 && !r->probed)
         rc = decide(r, err);

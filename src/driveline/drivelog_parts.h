@@ -115,8 +115,9 @@ struct ch_drivelog {
     bool encoded;   /* the encoding is known */
     unsigned char head[64];
     size_t head_n;
-    uint32_t half; /* first unit of a UTF-16 pair, or 0 */
-    int odd;       /* first byte of a UTF-16 unit, or -1 */
+    uint32_t half;             /* first unit of a UTF-16 pair, or 0 */
+    int odd;                   /* first byte of a UTF-16 unit, or -1 */
+    uint64_t wide_lf, wide_cr; /* line ends among the UTF-16 units */
     bool probed;
     char *probe; /* LOG_PROBE bytes until probed; then CH_DRIVELOG_ROW_MAX of a row that is not yet whole */
     size_t probe_n;

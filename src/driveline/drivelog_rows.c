@@ -128,10 +128,11 @@ static ch_status careful_row(ch_drivelog *r, const char *text, bool whole, ch_er
         blank = blank && strchr(" \t\r", text[i]) != NULL && text[i] != '\0';
         nul = nul && text[i] == '\0';
     }
-    if (nul && record->bytes > 1)
-        log_count(&r->report.bad_characters, record->bytes, r->line);
-    if (blank || (nul && record->bytes > 1) || text[0] == '#' || text[0] == '%' ||
-        (text[0] == '/' && record->bytes > 1 && text[1] == '/') || (n == 1 && columns > 1 && text[0] == ';')) {
+    nul = nul && record->bytes > whole;
+    if (nul)
+        log_count(&r->report.bad_characters, record->bytes - whole, r->line);
+    if (blank || nul || text[0] == '#' || text[0] == '%' || (text[0] == '/' && record->bytes > 1 && text[1] == '/') ||
+        (n == 1 && columns > 1 && text[0] == ';')) {
         log_count(&r->report.comments, 1, r->line);
         return CH_OK;
     }

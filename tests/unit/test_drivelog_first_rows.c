@@ -809,6 +809,58 @@ static void characters_of_utf16_become_those_of_utf8(void **state)
         }
 }
 
+/* With the line where first, though no row has been read then. */
+static void broken_characters_are_counted_with_their_line(void **state)
+{
+    (void)state;
+    static const char *const ends[] = {"\n", "\r\n", "\r"};
+    static unsigned char bytes[4000];
+    for (size_t e = 0; e < 3; e++)
+        for (int at = 0; at < 6; at++) {
+            start("");
+            for (int row = 0; row < 6; row++) {
+                if (row == 0)
+                    put("time,rpm,speed,note");
+                else
+                    put("%d,2000,30,x", row);
+                put("%s%s", at == row ? "@" : "", ends[e]);
+            }
+            bytes[0] = 0xff;
+            bytes[1] = 0xfe;
+            const size_t n = 2 + utf16_of(text, 0xde00, false, bytes + 2); /* the second half of a pair alone */
+            read_log log;
+            read_log_text(&log, bytes, n, 0, NULL);
+            assert_int_equal(log.status, CH_OK);
+            assert_int_equal(log.n, 5);
+            assert_int_equal(log.report.bad_characters.n, 1);
+            assert_int_equal(log.report.bad_characters.line, at + 1);
+            read_log_clear(&log);
+            read_log_text(&log, bytes, n + 1, 0, NULL); /* and half a unit at the end, behind the last line's end */
+            assert_int_equal(log.report.bad_characters.n, 2);
+            assert_int_equal(log.report.bad_characters.line, at + 1);
+            read_log_clear(&log);
+        }
+    /* NUL bytes, of which a disk without power leaves rows: their number, without the line's end */
+    for (int n = 1; n <= 5; n++)
+        for (int form = 0; form < 3; form++) {
+            read_log log;
+            start("time,rpm,speed\n1,2000,30\n2,2000,31\n");
+            for (int i = 0; i < n; i++)
+                text[used++] = '\0';
+            if (form < 2)
+                text[used++] = '\n';
+            if (form == 0)
+                put("3,2000,32\n");
+            read_it(&log, NULL);
+            assert_int_equal(log.n, form == 0 ? 3 : 2);
+            assert_int_equal(log.report.bad_characters.n, n);
+            assert_int_equal(log.report.bad_characters.line, 4);
+            assert_int_equal(log.report.comments.n, 1);
+            assert_int_equal(log.report.ragged.n + log.report.truncated.n, 0);
+            read_log_clear(&log);
+        }
+}
+
 /* What the first bytes say of the encoding, whatever comes of the rest. */
 static void marks_and_zeros_tell_the_encoding(void **state)
 {
@@ -963,6 +1015,7 @@ int main(void)
         cmocka_unit_test(engine_and_road_speed_are_swapped_where_neither_can_be),
         cmocka_unit_test(a_log_behind_another_is_read_by_its_own_header),
         cmocka_unit_test(characters_of_utf16_become_those_of_utf8),
+        cmocka_unit_test(broken_characters_are_counted_with_their_line),
         cmocka_unit_test(marks_and_zeros_tell_the_encoding),
         cmocka_unit_test(a_row_may_be_65536_bytes_long),
         cmocka_unit_test(a_log_may_be_as_long_as_what_is_kept_of_it),
