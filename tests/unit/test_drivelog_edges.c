@@ -414,6 +414,123 @@ static void lone_halves_of_a_pair_are_shown_as_question_marks_and_counted(void *
     }
 }
 
+/* A last row without its end: its last cell stands where it is at least as long as the one above it, else it may be cut. */
+static void the_last_cell_of_a_log_may_be_cut(void **state)
+{
+    (void)state;
+    static const struct {
+        const char *above, *tail;
+        size_t rows, truncated, comments;
+        double kmh; /* of the last row; NaN: left out */
+    } cases[] = {
+        {"1,2000,30\n2,2000,31\n", "3,2000,32", 3, 0, 0, 32},
+        {"1,2000,30\n2,2000,31\n", "3,2000,3", 3, 1, 0, NAN},
+        {"1,2000,30\n2,2000,31\n", "3,2000,132", 3, 0, 0, 132},
+        {"1,2000,30\n2,2000,31\n", "3,2000,", 3, 1, 0, NAN},
+        {"1,2000,30\n2,2000,31\n", "3,200,32", 3, 0, 0, 32},
+        {"1,2000,30\n2,2000,31\n", "3,2000", 2, 1, 0, 31},
+        {"1,2000,30\n2,2000,31\n", "3", 2, 1, 0, 31},
+        {"1,2000,30\n2,2000,31\n", "x", 2, 0, 1, 31},
+        {"1,2000,30\n2,2000,31\n", "#", 2, 0, 1, 31},
+        {"1,2000,30\n2,2000,31\n", " ", 2, 0, 1, 31},
+        {"1,2000,30\n2,2000,31\n", "3,2000,32\r", 3, 0, 0, 32},
+        {"1,2000,30\n2,2000,31\n", "3,2000,32\n", 3, 0, 0, 32},
+        {"1,2000,30\n2,2000,31\n", "3,2000,3\n", 3, 0, 0, 3},
+        {"1,2000,130\n2,2000,31\n", "3,2000,32", 3, 0, 0, 32},
+        {"1,2000,130\n2,2000,131\n# note\n", "3,2000,32", 3, 1, 1, NAN},
+        {"1,2000,130\n2,2000,131\n\n", "3,2000,132", 3, 0, 1, 132},
+        {"1,2000,30\r\n2,2000,31\r\n", "3,2000,32", 3, 0, 0, 32},
+        {"1,2000,30\r\n2,2000,31\r\n", "3,2000,3", 3, 1, 0, NAN},
+        {"1,2000,30\n2,2000,\"31\"\n", "3,2000,32", 3, 1, 0, NAN},
+        {"1,2000,30\n2,2000,\"31\"\n", "3,2000,\"32\"", 3, 0, 0, 32},
+        {"1,2000,30\n2,\"2000\",31\n", "3,2000,32", 3, 0, 0, 32},
+        {"1,2000,30\n2,\"2000\",31\n", "3,2000,3", 3, 1, 0, NAN},
+        {"1,2000,130\n\"2\",2000,31\r\n", "3,2000,32", 3, 0, 0, 32},
+        {"1,2000,30\n2,2000,\n", "3,2000,3", 3, 0, 0, 3},
+        {"", "1,2000,30", 1, 0, 0, 30},
+    };
+    static const size_t pieces[] = {0, 1, 11};
+    for (size_t i = 0; i < sizeof cases / sizeof cases[0]; i++)
+        for (size_t p = 0; p < 3; p++) {
+            char text[200];
+            read_log log;
+            snprintf(text, sizeof text, "time,rpm,speed\n%s%s", cases[i].above, cases[i].tail);
+            read_text(&log, text, pieces[p]);
+            const double kmh = log.n > 0 ? log.value[CH_DRIVELOG_ROAD][log.n - 1] * 3.6 : NAN;
+            if (log.status != CH_OK || log.n != cases[i].rows || log.report.truncated.n != cases[i].truncated ||
+                log.report.comments.n != cases[i].comments || isnan(kmh) != isnan(cases[i].kmh) ||
+                fabs(kmh - cases[i].kmh) > 1e-9)
+                fail_msg("\"%s\": %s, %zu rows, %u truncated, %u comments, %g", text, log.err.what, log.n,
+                         (unsigned)log.report.truncated.n, (unsigned)log.report.comments.n, kmh);
+            assert_int_equal(log.report.ragged.n, 0);
+            if (cases[i].truncated > 0) {
+                uint64_t line = 1;
+                for (const char *c = text; *c != '\0'; c++)
+                    line += *c == '\n';
+                assert_int_equal(log.report.truncated.line, line);
+            }
+            read_log_clear(&log);
+        }
+}
+
+/* What becomes of an odd row among three columns: a remark, one of too few or too many cells, or a row whose cells say nothing. */
+static void an_odd_row_is_a_remark_ragged_or_empty(void **state)
+{
+    (void)state;
+    static const struct {
+        const char *row;
+        unsigned comments, ragged, no_stamp, words, missing; /* the last two: in each of the three columns */
+    } cases[] = {
+        {"a", 1, 0, 0, 0, 0},
+        {"a,b", 1, 0, 0, 0, 0},
+        {"a,b,c,d", 1, 0, 0, 0, 0},
+        {",b,c", 1, 0, 0, 0, 0},
+        {",,c", 1, 0, 0, 0, 0},
+        {"a,b,c", 0, 0, 1, 1, 0},
+        {",,", 0, 0, 1, 0, 1},
+        {",,,,", 0, 0, 1, 0, 1},
+        {",", 0, 1, 0, 0, 0},
+        {"5", 0, 1, 0, 0, 0},
+        {"5,2000", 0, 1, 0, 0, 0},
+        {"5,2000,30,4", 0, 1, 0, 0, 0},
+        {"5,2000,30,,4", 0, 1, 0, 0, 0},
+        {"nan,-,n/a", 0, 0, 1, 0, 1},
+        {"\"a\",\"b\",\"c\"", 0, 0, 1, 1, 0},
+        {"\"\",\"\",\"\"", 0, 0, 1, 0, 1},
+        {"//", 1, 0, 0, 0, 0},
+        {"/", 1, 0, 0, 0, 0},
+        {"#", 1, 0, 0, 0, 0},
+        {"%", 1, 0, 0, 0, 0},
+        {"; a", 1, 0, 0, 0, 0},
+        {"; 5", 1, 0, 0, 0, 0},
+        {"#5,2000,30", 1, 0, 0, 0, 0},
+        {" \t ", 1, 0, 0, 0, 0},
+        {"\r", 1, 0, 0, 0, 0},
+        {"time,rpm", 1, 0, 0, 0, 0},
+        {"s,rpm,km/h", 0, 0, 1, 1, 0}, /* units belong behind a header */
+    };
+    for (size_t i = 0; i < sizeof cases / sizeof cases[0]; i++) {
+        char text[200];
+        read_log log;
+        snprintf(text, sizeof text, "time,rpm,speed\n1,2000,30\n2,2010,31\n%s\n3,2020,32\n4,2030,33\n", cases[i].row);
+        read_text(&log, text, 0);
+        const ch_drivelog_report *const r = &log.report;
+        if (log.status != CH_OK || log.n != 4 || r->comments.n != cases[i].comments || r->ragged.n != cases[i].ragged ||
+            r->no_stamp.n != cases[i].no_stamp)
+            fail_msg("\"%s\": %s, %zu rows, %u comments, %u ragged, %u without a stamp", cases[i].row, log.err.what,
+                     log.n, (unsigned)r->comments.n, (unsigned)r->ragged.n, (unsigned)r->no_stamp.n);
+        assert_int_equal(r->comments.line + r->ragged.line + r->no_stamp.line, 4);
+        for (int c = 0; c <= CH_DRIVELOG_ROAD; c++) {
+            assert_int_equal(r->columns[c].not_numbers.n, cases[i].words);
+            assert_int_equal(r->columns[c].missing.n, cases[i].missing);
+            assert_int_equal(r->columns[c].not_numbers.line + r->columns[c].missing.line,
+                             cases[i].words + cases[i].missing > 0 ? 4 : 0);
+        }
+        assert_int_equal(log.line[2], 5);
+        read_log_clear(&log);
+    }
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
@@ -424,6 +541,8 @@ int main(void)
         cmocka_unit_test(remarks_and_blank_lines_between_rows_are_no_rows),
         cmocka_unit_test(a_unit_in_brackets_is_told_from_other_words_in_them),
         cmocka_unit_test(a_row_of_units_that_begins_with_percent_is_one),
+        cmocka_unit_test(the_last_cell_of_a_log_may_be_cut),
+        cmocka_unit_test(an_odd_row_is_a_remark_ragged_or_empty),
         cmocka_unit_test(lone_halves_of_a_pair_are_shown_as_question_marks_and_counted),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
