@@ -8,19 +8,13 @@
 #include "crosshatch/summary.h"
 #include "judge_parts.h"
 
-/* Lists within a sentence. */
-typedef struct piece_list {
-    char text[220];
-    size_t count;
-} piece_list;
+/* A list within a sentence: all that is ever looked at, or the numbers of 32 cylinders, fit. */
+typedef char piece_list[220];
 
-static void add_piece(piece_list *list, const char *piece)
+static void add_piece(piece_list list, const char *piece)
 {
-    const size_t used = strlen(list->text);
-    if (used + strlen(piece) + 3 < sizeof list->text) {
-        snprintf(list->text + used, sizeof list->text - used, "%s%s", list->count > 0 ? ", " : "", piece);
-        list->count++;
-    }
+    const size_t used = strlen(list);
+    snprintf(list + used, sizeof(piece_list) - used, "%s%s", used > 0 ? ", " : "", piece);
 }
 
 static double median_of_means(const ch_judgement *j, int without)
@@ -40,25 +34,25 @@ static void ask_low(const judge_asked *asked, ch_judgement *j, double highest_pa
 {
     const ch_sheet_conditions *day = &asked->sheet->conditions;
     const bool *assumed = asked->setup->assumed;
-    piece_list look = {"", 0};
+    piece_list look = "";
     if (day->throttle == CH_THROTTLE_SHUT)
-        add_piece(&look, "the shut throttle");
+        add_piece(look, "the shut throttle");
     else if (day->throttle == CH_THROTTLE_UNSTATED)
-        add_piece(&look, "the throttle (not noted as held open)");
+        add_piece(look, "the throttle (not noted as held open)");
     if (assumed[CH_INPUT_CRANKING_SPEED])
-        add_piece(&look, "cranking speed (not noted)");
+        add_piece(look, "cranking speed (not noted)");
     else if (day->cranking_speed.si < 20.0)
-        add_piece(&look, "slow cranking");
+        add_piece(look, "slow cranking");
     if (assumed[CH_INPUT_ENGINE_TEMPERATURE])
-        add_piece(&look, "a cold engine (not noted)");
+        add_piece(look, "a cold engine (not noted)");
     else if (day->engine_temperature.si < 313.15)
-        add_piece(&look, "the cold engine");
+        add_piece(look, "the cold engine");
     if (assumed[CH_INPUT_AMBIENT_PRESSURE] && !ch_quantity_given(&day->altitude))
-        add_piece(&look, "altitude (not noted)");
+        add_piece(look, "altitude (not noted)");
     if (assumed[CH_INPUT_COMPRESSION_RATIO])
-        add_piece(&look, "the compression ratio (not given)");
-    add_piece(&look, "cam timing");
-    add_piece(&look, "the gauge");
+        add_piece(look, "the compression ratio (not given)");
+    add_piece(look, "cam timing");
+    add_piece(look, "the gauge");
     const judge_words top = judge_say_pressure(highest_pa, asked->unit),
                       low = judge_say_pressure(expected_pa[0], asked->unit),
                       high = judge_say_pressure(expected_pa[1], asked->unit);
@@ -66,7 +60,7 @@ static void ask_low(const judge_asked *asked, ch_judgement *j, double highest_pa
               "%s %s where a sound engine would show %s to %s. Look first at %s.",
               asked->sheet->engine.cylinders == 1 ? "The cylinder is low: it shows"
                                                   : "All cylinders are low together: the best shows",
-              top.text, low.text, high.text, look.text);
+              top.text, low.text, high.text, look);
 }
 
 static void ask_high(const judge_asked *asked, ch_judgement *j, double lowest_pa, const double expected_pa[2])
@@ -307,21 +301,21 @@ static void question_procedure(const judge_asked *asked, ch_judgement *j)
             "cylinder.",
             bounds->strokes, stated ? "" : " (assumed)", full.text, need);
     }
-    piece_list missing = {"", 0};
+    piece_list missing = "";
     int one = 0;
     size_t count = 0;
     for (int c = 0; c < j->cylinders; c++)
         if (j->cylinder[c].n == 0) {
             char number[16];
             snprintf(number, sizeof number, "%d", c + 1);
-            add_piece(&missing, number);
+            add_piece(missing, number);
             one = c + 1;
             count++;
         }
     if (asked->readings->n > 0 && count > 0)
         judge_ask(j, CH_QUESTION_MISSING, count == 1 ? one : 0, SIZE_MAX, 1.0,
                   "No reading of cylinder%s %s: measure %s too, since a number means most beside its neighbours'.",
-                  count == 1 ? "" : "s", missing.text, count == 1 ? "it" : "them");
+                  count == 1 ? "" : "s", missing, count == 1 ? "it" : "them");
 }
 
 /* ---- tests against each other ---- */

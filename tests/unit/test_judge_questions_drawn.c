@@ -1,0 +1,597 @@
+/*
+ * Promises of judge/question.c: every question to drawn sheets, with its kind, cylinder, row, weight and words, against the table of docs/method-judging.md, "Questions to the
+ * sheet", worked through once more. What the model says (the band, the most, how far the hose fills) is given by hand. Pressures are whole kPa, so that what
+ * stands on a limit stands on it exactly. Whether readings fall in their order is the matter of test_judge_order_counted.c.
+ */
+#include "crosshatch/sampling.h"
+#include "crosshatch/summary.h"
+#include "judge_sheets.h"
+
+enum { ROWS_MAX = 16, LEAKS_MAX = 4 };
+
+static ch_stream stream;
+
+static bool chance(double p)
+{
+    return ch_stream_uniform(&stream) < p;
+}
+
+static int whole(int from, int to)
+{
+    return from + (int)((to - from + 1) * ch_stream_uniform(&stream));
+}
+
+static int pick(const int list[], int n)
+{
+    return list[whole(0, n - 1)];
+}
+
+#define PICK(...) pick((const int[]){__VA_ARGS__}, (int)(sizeof((const int[]){__VA_ARGS__}) / sizeof(int)))
+
+/* ---- the drawing ---- */
+
+typedef struct row {
+    int cylinder, number, first; /* first: kPa, -1 = not noted */
+    const char *unit;
+} row;
+
+static struct {
+    int cylinders, rows, leaks, wets;
+    row row[ROWS_MAX];
+    int leak_cylinder[LEAKS_MAX], leak_percent[LEAKS_MAX], wet_cylinder[2]; /* percent: -1 = no figure */
+    int throttle;                                                           /* 0 unstated, 1 open, 2 shut */
+    int speed, temperature, altitude, barometer, ratio,
+        strokes;                     /* whether noted; speed in hundredths of rad/s, temperature in C */
+    int fill, strokes_to_fill, most; /* percent of a full hose, strokes, kPa */
+    int tilt;                        /* the band of a cylinder lies so many kPa above that of the one before */
+    const char *unit;                /* of the sentences */
+    int misread[CH_CYLINDERS_MAX];   /* percent */
+} d;
+
+/* What is usual here of cylinder c: 1000 to 1400 kPa, 1200 in the middle. */
+static int low_kpa(int c)
+{
+    return 1000 + d.tilt * c;
+}
+
+static void draw_rows(void)
+{
+    /* how the sheet is as a whole: usual, low, high, in psi, in bar (as tenths of MPa), dead, all beyond what is possible, anything */
+    const int mood = whole(0, 9);
+    d.rows = 0;
+    for (int c = 0; c < d.cylinders; c++) {
+        const int repeats = PICK(0, 1, 1, 1, 1, 2, 3);
+        for (int k = 0; k < repeats && d.rows < ROWS_MAX - 1; k++) {
+            row *one = &d.row[d.rows++];
+            const int usual = mood < 3   ? PICK(1000, 1100, 1180, 1190, 1200, 1210, 1220, 1250, 1270, 1400)
+                              : mood < 5 ? PICK(999, 900, 600, 599, 300, 301, 299, 380)
+                              : mood < 6 ? PICK(1401, 1450, 1500, 1401 + d.tilt * c)
+                              : mood < 7 ? PICK(174, 170, 175, 160, 240, 280, 87)
+                              : mood < 8 ? PICK(0, 0, 12, 11, 1, 10, 40)
+                              : mood < 9 ? PICK(8000, 8100, 8274, 11000, 12000, 1200)
+                                         : PICK(1200, 1100, 300, 4800, 175, 12, 5000, 1900, 1901, 0);
+            *one = (row){.cylinder = c + 1, .number = usual, .first = -1, .unit = "kPa"};
+            if (chance(0.2))
+                one->first = usual + PICK(-600, -1, 0, 1);
+            one->first = one->first < 0 ? -1 : one->first;
+        }
+    }
+    if (d.rows > 0 && chance(0.15)) { /* one of them in another unit */
+        row *one = &d.row[whole(0, d.rows - 1)];
+        static const struct {
+            const char *unit;
+            int number;
+        } OTHERS[] = {{"psi", 174}, {"psi", 12}, {"bar", 12}, {"bar", 175}, {"MPa", 1}, {"kgf/cm2", 12}, {"psi", 1200}};
+        const int k = whole(0, 6);
+        one->unit = OTHERS[k].unit;
+        one->number = OTHERS[k].number;
+    }
+    for (int i = d.rows - 1; i > 0; i--) { /* in any order */
+        const int k = whole(0, i);
+        const row kept = d.row[i];
+        d.row[i] = d.row[k];
+        d.row[k] = kept;
+    }
+}
+
+static void draw_sheet(void)
+{
+    memset(&d, 0, sizeof d);
+    d.cylinders = chance(0.1) ? 1 : whole(2, 5);
+    d.tilt = PICK(0, 0, 10, -10);
+    d.unit = chance(0.5) ? "kPa" : "kgf/cm2";
+    draw_rows();
+    d.leaks = whole(0, LEAKS_MAX);
+    for (int i = 0; i < d.leaks; i++) {
+        d.leak_cylinder[i] = whole(1, d.cylinders);
+        d.leak_percent[i] = PICK(-1, 4, 9, 10, 11, 40, 49, 50, 51, 60);
+    }
+    d.wets = d.rows == 0 && d.leaks == 0 ? 1 : whole(0, 2);
+    for (int i = 0; i < d.wets; i++)
+        d.wet_cylinder[i] = whole(1, d.cylinders);
+    d.throttle = whole(0, 2);
+    d.speed = PICK(0, 1990, 2000, 2200, 2400);
+    d.temperature = PICK(0, 30, 39, 40, 41, 75);
+    d.altitude = whole(0, 1);
+    d.barometer = whole(0, 1);
+    d.ratio = whole(0, 1);
+    d.strokes = whole(0, 1);
+    if (chance(0.2)) /* nothing was noted at all: the longest sentences */
+        d.throttle = d.speed = d.temperature = d.altitude = d.barometer = d.ratio = d.strokes = 0;
+    d.fill = PICK(99, 99, 98, 97, 96, 91, 90, 89, 40);
+    d.strokes_to_fill = PICK(0, 1, 14);
+    d.most = PICK(1900, 1900, 1900, 1450);
+    for (int c = 0; c < d.cylinders; c++)
+        d.misread[c] = PICK(0, 0, 0, 49, 50, 51, 100);
+}
+
+static void write_sheet(char text[4000])
+{
+    size_t used = (size_t)sprintf(text, "{sheet: 1, engine: {cylinders: %d%s}, conditions: {altitude: %s", d.cylinders,
+                                  d.ratio ? ", compression_ratio: 9.5" : "", d.altitude ? "450 m" : "~");
+    if (!d.altitude)
+        used = (size_t)(strstr(text, "altitude") - text);
+    const char *comma = d.altitude ? ", " : "";
+    static const char *const THROTTLES[] = {"", "throttle: open", "throttle: shut"};
+    if (d.throttle > 0) {
+        used += (size_t)sprintf(text + used, "%s%s", comma, THROTTLES[d.throttle]);
+        comma = ", ";
+    }
+    if (d.speed > 0) {
+        used += (size_t)sprintf(text + used, "%scranking_speed: 200 rpm", comma);
+        comma = ", ";
+    }
+    if (d.temperature > 0) {
+        used += (size_t)sprintf(text + used, "%sengine_temperature: %d C", comma, d.temperature);
+        comma = ", ";
+    }
+    if (d.barometer > 0) {
+        used += (size_t)sprintf(text + used, "%sbarometer: 1000 hPa", comma);
+        comma = ", ";
+    }
+    if (d.strokes > 0)
+        used += (size_t)sprintf(text + used, "%sstrokes: 7", comma);
+    used += (size_t)sprintf(text + used, "}, compression: [");
+    for (int i = 0; i < d.rows; i++) {
+        used += (size_t)sprintf(text + used, "%s{cylinder: %d, reading: %d %s", i > 0 ? ", " : "", d.row[i].cylinder,
+                                d.row[i].number, d.row[i].unit);
+        if (d.row[i].first >= 0)
+            used += (size_t)sprintf(text + used, ", first_stroke: %d kPa", d.row[i].first);
+        used += (size_t)sprintf(text + used, "}");
+    }
+    used += (size_t)sprintf(text + used, "], wet: [");
+    for (int i = 0; i < d.wets; i++)
+        used +=
+            (size_t)sprintf(text + used, "%s{cylinder: %d, reading: 1200 kPa}", i > 0 ? ", " : "", d.wet_cylinder[i]);
+    used += (size_t)sprintf(text + used, "], leakdown: [");
+    for (int i = 0; i < d.leaks; i++) {
+        used +=
+            (size_t)sprintf(text + used, "%s{cylinder: %d, heard: [oil_filler]", i > 0 ? ", " : "", d.leak_cylinder[i]);
+        if (d.leak_percent[i] >= 0)
+            used += (size_t)sprintf(text + used, ", loss: %d %%", d.leak_percent[i]);
+        used += (size_t)sprintf(text + used, "}");
+    }
+    sprintf(text + used, "]}");
+}
+
+/* ---- the table worked through ---- */
+
+static ch_judgement judgement;
+static ch_question wanted[64];
+static size_t wanted_count;
+
+__attribute__((format(printf, 5, 6))) static void want(ch_question_kind kind, int cylinder, size_t at, double weight_1,
+                                                       const char *format, ...)
+{
+    ch_question *q = &wanted[wanted_count];
+    *q = (ch_question){.kind = kind, .cylinder = cylinder, .row = at, .weight_1 = weight_1};
+    va_list arguments;
+    va_start(arguments, format);
+    const int length = vsnprintf(q->text, sizeof q->text, format, arguments);
+    va_end(arguments);
+    assert_true(length < (int)sizeof q->text); /* no sentence is cut */
+    for (size_t i = 0; i < wanted_count; i++)  /* asked once */
+        if (wanted[i].kind == kind && strcmp(wanted[i].text, q->text) == 0)
+            return;
+    wanted_count++;
+    assert_true(wanted_count < sizeof wanted / sizeof *wanted);
+}
+
+static const ch_unit *unit_of(const char *name)
+{
+    return ch_unit_find(name, strlen(name));
+}
+
+static double pa_of(const row *one)
+{
+    return ch_unit_to_si(one->number, unit_of(one->unit));
+}
+
+/* Rows of a cylinder, the lowest first; of equals the one that was written first. */
+static int rows_of(int cylinder, int at[ROWS_MAX])
+{
+    int n = 0;
+    for (int i = 0; i < d.rows; i++)
+        if (d.row[i].cylinder == cylinder)
+            at[n++] = i;
+    for (int k = 1; k < n; k++)
+        for (int i = k; i > 0 && pa_of(&d.row[at[i]]) < pa_of(&d.row[at[i - 1]]); i--) {
+            const int kept = at[i];
+            at[i] = at[i - 1];
+            at[i - 1] = kept;
+        }
+    return n;
+}
+
+static int count_of(int cylinder)
+{
+    int at[ROWS_MAX];
+    return rows_of(cylinder, at);
+}
+
+static double mean_of(int cylinder)
+{
+    int at[ROWS_MAX];
+    double sum = 0.0;
+    const int n = rows_of(cylinder, at);
+    for (int i = 0; i < n; i++)
+        sum += pa_of(&d.row[at[i]]);
+    return sum / n;
+}
+
+static judge_words said(double pa, const char *unit)
+{
+    return judge_say_pressure(pa, unit_of(unit));
+}
+
+/* The unit in which a number comes nearest to what is likely, and within bounds; of bar and kgf/cm2, which lie 2 % apart, bar where both do. */
+static const char *likely_unit(double number, const char *typed, double least, double likely, double most)
+{
+    static const char *const NAMES[] = {"psi", "bar", "kPa", "MPa", "kgf/cm2"};
+    const char *found = NULL;
+    double nearest = INFINITY;
+    for (int u = 0; u < 5; u++) {
+        const double pa = ch_unit_to_si(number, unit_of(NAMES[u])),
+                     off = pa > likely ? log(pa) - log(likely) : log(likely) - log(pa);
+        if (strcmp(NAMES[u], typed) != 0 && pa >= least && pa <= most && (found == NULL || off + 0.05 < nearest)) {
+            found = NAMES[u];
+            nearest = off;
+        }
+    }
+    return found;
+}
+
+/* All rows together in another unit. */
+static bool want_unit_of_all(void)
+{
+    double highest = 0.0, low = INFINITY, high = 0.0;
+    int measured = 0, above = 0;
+    for (int i = 1; i < d.rows; i++)
+        if (strcmp(d.row[i].unit, d.row[0].unit) != 0)
+            return false;
+    for (int c = 0; c < d.cylinders; c++) {
+        if (count_of(c + 1) == 0)
+            continue;
+        measured++;
+        above += mean_of(c + 1) > d.most * 1e3;
+        highest = fmax(highest, mean_of(c + 1));
+        low = fmin(low, low_kpa(c) * 1e3);
+        high = fmax(high, (low_kpa(c) + 400) * 1e3);
+    }
+    if (measured == 0 || (measured == 1 && d.cylinders > 1) || highest <= 0.0)
+        return false;
+    if (!(highest <= 0.3 * low) && above <= measured - above) /* within reason, most of them */
+        return false;
+    const char *unit = likely_unit(ch_unit_from_si(highest, unit_of(d.row[0].unit)), d.row[0].unit, 0.6 * low,
+                                   high - 200e3, 1.2 * high);
+    if (unit == NULL)
+        return false;
+    want(CH_QUESTION_UNIT, 0, SIZE_MAX, 0.99,
+         "The readings look like %s typed as %s: the highest is %s, and a sound engine of this kind shows about %s. "
+         "Check the unit on the dial.",
+         unit, d.row[0].unit, said(highest, d.row[0].unit).text, said(high - 200e3, unit).text);
+    return true;
+}
+
+/* Middle of the other cylinders' means; 0 where there is none. */
+static double others_of(int cylinder)
+{
+    double mean[CH_CYLINDERS_MAX];
+    int n = 0;
+    for (int c = 1; c <= d.cylinders; c++)
+        if (c != cylinder && count_of(c) > 0) {
+            int i = n++;
+            for (; i > 0 && mean[i - 1] > mean_of(c); i--)
+                mean[i] = mean[i - 1];
+            mean[i] = mean_of(c);
+        }
+    return n == 0 ? 0.0 : (mean[(n - 1) / 2] + mean[n / 2]) / 2.0;
+}
+
+static void want_impossible(void)
+{
+    const double most = d.most * 1e3;
+    if (want_unit_of_all())
+        return;
+    for (int c = 1; c <= d.cylinders; c++) {
+        int at[ROWS_MAX];
+        const int n = rows_of(c, at);
+        const double others = others_of(c);
+        for (int k = 0; k < n; k++) {
+            const row *one = &d.row[at[k]];
+            const double pa = pa_of(one);
+            const char *unit = pa > 0.0 && others > 0.0 && (pa <= 0.25 * others || pa >= 4.0 * others)
+                                   ? likely_unit(one->number, one->unit, 0.87 * others, others, 1.15 * others)
+                                   : NULL;
+            if (unit != NULL) {
+                const size_t before = wanted_count;
+                want(pa > most ? CH_QUESTION_IMPOSSIBLE : CH_QUESTION_UNIT, c, (size_t)at[k], pa > most ? 0.98 : 0.5,
+                     "Cylinder %d: %s may be %s typed as %s, since the others show about %s; %s.", c,
+                     said(pa, one->unit).text, unit, one->unit, said(others, unit).text,
+                     pa > most ? "it is more than this engine could show" : "or the cylinder does not seal at all");
+                if (wanted_count > before)
+                    continue;
+            }
+            if (pa > most)
+                want(CH_QUESTION_IMPOSSIBLE, c, (size_t)at[k], 0.98,
+                     "Cylinder %d: %s is more than %s, the most that %s could show without any loss. Wrong unit or "
+                     "gauge, oil or carbon in the chamber%s.",
+                     c, said(pa, d.unit).text, said(most, d.unit).text,
+                     d.ratio ? "this compression ratio" : "a compression ratio of 14:1",
+                     d.ratio ? ", or a higher ratio than given" : "");
+        }
+    }
+}
+
+static void want_level(void)
+{
+    double least = INFINITY, best = 0.0, low = INFINITY, high = 0.0;
+    int measured = 0, below = 0, above = 0;
+    for (int c = 0; c < d.cylinders; c++) {
+        if (count_of(c + 1) == 0)
+            continue;
+        const double mean = mean_of(c + 1);
+        measured++;
+        below += mean < low_kpa(c) * 1e3;
+        above += mean > (low_kpa(c) + 400) * 1e3;
+        least = fmin(least, mean);
+        best = fmax(best, mean);
+        low = fmin(low, low_kpa(c) * 1e3);
+        high = fmax(high, (low_kpa(c) + 400) * 1e3);
+    }
+    if (measured == 0 || (measured == 1 && d.cylinders > 1))
+        return;
+    if (below == measured) {
+        char look[300];
+        snprintf(look, sizeof look, "%s%s%s%s%s",
+                 d.throttle == 2   ? "the shut throttle, "
+                 : d.throttle == 0 ? "the throttle (not noted as held open), "
+                                   : "",
+                 d.speed == 0     ? "cranking speed (not noted), "
+                 : d.speed < 2000 ? "slow cranking, "
+                                  : "",
+                 d.temperature == 0   ? "a cold engine (not noted), "
+                 : d.temperature < 40 ? "the cold engine, "
+                                      : "",
+                 d.altitude || d.barometer ? "" : "altitude (not noted), ",
+                 d.ratio ? "" : "the compression ratio (not given), ");
+        want(CH_QUESTION_ALL_LOW, 0, SIZE_MAX, 0.95,
+             "%s %s where a sound engine would show %s to %s. Look first at %scam timing, the gauge.",
+             d.cylinders == 1 ? "The cylinder is low: it shows" : "All cylinders are low together: the best shows",
+             said(best, d.unit).text, said(low, d.unit).text, said(high, d.unit).text, look);
+    }
+    if (above == measured)
+        want(CH_QUESTION_ALL_HIGH, 0, SIZE_MAX, 0.95,
+             "All cylinders are high together: the lowest shows %s where a sound engine would show %s to %s. Carbon or "
+             "oil in the chambers, a skimmed head, a gauge that reads high, %s.",
+             said(least, d.unit).text, said(low, d.unit).text, said(high, d.unit).text,
+             d.ratio ? "or fast cranking" : "or a ratio above the one assumed");
+}
+
+static void want_procedure(void)
+{
+    if (d.rows == 0)
+        return;
+    if (d.throttle == 2)
+        want(CH_QUESTION_THROTTLE_SHUT, 0, SIZE_MAX, 1.0,
+             "Tested with the throttle shut: readings are low and depend on how much air gets past it. Hold it wide "
+             "open and measure again.");
+    if (d.fill < (d.strokes ? 97 : 90)) {
+        char need[40] = "far more";
+        if (d.strokes_to_fill > 0)
+            snprintf(need, sizeof need, "%d strokes", d.strokes_to_fill);
+        want(CH_QUESTION_TOO_FEW_STROKES, 0, SIZE_MAX, d.strokes ? 0.95 : 0.6,
+             "9 strokes%s fill this hose to about %d %% only; a sound cylinder needs %s. Crank longer, the same for "
+             "every cylinder.",
+             d.strokes ? "" : " (assumed)", d.fill, need);
+    }
+    char missing[200] = "";
+    int many = 0, last = 0;
+    for (int c = 1; c <= d.cylinders; c++)
+        if (count_of(c) == 0) {
+            sprintf(missing + strlen(missing), "%s%d", many++ > 0 ? ", " : "", c);
+            last = c;
+        }
+    if (many == 1)
+        want(CH_QUESTION_MISSING, last, SIZE_MAX, 1.0,
+             "No reading of cylinder %d: measure it too, since a number means most beside its neighbours'.", last);
+    else if (many > 1)
+        want(CH_QUESTION_MISSING, 0, SIZE_MAX, 1.0,
+             "No reading of cylinders %s: measure them too, since a number means most beside its neighbours'.",
+             missing);
+}
+
+static void want_tests(void)
+{
+    for (int i = 0; i < d.leaks; i++) {
+        const int c = d.leak_cylinder[i], loss = d.leak_percent[i];
+        if (loss < 0 || count_of(c) == 0)
+            continue;
+        const double part = mean_of(c) / ((low_kpa(c - 1) + 200) * 1e3);
+        if (part >= 0.93 && loss >= 50)
+            want(CH_QUESTION_CONTRADICTION, c, SIZE_MAX, 0.9,
+                 "Cylinder %d: a loss of %d %% does not go with %s while cranking. Piston off dead centre, grit on a "
+                 "seat or a leaking tester: turn the engine over and repeat the leak-down.",
+                 c, loss, said(mean_of(c), d.unit).text);
+        if (part < 0.5 && loss < 10)
+            want(CH_QUESTION_CONTRADICTION, c, SIZE_MAX, 0.9,
+                 "Cylinder %d: it holds air (loss %d %%) yet pumps only %s. Look at valve motion and cam timing, "
+                 "throttle, adapter and gauge rather than at the seal.",
+                 c, loss, said(mean_of(c), d.unit).text);
+    }
+    for (int c = 1; c <= d.cylinders; c++) {
+        bool leak = false, wet = false;
+        for (int i = 0; i < d.leaks; i++)
+            leak = leak || d.leak_cylinder[i] == c;
+        for (int i = 0; i < d.wets; i++)
+            wet = wet || d.wet_cylinder[i] == c;
+        const int kinds = (count_of(c) > 0) + leak + wet, misread = d.misread[c - 1];
+        if (misread >= 50 && kinds >= 2)
+            want(CH_QUESTION_CONTRADICTION, c, SIZE_MAX, misread / 100.0,
+                 "Cylinder %d: its tests do not fit together; with %s%d %% one of them is wrong rather than the "
+                 "engine. Repeat them.",
+                 c, misread > 99 ? "over " : "about ", misread > 99 ? 99 : misread);
+    }
+}
+
+static void want_repeats(double step_pa, double sd_pa, double df)
+{
+    for (int c = 1; c <= d.cylinders; c++) {
+        int at[ROWS_MAX];
+        double pa[ROWS_MAX];
+        const int n = rows_of(c, at);
+        if (n < 2)
+            continue;
+        for (int i = 0; i < n; i++)
+            pa[i] = pa_of(&d.row[at[i]]);
+        ch_outlier grubbs;
+        assert_int_equal(ch_outlier_find(pa, (size_t)n, sd_pa, df, 0.05, &grubbs, NULL), CH_OK);
+        const double median = (pa[(n - 1) / 2] + pa[n / 2]) / 2.0, up = pa[n - 1] - median, down = median - pa[0];
+        const int suspect = up > down ? n - 1 : 0;
+        const bool wide = pa[n - 1] - pa[0] > 0.05 * mean_of(c) && pa[n - 1] - pa[0] > 1.5 * step_pa;
+        const bool odd =
+            n > 2 && grubbs.flagged && fmax(up, down) > 1.5 * step_pa && fmax(up, down) > 0.03 * mean_of(c);
+        if (n == 2 && wide)
+            want(CH_QUESTION_REPEAT, c, SIZE_MAX, grubbs.flagged ? 0.95 : 0.8,
+                 "Cylinder %d: its two readings, %s and %s, do not agree. Re-seat the adapter and take a third.", c,
+                 said(pa[0], d.unit).text, said(pa[1], d.unit).text);
+        else if (n > 2 && (wide || odd))
+            want(CH_QUESTION_REPEAT, c, (size_t)at[suspect], odd ? 0.95 : 0.8,
+                 "Cylinder %d: the reading of %s is out of line with its other repeats (median %s). It still counts; "
+                 "re-seat the adapter and repeat.",
+                 c, said(pa[suspect], d.unit).text, said(median, d.unit).text);
+    }
+}
+
+static void want_first_strokes(void)
+{
+    for (int i = 0; i < d.rows; i++)
+        if (d.row[i].first >= 0 && d.row[i].number > 0 && d.row[i].first * 1e3 >= pa_of(&d.row[i]))
+            want(CH_QUESTION_FIRST_OVER_FINAL, d.row[i].cylinder, (size_t)i, 0.9,
+                 "Cylinder %d: the first stroke (%s) stands at or above the final reading (%s). A gauge that holds its "
+                 "peak cannot fall back: its check valve leaks, or the two were swapped.",
+                 d.row[i].cylinder, said(d.row[i].first * 1e3, d.unit).text, said(pa_of(&d.row[i]), d.unit).text);
+}
+
+static void ask(judge_repeatability *scatter)
+{
+    static char text[4000];
+    ch_sheet sheet;
+    ch_setup setup;
+    judge_readings readings;
+    write_sheet(text);
+    sheet_of(text, &sheet);
+    sheet.conditions.cranking_speed.si = d.speed > 0 ? d.speed / 100.0 : NAN;
+    setup_of(&sheet, &setup);
+    memset(&judgement, 0, sizeof judgement);
+    judgement.question_count = CH_QUESTIONS_MAX; /* of another sheet */
+    assert_int_equal(judge_readings_collect(&sheet, &readings, NULL), CH_OK);
+    assert_int_equal(judge_repeats(&sheet, &setup, &readings, &judgement, scatter, NULL), CH_OK);
+    for (int c = 0; c < d.cylinders; c++) {
+        judgement.cylinder[c].expected_pa[0] = low_kpa(c) * 1e3;
+        judgement.cylinder[c].expected_median_pa = (low_kpa(c) + 200) * 1e3;
+        judgement.cylinder[c].expected_pa[1] = (low_kpa(c) + 400) * 1e3;
+        judgement.trace.cylinder[c].cause_1[CH_CAUSE_MEASUREMENT_ERROR] = d.misread[c] / 100.0;
+    }
+    const judge_bounds bounds = {.ideal_pa = d.most * 1e3,
+                                 .ratio_assumed = !d.ratio,
+                                 .fill_1 = d.fill / 100.0,
+                                 .strokes = 9,
+                                 .strokes_to_fill = d.strokes_to_fill};
+    const judge_asked asked = {&sheet, &setup, &readings, scatter, &bounds, unit_of(d.unit)};
+    assert_int_equal(judge_questions(&asked, &judgement, NULL), CH_OK);
+    judge_readings_clear(&readings);
+    ch_sheet_clear(&sheet);
+}
+
+static void every_question_is_asked_in_its_words(void **state)
+{
+    (void)state;
+    size_t met[CH_QUESTION_KIND_COUNT] = {0}, of_all = 0;
+    ch_stream_init(&stream, 91, 0);
+    for (int n = 0; n < 1200; n++) {
+        judge_repeatability scatter;
+        draw_sheet();
+        ask(&scatter);
+        wanted_count = 0;
+        want_impossible();
+        want_level();
+        want_procedure();
+        want_tests();
+        want_repeats(scatter.step_pa, scatter.sd_pa, scatter.df);
+        want_first_strokes();
+        size_t at = 0;
+        for (size_t i = 0; i < judgement.question_count; i++) {
+            const ch_question *got = &judgement.question[i], *want_one = &wanted[at];
+            if (got->kind == CH_QUESTION_FALLING)
+                continue;
+            if (at >= wanted_count)
+                fail_msg("sheet %d: \"%s\" is asked", n, got->text);
+            if (strcmp(got->text, want_one->text) != 0)
+                fail_msg("sheet %d: \"%s\" is asked, not \"%s\"", n, got->text, want_one->text);
+            assert_int_equal(got->kind, want_one->kind);
+            assert_int_equal(got->cylinder, want_one->cylinder);
+            assert_true(got->row == want_one->row);
+            expect_close(got->weight_1, want_one->weight_1, 1e-12);
+            met[got->kind]++;
+            of_all += got->kind == CH_QUESTION_UNIT && got->cylinder == 0;
+            at++;
+        }
+        if (at != wanted_count)
+            fail_msg("sheet %d: \"%s\" is not asked", n, wanted[at].text);
+    }
+    for (int k = 0; k < CH_QUESTION_KIND_COUNT; k++)
+        assert_true(k == CH_QUESTION_FALLING || met[k] > 20);
+    assert_true(of_all > 20 && met[CH_QUESTION_UNIT] > of_all + 20);
+}
+
+/* Units directly: bounds belong to what is likely; a second unit has to be clearly nearer, by 0.05 of a logarithm. */
+static void the_likely_unit_is_within_bounds_and_clearly_nearest(void **state)
+{
+    (void)state;
+    const ch_unit *kpa = unit_of("kPa"), *bar = unit_of("bar"), *psi = unit_of("psi");
+    /* 16 typed as kPa: 1600 kPa as bar, 1569 as kgf/cm2 */
+    assert_ptr_equal(judge_likely_unit(16e3, kpa, 1600e3, 1700e3, 1700e3), bar);
+    assert_ptr_equal(judge_likely_unit(16e3, kpa, 1500e3, 1569e3, 1600e3), bar);
+    assert_ptr_equal(judge_likely_unit(16e3, kpa, 1500e3, 1569e3, 1599e3), unit_of("kgf/cm2"));
+    assert_null(judge_likely_unit(16e3, kpa, 1601e3, 1700e3, 1700e3));
+    assert_ptr_equal(judge_likely_unit(16e3, kpa, 110e3, 111e3, 112e3), psi);
+    assert_null(judge_likely_unit(16e3, kpa, 10e3, 16e3, 17e3)); /* what was typed is no other unit */
+    assert_ptr_equal(judge_likely_unit(1600e5, bar, 1600e3, 1600e3, 1600e3), kpa);
+    assert_ptr_equal(judge_likely_unit(1.6e3, kpa, 1500e3, 1600e3, 1700e3), unit_of("MPa"));
+    /* between psi and kgf/cm2, 2.655 of a logarithm apart: the latter from 1.352 above psi on */
+    for (int k = 0; k < 4; k++) {
+        static const double ABOVE[] = {1.30, 1.350, 1.355, 1.40};
+        const double likely_pa = 16.0 * PSI * exp(ABOVE[k]);
+        assert_ptr_equal(judge_likely_unit(16e3, kpa, 100e3, likely_pa, 1590e3), k < 2 ? psi : unit_of("kgf/cm2"));
+    }
+}
+
+int main(void)
+{
+    const struct CMUnitTest tests[] = {
+        cmocka_unit_test(every_question_is_asked_in_its_words),
+        cmocka_unit_test(the_likely_unit_is_within_bounds_and_clearly_nearest),
+    };
+    return cmocka_run_group_tests(tests, NULL, NULL);
+}
