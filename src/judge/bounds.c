@@ -15,7 +15,7 @@ static const double HIGHEST_RATIO = 14.0;
 static double full_hose_pa(const double gauge_pa[], int n)
 {
     const double last_pa = gauge_pa[n - 1] - gauge_pa[n - 2], before_pa = gauge_pa[n - 2] - gauge_pa[n - 3];
-    if (!(last_pa > 0.0) || !(last_pa < before_pa))
+    if (!(last_pa < before_pa))
         return gauge_pa[n - 1];
     return gauge_pa[n - 1] + last_pa * last_pa / (before_pa - last_pa);
 }

@@ -31,7 +31,6 @@ static ch_status standard_setup(const ch_setup *setup, ch_setup *standard, ch_er
 {
     ch_sheet blank;
     ch_sheet_init(&blank);
-    blank.engine.cylinders = 1;
     ch_setup usual;
     ch_status rc = ch_setup_from_sheet(&blank, CH_PRIOR_UNSTATED_LIFT_M, &usual, err);
     ch_sheet_clear(&blank);
@@ -40,7 +39,6 @@ static ch_status standard_setup(const ch_setup *setup, ch_setup *standard, ch_er
     *standard = *setup;
     standard->throttle_shut = false;
     standard->cranking.ambient_pa = 101325.0;
-    standard->cranking.intake_pa = 101325.0;
     standard->cranking.air_k = 288.15;
     standard->cranking.wall_k = usual.cranking.wall_k;
     standard->cranking.speed_rad_s = usual.cranking.speed_rad_s;
@@ -62,7 +60,7 @@ static ch_status doubt(const ch_setup *setup, int cylinders, double area_m2, con
         *u_1 = 0.0;
         return CH_OK;
     }
-    const double fewer_pa = gauge_pa[strokes > 1 ? strokes - 2 : 0];
+    const double fewer_pa = strokes > 1 ? gauge_pa[strokes - 2] : 0.0;
     double u = hypot(doubts.sd[CH_DOUBT_AMBIENT], doubts.sd[CH_DOUBT_STROKES] * (1.0 - fewer_pa / reading_pa));
     for (size_t i = 0; i < sizeof by_run / sizeof by_run[0]; i++) {
         double offset[CH_DOUBT_COUNT] = {0}, moved[CH_STROKES_MAX], moved_pa = NAN;
@@ -86,7 +84,7 @@ ch_status judge_day_build(const ch_setup *setup, int cylinders, judge_day *day, 
     const double none[CH_DOUBT_COUNT] = {0};
     ch_setup standard;
     ch_cranking here, there;
-    judge_day made = {{0}, {0}, 0.0};
+    judge_day made;
     ch_status rc = standard_setup(setup, &standard, err);
     if (rc >= 0)
         rc = ch_engine_instance(setup, cylinders, none, NULL, &here, err);
