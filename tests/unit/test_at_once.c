@@ -254,6 +254,176 @@ static void no_memory_at_any_allocation_leaves_the_answer_alone(void **state)
     ch_sheet_clear(&sheet);
 }
 
+/* ---- every entry question and every field, worked through once more ---- */
+
+/* One entry: more than possible, or under a quarter of a sound reading. A unit that makes it likely (0.6 of sound to the most), a digit that does. */
+static bool entry_question(const ch_reading *row, const judge_bounds *bounds, ch_question *want)
+{
+    const double pa = row->reading.si, usual_pa = 0.6 * bounds->sound_pa, most_pa = bounds->ideal_pa;
+    const ch_unit *unit = row->reading.unit, *likely = judge_likely_unit(pa, unit, usual_pa, bounds->sound_pa, most_pa);
+    const char *number = row->reading.number;
+    const judge_words most = judge_say_pressure(most_pa, unit), sound = judge_say_pressure(bounds->sound_pa, unit);
+    const int c = row->cylinder;
+    *want = (ch_question){.kind = CH_QUESTION_UNIT, .cylinder = c};
+    char *text = want->text;
+    const size_t size = sizeof want->text;
+    if (pa > most_pa) {
+        const bool digit = pa / 10.0 >= usual_pa && pa / 10.0 <= most_pa;
+        want->weight_1 = likely != NULL ? 0.9 : 0.98;
+        want->kind = likely != NULL ? CH_QUESTION_UNIT : CH_QUESTION_IMPOSSIBLE;
+        if (likely != NULL)
+            snprintf(text, size, "Cylinder %d: is %s %s in %s? This engine could not show more than %s.", c, number,
+                     unit->name, likely->name, most.text);
+        else if (digit)
+            snprintf(text, size, "Cylinder %d: is %s %s one digit too many? This engine could not show more than %s.",
+                     c, number, unit->name, most.text);
+        else
+            snprintf(text, size,
+                     "Cylinder %d: %s %s is more than %s, the most that this engine could show. Look at number, unit "
+                     "and gauge; oil or carbon in the chamber can do it too.",
+                     c, number, unit->name, most.text);
+        return true;
+    }
+    const bool digit = pa * 10.0 >= usual_pa && pa * 10.0 <= most_pa;
+    want->weight_1 = 0.5;
+    if (!(pa > 0.0 && pa < 0.25 * bounds->sound_pa) || (likely == NULL && !digit))
+        return false;
+    if (likely != NULL)
+        snprintf(text, size,
+                 "Cylinder %d: is %s %s in %s%s? A sound engine of this kind shows about %s. Or the cylinder does not "
+                 "seal at all.",
+                 c, number, unit->name, likely->name, digit ? ", or is a digit missing" : "", sound.text);
+    else
+        snprintf(text, size,
+                 "Cylinder %d: is a digit missing in %s %s? A sound engine of this kind shows about %s. Or the "
+                 "cylinder does not seal at all.",
+                 c, number, unit->name, sound.text);
+    return true;
+}
+
+static void every_entry_is_asked_about_by_what_it_may_be(void **state)
+{
+    (void)state;
+    ch_sheet sheet;
+    ch_setup setup;
+    judge_bounds bounds;
+    size_t met = 0;
+    sheet_of(SHEET("170 psi", "170 psi", "170 psi", "170 psi"), &sheet);
+    setup_of(&sheet, &setup);
+    assert_int_equal(judge_bounds_compute(&setup, 4, &bounds, NULL), CH_OK);
+    const double sound_pa = bounds.sound_pa, most_pa = bounds.ideal_pa;
+    /* on each limit, and beside it; numbers of other units; digits too many and too few */
+    const double entries_pa[] = {most_pa,
+                                 nextafter(most_pa, INFINITY),
+                                 1.1 * most_pa,
+                                 6.0 * sound_pa,
+                                 nextafter(6.0 * sound_pa, 0.0),
+                                 6.6 * sound_pa,
+                                 10.0 * most_pa,
+                                 nextafter(10.0 * most_pa, INFINITY),
+                                 9.5 * most_pa,
+                                 12.0 * most_pa,
+                                 0.25 * sound_pa,
+                                 nextafter(0.25 * sound_pa, 0.0),
+                                 0.24 * sound_pa,
+                                 0.06 * sound_pa,
+                                 nextafter(0.06 * sound_pa, 0.0),
+                                 nextafter(0.06 * sound_pa, 1e9),
+                                 0.066 * sound_pa,
+                                 0.1 * most_pa,
+                                 nextafter(0.1 * most_pa, INFINITY),
+                                 0.11 * most_pa,
+                                 0.2 * sound_pa,
+                                 0.0,
+                                 1e-9,
+                                 12.0 * PSI,
+                                 17.4 * PSI,
+                                 1180.0 * PSI,
+                                 12e3,
+                                 170e3,
+                                 170e5,
+                                 12e6,
+                                 118e3};
+    static const char *const UNITS[] = {"psi", "bar", "kPa"};
+    for (size_t u = 0; u < 3; u++)
+        for (size_t k = 0; k + 4 <= sizeof entries_pa / sizeof *entries_pa; k += 3) {
+            size_t at = 0;
+            for (int i = 0; i < 4; i++) {
+                const ch_unit *unit = ch_unit_find(UNITS[u], 3);
+                sheet.compression[i].reading.unit = unit;
+                sheet.compression[i].reading.si = entries_pa[k + (size_t)i];
+            }
+            assert_int_equal(ch_judge_at_once(&sheet, &usual, &judgement, NULL), CH_OK);
+            for (int i = 0; i < 4; i++) {
+                ch_question want;
+                if (!entry_question(&sheet.compression[i], &bounds, &want))
+                    continue;
+                assert_true(at < judgement.question_count);
+                const ch_question *got = &judgement.question[at++];
+                assert_string_equal(got->text, want.text);
+                assert_int_equal(got->kind, want.kind);
+                assert_int_equal(got->cylinder, i + 1);
+                assert_int_equal(got->row, i);
+                expect_close(got->weight_1, want.weight_1, 1e-12);
+                met++;
+            }
+            for (; at < judgement.question_count; at++) /* what else is asked looks at rows beside each other */
+                assert_int_equal(judgement.question[at].kind, CH_QUESTION_FALLING);
+        }
+    assert_true(met > 40);
+    ch_sheet_clear(&sheet);
+}
+
+static void every_field_is_that_of_its_part_and_the_rest_is_unknown(void **state)
+{
+    (void)state;
+    static ch_judgement parts;
+    ch_sheet sheet;
+    ch_setup setup;
+    judge_readings readings;
+    judge_repeatability scatter;
+    judge_bounds bounds;
+    sheet_of("{sheet: 1, units: {pressure: psi}, engine: {cylinders: 3, compression_ratio: 9.5, limits: {minimum: "
+             "150}}, compression: [{cylinder: 1, reading: 170}, {cylinder: 3, "
+             "reading: 128}, {cylinder: 3, reading: 124, first_stroke: 124}]}",
+             &sheet);
+    setup_of(&sheet, &setup);
+    const ch_judge_options options = {.seed = 5, .rule = CH_RULE_MANUAL};
+    memset(&judgement, 0x5a, sizeof judgement);
+    assert_int_equal(ch_judge_at_once(&sheet, &options, &judgement, NULL), CH_OK);
+    assert_int_equal(judge_readings_collect(&sheet, &readings, NULL), CH_OK);
+    assert_int_equal(judge_repeats(&sheet, &setup, &readings, &parts, &scatter, NULL), CH_OK);
+    assert_int_equal(judge_take_balance(&sheet, &scatter, &options, &parts, NULL), CH_OK);
+    assert_int_equal(judge_bounds_compute(&setup, 3, &bounds, NULL), CH_OK);
+    assert_int_equal(judgement.cylinders, 3);
+    for (int c = 0; c < 3; c++) {
+        const ch_judged_cylinder *got = &judgement.cylinder[c];
+        ch_judged_cylinder want = parts.cylinder[c];
+        want.expected_median_pa = bounds.sound_pa;
+        assert_memory_equal(got, &want, offsetof(ch_judged_cylinder, below_minimum));
+        assert_true(got->below_minimum == want.below_minimum && got->repeat_gain_1 == want.repeat_gain_1);
+        assert_memory_equal(&got->chance_below_minimum_1, &want.chance_below_minimum_1, sizeof(double));
+        assert_true(isnan(got->expected_pa[0]) && isnan(got->expected_pa[1]) && isnan(got->standard_day_pa) &&
+                    isnan(got->u_standard_day_pa) && isnan(got->leak_area_m2[1]));
+    }
+    assert_true(judgement.pooled_sd_pa == parts.pooled_sd_pa && judgement.pooled_df == parts.pooled_df &&
+                !judgement.pooled_assumed);
+    assert_true(judgement.lowest == 3 && judgement.highest == 1 && judgement.ratio_1 == parts.ratio_1 &&
+                judgement.chance_below_75_1 == parts.chance_below_75_1);
+    assert_memory_equal(judgement.ratio_interval_1, parts.ratio_interval_1, sizeof parts.ratio_interval_1);
+    for (int r = 0; r < CH_RULE_COUNT; r++)
+        assert_memory_equal(&judgement.rule[r].chance_broken_1, &parts.rule[r].chance_broken_1, sizeof(double));
+    assert_true(judgement.chosen_rule == CH_RULE_MANUAL && judgement.repeat_cylinder == parts.repeat_cylinder);
+    assert_memory_equal(judgement.assumed, setup.assumed, sizeof setup.assumed);
+    assert_true(judgement.verdict == CH_VERDICT_UNCLEAR && judgement.because_count == 0 &&
+                judgement.trace.cylinders == 0);
+    assert_int_equal(judgement.question_count, 1); /* of the first stroke; in psi, as the first reading */
+    assert_int_equal(judgement.question[0].kind, CH_QUESTION_FIRST_OVER_FINAL);
+    assert_non_null(strstr(judgement.question[0].text, "(124 psi)"));
+    judge_readings_clear(&readings);
+    ch_sheet_clear(&sheet);
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
@@ -270,6 +440,8 @@ int main(void)
         cmocka_unit_test(an_engine_that_cannot_be_computed_is_refused_with_what_is_wrong),
         cmocka_unit_test(a_row_without_a_reading_is_passed_over_and_an_endless_one_is_refused),
         cmocka_unit_test(no_memory_at_any_allocation_leaves_the_answer_alone),
+        cmocka_unit_test(every_entry_is_asked_about_by_what_it_may_be),
+        cmocka_unit_test(every_field_is_that_of_its_part_and_the_rest_is_unknown),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }

@@ -372,6 +372,32 @@ static void the_standard_day_of_a_single_stroke_is_level_beyond_its_nodes(void *
     ch_sheet_clear(&sheet);
 }
 
+/* A question is kept as it was asked; one in the same words of the same kind is asked once; what does not fit is left out, and a sentence too long is cut. */
+static void a_question_is_kept_as_it_was_asked(void **state)
+{
+    (void)state;
+    memset(&judgement, 0, sizeof judgement);
+    judge_ask(&judgement, CH_QUESTION_REPEAT, 3, 7, 0.25, "Is it %d %s?", 5, "psi");
+    judge_ask(&judgement, CH_QUESTION_REPEAT, 4, 8, 0.75, "Is it %d psi?", 5); /* in the same words */
+    judge_ask(&judgement, CH_QUESTION_UNIT, 4, 8, 0.75, "Is it 5 psi?");
+    judge_ask(&judgement, CH_QUESTION_UNIT, 0, SIZE_MAX, 1.0, "Is it 6 psi?");
+    judge_ask(&judgement, CH_QUESTION_UNIT, 0, SIZE_MAX, 1.0, "Is it 6 psi?");
+    assert_int_equal(judgement.question_count, 3);
+    const ch_question *q = judgement.question;
+    assert_true(q[0].kind == CH_QUESTION_REPEAT && q[0].cylinder == 3 && q[0].row == 7 && q[0].weight_1 == 0.25);
+    assert_string_equal(q[0].text, "Is it 5 psi?");
+    assert_true(q[1].kind == CH_QUESTION_UNIT && q[1].cylinder == 4 && q[1].row == 8 && q[1].weight_1 == 0.75);
+    assert_true(q[2].kind == CH_QUESTION_UNIT && q[2].cylinder == 0 && q[2].row == SIZE_MAX && q[2].weight_1 == 1.0);
+    judge_ask(&judgement, CH_QUESTION_UNIT, 3, 0, 1.0, "Is it %400d?", 3);
+    assert_int_equal(strlen(q[3].text), sizeof q[3].text - 1);
+    for (int i = 4; i < CH_QUESTIONS_MAX + 2; i++) {
+        assert_int_equal(judgement.question_count, i < CH_QUESTIONS_MAX ? i : CH_QUESTIONS_MAX);
+        judge_ask(&judgement, CH_QUESTION_UNIT, i, 0, 1.0, "Is it %d bar?", i);
+    }
+    assert_int_equal(judgement.question_count, CH_QUESTIONS_MAX);
+    assert_int_equal(q[CH_QUESTIONS_MAX - 1].cylinder, CH_QUESTIONS_MAX - 1);
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
@@ -391,6 +417,7 @@ int main(void)
         cmocka_unit_test(a_wrong_test_is_named_only_where_there_are_two_to_compare),
         cmocka_unit_test(leak_down_and_cranking_contradict_each_other_only_beyond_their_limits),
         cmocka_unit_test(numbers_are_said_as_people_say_them),
+        cmocka_unit_test(a_question_is_kept_as_it_was_asked),
         cmocka_unit_test(what_cannot_be_judged_is_refused_and_changes_nothing),
         cmocka_unit_test(sentences_speak_in_the_unit_of_the_first_reading),
         cmocka_unit_test(the_standard_day_of_a_single_stroke_is_level_beyond_its_nodes),
