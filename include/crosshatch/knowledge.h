@@ -124,6 +124,7 @@ enum { CH_NO_GROUP = -1 };
 
 typedef struct ch_knowledge_observation {
     const char *id, *title, *source;
+    const char *follow_up;   /* why it wants following up whatever the readings say; NULL where it does not */
     const char *note;        /* NULL where not given */
     const char *const *also; /* other names */
     size_t also_count;

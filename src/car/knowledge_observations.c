@@ -117,12 +117,13 @@ static void read_observation(knowledge_reader *r, const ch_tree_node *map, const
     static const char *const kinds[] = {
         [CH_OBSERVATION_SIGN] = "sign", [CH_OBSERVATION_CHECK] = "check", [CH_OBSERVATION_HISTORY] = "history"};
     static const char *const scopes[] = {"cylinder", "engine"};
-    knowledge_keys(r, map, "id", "also", "kind", "scope", "group", "title", "positive", "odds", "odds_together",
-                   "source", "note");
+    knowledge_keys(r, map, "id", "also", "kind", "scope", "group", "title", "follow_up", "positive", "odds",
+                   "odds_together", "source", "note");
     to->id = knowledge_id(r, knowledge_need(r, map, "id"));
     to->kind = (ch_observation_kind)knowledge_word(r, map, "kind", kinds, 3, -1);
     to->scope = knowledge_word(r, map, "scope", scopes, 2, -1) == 0 ? CH_SCOPE_CYLINDER : CH_SCOPE_ENGINE;
     to->title = knowledge_text(r, map, "title", false);
+    to->follow_up = knowledge_text(r, map, "follow_up", true);
     to->source = knowledge_text(r, map, "source", false);
     to->note = knowledge_text(r, map, "note", true);
     read_also(r, map, to);

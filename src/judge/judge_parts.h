@@ -138,6 +138,18 @@ typedef struct judge_leak {
 
 void judge_leaks(const ch_sheet *sheet, judge_leak leak[CH_CYLINDERS_MAX]);
 
+enum { JUDGE_NOTED_MAX = 8, JUDGE_NOTED_SIZE = 160 };
+
+/** What was noted that wants following up for one reason (noted.c). */
+typedef struct judge_noted {
+    const char *follow_up;         /**< the reason; lives as long as the knowledge */
+    char titles[JUDGE_NOTED_SIZE]; /**< of the observations, in quotes, with their cylinders */
+    int more;                      /**< observations that found no room in titles */
+} judge_noted;
+
+/** In the order of the sheet, those with the same reason together; a ninth reason is left out. Returns how many. */
+size_t judge_noted_of(const ch_sheet *sheet, const ch_knowledge *knowledge, judge_noted noted[JUDGE_NOTED_MAX]);
+
 /** Verdict and reasons from everything else in the judgement. */
 void judge_verdict(const ch_sheet *sheet, const ch_knowledge *knowledge, const ch_unit *unit, ch_judgement *judgement);
 

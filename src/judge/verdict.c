@@ -12,6 +12,7 @@
  *   fault    manual's minimum broken with a chance >= 0.9, and measuring does not explain that cylinder
  *   watch    measuring explains every tested cylinder alike, and yet the chosen rule is broken with a chance >= 0.9 or P(fault) of a
  *            cylinder is >= 0.1: what misleads all alike sets none apart, and a worn engine looks much the same
+ *   watch    something was noted that wants following up whatever the cylinders read (noted.c)
  *   unclear  measuring explains a cylinder, with P(measurement error) >= 0.5
  *   watch    chosen rule or minimum broken with a chance >= 0.1, or lowest over highest below 0.85
  *   watch    a cylinder reads below the 5 % end of what a sound one would show
@@ -54,6 +55,8 @@ typedef struct grounds {
     bool is_tested[CH_CYLINDERS_MAX]; /* measured dry or leak-tested */
     int tested;                       /* how many of them */
     judge_leak leak[CH_CYLINDERS_MAX];
+    judge_noted noted[JUDGE_NOTED_MAX]; /* signs that want following up by themselves */
+    size_t noted_count;
 } grounds;
 
 static void weigh(grounds *g)
@@ -75,6 +78,7 @@ static void weigh(grounds *g)
         g->contradicted = g->contradicted || q->kind == CH_QUESTION_CONTRADICTION;
     }
     judge_leaks(g->sheet, g->leak);
+    g->noted_count = judge_noted_of(g->sheet, g->knowledge, g->noted);
 }
 
 static bool leaks_too_much(const judge_leak *leak)
@@ -137,7 +141,7 @@ static ch_verdict decide(const grounds *g)
         return broken && compares_by_parts(chosen(g)->rule) ? CH_VERDICT_FAULT : CH_VERDICT_UNCLEAR;
     if (fault || broken || (reliable && coolant_1(g) >= FAULT_1))
         return CH_VERDICT_FAULT;
-    if (alike && (broken_1 >= BROKEN_1 || may_be_worn))
+    if ((alike && (broken_1 >= BROKEN_1 || may_be_worn)) || g->noted_count > 0)
         return CH_VERDICT_WATCH;
     if (measuring)
         return CH_VERDICT_UNCLEAR;
@@ -379,6 +383,16 @@ static void reason_leaks(grounds *g)
     }
 }
 
+static void reason_noted(grounds *g)
+{
+    for (size_t i = 0; i < g->noted_count; i++) {
+        char more[32] = "";
+        if (g->noted[i].more > 0)
+            snprintf(more, sizeof more, " and %d more", g->noted[i].more);
+        because(g, 72.0, "Noted: %s%s. %s", g->noted[i].titles, more, g->noted[i].follow_up);
+    }
+}
+
 static void reason_measuring(grounds *g)
 {
     const ch_judgement *j = g->j;
@@ -523,6 +537,7 @@ void judge_verdict(const ch_sheet *sheet, const ch_knowledge *knowledge, const c
     reason_minimum(&g);
     reason_level(&g);
     reason_leaks(&g);
+    reason_noted(&g);
     reason_measuring(&g);
     reason_questions(&g);
     reason_what_would_change(&g);

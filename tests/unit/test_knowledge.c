@@ -237,6 +237,7 @@ static void observations_are_read(void **state)
     assert_string_equal(smoke->id, "blue_smoke");
     assert_string_equal(smoke->title, "Blue smoke");
     assert_string_equal(smoke->note, "Not on a cold start.");
+    assert_null(smoke->follow_up);
     assert_int_equal(smoke->kind, CH_OBSERVATION_SIGN);
     assert_int_equal(smoke->scope, CH_SCOPE_ENGINE);
     assert_int_equal(smoke->group, 0);
@@ -251,6 +252,7 @@ static void observations_are_read(void **state)
     assert_null(k.observations[1].note);
     const ch_knowledge_observation *hot = &k.observations[2];
     assert_int_equal(hot->kind, CH_OBSERVATION_HISTORY);
+    assert_string_equal(hot->follow_up, "A head that was too hot may have warped.");
     expect_relative(hot->odds_1[CH_CAUSE_CRACKED_HEAD], 4.5, RELATIVE);
     expect_close(hot->odds_1[CH_CAUSE_RINGS_OR_BORE], 1, 0);
     assert_true(isnan(hot->positive_1[CH_CAUSE_CRACKED_HEAD]));
