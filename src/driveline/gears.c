@@ -18,8 +18,6 @@
 #define DENSITY_WIDTH 0.006 /* of lines of a fine speed: judgment */
 #define CELLS 1888          /* ln(HIGH/LOW)/CELL, rounded up */
 
-static const double LEAST_U_1 = 0.001; /* what lag and steps leave, however long the log */
-
 typedef struct spectrum {
     double seconds[CELLS]; /* steady rows, weighted by time */
     double density[CELLS];
@@ -103,13 +101,12 @@ static bool fit_line(const signals *s, const trail *t, double at, line_fit *fit)
             return false;
         const double count = (double)q.n, mean = sum / count;
         at = quantile_at(&q, 0.5);
-        fit->at = at;
-        fit->spread = (quantile_at(&q, 0.84) - quantile_at(&q, 0.16)) / 2;
-        fit->u = LEAST_U_1 + 1.2533 * fit->spread / sqrt(fmax(seconds / fmax(s->window_s, s->interval_s), 1));
-        fit->seconds = seconds;
-        fit->road_spread = sqrt(fmax(square / count - mean * mean, 0)) / mean;
-        fit->engine_mean_rad_s = engine / count;
-        fit->pulling_1 = (double)pulling / count;
+        *fit = (line_fit){.at = at,
+                          .spread = (quantile_at(&q, 0.84) - quantile_at(&q, 0.16)) / 2,
+                          .seconds = seconds,
+                          .road_spread = sqrt(fmax(square / count - mean * mean, 0)) / mean,
+                          .engine_mean_rad_s = engine / count,
+                          .pulling_1 = (double)pulling / count};
     }
     return true;
 }
@@ -162,7 +159,9 @@ static size_t lines_of_spectrum(spectrum *sp, const signals *s, const trail *t, 
         bool above_all = n > 0;
         for (size_t g = 0; g < n; g++)
             above_all = above_all && at > found[g].at + 0.22;
-        const bool good = stands_out(sp, at, gears_slow(s), above_all) && fit_line(s, t, at, &fit) && is_a_gear(&fit);
+        bool good = stands_out(sp, at, gears_slow(s), above_all) && fit_line(s, t, at, &fit) && is_a_gear(&fit);
+        for (size_t g = 0; g < n && good; g++) /* the place may be a line's shoulder */
+            good = fabs(fit.at - found[g].at) >= apart;
         if (good)
             found[n++] = fit;
         const double reach = good ? apart : 0.02;
@@ -257,7 +256,7 @@ static void numbers(const line_fit *found, size_t n, int number[CH_DRIVELINE_GEA
         for (int k = 0; k < USUAL; k++)
             if (chosen >> k & 1U)
                 tried[count++] = k + 1;
-        const double fits = count == n && n > 0 ? misfit(found, n, tried) : INFINITY;
+        const double fits = count == n ? misfit(found, n, tried) : INFINITY;
         if (fits < least) {
             least = fits;
             memcpy(number, tried, n * sizeof *tried);
@@ -481,8 +480,7 @@ static size_t add_first(const line_search *search, line_fit found[CH_DRIVELINE_G
         found[0] = (line_fit){.at = at, .spread = close / 2, .seconds = close_s};
         n++;
     }
-    fill(sp, search->s, search->t, 0);
-    smooth(sp, DENSITY_WIDTH);
+    fill(sp, search->s, search->t, 0); /* as judge_lines() wants it */
     return n;
 }
 

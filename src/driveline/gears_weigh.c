@@ -294,8 +294,8 @@ static ch_status begin(const signals *s, const trail *t, double offset_m_s, weig
 {
     *k = (weighing){.s = s, .t = t, .ratio = s->ratio, .offset_m_s = offset_m_s};
     memcpy(k->prior, PRIOR, sizeof PRIOR);
-    k->even = malloc((s->n + 1) * sizeof *k->even);
-    k->undone = malloc((s->n + 1) * sizeof *k->undone);
+    k->even = malloc(s->n * sizeof *k->even);
+    k->undone = malloc(s->n * sizeof *k->undone);
     if (k->even == NULL || k->undone == NULL) {
         clear(k);
         return ch_fail(err, CH_E_MEMORY, NULL, "no memory for the gears");

@@ -142,7 +142,7 @@ typedef struct signals {
     float *smooth;     /* ratio over three rows where rows are close */
 } signals;
 
-/* Make the signals of a trail. `step_m_s` of the road speed, intervals between news as fresh_interval() and fresh_news() have them. CH_E_MEMORY. */
+/* Make the signals of a trail of one row at least. `step_m_s` of the road speed, intervals between news as fresh_interval() and fresh_news() have them. CH_E_MEMORY. */
 ch_status signals_make(const trail *t, double step_m_s, double engine_fresh_s, double road_fresh_s, double road_news_s,
                        signals *s, ch_err *err);
 

@@ -88,7 +88,7 @@ static void forget_dropouts(const double *time_s, const float *x, size_t n, doub
     }
     /* one that the log ends in has no leap; what the speed did before it, news by news, carried on, stands for that */
     const double trend_s = fmax(before_s, 3 * fresh_s);
-    while (last > 0 && time_s[last] - time_s[earlier] > trend_s)
+    while (time_s[last] - time_s[earlier] > trend_s)
         earlier++;
     size_t changes = 0;
     for (size_t k = earlier + 1; k <= last; k++)
@@ -248,7 +248,6 @@ static ch_status find_lag(signals *s, const float *road, float *scratch, ch_err 
     const bool stands_out = tried > 0 && least < 0.985 * sum / (double)tried;
     s->lag_known = most >= 25 && (plain || stands_out);
     if (!s->lag_known) {
-        s->lag_s = 0;
         s->u_lag_s = fmax(0.15, slow_s);
         free(rows);
         return CH_OK;
@@ -272,10 +271,10 @@ ch_status signals_make(const trail *t, double step_m_s, double engine_fresh_s, d
 {
     signals made = {.n = t->n, .time_s = t->time_s, .step_m_s = step_m_s};
     float **const arrays[] = {&made.engine, &made.road, &made.climb, &made.ratio, &made.drift, &made.smooth};
-    float *drawn = malloc((t->n + 1) * sizeof *drawn);
+    float *drawn = malloc(t->n * sizeof *drawn);
     bool memory = drawn != NULL;
     for (size_t i = 0; i < sizeof arrays / sizeof arrays[0]; i++) {
-        *arrays[i] = malloc((t->n + 1) * sizeof **arrays[i]);
+        *arrays[i] = malloc(t->n * sizeof **arrays[i]);
         memory = memory && *arrays[i] != NULL;
     }
     if (!memory) {

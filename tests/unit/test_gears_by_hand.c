@@ -1,0 +1,625 @@
+/*
+ * Promises of driveline/gears.c on signals made by hand, in which the seconds that lie on each ratio can be counted: what is a gear, what is none, how they are numbered, and what is
+ * said of the whole, each limit from both sides.
+ */
+#include <stdlib.h>
+#include <string.h>
+
+#include "../../src/driveline/gears_parts.h"
+#include "expect.h"
+
+enum { ROOM = 6000 };
+static const double EVERY_S = 0.05;
+
+static double times[ROOM];
+static float drawn[ROOM], engine[ROOM], road[ROOM], climb[ROOM], ratio[ROOM], drift[ROOM], smooth[ROOM], pressed[ROOM];
+static signals s;
+static trail t;
+static ch_driveline found;
+
+/* Time on a ratio that counts as steady, at a speed from `from_m_s` to `to_m_s`. */
+typedef struct piece {
+    double steady_s, ratio, from_m_s, to_m_s, climb_m_s2;
+    double scatter; /* of the ratio, up and down in turn */
+} piece;
+
+static void begin(void)
+{
+    s = (signals){.time_s = times,
+                  .interval_s = EVERY_S,
+                  .engine_fresh_s = EVERY_S,
+                  .road_fresh_s = EVERY_S,
+                  .window_s = 0.24, /* within five rows */
+                  .drawn = drawn,
+                  .engine = engine,
+                  .road = road,
+                  .climb = climb,
+                  .ratio = ratio,
+                  .drift = drift,
+                  .smooth = smooth};
+    t = (trail){.room = ROOM, .time_s = times};
+    t.channel[TRAIL_CLUTCH] = pressed;
+    found = (ch_driveline){.car_factor_1 = NAN};
+}
+
+/* As many rows as the window takes at either end come to the steady ones, and with the engine out of gear behind them, so that they know nothing of the next. */
+static void add(const piece *p)
+{
+    const size_t reach = (size_t)ceil(s.window_s / EVERY_S), rows = (size_t)rint(p->steady_s / EVERY_S) + 2 * reach;
+    assert_true(s.n + rows + reach <= ROOM);
+    for (size_t i = 0; i < rows + reach; i++, s.n++) {
+        const double v = p->from_m_s + (p->to_m_s - p->from_m_s) * fmin((double)i / (double)(rows - 1), 1);
+        times[s.n] = EVERY_S * (double)s.n;
+        drawn[s.n] = road[s.n] = (float)v;
+        engine[s.n] = i >= rows ? 10 : (float)(v * exp(p->ratio + (i % 2 == 0 ? p->scatter : -p->scatter)));
+        climb[s.n] = (float)(i >= rows ? 0 : p->climb_m_s2);
+        pressed[s.n] = 0;
+    }
+    t.n = s.n;
+}
+
+static void find(const ch_car *car)
+{
+    assert_int_equal(gears_find(&s, &t, car, s.step_m_s, &found, NULL), CH_OK);
+}
+
+/* Three gears, 12 s each, all of it pulled. */
+static const piece THREE[] = {{12, 3.5, 8, 16, 1.5, 0}, {12, 3.0, 12, 24, 1.5, 0}, {12, 2.55, 20, 36, 1.5, 0}};
+
+static void begin_with_three(void)
+{
+    begin();
+    for (int k = 0; k < 3; k++)
+        add(&THREE[k]);
+}
+
+/* Whether a line is found beside the three. */
+static bool is_found(const piece *more, size_t n, double at)
+{
+    begin_with_three();
+    for (size_t k = 0; k < n; k++)
+        add(&more[k]);
+    find(NULL);
+    assert_int_equal(found.state, CH_DRIVELINE_GEARS_FOUND);
+    for (size_t g = 0; g < found.gears; g++)
+        if (fabs(log(found.gear[g].line_rad_m) - at) < 0.004)
+            return true;
+    return false;
+}
+
+static bool is_found_alone(double seconds, double at)
+{
+    const double from_m_s = fmax(12, 70 / exp(at));
+    const piece more = {seconds, at, from_m_s, 1.6 * from_m_s, 1.5, 0};
+    return is_found(&more, 1, at);
+}
+
+static void a_gear_is_driven_for_a_second_the_lowest_for_less(void **state)
+{
+    (void)state;
+    assert_true(is_found_alone(1.05, 2.1));
+    assert_false(is_found_alone(0.95, 2.1));
+    /* first is left soon: 0.8 s where it lies 0.22 above all others */
+    assert_true(is_found_alone(0.85, 3.9));
+    assert_false(is_found_alone(0.75, 3.9));
+    assert_true(is_found_alone(0.9, 3.735));
+    assert_false(is_found_alone(0.9, 3.705));
+    /* between 8 and 345 rpm for each km/h, 3 and 130 rad/m */
+    assert_true(is_found_alone(5, log(3.1)));
+    assert_false(is_found_alone(5, log(2.9)));
+    assert_true(is_found_alone(5, log(127)));
+    assert_false(is_found_alone(5, log(133)));
+    /* 0.1 apart from the others */
+    assert_true(is_found_alone(5, 2.55 - 0.105));
+    assert_false(is_found_alone(5, 2.55 - 0.095));
+    assert_false(is_found_alone(5, 2.55 - 0.085));
+}
+
+static void a_gear_stands_out_from_what_is_around_it(void **state)
+{
+    (void)state;
+    /* within 0.02 of it is most of what is within 0.1: 55 % */
+    piece two[] = {{2, 2.1, 12, 20, 1.5, 0}, {1.55, 2.04, 12, 20, 1.5, 0}};
+    assert_true(is_found(two, 2, 2.1)); /* 56.3 % */
+    two[1].steady_s = 1.75;
+    assert_false(is_found(two, 2, 2.1)); /* 53.3 % */
+    two[1].ratio = 2.16;
+    assert_false(is_found(two, 2, 2.1));
+    two[1].ratio = 2.1 - 0.095;
+    assert_false(is_found(two, 2, 2.1));
+    two[1].ratio = 2.1 - 0.105;
+    assert_true(is_found(two, 2, 2.1));
+    two[1].ratio = 2.1 + 0.095;
+    assert_false(is_found(two, 2, 2.1));
+    two[1].ratio = 2.1 + 0.105;
+    assert_true(is_found(two, 2, 2.1));
+    two[1].ratio = 2.1 - 0.023; /* no part of it any more */
+    assert_false(is_found(two, 2, 2.1));
+    /* above all others half, and within 0.035 */
+    piece top[] = {{2, 4.0, 12, 20, 1.5, 0}, {1.9, 3.94, 12, 20, 1.5, 0}};
+    assert_true(is_found(top, 2, 4.0)); /* 51.3 % */
+    top[1].steady_s = 2.1;
+    assert_false(
+        is_found(top, 2, 4.0)); /* 48.8 %; and the other is the denser of the two, with no more of what is around it */
+    piece around[] = {{2, 4.0, 12, 20, 1.5, 0},
+                      {1.1, 4.033, 12, 20, 1.5, 0},
+                      {1.1, 3.967, 12, 20, 1.5, 0},
+                      {1.1, 3.92, 12, 20, 1.5, 0}};
+    assert_true(is_found(around, 4, 4.0)); /* 4.2 s of 5.3 */
+    around[1].ratio = 4.038;
+    around[2].ratio = 3.962;
+    assert_false(is_found(around, 4, 4.0)); /* 2 s of 5.3 */
+}
+
+/* Where news comes seldom, or a log is long, it takes more: 8 s; two thousandths of it. */
+static void a_long_or_slow_log_asks_for_more(void **state)
+{
+    (void)state;
+    for (int seldom = 0; seldom < 4; seldom++) {
+        const bool enough = seldom % 2 == 0;
+        begin();
+        s.window_s = seldom < 2 ? 0.62 : 0.58; /* slow, and not quite */
+        for (int k = 0; k < 3; k++)
+            add(&THREE[k]);
+        const piece more = {enough ? 8.2 : 7.7, 2.1, 12, 20, 1.5, 0};
+        add(&more);
+        find(NULL);
+        assert_int_equal(found.gears, enough || seldom >= 2 ? 4 : 3);
+    }
+    for (int enough = 0; enough < 2; enough++) {
+        begin();
+        s.window_s = 0.14; /* three rows */
+        /* rows a quarter of a second apart: 810 s in all, 1.62 s of them two thousandths */
+        for (int k = 0; k < 3; k++) {
+            piece p = THREE[k];
+            p.steady_s = 54;
+            add(&p);
+        }
+        const piece more = {enough ? 0.35 : 0.3, 2.1, 12, 20, 1.5, 0};
+        add(&more);
+        for (size_t i = 0; i < s.n; i++)
+            times[i] *= 5;
+        s.interval_s = 0.25;
+        s.window_s = 0.55; /* not slow; within three rows still */
+        find(NULL);
+        assert_int_equal(found.gears, 3 + enough);
+    }
+}
+
+static void idling_at_one_speed_is_no_gear(void **state)
+{
+    (void)state;
+    /* 1100 rpm are 115 rad/s; a fiftieth of scatter in road speed: evenly from 1 - x to 1 + x it is x/sqrt(3) */
+    const double at = 2.1, slow_m_s = 112 / exp(2.1), fast_m_s = 118 / exp(2.1);
+    const piece idle = {5, at, slow_m_s, slow_m_s, 0, 0}, drives = {5, at, fast_m_s, fast_m_s, 0, 0},
+                wavers = {5, at, slow_m_s * (1 - 0.033), slow_m_s * (1 + 0.033), 0, 0},
+                changes = {5, at, slow_m_s * (1 - 0.038), slow_m_s * (1 + 0.038), 0, 0};
+    assert_false(is_found(&idle, 1, at));
+    assert_true(is_found(&drives, 1, at));
+    assert_false(is_found(&wavers, 1, at)); /* 0.019 */
+    assert_true(is_found(&changes, 1, at)); /* 0.022 */
+}
+
+/* A line of little time, all of it pulled, in the middle of a step that is none too wide: a slip that held. */
+static void a_light_line_in_a_step_is_a_slip(void **state)
+{
+    (void)state;
+    const double at = 2.77; /* between 3.0 and 2.55 */
+    piece slip = {1.08, at, 12, 20, 1.5, 0};
+    assert_false(is_found(&slip, 1, at)); /* of 37.1 s: 2.9 % */
+    slip.steady_s = 1.17;                 /* of 37.2 s: 3.1 % */
+    assert_true(is_found(&slip, 1, at));
+    /* slowed in it: a gear */
+    const piece coasts = {1.08, at, 20, 12, -1.5, 0};
+    assert_true(is_found(&coasts, 1, at));
+    /* pulled in nine rows of ten and a little less: of two coasts the rows are those that fall */
+    const piece mostly[] = {{1.0, at, 12, 20, 1.5, 0}, {0.1, at, 20, 19, -1.5, 0}},
+                nearly[] = {{1.0, at, 12, 20, 1.5, 0}, {0.15, at, 20, 19, -1.5, 0}};
+    assert_false(is_found(mostly, 2, at)); /* 20 of 22 */
+    assert_true(is_found(nearly, 2, at));  /* 20 of 23: and 1.15 of 37.15 s are 3.1 % */
+    /* in a wider step a gear may lie: 0.6 */
+    for (int wide = 0; wide < 2; wide++) {
+        begin();
+        add(&THREE[0]);
+        add(&THREE[1]);
+        piece lowest = THREE[2];
+        lowest.ratio = 3.0 - (wide ? 0.61 : 0.59);
+        add(&lowest);
+        slip.steady_s = 1.05;
+        slip.ratio = 3.0 - 0.3;
+        add(&slip);
+        find(NULL);
+        assert_int_equal(found.gears, wide ? 4 : 3);
+    }
+    /* below the lowest and above the highest there is no step to lie in */
+    slip.ratio = 2.2;
+    assert_true(is_found(&slip, 1, 2.2));
+    slip.ratio = 3.8;
+    assert_true(is_found(&slip, 1, 3.8));
+}
+
+static void lines_are_medians_and_their_scatter(void **state)
+{
+    (void)state;
+    begin();
+    for (int k = 0; k < 3; k++) {
+        piece p = THREE[k];
+        p.scatter = 0.001 * (k + 1);
+        add(&p);
+    }
+    find(NULL);
+    assert_int_equal(found.gears, 3);
+    for (int k = 0; k < 3; k++) {
+        /* half the rows on either side: from the 16th to the 84th of a hundred is from one to the other; cells of 0.06/1024 */
+        expect_close(found.gear[k].spread_1, 0.001 * (k + 1), 8e-5);
+        expect_close(log(found.gear[k].line_rad_m), THREE[k].ratio,
+                     0.0008); /* the median of as many above as below may be either */
+        assert_true(isnan(found.gear[k].car_line_rad_m) != 0);
+    }
+    expect_close(found.on_lines_1, 1, 1e-9);
+    assert_int_equal(found.limits, CH_LIMIT_NUMBERS);
+}
+
+/* Ordinary cars' lines, rad/m, by common practice: rpm for each km/h of 125, 70, 47, 35, 28, 23 and so on. */
+static const double USUAL[] = {47.1, 26.4, 17.7, 13.2, 10.6, 8.7, 7.5, 6.5};
+
+/* Minus twice the logarithm of a likelihood: each line's scatter 0.08 about what all have in common, that 0.22; a gear left out one in twenty. */
+static double badness(const double line[], const int number[], int n)
+{
+    double common = 0, sum = 0;
+    for (int g = 0; g < n; g++)
+        common += log(line[g] / USUAL[number[g] - 1]);
+    common /= n;
+    for (int g = 0; g < n; g++)
+        sum += pow((log(line[g] / USUAL[number[g] - 1]) - common) / 0.08, 2);
+    return sum + pow(common / 0.22, 2) + 6 * (number[n - 1] - number[0] - (n - 1));
+}
+
+static void try_from(const double line[], int n, int placed, int number[], double *least, int best[])
+{
+    if (placed == n) {
+        const double bad = badness(line, number, n);
+        if (bad < *least) {
+            *least = bad;
+            memcpy(best, number, (size_t)n * sizeof *best);
+        }
+        return;
+    }
+    for (int k = placed > 0 ? number[placed - 1] + 1 : 1; k <= 8; k++) {
+        number[placed] = k;
+        try_from(line, n, placed + 1, number, least, best);
+    }
+}
+
+static void numbers_are_the_likeliest_of_all_rising_ones(void **state)
+{
+    (void)state;
+    unsigned random = 7;
+    int skipped = 0;
+    for (int k = 0; k < 300; k++) {
+        const int n = 1 + k % 7;
+        double line[8], at = log(60);
+        ch_driveline d = {.gears = (size_t)n + 1, .limits = CH_LIMIT_NUMBERS};
+        for (int g = 0; g < n; g++) {
+            random = random * 1103515245U + 12345U;
+            at -= 0.12 + 0.5 / (g + 1.5) * (double)(random >> 16 & 0xFFU) / 255 + (k % 3 == 0 && g == n / 2 ? 0.45 : 0);
+            line[g] = exp(at);
+            d.gear[g + 1] = (ch_driveline_gear){.number = 9, .line_rad_m = line[g], .seconds = 30};
+        }
+        d.gear[0] =
+            (ch_driveline_gear){.number = 9, .line_rad_m = 90, .seconds = 0.1}; /* goes; the others are numbered anew */
+        int number[8], best[8] = {0};
+        double least = INFINITY;
+        try_from(line, n, 0, number, &least, best);
+        assert_true(gears_drop_unused(&d));
+        assert_int_equal(d.gears, n);
+        for (int g = 0; g < n; g++) {
+            assert_int_equal(d.gear[g].number, best[g]);
+            expect_relative(d.gear[g].line_rad_m, line[g], 1e-12);
+        }
+        skipped += best[n - 1] - best[0] > n - 1;
+    }
+    assert_true(skipped > 10); /* some of them leave one out */
+}
+
+/* More lines than there are usual numbers: counted from the lowest. */
+static void nine_lines_are_counted(void **state)
+{
+    (void)state;
+    begin();
+    for (int k = 0; k < 9; k++) {
+        const piece p = {5, 4.2 - 0.25 * k, 12, 20, 1.5, 0};
+        add(&p);
+    }
+    find(NULL);
+    assert_int_equal(found.gears, 9);
+    for (int k = 0; k < 9; k++)
+        assert_int_equal(found.gear[k].number, k + 1);
+    begin();
+    for (int k = 0; k < 11; k++) {
+        const piece p = {5, 4.4 - 0.25 * k, 12, 20, 1.5, 0};
+        add(&p);
+    }
+    find(NULL);
+    assert_int_equal(found.gears, CH_DRIVELINE_GEARS_MAX);
+}
+
+static ch_car car_with_lines(const double at[], size_t n)
+{
+    ch_car car = ch_car_none();
+    assert_int_equal(ch_tyre_parse("195/50R15", 9, &car.tyre, NULL), CH_OK);
+    car.final_drive_1 = 4.1;
+    car.gears = n;
+    car.gear_1[0] = 1;
+    const double one = ch_car_line_rad_m(&car, 1);
+    for (size_t g = 0; g < n; g++)
+        car.gear_1[g] = exp(at[g]) / one;
+    return car;
+}
+
+static void a_cars_lines_are_looked_for_with_one_factor(void **state)
+{
+    (void)state;
+    static const double off[] = {0, 0.0403, -0.0598, 0.0783, -0.0783, 0.11, -0.11};
+    for (int k = 0; k < 7; k++) {
+        const double at[] = {4.05 - off[k], 3.5 - off[k], 3.0 - off[k], 2.55 - off[k], 2.2 - off[k]};
+        const ch_car car = car_with_lines(at, 5);
+        begin_with_three();
+        /* its fourth of two fifths of a second, its first of a little less */
+        const piece short_of[] = {{0.42, 2.2, 20, 22, 1.5, 0}, {0.38, 4.05, 4, 5, 1.5, 0}};
+        add(&short_of[0]);
+        add(&short_of[1]);
+        find(&car);
+        if (k < 5) {
+            assert_int_equal(found.limits & (CH_LIMIT_NUMBERS | CH_LIMIT_CAR_DIFFERS), 0);
+            assert_int_equal(found.gears, 4);
+            for (int g = 0; g < 4; g++) {
+                assert_int_equal(found.gear[g].number, g + 2);
+                expect_relative(found.gear[g].car_line_rad_m, exp(at[g + 1]), 1e-12);
+            }
+            /* in steps of a thousandth, over cells of two: of those that do alike the first */
+            expect_close(log(found.car_factor_1), off[k], 0.0021);
+        } else {
+            assert_int_equal(found.limits & (CH_LIMIT_NUMBERS | CH_LIMIT_CAR_DIFFERS),
+                             CH_LIMIT_NUMBERS | CH_LIMIT_CAR_DIFFERS);
+            assert_true(isnan(found.car_factor_1) != 0);
+            assert_int_equal(found.gears, 3);
+        }
+    }
+}
+
+/* More than half of the steady time has to lie within 0.02 of the car's lines. */
+static void a_cars_lines_hold_most_of_the_time_or_are_anothers(void **state)
+{
+    (void)state;
+    const double at[] = {3.5, 3.0, 2.0};
+    const ch_car car = car_with_lines(at, 3);
+    for (int most = 0; most < 2; most++) {
+        const piece cruised[] = {
+            {12, 3.5, 20, 21, 0, 0}, {12, 3.0, 20, 21, 0, 0}, {most ? 23 : 25, 2.55, 20, 21, 0, 0}};
+        begin();
+        for (int k = 0; k < 3; k++)
+            add(&cruised[k]);
+        find(&car);
+        assert_int_equal((found.limits & CH_LIMIT_CAR_DIFFERS) == 0, most);
+        /* half of it on lines is none too much, and no gears then */
+        assert_int_equal(found.gears, most ? 0 : 3);
+        assert_int_equal(isnan(found.car_factor_1) == 0, most);
+    }
+    /* a car of which no ratio is stated says nothing */
+    const ch_car none = ch_car_none();
+    begin_with_three();
+    find(&none);
+    assert_int_equal(found.limits, CH_LIMIT_NUMBERS);
+    assert_true(isnan(found.gear[0].car_line_rad_m) != 0);
+}
+
+static ch_driveline_state state_of(const piece *pieces, size_t n)
+{
+    begin();
+    for (size_t k = 0; k < n; k++)
+        add(&pieces[k]);
+    find(NULL);
+    assert_true(found.state == CH_DRIVELINE_GEARS_FOUND || found.gears == 0);
+    return found.state;
+}
+
+static void a_run_needs_five_steady_seconds_or_twenty_to_say_that_it_has_no_gears(void **state)
+{
+    (void)state;
+    piece gear = {5.1, 3.0, 12, 24, 1.5, 0};
+    assert_int_equal(state_of(&gear, 1), CH_DRIVELINE_GEARS_FOUND);
+    expect_close(found.on_lines_1, 1, 1e-12);
+    gear.steady_s = 4.9;
+    assert_int_equal(state_of(&gear, 1), CH_DRIVELINE_TOO_LITTLE);
+    /* idling alone is no gear */
+    piece idle = {19.8, 2.1, 12, 12, 0, 0};
+    assert_int_equal(state_of(&idle, 1), CH_DRIVELINE_TOO_LITTLE);
+    expect_close(found.on_lines_1, 0, 1e-12);
+    idle.steady_s = 20.2;
+    assert_int_equal(state_of(&idle, 1), CH_DRIVELINE_NO_FIXED_GEARS);
+    /* nothing steady at all */
+    begin();
+    s.n = t.n = 100;
+    for (size_t i = 0; i < 100; i++) {
+        times[i] = EVERY_S * (double)i;
+        drawn[i] = road[i] = 0;
+        engine[i] = 90;
+        climb[i] = 0;
+    }
+    find(NULL);
+    assert_int_equal(found.state, CH_DRIVELINE_TOO_LITTLE);
+    assert_true(isnan(found.on_lines_1) != 0);
+}
+
+/* Of the steady time more than 55 % lies on lines; where news comes seldom 45 %. What lies on none: short stays at many ratios. */
+static void most_of_the_time_lies_on_lines(void **state)
+{
+    (void)state;
+    for (int k = 0; k < 4; k++) {
+        const bool slow = k >= 2, enough = k % 2 == 0;
+        begin();
+        s.window_s = slow ? 0.62 : 0.24;
+        const piece gear = {20, 3.0, 12, 24, 0, 0};
+        add(&gear);
+        /* of 36 s, or of 43.9 */
+        const double other_s = slow ? (enough ? 23.5 : 25.5) : enough ? 15.5 : 17.5;
+        for (int j = 0; j < 25; j++) {
+            const piece stray = {other_s / 25, 1.3 + 0.05 * j + (j > 20 ? 1.5 : 0), 30, 40, 0, 0};
+            add(&stray);
+        }
+        find(NULL);
+        expect_close(found.on_lines_1, 20 / (20 + rint(other_s / 25 / EVERY_S) * EVERY_S * 25), 1e-6);
+        assert_int_equal(found.state, enough ? CH_DRIVELINE_GEARS_FOUND : CH_DRIVELINE_NO_FIXED_GEARS);
+    }
+}
+
+/* Gaining speed on no line: a ratio that falls steadily, too fast to be steady. */
+static void add_wandering(double seconds, double climb_m_s2, double road_m_s)
+{
+    const size_t rows = (size_t)rint(seconds / EVERY_S);
+    for (size_t i = 0; i <= rows; i++, s.n++) {
+        times[s.n] = EVERY_S * (double)s.n;
+        drawn[s.n] = road[s.n] = (float)road_m_s;
+        engine[s.n] = i == rows ? 10 : (float)(180 * exp(-0.006 * (double)i));
+        climb[s.n] = (float)(i == rows ? 0 : climb_m_s2);
+        pressed[s.n] = 0;
+    }
+    t.n = s.n;
+}
+
+static void pulls_on_no_line_betray_a_stepless_gearbox(void **state)
+{
+    (void)state;
+    /* on the line: 4 s of rows that count as gaining speed, and ten rows of the ends */
+    static const struct {
+        double off_s, climb_m_s2, road_m_s;
+        ch_driveline_state state;
+        bool unsure;
+    } cases[] = {
+        {2.2, 1.5, 20, CH_DRIVELINE_GEARS_FOUND, false},     {2.6, 1.5, 20, CH_DRIVELINE_GEARS_FOUND, true},
+        {4.3, 1.5, 20, CH_DRIVELINE_GEARS_FOUND, true},      {4.8, 1.5, 20, CH_DRIVELINE_NO_FIXED_GEARS, false},
+        {4.8, 0.42, 20, CH_DRIVELINE_NO_FIXED_GEARS, false}, {4.8, 0.38, 20, CH_DRIVELINE_GEARS_FOUND, false},
+        {4.8, 1.5, 4.1, CH_DRIVELINE_NO_FIXED_GEARS, false}, {4.8, 1.5, 3.9, CH_DRIVELINE_GEARS_FOUND, false}};
+    for (size_t k = 0; k < sizeof cases / sizeof cases[0]; k++) {
+        const piece pulled = {4, 3.0, 12, 24, 1.5, 0}, cruised = {20, 3.0, 20, 21, 0, 0};
+        begin();
+        add(&pulled);
+        add(&cruised);
+        add_wandering(cases[k].off_s, cases[k].climb_m_s2, cases[k].road_m_s);
+        find(NULL);
+        assert_int_equal(found.state, cases[k].state);
+        assert_true(((found.limits & CH_LIMIT_PERHAPS_STEPLESS) != 0) == cases[k].unsure);
+    }
+    /* three seconds of it are needed to say so */
+    for (int enough = 0; enough < 2; enough++) {
+        const piece cruised = {20, 3.0, 20, 21, 0, 0};
+        begin();
+        add(&cruised);
+        add_wandering(enough ? 3.1 : 2.9, 1.5, 20);
+        find(NULL);
+        assert_int_equal(found.state, enough ? CH_DRIVELINE_NO_FIXED_GEARS : CH_DRIVELINE_GEARS_FOUND);
+    }
+    /* and where news comes seldom it says nothing */
+    const piece cruised = {20, 3.0, 20, 21, 0, 0};
+    begin();
+    s.window_s = 0.62;
+    add(&cruised);
+    add_wandering(10, 1.5, 20);
+    find(NULL);
+    assert_int_equal(found.state, CH_DRIVELINE_GEARS_FOUND);
+    assert_int_equal(found.limits, CH_LIMIT_NUMBERS);
+    /* 0.04 about a line are on it */
+    for (int on = 0; on < 2; on++) {
+        const piece close[] = {{20, 3.0, 20, 21, 0, 0},
+                               {2, 3.0 + (on ? 0.038 : 0.042), 12, 24, 1.5, 0},
+                               {2, 3.0 - (on ? 0.038 : 0.042), 12, 24, 1.5, 0}};
+        assert_int_equal(state_of(close, 3), on ? CH_DRIVELINE_GEARS_FOUND : CH_DRIVELINE_NO_FIXED_GEARS);
+    }
+}
+
+/* On from the speed of before, gaining or losing so much each second; on a ratio, or, where it is NaN, on none: it falls too fast to be steady. */
+static void drive_on(double seconds, double at, double climb_m_s2)
+{
+    const size_t rows = (size_t)rint(seconds / EVERY_S), apart = 5;
+    double v = s.n > 0 ? road[s.n - 1] : 30;
+    for (size_t i = 0; i < rows + apart; i++, s.n++) {
+        v += i < rows ? climb_m_s2 * EVERY_S : 0;
+        times[s.n] = EVERY_S * (double)s.n;
+        drawn[s.n] = road[s.n] = (float)v;
+        engine[s.n] = i >= rows ? 10 : (float)(isnan(at) ? 150 * exp(-0.006 * (double)(i % 100)) : v * exp(at));
+        climb[s.n] = (float)(i >= rows ? 0 : climb_m_s2);
+        pressed[s.n] = 0;
+    }
+    t.n = s.n;
+}
+
+/*
+ * A clutch that slips at every pull: slowed on three lines, pulled on none but for some seconds. `third_s` of the slowing is on the third line, 1.3 s each on `strays` ratios that are
+ * none.
+ */
+typedef struct lost {
+    double pulled_s, third_s;
+    int strays;
+    bool third_cruised, found;
+} lost;
+
+static void gears_that_only_slowing_shows_are_found(void **state)
+{
+    (void)state;
+    static const lost cases[] = {
+        /* on three lines 0.15 of the pulling has to lie on lines: of 42 s; 6.3 */
+        {7, 15, 0, false, true},
+        {5.7, 15, 0, false, false},
+        /* the third holds a twentieth of the slowing, of which a quarter of a second at either end is not steady: 1.53 of 30.5 s. On two 0.35 of the pulling: of 42; 14.7 */
+        {7, 2.2, 0, true, true},
+        {7, 1.9, 0, true, false},
+        {13.8, 1.9, 0, true, false},
+        {15.6, 1.9, 0, true, true},
+        /* and 0.96 of the slowing on lines: of 45 s and what is on none */
+        {7, 15, 2, false, true},
+        {7, 15, 3, false, false},
+    };
+    for (size_t k = 0; k < sizeof cases / sizeof cases[0]; k++) {
+        const lost *c = &cases[k];
+        begin();
+        drive_on(15, 3.5, -1);
+        drive_on(10, NAN, 1.5);
+        drive_on(15, 3.0, -1);
+        drive_on(10, NAN, 1.5);
+        drive_on(c->third_s, 2.55, -1);
+        if (c->third_cruised)
+            drive_on(6, 2.55, 0);
+        for (int j = 0; j < c->strays; j++)
+            drive_on(1.3, 2.35 - 0.15 * j, -1);
+        drive_on(c->pulled_s, 3.0, 0.8);
+        drive_on(42 - 20 - c->pulled_s, NAN, 0.5);
+        find(NULL);
+        if ((found.state == CH_DRIVELINE_GEARS_FOUND) != c->found)
+            fail_msg("case %zu: state %d, on lines %g", k, (int)found.state, found.on_lines_1);
+        assert_true(s.slowing_only || c->found);
+        assert_int_equal(found.gears, c->found ? 3 : 0);
+        assert_int_equal((found.limits & CH_LIMIT_PERHAPS_STEPLESS) != 0, c->found);
+    }
+}
+
+int main(void)
+{
+    const struct CMUnitTest tests[] = {
+        cmocka_unit_test(a_gear_is_driven_for_a_second_the_lowest_for_less),
+        cmocka_unit_test(a_gear_stands_out_from_what_is_around_it),
+        cmocka_unit_test(a_long_or_slow_log_asks_for_more),
+        cmocka_unit_test(idling_at_one_speed_is_no_gear),
+        cmocka_unit_test(a_light_line_in_a_step_is_a_slip),
+        cmocka_unit_test(lines_are_medians_and_their_scatter),
+        cmocka_unit_test(numbers_are_the_likeliest_of_all_rising_ones),
+        cmocka_unit_test(nine_lines_are_counted),
+        cmocka_unit_test(a_cars_lines_are_looked_for_with_one_factor),
+        cmocka_unit_test(a_cars_lines_hold_most_of_the_time_or_are_anothers),
+        cmocka_unit_test(a_run_needs_five_steady_seconds_or_twenty_to_say_that_it_has_no_gears),
+        cmocka_unit_test(most_of_the_time_lies_on_lines),
+        cmocka_unit_test(pulls_on_no_line_betray_a_stepless_gearbox),
+        cmocka_unit_test(gears_that_only_slowing_shows_are_found),
+    };
+    return cmocka_run_group_tests(tests, NULL, NULL);
+}
