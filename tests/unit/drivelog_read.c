@@ -58,6 +58,15 @@ static guarded guard(size_t most)
     return (guarded){pages, room, page};
 }
 
+const char *last_of_a_page(const char *bytes, size_t n)
+{
+    static guarded room;
+    if (room.pages == NULL)
+        room = guard(4096);
+    assert_true(n <= 4096);
+    return memcpy(room.pages + room.room - n, bytes, n);
+}
+
 /*
  * A piece is lent for the call alone. Every other one is a block of exactly its size, on both sides of which the sanitizers look; the rest end where reading on
  * is a fault in any build, and are overwritten afterwards.

@@ -22,6 +22,9 @@ typedef struct read_log {
 void read_log_text(read_log *log, const void *text, size_t length, size_t piece, const ch_drivelog_options *options);
 void read_log_clear(read_log *log);
 
+/* `n` bytes (at most 4096) whose last is the last of a page: to read on is a fault. Until the next call. */
+const char *last_of_a_page(const char *bytes, size_t n);
+
 /* A file of the source tree; NUL behind it. To be freed. */
 char *read_log_file(const char *path, size_t *length);
 

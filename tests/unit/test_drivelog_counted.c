@@ -445,6 +445,80 @@ static void a_row_of_words_that_name_nothing_is_no_header(void **state)
         }
 }
 
+/* A log of `n` stamps as they are written, under this header of the time. */
+static void stamps_of(read_log *read, const char *header, const char *const stamps[], size_t n)
+{
+    used = 0;
+    put("%s,rpm,speed (km/h)\n", header);
+    for (size_t i = 0; i < n; i++)
+        put("%s,%d,60\n", stamps[i], 2000 + (int)i);
+    read_log_text(read, text, used, 0, NULL);
+    if (read->status != CH_OK)
+        fail_msg("%s: %s", stamps[n - 1], read->err.what);
+}
+
+/*
+ * Midnight is passed by a clock without a date where the next stamp is within an hour of the last; a counter of 16 or 32 bits, in milliseconds or microseconds,
+ * ends where the next is within ten intervals and three seconds. Else the clock starts again. Where the row behind goes on from the last, one was odd.
+ */
+static void clocks_pass_midnight_and_counters_their_end(void **state)
+{
+    (void)state;
+    static const struct {
+        const char *header, *stamps[8];
+        unsigned wraps, segments, strays;
+        double last_s;
+    } cases[] = {
+        {"time", {"23:29:58", "23:29:59", "23:30:00", "00:30:00", "00:30:01"}, 1, 1, 0, 3603},
+        {"time", {"23:29:58", "23:29:59", "23:30:00", "00:30:01", "00:30:02"}, 0, 2, 0, 4},
+        {"time", {"23:29:58", "23:29:59", "23:30:00", "00:29:59", "00:30:00"}, 1, 1, 0, 3602},
+        {"time", {"23:59:57", "23:59:58", "23:59:59", "00:00:00"}, 1, 1, 0, 3}, /* the last row may pass it too */
+        {"time", {"23:59:57", "23:59:58", "00:00:20", "23:59:59", "00:00:00"}, 1, 1, 1, 3},
+        {"time", {"23:59:57", "23:59:58", "00:00:20", "23:59:58", "23:59:59"}, 0, 1, 1, 2},
+        {"time", {"23:59:57", "23:59:58", "00:00:20", "00:00:21", "00:00:22"}, 1, 1, 0, 25},
+        {"time",
+         {"23:59:58", "00:00:01", "00:00:04", "23:59:58", "00:00:01"},
+         2,
+         1,
+         0,
+         86403}, /* nearly a day without a row */
+        {"time",
+         {"2027-01-16 23:59:58", "2027-01-16 23:59:59", "2027-01-16 00:00:00", "2027-01-16 00:00:01"},
+         0,
+         2,
+         0,
+         3},
+        {"time (ms)", {"63000", "64000", "65000", "464", "1464"}, 1, 1, 0, 4},
+        {"time (ms)", {"63000", "64000", "65000", "9000", "10000"}, 1, 1, 0, 12.536}, /* 9.536 s on */
+        {"time (ms)", {"63000", "64000", "65000", "9600", "10600"}, 0, 2, 0, 4},      /* 10.136 s on */
+        {"time (ms)", {"63000", "64000", "65000", "464", "65500", "964"}, 1, 1, 1, 3.5},
+        {"time (ms)", {"65100", "65200", "65300", "2700", "2800"}, 1, 1, 0, 3.236}, /* 2.936 s on */
+        {"time (ms)", {"65100", "65200", "65300", "2900", "3000"}, 0, 2, 0, 0.4},   /* 3.136 s on */
+        {"time (us)", {"65300", "65400", "65500", "64", "164"}, 1, 1, 0, 0.0004},
+        {"time (us)", {"4294967000", "4294967100", "4294967200", "4", "104"}, 1, 1, 0, 0.0004},
+        {"time (ms)", {"4294967000", "4294967100", "4294967200", "4", "104"}, 1, 1, 0, 0.4},
+        {"time (us)", {"4294900000", "4294910000", "4294920000", "2900000", "2910000"}, 1, 1, 0, 2.977296},
+        {"time (us)", {"4294900000", "4294910000", "4294920000", "3000000", "3010000"}, 0, 2, 0, 0.04},
+        {"time (s)", {"65533", "65534", "65535", "0", "1"}, 0, 2, 0, 4},
+        {"time (min)", {"65533", "65534", "65535", "0", "1"}, 0, 2, 0, 240},
+        {"time (ms)", {"65300", "65400", "65500", "64", "164", "65400", "65500"}, 1, 1, 0, 65.5 - 65.3 + 65.536},
+    };
+    for (size_t i = 0; i < sizeof cases / sizeof cases[0]; i++) {
+        read_log read;
+        size_t n = 0;
+        while (n < 8 && cases[i].stamps[n] != NULL)
+            n++;
+        stamps_of(&read, cases[i].header, cases[i].stamps, n);
+        const ch_drivelog_report *const r = &read.report;
+        const double last_s = read.value[CH_DRIVELOG_TIME][read.n - 1];
+        if (r->wraps.n != cases[i].wraps || r->segments_n != cases[i].segments || r->strays.n != cases[i].strays ||
+            !(fabs(last_s - cases[i].last_s) < 1e-6) || read.n != n - cases[i].strays)
+            fail_msg("case %zu (%s): %u wraps, %u segments, %u strays, %zu rows to %.9g", i, cases[i].stamps[2],
+                     (unsigned)r->wraps.n, (unsigned)r->segments_n, (unsigned)r->strays.n, read.n, last_s);
+        read_log_clear(&read);
+    }
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
@@ -455,6 +529,7 @@ int main(void)
         cmocka_unit_test(a_clock_that_starts_again_begins_a_segment),
         cmocka_unit_test(a_day_ahead_is_another_run),
         cmocka_unit_test(shared_stamps_are_spread_up_to_the_next),
+        cmocka_unit_test(clocks_pass_midnight_and_counters_their_end),
         cmocka_unit_test(the_last_two_of_three_rows_may_share_a_stamp),
         cmocka_unit_test(a_text_that_begins_with_nothing_is_none),
         cmocka_unit_test(a_row_of_words_that_name_nothing_is_no_header),

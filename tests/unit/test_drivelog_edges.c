@@ -11,7 +11,8 @@ static double stamp_s(const char *text)
 {
     double seconds = 77.0;
     bool dated = false;
-    return log_stamp_read((log_slice){text, strlen(text)}, &seconds, &dated) ? seconds : NAN;
+    return log_stamp_read((log_slice){last_of_a_page(text, strlen(text)), strlen(text)}, &seconds, &dated) ? seconds
+                                                                                                           : NAN;
 }
 
 static void stamps_are_read_as_their_writers_meant_them(void **state)
@@ -105,7 +106,8 @@ static double stamp_among_others(const char *text, bool *dated)
         double seconds = 77.0;
         bool with_date = false;
         snprintf(row, sizeof row, "%s%s", text, behind[i]);
-        const bool is = log_stamp_read((log_slice){row, strlen(text)}, &seconds, &with_date);
+        const char *const at = i == 0 ? last_of_a_page(text, strlen(text)) : row;
+        const bool is = log_stamp_read((log_slice){at, strlen(text)}, &seconds, &with_date);
         if (!is)
             assert_true(seconds == 77.0); /* untouched */
         const double got = is ? seconds : NAN;

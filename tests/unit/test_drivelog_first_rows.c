@@ -729,6 +729,60 @@ static void a_log_behind_another_is_read_by_its_own_header(void **state)
     read_log_clear(&log);
 }
 
+/* Columns come and go with a further header: what it does not name has no value, what it alone names has. */
+static void a_further_header_brings_its_own_columns(void **state)
+{
+    (void)state;
+    read_log log;
+    start("time,rpm,speed,coolant\n0,2000,30,80\n1,2010,31,81\n2,2020,32,82\n"
+          "oil temp,speed,time,note,rpm\n90,33,7,x,2030\n91,34,8,x,2040\n"
+          "rpm,speed,time\n2050,35,3\n2060,36,4\n");
+    read_it(&log, NULL);
+    assert_int_equal(log.n, 7);
+    for (size_t i = 0; i < 7; i++) {
+        expect_close(log.value[CH_DRIVELOG_TIME][i], (double)i, 1e-9);
+        expect_close(log.value[CH_DRIVELOG_ENGINE][i], (2000 + 10 * (double)i) * RAD_S_PER_RPM, 1e-9);
+        expect_close(log.value[CH_DRIVELOG_ROAD][i], (30 + (double)i) / 3.6, 1e-9);
+        assert_int_equal(isnan(log.value[CH_DRIVELOG_COOLANT][i]), i > 2);
+        assert_int_equal(isnan(log.value[CH_DRIVELOG_OIL][i]), i < 3 || i > 4);
+        assert_int_equal(log.segment[i], i < 3 ? 0 : i < 5 ? 1 : 2);
+    }
+    expect_close(log.value[CH_DRIVELOG_COOLANT][2], 82 + 273.15, 1e-9);
+    expect_close(log.value[CH_DRIVELOG_OIL][3], 90 + 273.15, 1e-9);
+    assert_int_equal(log.report.headers_again.n, 2);
+    assert_int_equal(log.report.headers_again.line, 5);
+    assert_int_equal(log.report.ragged.n, 0);
+    assert_int_equal(log.report.columns[CH_DRIVELOG_COOLANT].values, 3);
+    assert_int_equal(log.report.columns[CH_DRIVELOG_COOLANT].missing.n, 0);
+    read_log_clear(&log);
+    /* a units row behind it, a remark between them; one behind a row of numbers is none */
+    start("time,rpm,speed\n0,2000,30\n1,2010,31\ntime,rpm,speed\n# note\n\ns,rpm,m/s\n0,2000,20\n1,2010,21\n");
+    read_it(&log, NULL);
+    assert_int_equal(log.n, 4);
+    expect_close(log.value[CH_DRIVELOG_ROAD][2], 20, 1e-9);
+    assert_int_equal(log.report.no_stamp.n, 0);
+    read_log_clear(&log);
+    start("time,rpm,speed\n0,2000,30\n1,2010,31\ntime,rpm,speed\n0,2000,20\ns,rpm,m/s\n1,2010,21\n2,2010,22\n");
+    read_it(&log, NULL);
+    assert_int_equal(log.n, 5);
+    expect_close(log.value[CH_DRIVELOG_ROAD][3], 21 / 3.6, 1e-9);
+    assert_int_equal(log.report.no_stamp.n, 1);
+    read_log_clear(&log);
+    /* only the units that it names are changed; a channel that both name keeps its own unit beside */
+    start("time (ms),rpm,speed\n0,2000,30\n1000,2010,31\ntime (s),rpm,speed (m/s)\n,,mph\n0,2000,20\n1,2010,21\n");
+    read_it(&log, NULL);
+    assert_int_equal(log.n, 4);
+    expect_close(log.value[CH_DRIVELOG_TIME][3] - log.value[CH_DRIVELOG_TIME][2], 1, 1e-9);
+    expect_close(log.value[CH_DRIVELOG_ROAD][3], 21 * 0.44704, 1e-9);
+    read_log_clear(&log);
+    /* words alone are a remark; all three that are needed make a header */
+    start("time,rpm,speed,note\n0,2000,30,\n1,2010,31,\nrpm,speed,x,\n2,2020,32,\n");
+    read_it(&log, NULL);
+    assert_int_equal(log.report.headers_again.n, 0);
+    assert_int_equal(log.n, 3);
+    read_log_clear(&log);
+}
+
 /* ---- bytes ---- */
 
 static size_t utf8_of(uint32_t c, char *bytes)
@@ -1014,6 +1068,7 @@ int main(void)
         cmocka_unit_test(units_of_other_channels_are_told_by_their_size),
         cmocka_unit_test(engine_and_road_speed_are_swapped_where_neither_can_be),
         cmocka_unit_test(a_log_behind_another_is_read_by_its_own_header),
+        cmocka_unit_test(a_further_header_brings_its_own_columns),
         cmocka_unit_test(characters_of_utf16_become_those_of_utf8),
         cmocka_unit_test(broken_characters_are_counted_with_their_line),
         cmocka_unit_test(marks_and_zeros_tell_the_encoding),

@@ -6,11 +6,12 @@
 #include <string.h>
 
 #include "drivelog_parts.h"
+#include "drivelog_read.h"
 #include "expect.h"
 
 static log_slice slice(const char *text)
 {
-    return (log_slice){text, strlen(text)};
+    return (log_slice){last_of_a_page(text, strlen(text)), strlen(text)};
 }
 
 /* Words with a space between them. */
@@ -334,7 +335,7 @@ static void a_unit_belongs_to_the_channels_of_its_kind(void **state)
                 expect_relative(unit.factor, found ? units[same].factor : 7, 1e-15);
                 expect_relative(unit.offset, found ? units[same].offset : 8, 1e-15);
             }
-            assert_true(log_unit_known(units[i].spelling, n));
+            assert_true(log_unit_known(last_of_a_page(units[i].spelling, n), n));
             assert_false(log_unit_find((ch_drivelog_channel)c, shouted, n + 1, &(log_unit){0}));
         }
     /* of something else */
