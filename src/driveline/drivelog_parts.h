@@ -148,7 +148,6 @@ struct ch_drivelog {
     double moving_s;
     double road_gps, gps_gps;
     double rate_acceleration, acceleration_acceleration;
-    uint64_t batch_first;
     size_t names_capacity;
     char **names, **preview;
     ch_drivelog_report report;

@@ -223,7 +223,7 @@ static void look(sample *s, log_slice cell, char decimal)
     s->missing += kind == LOG_CELL_MISSING;
     if (kind != LOG_CELL_NUMBER)
         return;
-    if (s->numbers++ > 0 && value > s->last && s->steps < SAMPLE_ROWS)
+    if (s->numbers++ > 0 && value > s->last)
         s->stepped[s->steps++] = value - s->last;
     s->last = value;
     s->least = fmin(s->least, value);

@@ -83,11 +83,10 @@ static ch_status hand_out(ch_drivelog *r, size_t n, size_t kept, bool final, dou
         const double ahead_s = next ? stamp[behind] - stamp[i] : step_s;
         if (next)
             log_intervals_add(&clock->stamps, ahead_s);
-        if (behind - i > 1) {
-            const double room_s = step_s > 0 && ahead_s > 3 * step_s ? step_s : ahead_s;
-            log_count(&r->report.repeated, behind - i - 1, r->work.line[i + 1]);
-            for (size_t k = i + 1; k < behind; k++)
-                stamp[k] = stamp[i] + room_s * (double)(k - i) / (double)(behind - i);
+        const double room_s = step_s > 0 && ahead_s > 3 * step_s ? step_s : ahead_s;
+        for (size_t k = i + 1; k < behind; k++) {
+            log_count(&r->report.repeated, 1, r->work.line[k]);
+            stamp[k] = stamp[i] + room_s * (double)(k - i) / (double)(behind - i);
         }
         i = behind;
     }
