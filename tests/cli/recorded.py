@@ -3,7 +3,7 @@
 
 A recorded number is no promise that it is right: that is what the other tests hold. It shows that a change moved an answer that nobody meant to move.
 Where one is meant: recorded.py --record writes the answers anew, and the commit says what moved and why. Run by meson test with CROSSHATCH (the
-program) and CROSSHATCH_SOURCE (the tree).
+program), CROSSHATCH_SOURCE (the tree) and WINTER_SEARCH (winter_search.c).
 """
 import csv
 import io
@@ -75,6 +75,13 @@ def planned():
 
 def tangled():
     return {f"plan {seed}": ask("winter", "--json", "-", text=invented.plan(seed)) for seed in range(12)}
+
+
+def searched():
+    """How far the choice had come after so many branchings: a search that goes another way, and comes to the same answer, shows here alone."""
+    done = subprocess.run([os.environ["WINTER_SEARCH"]], capture_output=True, text=True, timeout=120, check=False)
+    assert done.returncode == 0, done.stderr
+    return json.loads(done.stdout)
 
 
 def drive(step_kmh, rows_a_second, throttle):
@@ -219,7 +226,7 @@ def differences(want, got, path=""):
         yield f"{path}: {got} for {want}"
 
 
-QUESTIONS = {"predict": predicted, "judge": judged, "season": seasons, "winter": planned, "driveline": driven,
+QUESTIONS = {"predict": predicted, "judge": judged, "season": seasons, "winter": planned, "winter-search": searched, "driveline": driven,
              "judge-drawn": drawn, "season-drawn": lived, "winter-drawn": tangled, "driveline-drawn": happened}
 
 
