@@ -7,6 +7,7 @@
  */
 #include "crosshatch/history.h"
 
+#include <limits.h>
 #include <math.h>
 #include <stdarg.h>
 #include <stdio.h>
@@ -166,7 +167,7 @@ static void choose_meter(line *l)
         hours += isnan(h->point[i].sheet->hours_s) ? 0 : 1;
         distances += isnan(h->point[i].sheet->odometer_m) ? 0 : 1;
     }
-    const bool events = ran_between(l, -1000000, l->today) > 0.0, by_distance = hours == 0 && !events && distances > 1;
+    const bool events = ran_between(l, LONG_MIN, l->today) > 0.0, by_distance = hours == 0 && !events && distances > 1;
     for (size_t i = 0; i < h->count; i++)
         l->meter_s[i] = by_distance ? h->point[i].sheet->odometer_m / CH_HISTORY_SPEED_M_S : h->point[i].sheet->hours_s;
     if (by_distance)
@@ -186,7 +187,7 @@ static void place(line *l)
     size_t last = h->count;
     for (size_t i = 0; i < h->count; i++) {
         ch_history_point *p = &h->point[i];
-        p->noted = !isnan(l->meter_s[i]) && fabs(l->meter_s[i] - p->sheet->hours_s) < SAME_S;
+        p->noted = l->meter_s[i] == p->sheet->hours_s;
         if (!isnan(l->meter_s[i])) {
             p->running_s = l->meter_s[i];
         } else if (last < h->count) {
@@ -198,7 +199,7 @@ static void place(line *l)
             const size_t next = next_noted(l, i);
             p->running_s = next < h->count
                                ? fmax(l->meter_s[next] - ran_between(l, day_of(p), day_of(&h->point[next])), 0.0)
-                               : ran_between(l, -1000000, day_of(p));
+                               : ran_between(l, LONG_MIN, day_of(p));
         }
         last = i;
     }

@@ -477,6 +477,324 @@ static void sheets_of_one_day_stand_as_they_were_opened_and_entered(void **state
     }
 }
 
+/* ---- the words and figures of every question ---- */
+
+static void expect_question(size_t at, ch_history_question_kind kind, int64_t sheet_id, const char *text)
+{
+    assert_true(at < history.question_count);
+    assert_int_equal(history.question[at].kind, kind);
+    assert_int_equal(history.question[at].sheet_id, sheet_id);
+    assert_string_equal(history.question[at].text, text);
+}
+
+/* Sheets of 1 March of years from 2021 on. */
+static void sheets_at(size_t n, const double hours[])
+{
+    sheets = n;
+    events = 0;
+    today = (ch_date){2034, 6, 1};
+    for (size_t i = 0; i < n; i++)
+        sheet[i] = sheet_on((int64_t)i + 1, (ch_date){2021 + (int)i, 3, 1}, hours[i] * HOUR_S);
+}
+
+static void expect_hours(const double hours[])
+{
+    for (size_t i = 0; i < sheets; i++)
+        expect_close(history.point[i].running_s / HOUR_S, hours[i], 1e-9);
+}
+
+static void questions_say_what_is_odd_with_its_figures(void **state)
+{
+    (void)state;
+    /* a slip, another meter from 400 h on, a slip on that meter, and more hours than there were */
+    const double noted[] = {100.0, 42.25, 400.0, 3.0, 33.0, 5.0, 63.0, 9063.0, 70.0},
+                 wanted[] = {100.0, 100.0, 400.0, 400.0, 430.0, 430.0, 460.0, 9460.0, 9460.0};
+    sheets_at(9, noted);
+    sheet[7].day = (ch_date){2027, 3, 11};
+    sheet[8].hours_s = NAN;
+    build(NULL, 0);
+    assert_int_equal(history.question_count, 4);
+    expect_question(0, CH_HISTORY_HOURS_BACKWARD, 2,
+                    "2022-03-01: 42.2 h are fewer than the sheet before had, and the next goes on from there: a slip? "
+                    "Counted from its neighbours instead.");
+    expect_question(1, CH_HISTORY_METER_CHANGED, 4,
+                    "2024-03-01: 3.0 h are fewer than before, and stay so: another meter, or set back? Counted on from "
+                    "400.0 h.");
+    expect_question(2, CH_HISTORY_HOURS_BACKWARD, 6,
+                    "2026-03-01: 5.0 h are fewer than the sheet before had, and the next goes on from there: a slip? "
+                    "Counted from its neighbours instead.");
+    expect_question(3, CH_HISTORY_HOURS_JUMP, 8,
+                    "2027-03-11: 9063.0 h are more than the days since the sheet before have: a slip?");
+    expect_hours(wanted);
+    for (size_t i = 0; i < 9; i++) /* as noted: until the meter was another */
+        assert_int_equal(history.point[i].noted, i == 0 || i == 2);
+
+    /* the jump is a slip where the next sheet goes on from before it, by the other meter too */
+    const double back[] = {400.0, 3.0, 13.0, 9013.0, 53.0}, counted[] = {400.0, 400.0, 410.0, 410.0, 450.0};
+    sheets_at(5, back);
+    sheet[3].day = (ch_date){2023, 3, 2};
+    build(NULL, 0);
+    assert_int_equal(history.question_count, 2);
+    expect_question(1, CH_HISTORY_HOURS_JUMP, 4,
+                    "2023-03-02: 9013.0 h are more than the days since the sheet before have: a slip?");
+    expect_hours(counted);
+
+    const double none[] = {NAN, NAN, NAN};
+    sheets_at(3, none);
+    sheet[1].day_assumed = true;
+    build(NULL, 0);
+    assert_int_equal(history.question_count, 2);
+    expect_question(0, CH_HISTORY_NO_DAY, 2, "A sheet has no date: that of its entry, 2022-03-01, stands in.");
+    expect_question(1, CH_HISTORY_NO_HOURS, 0,
+                    "Neither engine hours nor events are noted: wear over time cannot be told.");
+    sheet[1].day_assumed = false;
+    sheet[0].odometer_m = 187000400.0;
+    sheet[2].odometer_m = 3e6;
+    build(NULL, 0);
+    assert_int_equal(history.question_count, 3);
+    expect_question(
+        0, CH_HISTORY_ODOMETER_BACKWARD, 3,
+        "2023-03-01: the odometer shows 3000 km, less than the 187000 km before: another instrument? Kept as "
+        "noted.");
+    expect_question(1, CH_HISTORY_HOURS_FROM_ODOMETER, 0,
+                    "No engine hours and no events: running time is taken from the odometer at 50 km/h.");
+    events = 1;
+    event[0] = (ch_history_event){1, {2021, 1, 1}, 2.0 * HOUR_S, "invented"};
+    sheet[1].result.cylinders = 6;
+    build(NULL, 0);
+    assert_int_equal(history.question_count, 3);
+    expect_question(1, CH_HISTORY_HOURS_FROM_EVENTS, 0,
+                    "No sheet notes engine hours: they are counted from the events.");
+    expect_question(2, CH_HISTORY_OTHER_ENGINE, 2,
+                    "2022-03-01: the sheet is of 6 cylinders, the engine has 2: left out of the fit.");
+    static const char *const names[] = {"hours_backward",    "meter_changed",       "hours_jump", "odometer_backward",
+                                        "hours_from_events", "hours_from_odometer", "no_hours",   "no_day",
+                                        "other_engine",      "many_gauges"};
+    for (int k = 0; k < CH_HISTORY_QUESTION_KINDS; k++)
+        assert_string_equal(ch_history_question_name((ch_history_question_kind)k), names[k]);
+    assert_null(ch_history_question_name((ch_history_question_kind)-1));
+}
+
+/* A minute on either side: of what goes on behind a slip, and of what a jump falls back to. */
+static void what_goes_on_does_so_to_a_minute(void **state)
+{
+    (void)state;
+    for (int past = 0; past < 2; past++) {
+        const double minute = 1.0 / 60.0, second = past / 3600.0;
+        /* fewer hours once, and the next is a minute below the sheet before; a second more, and it is another meter */
+        const double slip[] = {100.0, 50.0, 100.0 - minute - second};
+        sheets_at(3, slip);
+        build(NULL, 0);
+        assert_int_equal(history.question_count, 1);
+        assert_int_equal(history.question[0].kind, past ? CH_HISTORY_METER_CHANGED : CH_HISTORY_HOURS_BACKWARD);
+        /* more than the days have, and the next is a minute below that; a second more, and it was a slip */
+        const double jump[] = {100.0, 300.0, 300.0 - minute - second};
+        sheets_at(3, jump);
+        sheet[1].day = (ch_date){2021, 3, 2};
+        build(NULL, 0);
+        assert_int_equal(history.question_count, 1);
+        assert_int_equal(history.question[0].kind, CH_HISTORY_HOURS_JUMP);
+        expect_close(history.point[1].running_s / HOUR_S, past ? 100.0 : 300.0, 1e-9);
+        /* behind a slip the figures are held to the last good one: a minute below it */
+        const double behind[] = {100.0, 300.0, 100.0 - minute - second};
+        sheets_at(3, behind);
+        sheet[1].day = (ch_date){2021, 3, 2};
+        build(NULL, 0);
+        assert_int_equal(history.question_count, 1 + past);
+        expect_close(history.point[1].running_s / HOUR_S, past ? 300.0 : 100.0, 1e-9);
+    }
+}
+
+/* By hand: what has no hours stands by the events, no farther than the next figure and not behind the last; the first by the next figure, not before 0. */
+static void sheets_without_hours_stand_between_their_neighbours(void **state)
+{
+    (void)state;
+    static const struct {
+        double noted[4], event_h[4]; /* an event between each two sheets, the first before them, the last today */
+        double wanted[4], now;
+    } cases[] = {{{100.0, NAN, 105.0, NAN}, {9.0, 3.0, 1.0, 4.0}, {100.0, 103.0, 105.0, 105.0 + 4.0}, 109.0},
+                 {{100.0, NAN, 105.0, 106.0}, {9.0, 8.0, 1.0, 0.0}, {100.0, 105.0, 105.0, 106.0}, 106.0},
+                 {{NAN, 3.0, NAN, 20.0}, {9.0, 2.0, 4.0, 5.0}, {1.0, 3.0, 7.0, 20.0}, 20.0},
+                 {{NAN, 3.0, NAN, NAN}, {9.0, 5.0, 4.0, 5.0}, {0.0, 3.0, 7.0, 12.0}, 12.0},
+                 {{NAN, NAN, 30.0, NAN}, {9.0, 5.0, 4.0, 5.0}, {21.0, 26.0, 30.0, 35.0}, 35.0},
+                 {{NAN, NAN, NAN, NAN}, {9.0, 5.0, 4.0, 5.0}, {9.0, 14.0, 18.0, 23.0}, 23.0},
+                 {{100.0, NAN, 100.0 - 0.5 / 60.0, NAN},
+                  {9.0, 2.0, 0.0, 0.0},
+                  {100.0, 100.0, 100.0 - 0.5 / 60.0, 100.0 - 0.5 / 60.0},
+                  100.0}};
+    for (size_t k = 0; k < sizeof cases / sizeof cases[0]; k++) {
+        sheets_at(4, cases[k].noted);
+        events = 6;
+        for (int e = 0; e < 4; e++)
+            event[e] = (ch_history_event){e + 1, {2020 + e, 6, 1}, cases[k].event_h[e] * HOUR_S, "invented"};
+        event[4] = (ch_history_event){5, {2034, 6, 2}, 50.0 * HOUR_S, "tomorrow"};
+        event[5] = (ch_history_event){6, {2030, 6, 2}, -3.0 * HOUR_S, "no running time"};
+        build(NULL, 0);
+        expect_hours(cases[k].wanted);
+        expect_close(history.now_s / HOUR_S, cases[k].now, 1e-9);
+    }
+    const double noted[] = {10.0, 20.0}; /* since the last sheet, today's with it */
+    sheets_at(2, noted);
+    events = 3;
+    event[0] = (ch_history_event){1, {2022, 3, 1}, 7.0 * HOUR_S, "on the day of the sheet"};
+    event[1] = (ch_history_event){2, {2022, 3, 2}, 1.5 * HOUR_S, "since"};
+    event[2] = (ch_history_event){3, {2034, 6, 1}, 2.0 * HOUR_S, "today"};
+    build(NULL, 0);
+    expect_close(history.now_s / HOUR_S, 23.5, 1e-9);
+}
+
+/* Two years back, half a year between sheets, today: on their edges. */
+static void what_is_usual_begins_and_ends_where_it_is_said_to(void **state)
+{
+    (void)state;
+    const double hours[] = {100.0, 110.0};
+    for (int past = 0; past < 2; past++) {
+        sheets_at(1, hours);
+        events = 3;
+        event[0] = (ch_history_event){1, ch_date_from_days(ch_date_days(today) - 730 - past), 4.0 * HOUR_S, "old"};
+        event[1] = (ch_history_event){2, {2030, 1, 1}, 0.0, "did not run"};
+        event[2] = (ch_history_event){3, ch_date_from_days(ch_date_days(today) + 1), 9.0 * HOUR_S, "to come"};
+        build(NULL, 0);
+        expect_close(history.usual_event_s / HOUR_S, 4.0, 1e-9);
+        expect_close(history.year_s / HOUR_S, past ? 40.0 : 2.0, 1e-9); /* of two years; else ten usual events */
+        event[2].day = today;
+        build(NULL, 0);
+        expect_close(history.usual_event_s / HOUR_S, 6.5, 1e-9);
+        expect_close(history.year_s / HOUR_S, past ? 4.5 : 6.5, 1e-9);
+        sheets_at(2, hours);
+        sheet[1].day = ch_date_from_days(ch_date_days(sheet[0].day) + 183 - past);
+        build(NULL, 0);
+        expect_close(history.year_s / HOUR_S, past ? 20.0 : 10.0 / (183.0 / 365.25), 1e-9);
+    }
+}
+
+/* Forty questions have room. */
+static void more_questions_than_have_room_are_left_unasked(void **state)
+{
+    (void)state;
+    static ch_history_sheet many[CH_HISTORY_QUESTIONS_MAX + 2];
+    for (int n = CH_HISTORY_QUESTIONS_MAX - 1; n <= CH_HISTORY_QUESTIONS_MAX + 2; n++) {
+        for (int i = 0; i < n; i++) {
+            many[i] = sheet_on(i + 1, (ch_date){1980 + i, 3, 1}, 10.0 * i * HOUR_S);
+            many[i].day_assumed = true;
+        }
+        assert_int_equal(ch_history_build(many, (size_t)n, NULL, 0, NULL, 0, (ch_date){2030, 1, 1}, &history, NULL),
+                         CH_OK);
+        assert_int_equal(history.question_count, n < CH_HISTORY_QUESTIONS_MAX ? n : CH_HISTORY_QUESTIONS_MAX);
+        assert_int_equal(history.question[history.question_count - 1].sheet_id, history.question_count);
+        assert_int_equal(history.point[n - 1].sheet->id, n);
+    }
+}
+
+/* The latest gauge is number 0, then backwards; the eighth takes in all that are older. */
+static void gauges_are_numbered_from_the_latest(void **state)
+{
+    (void)state;
+    for (size_t n = CH_FORECAST_GAUGES_MAX; n <= CH_FORECAST_GAUGES_MAX + 2; n++) {
+        double hours[SHEETS_MAX];
+        for (size_t i = 0; i < n; i++)
+            hours[i] = 10.0 * (double)i;
+        sheets_at(n, hours);
+        for (size_t i = 0; i < n; i++)
+            sheet[i].gauge_id = (int64_t)(70 - i);
+        build(NULL, 0);
+        for (size_t i = 0; i < n; i++)
+            assert_int_equal(history.wear[i].gauge, n - 1 - i < 8 ? n - 1 - i : 7);
+        assert_int_equal(history.question_count, n > 8);
+        if (n > 8)
+            expect_question(0, CH_HISTORY_MANY_GAUGES, 0, "More than 8 gauges: the oldest count as one.");
+        sheet[0].gauge_id = sheet[n - 1].gauge_id; /* the same again */
+        build(NULL, 0);
+        assert_int_equal(history.wear[0].gauge, 0);
+        assert_int_equal(history.question_count, n > 9);
+    }
+}
+
+/* More than there is room for: the latest are kept. What lies before a sheet that the fit does not take moves the next that it does. */
+static void of_many_repairs_the_latest_are_kept(void **state)
+{
+    (void)state;
+    double hours[SHEETS_MAX];
+    ch_history_repair repair[SHEETS_MAX - 1];
+    for (int i = 0; i < SHEETS_MAX; i++)
+        hours[i] = 10.0 * i;
+    for (size_t n = 8; n <= 11; n++) {
+        sheets_at(SHEETS_MAX, hours);
+        for (size_t k = 0; k < n; k++)
+            repair[k] = (ch_history_repair){{2021 + (int)k, 6, 1}, 1 + (int)k % TWO, "invented"};
+        build(repair, n);
+        assert_int_equal(history.steps, 8);
+        for (size_t k = 0; k < 8; k++) {
+            assert_int_equal(history.step[k].sheet, n - k);
+            assert_int_equal(history.step[k].cylinder, 1 + (int)(n - 1 - k) % TWO);
+            expect_close(history.step[k].running_s / HOUR_S, hours[n - k], 1e-9);
+        }
+    }
+    sheets_at(4, hours);
+    sheet[1].result.cylinders = 6;
+    build(repair, 1);
+    assert_int_equal(history.wear_count, 3);
+    assert_int_equal(history.steps, 1);
+    assert_int_equal(history.step[0].sheet, 1); /* of those fitted: that of 2023 */
+    expect_close(history.step[0].running_s / HOUR_S, 20.0, 1e-9);
+    for (int i = 0; i < 4; i++) {
+        assert_int_equal(history.point[i].fitted, i != 1);
+        if (i != 1)
+            assert_int_equal(history.point[i].at, i == 0 ? 0 : i - 1);
+    }
+}
+
+/* By running time; of the same running time by day. What is a minute back is no other meter, and stands before. */
+static void the_fit_goes_by_running_time(void **state)
+{
+    (void)state;
+    const double hours[] = {100.0, 100.0, 100.0, 100.0 - 0.5 / 60.0};
+    static const size_t at[] = {1, 2, 3, 0};
+    sheets_at(4, hours);
+    for (int i = 0; i < 4; i++)
+        for (int k = 0; k < CH_TRACE_LADDER; k++)
+            sheet[i].result.cylinder[0].ladder_m2[k] *= 1.0 + 0.01 * i;
+    sheet[2].result.u_sound_1 = 0.46;
+    build(NULL, 0);
+    assert_int_equal(history.question_count, 0);
+    for (int i = 0; i < 4; i++) {
+        double centre = NAN, u = NAN;
+        const ch_history_result *r = &history.point[i].sheet->result;
+        assert_int_equal(history.point[i].sheet->id, i + 1);
+        assert_int_equal(history.point[i].at, at[i]);
+        ch_history_evidence(r->cylinder[0].ladder_m2, 0.0, log(r->sound_m2), r->u_sound_1, &centre, &u);
+        expect_close(history.wear[at[i]].log_area[0], centre, 1e-12);
+    }
+    expect_close(history.u_prior_1, 0.46, 0.0); /* of the last in that order */
+    expect_close(history.last_s / HOUR_S, 100.0, 1e-12);
+    expect_close(history.now_s / HOUR_S, 100.0, 1e-12);
+}
+
+/* Chances that add up to a little more than one, or less than none, count as one and none; one cylinder with a reading is a sheet for the fit. */
+static void chances_are_held_within_their_range(void **state)
+{
+    (void)state;
+    static const double sound[] = {1.2, -0.3, 0.4};
+    for (int k = 0; k < 3; k++) {
+        const double hours[] = {100.0};
+        sheets_at(1, hours);
+        sheet[0].result.cylinder[1].cause_1[CH_CAUSE_SOUND] = sound[k];
+        sheet[0].result.cylinder[0].ladder_m2[0] = NAN;
+        build(NULL, 0);
+        double centre = NAN, u = NAN;
+        const ch_history_result *r = &sheet[0].result;
+        ch_history_evidence(r->cylinder[1].ladder_m2,
+                            k == 0   ? 0.0
+                            : k == 1 ? 1.0
+                                     : 0.6,
+                            log(r->sound_m2), r->u_sound_1, &centre, &u);
+        assert_int_equal(history.wear_count, 1);
+        assert_true(isnan(history.wear[0].log_area[0]));
+        expect_close(history.wear[0].log_area[1], centre, 1e-12);
+        expect_close(history.wear[0].u_1[1], u, 1e-12);
+    }
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
@@ -490,6 +808,15 @@ int main(void)
         cmocka_unit_test(evidence_comes_back_up_to_four_times_the_priors_variance),
         cmocka_unit_test(what_is_kept_comes_back_number_by_number),
         cmocka_unit_test(sheets_of_one_day_stand_as_they_were_opened_and_entered),
+        cmocka_unit_test(questions_say_what_is_odd_with_its_figures),
+        cmocka_unit_test(what_goes_on_does_so_to_a_minute),
+        cmocka_unit_test(sheets_without_hours_stand_between_their_neighbours),
+        cmocka_unit_test(what_is_usual_begins_and_ends_where_it_is_said_to),
+        cmocka_unit_test(more_questions_than_have_room_are_left_unasked),
+        cmocka_unit_test(gauges_are_numbered_from_the_latest),
+        cmocka_unit_test(of_many_repairs_the_latest_are_kept),
+        cmocka_unit_test(the_fit_goes_by_running_time),
+        cmocka_unit_test(chances_are_held_within_their_range),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }
