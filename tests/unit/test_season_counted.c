@@ -177,6 +177,45 @@ static void a_long_season_is_tested_in_its_middle_too(void **state)
     assert_int_equal(season->upgrade, CH_UPGRADE_REPAIR_FIRST);
 }
 
+/* Events a year: one at least, forty at most, a half rounded up; a long season begins above thirty hours. */
+static void a_year_holds_so_many_events(void **state)
+{
+    (void)state;
+    static const struct {
+        double year_h, event_h;
+    } cases[] = {{1.0, 2.0}, {2.5, 1.0}, {30.0, 10.0}, {45.0, 1.0}};
+    for (size_t k = 0; k < sizeof cases / sizeof cases[0]; k++) {
+        /* two years of sheets, from 16 January 2025 on: 730 days */
+        sheets_of(cases[k].year_h * 365.0 / 365.25, 1.5);
+        event[0] = (ch_history_event){1, {2020, 5, 1}, cases[k].event_h * HOUR_S, "long ago, usual"};
+        run(1);
+        expect_close(season->history.year_s / HOUR_S, cases[k].year_h, 1e-9);
+        expect_decisions(0.0, 0.5);
+    }
+}
+
+/* The first line that holds, with the chances that the forecast gives: docs/season.md, "Upgrade money". */
+static void the_state_of_the_engine_says_what_may_be_put_on_it(void **state)
+{
+    (void)state;
+    int seen[CH_UPGRADES] = {0}, doubtful = 0;
+    for (int k = 3; k < 6; k++) {
+        sheets_of(4.0, 2.0 + 0.15 * k);
+        run(0);
+        const double over_1 = season->forecast.cylinder[1].over_watch_1;
+        const ch_upgrade wanted = over_1 >= 0.5                                   ? CH_UPGRADE_REPAIR_FIRST
+                                  : season->over_fault_1[CH_HORIZON_YEAR] >= 0.25 ? CH_UPGRADE_NOT_HERE
+                                  : over_1 >= 0.25                                ? CH_UPGRADE_TEST_FIRST
+                                                                                  : CH_UPGRADE_SOUND;
+        assert_int_equal(season->worst, 2);
+        assert_int_equal(season->upgrade, wanted);
+        seen[wanted]++;
+        doubtful += over_1 > 0.3 && over_1 < 0.45;
+    }
+    assert_true(seen[CH_UPGRADE_REPAIR_FIRST] > 0 && seen[CH_UPGRADE_TEST_FIRST] > 0 && seen[CH_UPGRADE_SOUND] > 0);
+    assert_true(doubtful > 0);
+}
+
 /* The first line that holds: docs/season.md, "Upgrades". */
 static void parts_are_put_on_by_the_limits_of_the_manual(void **state)
 {
@@ -235,8 +274,38 @@ static void what_is_kept_is_what_was_judged(void **state)
         assert_memory_equal(to->ladder_m2, j.trace.cylinder[c].ladder_m2, sizeof to->ladder_m2);
         assert_memory_equal(to->cause_1, j.trace.cylinder[c].cause_1, sizeof to->cause_1);
     }
-    ch_knowledge_clear(&knowledge);
     ch_sheet_clear(&of);
+
+    /* The manual's minimum over its standard takes the place of the fault limit where it is stricter, up to 0.99; the watch limit goes with it, three fifths as far
+     * from sound. Close to sound the logarithm of the area goes with the reading. */
+    static const struct {
+        const char *minimum;
+        double fault_1;
+    } manuals[] = {{"180 psi", 0.99}, {"177 psi", 177.0 / 180.0}, {"100 psi", 0.75}};
+    double gauge_pa[2] = {0.0, kept.fault_m2};
+    for (size_t k = 0; k < sizeof manuals / sizeof manuals[0]; k++) {
+        char with[400];
+        static ch_history_result limited;
+        snprintf(
+            with, sizeof with,
+            "{sheet: 1, engine: {cylinders: 3, bore: 84 mm, stroke: 80 mm, compression_ratio: 9.5, limits: {standard: "
+            "180 psi, minimum: %s}}, compression: [{cylinder: 1, reading: 178 psi}, {cylinder: 1, reading: 176 psi}, "
+            "{cylinder: 3, reading: 150 psi}]}",
+            manuals[k].minimum);
+        sheet_of(with, &of);
+        assert_int_equal(ch_history_judge(&of, &knowledge, &options, &limited, NULL), CH_OK);
+        ch_sheet_clear(&of);
+        const double watch = log(limited.watch_m2 / limited.sound_m2), fault = log(limited.fault_m2 / limited.sound_m2);
+        if (manuals[k].fault_1 > 0.75) {
+            expect_relative(watch, 0.6 * fault, 1e-9);
+            gauge_pa[0] = k == 0 ? fault / 0.01 : gauge_pa[0]; /* logarithm a reading */
+            expect_relative(fault, gauge_pa[0] * (1.0 - manuals[k].fault_1), 1e-9);
+        } else {
+            expect_relative(limited.fault_m2, kept.fault_m2, 1e-12);
+            expect_relative(limited.watch_m2, kept.watch_m2, 1e-12);
+        }
+    }
+    ch_knowledge_clear(&knowledge);
 }
 
 int main(void)
@@ -244,6 +313,8 @@ int main(void)
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(decisions_are_those_of_the_events_counted_by_hand),
         cmocka_unit_test(a_long_season_is_tested_in_its_middle_too),
+        cmocka_unit_test(a_year_holds_so_many_events),
+        cmocka_unit_test(the_state_of_the_engine_says_what_may_be_put_on_it),
         cmocka_unit_test(parts_are_put_on_by_the_limits_of_the_manual),
         cmocka_unit_test(what_is_kept_is_what_was_judged),
     };
