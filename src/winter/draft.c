@@ -97,15 +97,14 @@ static void fill_in(drafting *d, const size_t access[], size_t access_count, con
 }
 
 /* Room for all links that there could be. */
-static size_t links_of(const ch_jobs *jobs)
+static size_t links_of(const ch_jobs *jobs, ch_drive drive)
 {
     size_t links = 1;
     for (size_t i = 0; i < jobs->access_count; i++)
-        links += jobs->access[i].work.needs[0].count + jobs->access[i].work.needs[1].count;
+        links += jobs->access[i].work.needs[drive].count;
     for (size_t i = 0; i < jobs->jobs_count; i++) {
         const ch_job *job = &jobs->jobs[i];
-        links += job->work.needs[0].count + job->work.needs[1].count + job->requires.count + job->excludes.count +
-                 job->after.count;
+        links += job->work.needs[drive].count + job->requires.count + job->excludes.count + job->after.count;
     }
     return links;
 }
@@ -116,7 +115,7 @@ static ch_status make_room(drafting *d, size_t items, ch_err *err)
     d->access_item = malloc((access + 1) * sizeof *d->access_item);
     d->job_item = malloc((jobs + 1) * sizeof *d->job_item);
     d->made.items = calloc(items + 1, sizeof *d->made.items);
-    d->made.places = calloc(links_of(d->jobs), sizeof *d->made.places);
+    d->made.places = calloc(links_of(d->jobs, d->drive), sizeof *d->made.places);
     if (d->access_item == NULL || d->job_item == NULL || d->made.items == NULL || d->made.places == NULL)
         return ch_fail(err, CH_E_MEMORY, NULL, "no memory for the plan");
     for (size_t i = 0; i < access; i++)

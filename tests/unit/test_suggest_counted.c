@@ -193,16 +193,52 @@ static double left_alone(const char *id, double alone, double hour)
     return alone + usual(CH_ASSUME_EVENT_VALUE) + usual(CH_ASSUME_TOW_HOME); /* of the clutch */
 }
 
+static const char *in_words(const char *id)
+{
+    static const char *const below[] = {"rings_or_bore", "piston_damage"};
+    static const char *const clutch[] = {
+        "worn", "glazed", "oil_contaminated", "pressure_plate", "hydraulic_or_cable", "flywheel"};
+    if (named(below, 2, id))
+        return "a rebuild later and the risk of a breakdown";
+    if (named(clutch, 6, id))
+        return "the same work later, a lost day and the way home";
+    if (strcmp(id, "cam_or_timing") == 0)
+        return "the same work later and the risk of a breakdown";
+    if (strcmp(id, "sound") == 0 || strcmp(id, "measurement_error") == 0)
+        return "the same work later";
+    return "a repair of the head later and the risk of a breakdown";
+}
+
+/* One more sentence behind a space, where there is room for all of it in 511 bytes. (The first goes without the space and leaves its place.) */
+static void add_sentence(char reason[CH_SUGGEST_REASON], const char *sentence)
+{
+    if (strlen(reason) + 1 + strlen(sentence) > CH_SUGGEST_REASON - 1)
+        return;
+    if (reason[0] != '\0')
+        strcat(reason, " ");
+    strcat(reason, sentence);
+}
+
+static long whole(double x)
+{
+    return (long)floor(x + 0.5);
+}
+
 static void expect_suggestions(const ch_suggest_cause cause[], size_t n, ch_drive drive, double hour)
 {
     static ch_suggestion made[CH_JOBS_MAX];
+    static char reason[CH_JOBS_MAX][CH_SUGGEST_REASON];
     double alone[CH_JOBS_MAX], avoided[CH_JOBS_MAX] = {0.0};
     bool told[CH_JOBS_MAX] = {false};
     size_t count = 0, wanted = 0;
     for (size_t i = 0; i < jobs.jobs_count; i++)
         assert_int_equal(ch_job_alone(&jobs, drive, i, hour, &alone[i], NULL), CH_OK);
+    memset(reason, 0, sizeof reason);
     for (size_t k = 0; k < n; k++) {
         size_t cheapest = SIZE_MAX;
+        char sentence[600], begin[200];
+        /* titles up to 120 bytes */
+        snprintf(begin, sizeof begin, "%.120s (%ld %%)", cause[k].title, whole(100.0 * cause[k].chance_1));
         if (cause[k].chance_1 < CH_SUGGEST_LEAST_1)
             continue;
         for (size_t i = 0; i < jobs.jobs_count; i++)
@@ -216,11 +252,23 @@ static void expect_suggestions(const ch_suggest_cause cause[], size_t n, ch_driv
             if (named(job->cures, job->cures_count, cause[k].id)) {
                 told[i] = true;
                 /* counted once: with the cheapest, or with what cannot be done beside it */
-                if (i == cheapest || has(&job->excludes, cheapest) || has(&jobs.jobs[cheapest].excludes, i))
-                    avoided[i] += cause[k].chance_1 * left_alone(cause[k].id, alone[i], hour);
+                if (i == cheapest || has(&job->excludes, cheapest) || has(&jobs.jobs[cheapest].excludes, i)) {
+                    const double cost = left_alone(cause[k].id, alone[i], hour);
+                    avoided[i] += cause[k].chance_1 * cost;
+                    snprintf(sentence, sizeof sentence, "%s: left alone it costs about %ld %s: %s.", begin, whole(cost),
+                             jobs.currency, in_words(cause[k].id));
+                } else {
+                    snprintf(sentence, sizeof sentence, "%s: also cured by, and counted for, \"%s\".", begin,
+                             jobs.jobs[cheapest].work.title);
+                }
+                add_sentence(reason[i], sentence);
             } else if (named(job->prevents, job->prevents_count, cause[k].id)) {
                 told[i] = true;
                 avoided[i] += cause[k].chance_1 * alone[cheapest];
+                snprintf(sentence, sizeof sentence,
+                         "%s: without this it comes back, and the cure costs about %ld %s again.", begin,
+                         whole(alone[cheapest]), jobs.currency);
+                add_sentence(reason[i], sentence);
             }
         }
     }
@@ -231,10 +279,185 @@ static void expect_suggestions(const ch_suggest_cause cause[], size_t n, ch_driv
     for (size_t s = 0; s < count; s++) {
         assert_true(told[made[s].job]);
         expect_close(made[s].avoided, avoided[made[s].job], 1e-9 * (1.0 + avoided[made[s].job]));
-        assert_true(made[s].reason[0] != '\0');
+        assert_string_equal(made[s].reason, reason[made[s].job]);
         if (s > 0) /* the most saved first, then as they stand in the knowledge */
             assert_true(made[s - 1].avoided > made[s].avoided ||
                         (made[s - 1].avoided == made[s].avoided && made[s - 1].job < made[s].job));
+    }
+}
+
+/* Parts and hours of the job and of all that it requires, with all access, opened and closed; nothing where one of them does not hold for the drive. */
+static void alone_a_job_costs_all_that_comes_with_it(void **state)
+{
+    (void)state;
+    int required = 0, none = 0;
+    for (int drive = 0; drive < CH_DRIVES; drive++)
+        for (size_t j = 0; j < jobs.jobs_count; j++) {
+            bool in[CH_JOBS_MAX] = {false}, access[CH_ACCESS_MAX] = {false}, holds = true;
+            size_t set[CH_JOBS_MAX], n = 0;
+            double time_s = 0.0, alone = 77.0;
+            with_required(j, in);
+            for (size_t i = 0; i < jobs.jobs_count; i++) {
+                if (!in[i])
+                    continue;
+                set[n++] = i;
+                holds = holds && jobs.jobs[i].work.drives[drive];
+                time_s += jobs.jobs[i].work.time.likely_s;
+                for (size_t k = 0; k < jobs.jobs[i].work.needs[drive].count; k++)
+                    with_access(jobs.jobs[i].work.needs[drive].at[k], (ch_drive)drive, access);
+            }
+            for (size_t i = 0; i < jobs.access_count; i++)
+                time_s += access[i] ? jobs.access[i].work.time.likely_s + jobs.access[i].back.likely_s : 0.0;
+            assert_int_equal(ch_job_alone(&jobs, (ch_drive)drive, j, 30.0, &alone, NULL), CH_OK);
+            assert_int_equal(isnan(alone), !holds);
+            none += !holds;
+            required += n > 1;
+            if (!holds)
+                continue;
+            ch_shopping shopping = {0};
+            assert_int_equal(ch_jobs_shopping(&jobs, (ch_drive)drive, set, n, true, &shopping, NULL), CH_OK);
+            expect_close(alone, shopping.sum.likely + 30.0 * time_s / 3600.0, 1e-9 * alone);
+            ch_shopping_clear(&shopping);
+        }
+    assert_true(required > 2 && none > 2);
+}
+
+/* Titles of any length, cut at 120 bytes; sentences as long as all of one fits. */
+static void reasons_hold_as_many_sentences_as_fit(void **state)
+{
+    (void)state;
+    static char title[3][151];
+    static const char *const id[] = {"exhaust_valve", "intake_valve", "cracked_head"};
+    ch_suggest_cause cause[3];
+    for (int length = 1; length <= 150; length++) {
+        for (int k = 0; k < 3; k++) {
+            memset(title[k], 'a' + k, 150);
+            title[k][k < 2 ? 100 : length] = '\0';
+            cause[k] = (ch_suggest_cause){id[k], title[k], 0.125};
+        }
+        expect_suggestions(cause, 3, CH_DRIVE_REAR, 20.0);
+        cause[0].title = title[2];
+        expect_suggestions(cause, 1, CH_DRIVE_REAR, 20.0);
+    }
+}
+
+/* Of an id that stands several times the greatest chance counts, wherever it stands, with its title, once. */
+static void an_id_counts_once_with_its_greatest_chance(void **state)
+{
+    (void)state;
+    static ch_suggestion got[CH_JOBS_MAX], want[CH_JOBS_MAX];
+    static const ch_suggest_cause one[] = {{"exhaust_valve", "Cylinder 2", 0.6}};
+    size_t got_count = 0, want_count = 0;
+    assert_int_equal(ch_suggest(&jobs, &assumptions, CH_DRIVE_REAR, NAN, one, 1, want, &want_count, NULL), CH_OK);
+    assert_true(want_count > 1);
+    for (int at = 0; at < 3; at++) {
+        ch_suggest_cause all[3];
+        for (int k = 0; k < 3; k++)
+            all[k] = k == at ? one[0] : (ch_suggest_cause){"exhaust_valve", "Another", 0.1 * (k + 1)};
+        assert_int_equal(ch_suggest(&jobs, &assumptions, CH_DRIVE_REAR, NAN, all, 3, got, &got_count, NULL), CH_OK);
+        assert_int_equal(got_count, want_count);
+        for (size_t s = 0; s < want_count; s++) {
+            assert_int_equal(got[s].job, want[s].job);
+            expect_close(got[s].avoided, want[s].avoided, 0.0);
+            assert_string_equal(got[s].reason, want[s].reason);
+        }
+    }
+    /* an hour's worth that is not given is the usual one */
+    assert_int_equal(
+        ch_suggest(&jobs, &assumptions, CH_DRIVE_REAR, usual(CH_ASSUME_HOUR_VALUE), one, 1, got, &got_count, NULL),
+        CH_OK);
+    for (size_t s = 0; s < want_count; s++)
+        expect_close(got[s].avoided, want[s].avoided, 0.0);
+}
+
+static void refuse(ch_drive drive, const ch_suggest_cause cause[], size_t n, const char *what, const char *right)
+{
+    static ch_suggestion made[CH_JOBS_MAX];
+    size_t count = 77;
+    ch_err err = {0};
+    assert_int_equal(ch_suggest(&jobs, &assumptions, drive, NAN, cause, n, made, &count, &err), CH_E_RANGE);
+    assert_string_equal(err.what, what);
+    assert_string_equal(err.right, right);
+    assert_int_equal(count, 77);
+}
+
+static void refusals_say_what_is_wrong(void **state)
+{
+    (void)state;
+    static ch_suggest_cause many[CH_SUGGEST_CAUSES_MAX + 1];
+    static ch_suggestion made[CH_JOBS_MAX];
+    size_t count = 0;
+    for (size_t i = 0; i <= CH_SUGGEST_CAUSES_MAX; i++)
+        many[i] = (ch_suggest_cause){"glazed", "Glazed", 0.0};
+    refuse(CH_DRIVE_REAR, many, CH_SUGGEST_CAUSES_MAX + 1, "65 causes", "at most 64");
+    refuse((ch_drive)-1, many, 1, "a drive of another kind", "rear or front");
+    refuse(CH_DRIVES, many, 1, "a drive of another kind", "rear or front");
+    static const double wrong[] = {-1e-9, 1.0 + 1e-8, NAN, INFINITY};
+    for (int k = 0; k < 4; k++) {
+        many[63] = (ch_suggest_cause){"worn", "Worn", wrong[k]};
+        refuse(CH_DRIVE_FRONT, many, 64, "worn: a chance that is none", "0 to 1");
+    }
+    many[63].chance_1 = 1.0 + 0.9e-9; /* rounding of a sum */
+    assert_int_equal(ch_suggest(&jobs, &assumptions, CH_DRIVE_REAR, NAN, many, 64, made, &count, NULL), CH_OK);
+}
+
+/* ---- a draft of all that there is: as many links as room is made for, on cars of either drive ---- */
+
+static void a_draft_has_room_for_all_links(void **state)
+{
+    (void)state;
+    static const size_t first[] = {0, 1}, jobs_of[] = {0, 1, 2, 3};
+    for (int drive = 0; drive < CH_DRIVES; drive++) {
+        ch_access access[2] = {{.work = {.id = "a0", .title = "A0"}}, {.work = {.id = "a1", .title = "A1"}}};
+        ch_job job[4] = {{.work = {.id = "j0", .title = "J0"}},
+                         {.work = {.id = "j1", .title = "J1"}},
+                         {.work = {.id = "j2", .title = "J2"}},
+                         {.work = {.id = "j3", .title = "J3"}}};
+        for (int i = 0; i < 2; i++)
+            access[i].work.drives[drive] = true;
+        access[1].work.needs[drive] = (ch_places){.at = first, .count = 1};
+        for (size_t i = 0; i < 4; i++) {
+            job[i].work.drives[drive] = true;
+            job[i].work.needs[drive] = (ch_places){.at = first, .count = 2};
+            job[i].requires = (ch_places){.at = jobs_of, .count = 4};
+            job[i].excludes = (ch_places){.at = jobs_of, .count = 4};
+            job[i].after = (ch_places){.at = jobs_of, .count = 4};
+            job[i].lead_days = 0.5 * (double)i;
+            job[i].shop_days = 2.25 * (double)i;
+        }
+        const ch_jobs all = {.currency = "EUR", .access = access, .access_count = 2, .jobs = job, .jobs_count = 4};
+        for (size_t own = 0; own < 3; own++) {
+            ch_draft d;
+            ch_err err = {0};
+            static const size_t one[] = {2};
+            if (ch_draft_plan(&all, (ch_drive)drive, one, 1, own, &d, &err) != CH_OK) /* the others are required */
+                fail_msg("%s", err.what);
+            assert_int_equal(d.plan.items_count, 6 + own);
+            assert_int_equal(d.items[0].needs.count + d.items[1].needs.count, 1);
+            static const int lead[] = {0, 3, 6, 9}; /* of 0, 2.75, 5.5 and 8.25 days */
+            for (size_t i = 0; i < 4; i++) {
+                const ch_plan_item *item = &d.items[2 + i];
+                assert_int_equal(item->lead_days, lead[i]);
+                for (size_t k = 0; k < 4; k++) {
+                    assert_true(item->requires_.at[k] == 2 + k && item->excludes.at[k] == 2 + k &&
+                                item->after.at[k] == 2 + k);
+                    assert_true(k > 1 || item->needs.at[k] == k);
+                }
+            }
+            for (size_t i = 0; i < own; i++)
+                assert_true(d.items[6 + i].kind == CH_PLAN_JOB && d.items[6 + i].name == NULL);
+            ch_draft_clear(&d);
+            assert_null(d.items);
+        }
+        static const size_t beyond[] = {0, 4};
+        ch_draft none = {.places = NULL};
+        ch_err err = {0};
+        assert_int_equal(ch_draft_plan(&all, (ch_drive)drive, beyond, 2, 0, &none, &err), CH_E_RANGE);
+        assert_string_equal(err.what, "there is no job 4");
+        assert_int_equal(ch_draft_plan(&all, (ch_drive)drive, beyond, 0, 2, &none, &err),
+                         CH_OK); /* none but own ones */
+        assert_int_equal(none.plan.items_count, 2);
+        ch_draft_clear(&none);
     }
 }
 
@@ -288,6 +511,11 @@ int main(void)
         cmocka_unit_test(a_draft_holds_what_the_knowledge_says),
         cmocka_unit_test(every_cause_suggests_its_jobs_for_what_they_save),
         cmocka_unit_test(limits_of_what_is_asked_are_held),
+        cmocka_unit_test(alone_a_job_costs_all_that_comes_with_it),
+        cmocka_unit_test(reasons_hold_as_many_sentences_as_fit),
+        cmocka_unit_test(an_id_counts_once_with_its_greatest_chance),
+        cmocka_unit_test(refusals_say_what_is_wrong),
+        cmocka_unit_test(a_draft_has_room_for_all_links),
     };
     return cmocka_run_group_tests(tests, load, unload);
 }
