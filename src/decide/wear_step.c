@@ -70,7 +70,7 @@ static ch_status search_factor(search *k, ch_err *err)
     const size_t n = (size_t)k->m->columns, l = (size_t)k->m->linear, c = (size_t)k->m->cylinders;
     wear_model_products(k->m, &k->s, k->gram, k->by_y);
     memcpy(k->factor, k->gram, n * n * sizeof *k->factor);
-    memset(k->solved, 0, n * sizeof *k->solved);
+    /* what it adds to the right-hand side is not wanted: prior_rhs() */
     wear_model_prior(k->m, k->s.level_weight, k->factor, n, k->solved);
     const double own = 1.0 / (SLOPE_OWN_SD * SLOPE_OWN_SD),
                  together = own * SLOPE_SD * SLOPE_SD / (SLOPE_OWN_SD * SLOPE_OWN_SD + (double)c * SLOPE_SD * SLOPE_SD);

@@ -3,7 +3,7 @@
 
 A recorded number is no promise that it is right: that is what the other tests hold. It shows that a change moved an answer that nobody meant to move.
 Where one is meant: recorded.py --record writes the answers anew, and the commit says what moved and why. Run by meson test with CROSSHATCH (the
-program), CROSSHATCH_SOURCE (the tree) and WINTER_SEARCH (winter_search.c).
+program), CROSSHATCH_SOURCE (the tree), WINTER_SEARCH and WINTER_DAYS (winter_search.c, winter_days.c).
 """
 import csv
 import io
@@ -80,6 +80,17 @@ def tangled():
 def searched():
     """How far the choice had come after so many branchings: a search that goes another way, and comes to the same answer, shows here alone."""
     done = subprocess.run([os.environ["WINTER_SEARCH"]], capture_output=True, text=True, timeout=120, check=False)
+    assert done.returncode == 0, done.stderr
+    return json.loads(done.stdout)
+
+
+def laid():
+    """All jobs of a plan on its days: few days and many, short ones and long, so that some do not fit."""
+    with tempfile.TemporaryDirectory() as folder:
+        for number in range(24):
+            pathlib.Path(folder, f"{number}.yaml").write_text(invented.days(number), encoding="utf-8")
+        done = subprocess.run([os.environ["WINTER_DAYS"], *(f"{number}.yaml" for number in range(24))], capture_output=True, text=True, timeout=120,
+                              check=False, cwd=folder)
     assert done.returncode == 0, done.stderr
     return json.loads(done.stdout)
 
@@ -226,7 +237,8 @@ def differences(want, got, path=""):
         yield f"{path}: {got} for {want}"
 
 
-QUESTIONS = {"predict": predicted, "judge": judged, "season": seasons, "winter": planned, "winter-search": searched, "driveline": driven,
+QUESTIONS = {"predict": predicted, "judge": judged, "season": seasons, "winter": planned, "winter-search": searched, "winter-days": laid,
+             "driveline": driven,
              "judge-drawn": drawn, "season-drawn": lived, "winter-drawn": tangled, "driveline-drawn": happened}
 
 

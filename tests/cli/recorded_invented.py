@@ -218,6 +218,35 @@ def plan(seed):
     return "\n".join(lines) + "\n"
 
 
+def days(seed):
+    """A plan of many small blocks of work on weekends, of which most of the days are filled: some jobs wait for parts, for each other, or stand apart from the start."""
+    d = Draw(seed)
+    large = 5 if seed % 12 == 11 else 1
+    begin, steps, jobs = datetime.date(2027, 1, 2), range(large * int(d.between(2, 7))), range(large * int(d.between(4, 15)))
+    lines, total = ["plan: 1", "title: invented"] + ([f"today: {begin}"] if d.chance(0.8) else []), 0.0
+    work = []
+    for i in steps:
+        opened, closed = round(d.between(0.2, 2), 1), round(d.between(0.2, 2), 1)
+        more = "".join([f", needs: [s{int(d.between(0, i))}]" if i > 0 and d.chance(0.3) else "", f", lead_days: {int(d.between(1, 30))}" if d.chance(0.15) else "",
+                        ", done: true" if d.chance(0.1) else ", done_hours: 0.1" if d.chance(0.1) else ""])
+        work.append(f"  s{i}: {{hours: [{opened}, {round(opened * 1.2, 2)}, {round(opened * 2, 2)}], refit_hours: {closed}{more}}}")
+        total += opened * 1.2 + closed
+    work.append("jobs:")
+    for i in jobs:
+        hours = d.of([0, 0.5, 1, 2, round(d.between(0.3, 6), 1)])
+        more = "".join([f", needs: [s{d.of(steps)}]" if d.chance(0.7) else "", f", after: [j{int(d.between(0, i))}]" if i > 0 and d.chance(0.25) else "",
+                        f", lead_days: {int(d.between(1, 30))}" if d.chance(0.2) else "", ", done: true" if d.chance(0.05) else ""])
+        work.append(f"  j{i}: {{hours: {hours}, avoided: 1{more}}}")
+        total += hours
+    count = large * int(d.between(6, 18))
+    each = total / count * d.between(0.98, 2.0)
+    lines.append("days:")
+    for i in range(count):
+        date = begin + datetime.timedelta(7 * (i // 2) + (i % 2 if d.chance(0.9) else 3 * (i % 2)))
+        lines.append(f"  - {{date: {date}, hours: {round(min(each * d.between(0.5, 1.5), 24), 2)}}}")
+    return "\n".join(lines + ["access:"] + work) + "\n"
+
+
 # ---------------------------------------------------------------- sheets
 
 SEEN = ("oily_plug", "wet_plug", "normal_plug", "misfire_cylinder", "weak_in_power_balance", "builds_up_slowly", "lash_tight", "borescope_valve_edge",

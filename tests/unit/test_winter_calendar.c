@@ -180,6 +180,66 @@ static bool fits_plainly(const ch_plan *plan, const bool chosen[])
     return true;
 }
 
+/* ------------------------------------------------------------------ nights, counted one by one */
+
+/* Items that share access have the same number: that of the first of them. */
+static void number_blocks(const ch_plan *plan, const bool chosen[], size_t block[])
+{
+    for (size_t i = 0; i < plan->items_count; i++)
+        block[i] = i;
+    for (bool more = true; more;) {
+        more = false;
+        for (size_t i = 0; i < plan->items_count; i++) {
+            const ch_plan_item *item = &plan->items[i];
+            for (size_t k = 0; chosen[i] && !(item->done && item->kind == CH_PLAN_JOB) && k < item->needs.count; k++) {
+                const size_t other = item->needs.at[k], least = block[i] < block[other] ? block[i] : block[other];
+                more = more || block[i] != block[other];
+                block[i] = block[other] = least;
+            }
+        }
+    }
+}
+
+/* A night counts where some block was begun before it and is not finished; one of which access is open, or half open, from the start is begun there. */
+static long count_nights(const ch_plan *plan, const ch_winter *winter)
+{
+    const ch_calendar *calendar = &winter->calendar;
+    size_t block[200];
+    long nights = 0;
+    number_blocks(plan, winter->chosen, block);
+    const long start = ch_date_days(ch_date_given(ch_plan_start(plan)) ? ch_plan_start(plan) : plan->days[0].date);
+    for (long night = start; night < ch_date_days(plan->days[plan->days_count - 1].date); night++) {
+        bool apart = false;
+        for (size_t k = 0; k < plan->items_count && !apart; k++) {
+            bool begun = false, goes_on = false;
+            for (size_t i = 0; i < calendar->count; i++) {
+                const ch_calendar_entry *entry = &calendar->entries[i];
+                if (entry->day == SIZE_MAX || block[entry->item] != k)
+                    continue;
+                begun = begun || ch_date_days(plan->days[entry->day].date) <= night;
+                goes_on = goes_on || ch_date_days(plan->days[entry->day].date) > night;
+            }
+            for (size_t i = 0; i < plan->access_count; i++)
+                begun = begun ||
+                        (winter->chosen[i] && block[i] == k && (plan->items[i].done || plan->items[i].done_us > 0));
+            apart = begun && goes_on;
+        }
+        nights += apart;
+    }
+    return nights;
+}
+
+static void assert_nights_and_finish(const ch_plan *plan, const ch_winter *winter)
+{
+    const ch_calendar *calendar = &winter->calendar;
+    if (plan->days_count > 0)
+        assert_int_equal(calendar->nights_apart, count_nights(plan, winter));
+    assert_int_equal(ch_date_given(calendar->finish), calendar->fits && calendar->count > 0);
+    if (ch_date_given(calendar->finish))
+        assert_int_equal(ch_date_days(calendar->finish),
+                         ch_date_days(plan->days[calendar->entries[calendar->count - 1].day].date));
+}
+
 static int64_t between(ch_stream *stream, int64_t low, int64_t high)
 {
     return low + (int64_t)(ch_stream_uniform(stream) * (double)(high - low + 1));
@@ -200,9 +260,11 @@ static void random_plan(ch_stream *stream, ch_text *text)
     if (steps > 0)
         ch_text_appendf(text, "access:\n");
     for (int i = 0; i < steps; i++) {
-        ch_text_appendf(text, "  s%d: {hours: 0.%d, refit_hours: 1.%d, lead_days: %d, done: %s", i,
+        ch_text_appendf(text, "  s%d: {hours: 0.%d, refit_hours: 1.%d, lead_days: %d, %s", i,
                         (int)between(stream, 0, 9), (int)between(stream, 0, 9), (int)between(stream, 0, 3) * 5,
-                        between(stream, 0, 5) == 0 ? "true" : "false");
+                        between(stream, 0, 5) == 0   ? "done: true"
+                        : between(stream, 0, 5) == 0 ? "done_hours: 0.1"
+                                                     : "done: false");
         if (i > 0 && between(stream, 0, 1) == 0)
             ch_text_appendf(text, ", needs: s%d", (int)between(stream, 0, i - 1));
         ch_text_appendf(text, "}\n");
@@ -238,6 +300,7 @@ static void any_plan_is_laid_by_the_rules_and_fits_when_it_can(void **state)
         assert_int_equal(ch_winter_answer(&plan, 1, &winter, NULL), CH_OK);
         if (winter.choice.feasible) {
             assert_rules_kept(&plan, &winter);
+            assert_nights_and_finish(&plan, &winter);
             assert_int_equal(winter.calendar.fits, fits_plainly(&plan, winter.chosen));
             expect_close(winter.chance_1, winter.calendar.fits ? 1.0 : 0.0, 0.0);
             fitting += winter.calendar.fits;
@@ -327,6 +390,85 @@ static void what_is_done_is_not_laid_again_and_a_day_is_not_needed(void **state)
     done_with(&plan, &winter);
 }
 
+/* Hours that fill the days to within the rounding of the numbers are laid: the longest task gives way. A microsecond more does not fit. */
+static void the_rounding_of_hours_comes_off_the_longest_task(void **state)
+{
+    (void)state;
+    static const ch_plan_day days[] = {{{2027, 1, 9}, CH_WORK_HOUR}, {{2027, 1, 10}, 2 * CH_WORK_HOUR}};
+    const bool chosen[] = {true, true, true};
+    for (ch_work over_us = 4; over_us <= 6; over_us++) /* three items and two days: five microseconds */
+        for (size_t longest = 0; longest < 3; longest++) {
+            ch_plan_item items[3] = {{.kind = CH_PLAN_JOB}, {.kind = CH_PLAN_JOB}, {.kind = CH_PLAN_JOB}};
+            for (size_t i = 0; i < 3; i++) {
+                const ch_work us = i == longest ? 2 * CH_WORK_HOUR + over_us : CH_WORK_HOUR / 2;
+                items[i].hours = (ch_work_guess){us, us, us};
+            }
+            const ch_plan plan = {
+                .has_days = true, .days = days, .days_count = 2, .days_until = 2, .items = items, .items_count = 3};
+            ch_calendar calendar;
+            assert_int_equal(ch_winter_calendar(&plan, chosen, &calendar, NULL), CH_OK);
+            assert_int_equal(calendar.fits, over_us <= 5);
+            ch_work of[3] = {0}, late_us = 0;
+            for (size_t i = 0; i < calendar.count; i++) {
+                of[calendar.entries[i].item] += calendar.entries[i].work_us;
+                late_us += calendar.entries[i].day == SIZE_MAX ? calendar.entries[i].work_us : 0;
+            }
+            assert_int_equal(calendar.late_us, over_us <= 5 ? 0 : over_us);
+            assert_int_equal(late_us, calendar.late_us);
+            for (size_t i = 0; i < 3; i++)
+                assert_int_equal(of[i], i != longest   ? CH_WORK_HOUR / 2
+                                        : over_us <= 5 ? 2 * CH_WORK_HOUR
+                                                       : 2 * CH_WORK_HOUR + over_us);
+            ch_calendar_clear(&calendar);
+        }
+    /* nothing of it is left over: a job as short as what is too much stays as it is, and finds no day */
+    static const ch_plan_day none[] = {{{2027, 1, 9}, 0}};
+    for (ch_work us = 1; us <= 3; us++) {
+        const ch_plan_item item = {.kind = CH_PLAN_JOB, .hours = {us, us, us}};
+        const ch_plan plan = {
+            .has_days = true, .days = none, .days_count = 1, .days_until = 1, .items = &item, .items_count = 1};
+        ch_calendar calendar;
+        assert_int_equal(ch_winter_calendar(&plan, chosen, &calendar, NULL), CH_OK);
+        assert_false(calendar.fits);
+        assert_int_equal(calendar.late_us, us);
+        ch_calendar_clear(&calendar);
+    }
+}
+
+/* What finds no day is listed with what is left of it, each behind what it waits for; what was begun is listed with the rest alone. */
+static void what_finds_no_day_is_listed_in_the_order_of_doing_it(void **state)
+{
+    (void)state;
+    ch_plan plan;
+    ch_calendar calendar;
+    static const struct {
+        size_t day, item;
+        ch_entry_kind kind;
+        double hours;
+    } want[] = {{0, 1, CH_ENTRY_OPEN, 1.0},         {0, 0, CH_ENTRY_OPEN, 1.5},        {1, 0, CH_ENTRY_OPEN, 0.5},
+                {1, 3, CH_ENTRY_JOB, 1.0},          {SIZE_MAX, 3, CH_ENTRY_JOB, 2.0},  {SIZE_MAX, 2, CH_ENTRY_JOB, 4.0},
+                {SIZE_MAX, 0, CH_ENTRY_CLOSE, 5.0}, {SIZE_MAX, 1, CH_ENTRY_CLOSE, 6.0}};
+    read_plan("plan: 1\ndays: [{date: 2027-01-09, hours: 2.5}, {date: 2027-01-16, hours: 1.5}]\n"
+              "access: {inner: {hours: 2, refit_hours: 5, needs: outer}, outer: {hours: 1, refit_hours: 6}}\n"
+              "jobs: {second: {hours: 4, needs: outer, after: first}, first: {hours: 3, needs: inner}}\n",
+              &plan);
+    const bool chosen[] = {true, true, true, true};
+    assert_int_equal(ch_winter_calendar(&plan, chosen, &calendar, NULL), CH_OK);
+    assert_false(calendar.fits);
+    assert_int_equal(calendar.late_us, 17 * CH_WORK_HOUR);
+    assert_int_equal(calendar.nights_apart, 7);
+    assert_int_equal(calendar.count, sizeof want / sizeof want[0]);
+    for (size_t i = 0; i < calendar.count; i++) {
+        assert_int_equal(calendar.entries[i].day, want[i].day);
+        assert_int_equal(calendar.entries[i].item, want[i].item);
+        assert_int_equal(calendar.entries[i].kind, want[i].kind);
+        expect_close((double)calendar.entries[i].work_us / (double)CH_WORK_HOUR, want[i].hours, 1e-12);
+    }
+    ch_calendar_clear(&calendar);
+    assert_null(calendar.entries);
+    ch_plan_clear(&plan);
+}
+
 /* ------------------------------------------------------------------ chance */
 
 /*
@@ -399,6 +541,8 @@ int main(void)
         cmocka_unit_test(a_car_that_is_already_apart_counts_from_today),
         cmocka_unit_test(parts_that_come_too_late_are_said_to),
         cmocka_unit_test(what_is_done_is_not_laid_again_and_a_day_is_not_needed),
+        cmocka_unit_test(the_rounding_of_hours_comes_off_the_longest_task),
+        cmocka_unit_test(what_finds_no_day_is_listed_in_the_order_of_doing_it),
         cmocka_unit_test(the_chance_of_one_job_is_that_of_its_distribution),
         cmocka_unit_test(many_guesses_add_up),
         cmocka_unit_test(a_plan_without_days_has_no_chance_and_no_calendar),
