@@ -2,6 +2,7 @@
  * Why each job is in or out, what more would buy, what to give up first. All by asking the same exact choice again with one thing changed; the
  * questions share a budget of branchings, so that a large plan is not asked for minutes: an answer that was cut short says "at least".
  */
+#include <math.h>
 #include <stdlib.h>
 #include <string.h>
 
@@ -158,15 +159,15 @@ static size_t cheapest_drop(asking *q, const bool left[], bool gone[], ch_winter
 {
     const ch_plan *plan = q->plan;
     size_t found = SIZE_MAX;
-    double least = 0.0;
+    double least = INFINITY;
     for (size_t i = plan->access_count; i < plan->items_count; i++) {
         if (!left[i] || plan->items[i].must || plan->items[i].done || !together_without(plan, left, i, q->a, q->b))
             continue;
         ch_work frees_us = 0;
         ch_money parts = 0, loses = 0;
         add_up(plan, q->a, NULL, &frees_us, &parts, &loses);
-        const double rate = frees_us > 0 ? (double)loses / (double)frees_us : 0.0;
-        if (frees_us <= 0 || (found != SIZE_MAX && rate >= least))
+        const double rate = frees_us > 0 ? (double)loses / (double)frees_us : INFINITY;
+        if (rate >= least)
             continue;
         least = rate;
         found = i;
