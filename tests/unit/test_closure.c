@@ -107,6 +107,18 @@ static void the_heaviest_set_is_that_of_all_closed_sets(void **state)
             assert_int_equal(got, most);
             for (size_t i = 0; i < ITEMS; i++)
                 assert_int_equal(in[i], g.fixed[i] >= 0 ? 7 : (int)(best >> i & 1u));
+            /* all of the set the other way round lose what it weighs, all others what they would cost: no more and no less */
+            int64_t in_slack = 0, out_slack = 0, others = 0;
+            for (size_t i = 0; i < ITEMS; i++) {
+                if (g.fixed[i] >= 0)
+                    continue;
+                assert_true(slack[i] >= 0);
+                in_slack += in[i] == 1 ? slack[i] : 0;
+                out_slack += in[i] == 0 ? slack[i] : 0;
+                others += in[i] == 0 ? g.weight[i] : 0;
+            }
+            assert_int_equal(in_slack, most);
+            assert_int_equal(out_slack, -others);
             /* what any set of items the other way round loses is at least the sum of theirs */
             for (unsigned set = 0; set < 1u << ITEMS; set++) {
                 int64_t least = 0;
@@ -124,8 +136,45 @@ static void the_heaviest_set_is_that_of_all_closed_sets(void **state)
     assert_true(ties > 100 && lost > 1000);
 }
 
+/* A path as long as the graph, amounts as large as they may be: what the first brings pays for all behind it, or just does not. */
+static void a_long_chain_of_large_amounts_is_followed_to_its_end(void **state)
+{
+    (void)state;
+    enum { LONG = 300 };
+    static size_t from[LONG], to[LONG];
+    static int64_t weight[LONG], slack[LONG];
+    static signed char fixed[LONG], in[LONG];
+    static const size_t counts[] = {1, 2, 3, LONG};
+    for (size_t k = 0; k < sizeof counts / sizeof counts[0]; k++) {
+        const size_t n = counts[k];
+        const int64_t each = (INT64_C(1) << 58) / LONG;
+        closure solver;
+        for (size_t i = 0; i + 1 < n; i++) {
+            from[i] = n - 1 - i; /* the last needs the one before it, and so on */
+            to[i] = n - 2 - i;
+        }
+        assert_true(closure_init(&solver, n, from, to, n - 1));
+        for (int64_t over = -1; over <= 1; over++) {
+            for (size_t i = 0; i < n; i++) {
+                fixed[i] = -1;
+                weight[i] = i + 1 < n ? -each : each * (int64_t)(n - 1) + over;
+            }
+            assert_int_equal(closure_solve(&solver, weight, fixed, in, slack), over > 0 ? 1 : 0);
+            int64_t sum = 0;
+            for (size_t i = 0; i < n; i++) {
+                assert_int_equal(in[i], over > 0);
+                sum += slack[i];
+            }
+            assert_int_equal(sum, over > 0 ? 1 : -over);
+        }
+        closure_clear(&solver);
+        assert_null(solver.first);
+    }
+}
+
 int main(void)
 {
-    const struct CMUnitTest tests[] = {cmocka_unit_test(the_heaviest_set_is_that_of_all_closed_sets)};
+    const struct CMUnitTest tests[] = {cmocka_unit_test(the_heaviest_set_is_that_of_all_closed_sets),
+                                       cmocka_unit_test(a_long_chain_of_large_amounts_is_followed_to_its_end)};
     return cmocka_run_group_tests(tests, NULL, NULL);
 }
