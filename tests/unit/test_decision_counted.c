@@ -412,6 +412,98 @@ static void what_may_happen_does_so_as_often_as_its_chance(void **state_)
         }
 }
 
+static void expect_refused(ch_status status, const char *what, const char *right)
+{
+    const ch_forecast f = {.cylinders = asked.cylinders, .draws = CH_FORECAST_DRAWS, .draw = asked.draw};
+    static ch_decision_event event[CH_DECISION_EVENTS_MAX + 1];
+    for (size_t e = 0; e <= CH_DECISION_EVENTS_MAX; e++)
+        event[e] = e < EVENTS_MAX ? asked.event[e] : (ch_decision_event){.running_s = asked.event[0].running_s};
+    const ch_decision_input in = {.forecast = &f,
+                                  .log_fault = asked.log_fault,
+                                  .over_now_1 = asked.over_now_1,
+                                  .head_share_1 = asked.head_share_1,
+                                  .assumptions = &asked.assume,
+                                  .event = event,
+                                  .events = asked.events};
+    ch_decision d = {.lead = 7.0};
+    ch_err err = {0};
+    assert_int_equal(ch_decision_run(&in, &d, &err), status);
+    assert_string_equal(err.what, what);
+    assert_string_equal(err.right, right);
+    assert_true(d.lead == 7.0);
+}
+
+/* Chances from 0 to 1, both included; events that run; as many as there is room for (looked at to the last, which then is wrong). */
+static void what_may_be_asked_is_asked_to_its_limits(void **state_)
+{
+    (void)state_;
+    ch_stream stream;
+    double over_s[1];
+    ch_stream_init(&stream, 76, 0);
+    ask_at_random(&stream);
+    draw_kinds(&stream, 1, over_s);
+    asked.events = 1;
+    for (int end = 0; end < 2; end++) {
+        asked.over_now_1 = asked.head_share_1 = end;
+        (void)answer_for(1);
+    }
+    static const struct {
+        double value;
+        const char *over, *head;
+    } chances[] = {
+        {-0.25, "a chance of -0.25 that something is wrong now", "a share of -0.25 of the leaks in the head"},
+        {1.0625, "a chance of 1.0625 that something is wrong now", "a share of 1.0625 of the leaks in the head"},
+        {NAN, "a chance of nan that something is wrong now", "a share of nan of the leaks in the head"}};
+    for (size_t k = 0; k < 3; k++) {
+        asked.over_now_1 = chances[k].value;
+        expect_refused(CH_E_RANGE, chances[k].over, "0 to 1");
+        asked.over_now_1 = 0.5;
+        asked.head_share_1 = chances[k].value;
+        expect_refused(CH_E_RANGE, chances[k].head, "0 to 1");
+        asked.head_share_1 = 0.5;
+    }
+    asked.events = 3;
+    static const struct {
+        double running_s;
+        const char *what;
+    } events[] = {{0.0, "event 2 runs for 0 s"},
+                  {-1.0, "event 2 runs for -1 s"},
+                  {INFINITY, "event 2 runs for inf s"},
+                  {NAN, "event 2 runs for nan s"}};
+    for (size_t k = 0; k < 4; k++) {
+        asked.event[1].running_s = events[k].running_s;
+        expect_refused(CH_E_RANGE, events[k].what, "more than 0");
+    }
+    asked.event[1].running_s = 1.0;
+    asked.event[0].running_s = -3.0; /* that of all behind the fourth as well */
+    asked.events = CH_DECISION_EVENTS_MAX;
+    expect_refused(CH_E_RANGE, "event 1 runs for -3 s", "more than 0");
+    asked.events++;
+    expect_refused(CH_E_LIMIT, "201 events to the horizon", "up to 200");
+    static const char *const names[] = {"run", "watch", "repair", "rebuild", "replace"};
+    for (int c = 0; c < CH_COURSES; c++)
+        assert_string_equal(ch_course_name((ch_course)c), names[c]);
+    assert_null(ch_course_name((ch_course)-1));
+}
+
+/* What is certain within 100 h is so to a millionth: in half of them, to a thousandth. */
+static void certain_in_a_hundred_hours_is_so_to_a_millionth(void **state_)
+{
+    (void)state_;
+    ch_stream stream;
+    double over_s[1];
+    ch_stream_init(&stream, 77, 0);
+    ask_at_random(&stream);
+    draw_kinds(&stream, 1, over_s);
+    asked.over_now_1 = 1.0;
+    asked.events = 1;
+    asked.event[0] = (ch_decision_event){.running_s = 50.0 * HOUR_S};
+    set(CH_ASSUME_BREAK_OVER, 1.0, 1.0, 1.0);
+    expect_close(answer_for(1).cost[CH_COURSE_RUN].breaks_1, 0.999, 1e-12);
+    set(CH_ASSUME_BREAK_OVER, 0.75, 0.75, 0.75);
+    expect_close(answer_for(1).cost[CH_COURSE_RUN].breaks_1, 0.5, 1e-12);
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
@@ -420,6 +512,8 @@ int main(void)
         cmocka_unit_test(what_is_certain_is_imagined_as_it_is_expected),
         cmocka_unit_test(figures_are_drawn_from_triangles),
         cmocka_unit_test(what_may_happen_does_so_as_often_as_its_chance),
+        cmocka_unit_test(what_may_be_asked_is_asked_to_its_limits),
+        cmocka_unit_test(certain_in_a_hundred_hours_is_so_to_a_millionth),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }

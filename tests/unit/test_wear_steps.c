@@ -286,6 +286,26 @@ static void what_was_long_ago_is_not_looked_at(void **state)
     }
 }
 
+/* Figures quieter than any history drawn: twice the rank would be more than certain. */
+static void a_quiet_history_has_a_step_for_certain_by_chance(void **state)
+{
+    (void)state;
+    ch_stream stream;
+    ch_stream_init(&stream, 36, 0);
+    for (size_t i = 0; i < 4; i++) {
+        sheet[i] = (ch_wear_sheet){.running_s = 20.0 * (double)i * HOUR_S};
+        for (int c = 0; c < 2; c++) {
+            sheet[i].log_area[c] = PRIOR + 0.02 * ch_stream_normal(&stream);
+            sheet[i].u_1[c] = 0.3;
+        }
+    }
+    const ch_wear_input in = {
+        .cylinders = 2, .sheet = sheet, .sheets = 4, .log_area_prior = PRIOR, .u_prior_1 = U_PRIOR};
+    ch_wear_found found;
+    expect_found(&in, NULL, 0, 8, &found);
+    expect_close(found.chance_1, 1.0, 0.0);
+}
+
 /* One sheet, or one figure a cylinder: nothing could have changed. */
 static void one_figure_has_no_step(void **state)
 {
@@ -581,6 +601,7 @@ int main(void)
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(the_clearest_step_is_that_of_all_figures_at_once),
         cmocka_unit_test(what_was_long_ago_is_not_looked_at),
+        cmocka_unit_test(a_quiet_history_has_a_step_for_certain_by_chance),
         cmocka_unit_test(one_figure_has_no_step),
         cmocka_unit_test(draws_are_the_priors_weighed_by_the_figures),
         cmocka_unit_test(a_forecast_takes_in_what_steps_are_found),
