@@ -42,7 +42,8 @@ WHOLE = {
     "trace": ["cli:recorded_judge", "cli:recorded_judge-drawn", "cli:recorded_season", "cli:output", "cli:report", "cli:answers"],
     "decide": ["cli:recorded_season", "cli:recorded_season-drawn", "cli:report", "cli:season"],
     "driveline": ["cli:recorded_driveline", "cli:recorded_driveline-drawn", "fuzz:replay_drivelog", "cli:driveline_logs"],
-    "winter": ["cli:recorded_winter", "cli:recorded_winter-drawn", "cli:recorded_winter-search", "cli:recorded_winter-days", "fuzz:replay_plan", "oracle:oracle_winter", "cli:season"],
+    "winter": ["cli:recorded_winter", "cli:recorded_winter-drawn", "cli:recorded_winter-search", "cli:recorded_winter-days", "fuzz:replay_plan",
+               "oracle:oracle_winter", "cli:season"],
 }
 COMPARISONS = {"<": "<=", "<=": "<", ">": ">=", ">=": ">", "==": "!=", "!=": "=="}
 OPERATORS = {"+": "-", "-": "+", "*": "/", "/": "*"}
