@@ -44,7 +44,6 @@ static void add_row(trail_bin *bin, const ch_drivelog_rows *rows, size_t i)
         [TRAIL_ENGINE] = rows->engine_speed_rad_s[i],
         [TRAIL_ROAD] = rows->road_speed_m_s[i],
         [TRAIL_THROTTLE] = rows->throttle_1[i],
-        [TRAIL_ACCELERATION] = rows->acceleration_m_s2[i],
         [TRAIL_TEMPERATURE] = isnan(oil_k) ? rows->coolant_k[i] : oil_k,
         [TRAIL_CLUTCH] = rows->clutch_1[i],
         [TRAIL_GPS] = rows->gps_speed_m_s[i],

@@ -19,14 +19,13 @@
 #include "crosshatch/driveline.h"
 
 typedef enum trail_channel {
-    TRAIL_ENGINE,       /* rad/s */
-    TRAIL_ROAD,         /* m/s */
-    TRAIL_THROTTLE,     /* 1 */
-    TRAIL_ACCELERATION, /* m/s2 */
-    TRAIL_TEMPERATURE,  /* K: oil, else coolant */
-    TRAIL_CLUTCH,       /* 0 to 1 */
-    TRAIL_GPS,          /* m/s */
-    TRAIL_DRIVEN,       /* m/s */
+    TRAIL_ENGINE,      /* rad/s */
+    TRAIL_ROAD,        /* m/s */
+    TRAIL_THROTTLE,    /* 1 */
+    TRAIL_TEMPERATURE, /* K: oil, else coolant */
+    TRAIL_CLUTCH,      /* 0 to 1 */
+    TRAIL_GPS,         /* m/s */
+    TRAIL_DRIVEN,      /* m/s */
     TRAIL_CHANNELS
 } trail_channel;
 

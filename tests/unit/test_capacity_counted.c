@@ -194,11 +194,125 @@ static void what_is_not_known_is_not_told(void **state)
     expect_band(4);
 }
 
+/* One lump: exponentially towards where heat and cooling balance, by the closed form; also from slips that overlap, or that take no time. */
+static void the_plate_warms_and_cools_as_one_lump(void **state)
+{
+    (void)state;
+    ch_stream stream;
+    ch_stream_init(&stream, 63, 0);
+    for (int round = 0; round < 20; round++) {
+        car = ch_car_none();
+        car.mass_kg = 1100.0;
+        car.clutch.outer_m = round % 2 == 0 ? NAN : 0.24;
+        draw_slips(&stream, 8);
+        slips[2].start_s = slips[1].end_s - 0.25; /* begins before the last has ended: no time to cool */
+        slips[5].end_s = slips[5].start_s;        /* no time, no heat */
+        slips[6].start_s = slips[5].end_s;
+        capacity_judge(&car, made);
+        const double size = round % 2 == 0 ? 1.0 : 0.24 / 0.215, heat_capacity = 8.0 * pow(size, 3.0) * 500.0;
+        double temp_k = NAN;
+        for (size_t i = 0; i < 8; i++) {
+            const ch_slip *s = &slips[i];
+            const double air_k = isnan(s->oil_or_coolant_k) ? 350.0 : s->oil_or_coolant_k,
+                         seconds = s->end_s - s->start_s,
+                         rest_s = i == 0 ? 0.0 : fmax(s->start_s - slips[i - 1].end_s, 0.0);
+            temp_k = i == 0 ? air_k : air_k + (temp_k - air_k) * exp(-rest_s / 180.0);
+            expect_relative(s->plate_k, temp_k, 1e-9);
+            const double power_w = s->torque_n_m * s->ahead_rad_s, settles_k = air_k + power_w * 180.0 / heat_capacity;
+            temp_k = settles_k + (temp_k - settles_k) * exp(-seconds / 180.0);
+            expect_relative(s->peak_plate_k, temp_k, 1e-9);
+            expect_close(s->heat_j, power_w * seconds, 1e-9 * power_w);
+        }
+        assert_true(slips[5].heat_j == 0.0 && slips[5].plate_k == slips[5].peak_plate_k);
+    }
+}
+
+/* Hours apart and without heat, each slip is as warm as the oil. */
+static void slips_at(const double oil_k[], const double torque_n_m[], size_t n)
+{
+    car = ch_car_none();
+    car.mass_kg = 1000.0;
+    made->gears = 1;
+    made->gear[0] = (ch_driveline_gear){.number = 4, .line_rad_m = 10.0};
+    made->slip = slips;
+    made->slips = n;
+    for (size_t i = 0; i < n; i++) /* 1.04 m a + 0.6 CdA v2 + 0.013 m g over the line and 0.94 */
+        slips[i] = (ch_slip){.start_s = 1e5 * (double)i,
+                             .end_s = 1e5 * (double)i + 1.0,
+                             .gear = 4,
+                             .road_speed_m_s = 0.0,
+                             .acceleration_m_s2 = (torque_n_m[i] * 9.4 - 0.013 * 1000.0 * 9.80665) / 1040.0,
+                             .oil_or_coolant_k = oil_k[i]};
+    capacity_judge(&car, made);
+}
+
+/* Fade is told from four slips on, of temperatures that scatter by more than 5 K; its uncertainty is that of the scatter about the line, 2 % of torque at least. */
+static void fade_is_told_where_temperature_differs_enough(void **state)
+{
+    (void)state;
+    for (int side = -1; side <= 1; side += 2) {
+        const double by_k = 5.0 + 0.05 * side, oil_k[] = {360.0 - by_k, 360.0 + by_k, 360.0 - by_k, 360.0 + by_k};
+        const double torque_n_m[] = {204.0, 196.0, 204.0, 196.0};
+        slips_at(oil_k, torque_n_m, 4);
+        if (side < 0) {
+            assert_true(isnan(made->fade_1_k) && isnan(made->u_fade_1_k));
+            continue;
+        }
+        expect_relative(made->fade_1_k, log(196.0 / 204.0) / (2.0 * by_k), 1e-6);
+        expect_relative(made->u_fade_1_k, 0.02 / (2.0 * by_k), 1e-6); /* on the line: the least */
+        slips_at(oil_k, torque_n_m, 3);
+        assert_true(isnan(made->fade_1_k) && isnan(made->u_fade_1_k));
+    }
+    static const double off_1[] = {0.013, 0.0145,
+                                   0.04}; /* about the line, as factors; sqrt(4/2) of it is its deviation */
+    for (size_t k = 0; k < 3; k++) {
+        const double oil_k[] = {350.0, 370.0, 350.0, 370.0};
+        const double torque_n_m[] = {200.0 * exp(off_1[k]), 200.0 * exp(off_1[k]), 200.0 * exp(-off_1[k]),
+                                     200.0 * exp(-off_1[k])};
+        slips_at(oil_k, torque_n_m, 4);
+        expect_close(made->fade_1_k, 0.0, 1e-9);
+        expect_relative(made->u_fade_1_k, fmax(off_1[k] * sqrt(2.0), 0.02) / 20.0, 1e-6);
+    }
+    /* a slip that passes nothing is none of the four */
+    const double oil_k[] = {340.0, 380.0, 340.0, 380.0, 360.0}, torque_n_m[] = {200.0, 190.0, 200.0, -10.0, 190.0};
+    slips_at(oil_k, torque_n_m, 4);
+    assert_true(isnan(made->fade_1_k));
+    slips_at(oil_k, torque_n_m, 5);
+    assert_true(isfinite(made->fade_1_k));
+}
+
+/* Of very many slips the first 512 are asked. */
+static void the_middle_of_very_many_slips_is_that_of_the_first(void **state)
+{
+    (void)state;
+    enum { MANY = 1100, ASKED = 512 };
+    static ch_slip many[MANY];
+    static const double oil_k[1] = {360.0}, torque_n_m[1] = {100.0};
+    for (int with_none = 0; with_none < 2; with_none++) {
+        slips_at(oil_k, torque_n_m, 1);
+        for (size_t i = 0; i < MANY; i++) {
+            many[i] = slips[0];
+            many[i].acceleration_m_s2 +=
+                0.01 * (double)((i * 7) % ASKED) + (i >= ASKED + (size_t)with_none ? 90.0 : 0.0);
+        }
+        if (with_none)
+            many[0].acceleration_m_s2 = -9.0; /* passes nothing, and does not count */
+        made->slip = many;
+        made->slips = MANY;
+        capacity_judge(&car, made);
+        const double each = 1040.0 * 0.01 / 9.4; /* torque of one step of acceleration */
+        expect_relative(made->capacity_n_m[1], 100.0 + each * 255.5, 1e-9);
+    }
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(all_of_it_is_as_by_hand),
         cmocka_unit_test(what_is_not_known_is_not_told),
+        cmocka_unit_test(the_plate_warms_and_cools_as_one_lump),
+        cmocka_unit_test(fade_is_told_where_temperature_differs_enough),
+        cmocka_unit_test(the_middle_of_very_many_slips_is_that_of_the_first),
     };
     return cmocka_run_group_tests(tests, begin, end);
 }
