@@ -337,9 +337,9 @@ static void make_trail(const drive_rows *rows, double step_m_s, trail *t)
 {
     static const ch_drivelog_channel from[TRAIL_CHANNELS] = {
         [TRAIL_ENGINE] = CH_DRIVELOG_ENGINE,     [TRAIL_ROAD] = CH_DRIVELOG_ROAD,
-        [TRAIL_THROTTLE] = CH_DRIVELOG_THROTTLE, [TRAIL_ACCELERATION] = CH_DRIVELOG_ACCELERATION,
-        [TRAIL_TEMPERATURE] = CH_DRIVELOG_OIL,   [TRAIL_CLUTCH] = CH_DRIVELOG_CLUTCH,
-        [TRAIL_GPS] = CH_DRIVELOG_GPS,           [TRAIL_DRIVEN] = CH_DRIVELOG_DRIVEN};
+        [TRAIL_THROTTLE] = CH_DRIVELOG_THROTTLE, [TRAIL_TEMPERATURE] = CH_DRIVELOG_OIL,
+        [TRAIL_CLUTCH] = CH_DRIVELOG_CLUTCH,     [TRAIL_GPS] = CH_DRIVELOG_GPS,
+        [TRAIL_DRIVEN] = CH_DRIVELOG_DRIVEN};
     static trail_bin bin;
     memset(&bin, 0, sizeof bin);
     for (size_t i = 0; i < rows->n; i++) {
