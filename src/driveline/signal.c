@@ -245,7 +245,7 @@ static ch_status find_lag(signals *s, const float *road, float *scratch, ch_err 
     }
     /* where much of the run is none in gear, as with a clutch that slips at every pull, they agree in little of it, but there more than at other lags */
     const bool plain = least < 0.75;
-    const bool stands_out = tried > 0 && least < 0.985 * sum / (double)tried;
+    const bool stands_out = least < 0.985 * sum / (double)tried;
     s->lag_known = most >= 25 && (plain || stands_out);
     if (!s->lag_known) {
         s->u_lag_s = fmax(0.15, slow_s);

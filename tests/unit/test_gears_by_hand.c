@@ -388,6 +388,25 @@ static void a_cars_lines_are_looked_for_with_one_factor(void **state)
     }
 }
 
+/* One of its lines is 0.02 off what the others say at most. */
+static void a_line_lies_where_the_cars_others_put_it(void **state)
+{
+    (void)state;
+    static const double off[] = {0.0175, -0.0175, 0.0235, -0.0235};
+    for (int k = 0; k < 4; k++) {
+        const double at[] = {3.5, 3.0, 2.55 + off[k]};
+        const ch_car car = car_with_lines(at, 3);
+        begin();
+        add(&THREE[0]);
+        add(&THREE[1]);
+        const piece third = {6, 2.55, 20, 36, 1.5, 0};
+        add(&third);
+        find(&car);
+        assert_int_equal(found.gears, k < 2 ? 3 : 2);
+        assert_int_equal(found.limits & (CH_LIMIT_NUMBERS | CH_LIMIT_CAR_DIFFERS), 0);
+    }
+}
+
 /* More than half of the steady time has to lie within 0.02 of the car's lines. */
 static void a_cars_lines_hold_most_of_the_time_or_are_anothers(void **state)
 {
@@ -603,6 +622,164 @@ static void gears_that_only_slowing_shows_are_found(void **state)
     }
 }
 
+/* A ratio that rises evenly, by more than what is steady for it. */
+typedef struct ramp {
+    double seconds, middle, slope_1_s, road_m_s;
+} ramp;
+
+static void add_ramp(const ramp *r)
+{
+    const size_t reach = 5, rows = (size_t)rint(r->seconds / EVERY_S) + 2 * reach;
+    for (size_t i = 0; i < rows + reach; i++, s.n++) {
+        const double at = r->middle + r->slope_1_s * EVERY_S * ((double)i - 0.5 * (double)(rows - 1));
+        times[s.n] = EVERY_S * (double)s.n;
+        drawn[s.n] = road[s.n] = (float)r->road_m_s;
+        engine[s.n] = i >= rows ? 10 : (float)(r->road_m_s * exp(at));
+        climb[s.n] = 0;
+        pressed[s.n] = 0;
+    }
+    t.n = s.n;
+}
+
+/* Lines under noise, m/s, and ramps above them. */
+static size_t lines_under_noise(size_t lines, double noise_m_s, const ramp *ramps, size_t n)
+{
+    begin();
+    for (size_t k = 0; k < lines; k++) {
+        /* as a ratio it changes sign with each row at 20 m/s: its second difference is four times itself */
+        const piece p = {12, 3.4 - (lines > 3 ? 0.2 : 0.28) * (double)k, 20, 20.5,
+                         0,  noise_m_s / 20.25 * 2.449 * 0.6745 / 4};
+        add(&p);
+    }
+    for (size_t k = 0; k < n; k++)
+        add_ramp(&ramps[k]);
+    find(NULL);
+    assert_int_equal(found.state, CH_DRIVELINE_GEARS_FOUND);
+    return found.gears;
+}
+
+/*
+ * First gear at 4 m/s, where noise of 0.06 m/s lets a ratio drift by 3*0.06/4 = 0.045 in half a second: one that drifts by 0.058 a second, 0.028 in 0.48 s, is not steady, but
+ * as steady as can be.
+ */
+static void first_gear_under_noise_lies_above_the_others(void **state)
+{
+    (void)state;
+    const ramp first = {1.1, 3.4 + 0.5, 0.058, 4};
+    assert_int_equal(lines_under_noise(3, 0.06, &first, 1), 4);
+    expect_close(log(found.gear[0].line_rad_m), 3.9, 0.02);
+    expect_close(found.gear[0].spread_1, 0.02, 1e-12);
+    expect_close(found.on_lines_1, 1, 1e-12); /* of what is steady */
+    assert_int_equal(found.gear[0].number, 1);
+    /* a second of it */
+    ramp r = first;
+    r.seconds = 0.9;
+    assert_int_equal(lines_under_noise(3, 0.06, &r, 1), 3);
+    /* in noise of 0.05 m/s and more */
+    r = first;
+    assert_int_equal(lines_under_noise(3, 0.052, &r, 1), 4);
+    assert_int_equal(lines_under_noise(3, 0.048, &r, 1), 3);
+    /* three times of which it may drift */
+    r.slope_1_s = 0.091; /* 0.0437 */
+    r.seconds = 1.05;
+    assert_int_equal(lines_under_noise(3, 0.06, &r, 1), 3); /* in 0.08 of it there is less than a second */
+    r.road_m_s = 7;                                         /* 0.0257 */
+    r.slope_1_s = 0.052;                                    /* 0.025 */
+    assert_int_equal(lines_under_noise(3, 0.06, &r, 1), 4);
+    r.slope_1_s = 0.055; /* 0.0264 */
+    assert_int_equal(lines_under_noise(3, 0.06, &r, 1), 3);
+    /* from 0.3 to 0.85 above them */
+    r = first;
+    r.middle = 3.4 + 0.33;
+    assert_int_equal(lines_under_noise(3, 0.06, &r, 1), 4);
+    r.middle = 3.4 + 0.25;
+    assert_int_equal(lines_under_noise(3, 0.06, &r, 1), 3);
+    r.middle = 3.4 + 0.83;
+    assert_int_equal(lines_under_noise(3, 0.06, &r, 1), 4);
+    r.middle = 3.4 + 0.93;
+    assert_int_equal(lines_under_noise(3, 0.06, &r, 1), 3);
+    /* half and more of what is within 0.15 of it */
+    ramp two[] = {first, first};
+    two[1].middle += 0.11;
+    two[1].seconds = 0.9;
+    assert_int_equal(lines_under_noise(3, 0.06, two, 2), 4);
+    two[1].seconds = 0.75;
+    ramp three[] = {first, two[1], two[1]};
+    three[2].middle = first.middle - 0.11;
+    assert_int_equal(lines_under_noise(3, 0.06, three, 3), 3);
+    three[1].middle = first.middle + 0.19;
+    three[2].middle = first.middle - 0.19;
+    assert_int_equal(lines_under_noise(3, 0.06, three, 3), 4);
+    /* above one line alone there is nothing to compare it with, above ten no room, and where news comes seldom noise is unknown */
+    assert_int_equal(lines_under_noise(2, 0.06, &first, 1), 3);
+    assert_int_equal(lines_under_noise(1, 0.06, &first, 1), 1);
+    assert_int_equal(lines_under_noise(10, 0.06, &first, 1), 10);
+    assert_int_equal(lines_under_noise(9, 0.06, &first, 1), 10);
+}
+
+/* Pulls and coasts in three gears, road speed late, the driven tyres ahead of the road by their creep. */
+static void find_with_lag(double late_s, double creep_1, double step_m_s)
+{
+    static const double lines[] = {3.2, 2.8, 2.5};
+    begin();
+    s.lag_known = true;
+    s.step_m_s = step_m_s;
+    double v = 14;
+    double at_engine_time[ROOM];
+    for (int lap = 0; lap < 3; lap++)
+        for (int part = 0; part < 4; part++) {
+            const double a = part == 0 ? 2.5 - 0.5 * lap : part == 2 ? -1 - 0.4 * lap : 0;
+            for (int i = 0; i < 160; i++, s.n++) {
+                const double ease = fmin(fmin(i, 159 - i) / 20.0, 1); /* acceleration comes and goes */
+                v += a * ease * EVERY_S;
+                at_engine_time[s.n] = v;
+                times[s.n] = EVERY_S * (double)s.n;
+                climb[s.n] = (float)(a * ease);
+                pressed[s.n] = 0;
+                const double traction = a * ease + 0.00035 * v * v + 0.12,
+                             force = traction > -0.6 ? traction / 9.80665 : 0;
+                engine[s.n] = (float)(v * exp(lines[lap] + creep_1 * force));
+            }
+        }
+    t.n = s.n;
+    for (size_t i = 0; i < s.n; i++) {
+        const double at = fmax((double)i - late_s / EVERY_S, 0);
+        const size_t k = (size_t)at < s.n - 1 ? (size_t)at : s.n - 2;
+        drawn[i] = (float)(at_engine_time[k] + (at - (double)k) * (at_engine_time[k + 1] - at_engine_time[k]));
+        road[i] = drawn[i];
+    }
+    find(NULL);
+}
+
+/* What is left of the lag is found to a millisecond or so, by a tenth of a second at a time, twice. */
+static void a_lag_that_is_left_is_found_with_the_lines(void **state)
+{
+    (void)state;
+    static const double late_s[] = {0, 0.02, 0.06, -0.06, 0.095, 0.15, 0.3, -0.3};
+    for (size_t k = 0; k < sizeof late_s / sizeof late_s[0]; k++) {
+        find_with_lag(late_s[k], 0, 0);
+        assert_int_equal(found.gears, 3);
+        expect_close(s.lag_s, fmin(fmax(late_s[k], -0.2), 0.2), fabs(late_s[k]) > 0.2 ? 1e-9 : 0.004);
+        if (fabs(late_s[k]) < 0.2)
+            expect_close(log(found.gear[0].line_rad_m), 3.2, 0.0005);
+    }
+}
+
+static void creep_is_found_with_the_lines(void **state)
+{
+    (void)state;
+    static const struct {
+        double creep_1, step_m_s, wanted_1, within_1;
+    } cases[] = {{0, 0, 0, 0},           {0.009, 0, 0, 0},           {0.0112, 0, 0.0112, 0.001},
+                 {0.05, 0, 0.05, 0.002}, {0.11, 0, 0.11, 0.004},     {0.14, 0, 0.12, 1e-12},
+                 {0.028, 0.05, 0, 0},    {0.034, 0.05, 0.034, 0.003}};
+    for (size_t k = 0; k < sizeof cases / sizeof cases[0]; k++) {
+        find_with_lag(0, cases[k].creep_1, cases[k].step_m_s);
+        expect_close(s.creep_1, cases[k].wanted_1, cases[k].within_1);
+        assert_int_equal(found.gears, 3);
+    }
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
@@ -615,11 +792,15 @@ int main(void)
         cmocka_unit_test(numbers_are_the_likeliest_of_all_rising_ones),
         cmocka_unit_test(nine_lines_are_counted),
         cmocka_unit_test(a_cars_lines_are_looked_for_with_one_factor),
+        cmocka_unit_test(a_line_lies_where_the_cars_others_put_it),
         cmocka_unit_test(a_cars_lines_hold_most_of_the_time_or_are_anothers),
         cmocka_unit_test(a_run_needs_five_steady_seconds_or_twenty_to_say_that_it_has_no_gears),
         cmocka_unit_test(most_of_the_time_lies_on_lines),
         cmocka_unit_test(pulls_on_no_line_betray_a_stepless_gearbox),
         cmocka_unit_test(gears_that_only_slowing_shows_are_found),
+        cmocka_unit_test(first_gear_under_noise_lies_above_the_others),
+        cmocka_unit_test(a_lag_that_is_left_is_found_with_the_lines),
+        cmocka_unit_test(creep_is_found_with_the_lines),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }
