@@ -180,9 +180,9 @@ typedef struct lag_search {
 static void find_changes(const signals *s, double half_s, double reach_s, lag_rows *rows)
 {
     size_t before = 0, after = 0;
-    const size_t stride = s->n / LAG_ROWS_MAX + 1;
+    const size_t stride = s->n / LAG_ROWS_MAX + 1; /* so that there is room for all */
     rows->n = 0;
-    for (size_t i = 0; i < s->n && rows->n < LAG_ROWS_MAX; i += stride) {
+    for (size_t i = 0; i < s->n; i += stride) {
         const double at_s = s->time_s[i];
         const double early = signals_at(s->time_s, s->engine, s->n, at_s - half_s, reach_s, &before);
         const double late = signals_at(s->time_s, s->engine, s->n, at_s + half_s, reach_s, &after);

@@ -407,6 +407,20 @@ static void a_line_lies_where_the_cars_others_put_it(void **state)
     }
 }
 
+/* Gears whose lines are beyond what is counted have no time on them. */
+static void a_cars_lines_out_of_range_are_not_driven(void **state)
+{
+    (void)state;
+    const double at[] = {log(150), log(135), 3.5, 3.0, 2.55, log(2.9), log(2.2)};
+    const ch_car car = car_with_lines(at, 7);
+    begin_with_three();
+    find(&car);
+    assert_int_equal(found.gears, 3);
+    for (int g = 0; g < 3; g++)
+        assert_int_equal(found.gear[g].number, g + 3);
+    assert_int_equal(found.limits, 0);
+}
+
 /* More than half of the steady time has to lie within 0.02 of the car's lines. */
 static void a_cars_lines_hold_most_of_the_time_or_are_anothers(void **state)
 {
@@ -557,20 +571,26 @@ static void pulls_on_no_line_betray_a_stepless_gearbox(void **state)
     }
 }
 
-/* On from the speed of before, gaining or losing so much each second; on a ratio, or, where it is NaN, on none: it falls too fast to be steady. */
-static void drive_on(double seconds, double at, double climb_m_s2)
+/* On from the speed of before, gaining or losing so much each second; on a ratio, which may rise, or, where it is NaN, on none: it falls too fast to be steady. */
+static void drive_on_rising(double seconds, double at, double climb_m_s2, double slope_1_s)
 {
     const size_t rows = (size_t)rint(seconds / EVERY_S), apart = 5;
     double v = s.n > 0 ? road[s.n - 1] : 30;
     for (size_t i = 0; i < rows + apart; i++, s.n++) {
         v += i < rows ? climb_m_s2 * EVERY_S : 0;
+        const double here = at + slope_1_s * EVERY_S * (double)i;
         times[s.n] = EVERY_S * (double)s.n;
         drawn[s.n] = road[s.n] = (float)v;
-        engine[s.n] = i >= rows ? 10 : (float)(isnan(at) ? 150 * exp(-0.006 * (double)(i % 100)) : v * exp(at));
+        engine[s.n] = i >= rows ? 10 : (float)(isnan(at) ? 150 * exp(-0.006 * (double)(i % 100)) : v * exp(here));
         climb[s.n] = (float)(i >= rows ? 0 : climb_m_s2);
         pressed[s.n] = 0;
     }
     t.n = s.n;
+}
+
+static void drive_on(double seconds, double at, double climb_m_s2)
+{
+    drive_on_rising(seconds, at, climb_m_s2, 0);
 }
 
 /*
@@ -581,6 +601,8 @@ typedef struct lost {
     double pulled_s, third_s;
     int strays;
     bool third_cruised, found;
+    double third_m_s2,
+        stray_drift; /* by how much it is slowed on the third, -1 where 0; by how much the others' ratios change in half a second */
 } lost;
 
 static void gears_that_only_slowing_shows_are_found(void **state)
@@ -588,16 +610,22 @@ static void gears_that_only_slowing_shows_are_found(void **state)
     (void)state;
     static const lost cases[] = {
         /* on three lines 0.15 of the pulling has to lie on lines: of 42 s; 6.3 */
-        {7, 15, 0, false, true},
-        {5.7, 15, 0, false, false},
+        {7, 15, 0, false, true, 0, 0},
+        {5.7, 15, 0, false, false, 0, 0},
         /* the third holds a twentieth of the slowing, of which a quarter of a second at either end is not steady: 1.53 of 30.5 s. On two 0.35 of the pulling: of 42; 14.7 */
-        {7, 2.2, 0, true, true},
-        {7, 1.9, 0, true, false},
-        {13.8, 1.9, 0, true, false},
-        {15.6, 1.9, 0, true, true},
+        {7, 2.2, 0, true, true, 0, 0},
+        {7, 1.9, 0, true, false, 0, 0},
+        {13.8, 1.9, 0, true, false, 0, 0},
+        {15.6, 1.9, 0, true, true, 0, 0},
         /* and 0.96 of the slowing on lines: of 45 s and what is on none */
-        {7, 15, 2, false, true},
-        {7, 15, 3, false, false},
+        {7, 15, 2, false, true, 0, 0},
+        {7, 15, 3, false, false, 0, 0},
+        /* a ratio that changes by 0.03 in half a second is none that it is slowed on */
+        {7, 15, 3, false, false, 0, 0.0285},
+        {7, 15, 3, false, true, 0, 0.0315},
+        /* slowed by 0.4 m/s2 */
+        {7, 6, 0, true, true, -0.43, 0},
+        {7, 6, 0, true, false, -0.37, 0},
     };
     for (size_t k = 0; k < sizeof cases / sizeof cases[0]; k++) {
         const lost *c = &cases[k];
@@ -606,11 +634,11 @@ static void gears_that_only_slowing_shows_are_found(void **state)
         drive_on(10, NAN, 1.5);
         drive_on(15, 3.0, -1);
         drive_on(10, NAN, 1.5);
-        drive_on(c->third_s, 2.55, -1);
+        drive_on(c->third_s, 2.55, c->third_m_s2 < 0 ? c->third_m_s2 : -1);
         if (c->third_cruised)
             drive_on(6, 2.55, 0);
         for (int j = 0; j < c->strays; j++)
-            drive_on(1.3, 2.35 - 0.15 * j, -1);
+            drive_on_rising(1.3, 2.35 - 0.15 * j, -1, c->stray_drift / (2 * s.window_s));
         drive_on(c->pulled_s, 3.0, 0.8);
         drive_on(42 - 20 - c->pulled_s, NAN, 0.5);
         find(NULL);
@@ -793,6 +821,7 @@ int main(void)
         cmocka_unit_test(nine_lines_are_counted),
         cmocka_unit_test(a_cars_lines_are_looked_for_with_one_factor),
         cmocka_unit_test(a_line_lies_where_the_cars_others_put_it),
+        cmocka_unit_test(a_cars_lines_out_of_range_are_not_driven),
         cmocka_unit_test(a_cars_lines_hold_most_of_the_time_or_are_anothers),
         cmocka_unit_test(a_run_needs_five_steady_seconds_or_twenty_to_say_that_it_has_no_gears),
         cmocka_unit_test(most_of_the_time_lies_on_lines),

@@ -8,7 +8,7 @@
 #include "../../src/driveline/parts.h"
 #include "expect.h"
 
-enum { ROOM = 3200 };
+enum { ROOM = 8100 };
 
 static double times[ROOM];
 static float engine[ROOM], road[ROOM];
@@ -49,10 +49,15 @@ static void the_usual_interval_is_the_mean_of_those_near_the_median(void **state
     expect_close(s.window_s, 0.25, 1e-12);
     signals_free(&s);
     assert_null(s.drawn);
+    rows_every(20, 12); /* further apart than places are counted: the last of 400 of 0.025 s */
+    make(12, 0, NAN, NAN);
+    expect_close(s.interval_s, 399.5 * 0.025, 1e-9);
+    signals_free(&s);
     make(1, 0, NAN, NAN); /* no interval at all */
     assert_true(isnan(s.interval_s));
     signals_free(&s);
-    make(n + 1, 0, 0.26, NAN);
+    rows_every(0.05, 20);
+    make(20, 0, 0.26, NAN);
     expect_close(s.window_s, 0.26, 1e-12);
     signals_free(&s);
 }
@@ -434,6 +439,16 @@ static void a_lag_is_known_as_well_as_news_come(void **state)
     }
 }
 
+/* Of eight thousand rows and more every other is looked at: six of a jump. */
+static void a_long_log_is_looked_at_in_fewer_rows(void **state)
+{
+    (void)state;
+    static const size_t at[] = {1000, 3000, 5000};
+    static const double up[] = {0.18, -0.18, 0.18};
+    assert_true(knows_lag(at, up, 3, 7999, 10));
+    assert_false(knows_lag(at, up, 3, 8000, 10));
+}
+
 /* Jumps of engine speed up and down 3.5 s apart, of which road speed shows the first `shown`: in the others nothing is in gear. */
 static void jumps_shown(size_t n_jumps, size_t shown)
 {
@@ -619,6 +634,30 @@ static void drift_is_the_change_over_two_windows(void **state)
     }
 }
 
+/* Rows a second apart, or three of their usual intervals, are no neighbours: between them, and at the first of them, nothing is known. */
+static void nothing_is_known_within_a_gap(void **state)
+{
+    (void)state;
+    static const struct {
+        double every_s, gap_s;
+        bool known;
+    } cases[] = {{0.05, 0.98, true}, {0.05, 1.02, false}, {0.4, 1.18, true}, {0.4, 1.22, false}};
+    for (size_t k = 0; k < sizeof cases / sizeof cases[0]; k++) {
+        rows_every(cases[k].every_s, 80);
+        for (size_t i = 0; i < 80; i++) {
+            times[i] += i > 40 ? cases[k].gap_s - cases[k].every_s : 0;
+            road[i] += (float)(i % 2) * 0.01F;
+        }
+        make(80, 0, NAN, NAN);
+        assert_true((isnan(s.road[40]) == 0) == cases[k].known);
+        assert_true((isnan(s.climb[40]) == 0) == cases[k].known);
+        assert_true((isnan(s.ratio[40]) == 0) == cases[k].known);
+        assert_true((isnan(s.drift[40]) == 0) == cases[k].known);
+        assert_true(isnan(s.road[39]) == 0 && isnan(s.road[41]) == 0);
+        signals_free(&s);
+    }
+}
+
 static void a_value_is_read_up_to_the_reach_and_from_end_to_end(void **state)
 {
     (void)state;
@@ -688,6 +727,7 @@ int main(void)
         cmocka_unit_test(a_lag_takes_twenty_five_rows_that_tell),
         cmocka_unit_test(a_lag_takes_an_engine_that_turns),
         cmocka_unit_test(a_lag_is_known_as_well_as_news_come),
+        cmocka_unit_test(a_long_log_is_looked_at_in_fewer_rows),
         cmocka_unit_test(a_lag_is_plain_or_stands_out_or_is_not_known),
         cmocka_unit_test(lags_are_found_up_to_a_second_and_a_half),
         cmocka_unit_test(acceleration_is_the_slope_over_six_tenths_of_a_second),
@@ -695,6 +735,7 @@ int main(void)
         cmocka_unit_test(creep_is_taken_off_by_the_drive_force),
         cmocka_unit_test(rows_close_together_share_their_ratio),
         cmocka_unit_test(drift_is_the_change_over_two_windows),
+        cmocka_unit_test(nothing_is_known_within_a_gap),
         cmocka_unit_test(a_value_is_read_up_to_the_reach_and_from_end_to_end),
         cmocka_unit_test(quantiles_of_few_values_lie_within_their_cells),
     };
