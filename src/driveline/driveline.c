@@ -1,6 +1,6 @@
 /*
- * A run from its first row to its causes. Rows are thinned as they come; a full chapter is judged and let go, and the gears of the first that has any hold for
- * the rest.
+ * A run from its first row to its causes. Rows are thinned as they come; a full chapter is judged and let go. The gears of the first that has any hold for
+ * the rest, and so do the signals' lag and the tyres' creep, which were found with them.
  */
 #include "crosshatch/driveline.h"
 
@@ -18,7 +18,6 @@ struct ch_driveline_run {
     fresh_count engine, road;
     uint32_t segment;
     uint64_t rows;
-    size_t chapters;
     double creep_1; /* of the tyres, as found with the gears */
     picture picture;
     ch_driveline made;
@@ -41,23 +40,20 @@ static void add_row(trail_bin *bin, const ch_drivelog_rows *rows, size_t i)
 {
     const double oil_k = rows->oil_k[i];
     const double value[TRAIL_CHANNELS] = {
-        [TRAIL_ENGINE] = rows->engine_speed_rad_s[i],
-        [TRAIL_ROAD] = rows->road_speed_m_s[i],
-        [TRAIL_THROTTLE] = rows->throttle_1[i],
-        [TRAIL_TEMPERATURE] = isnan(oil_k) ? rows->coolant_k[i] : oil_k,
-        [TRAIL_CLUTCH] = rows->clutch_1[i],
-        [TRAIL_GPS] = rows->gps_speed_m_s[i],
+        [TRAIL_ENGINE] = rows->engine_speed_rad_s[i], [TRAIL_ROAD] = rows->road_speed_m_s[i],
+        [TRAIL_THROTTLE] = rows->throttle_1[i],       [TRAIL_TEMPERATURE] = isnan(oil_k) ? rows->coolant_k[i] : oil_k,
+        [TRAIL_CLUTCH] = rows->clutch_1[i],           [TRAIL_GPS] = rows->gps_speed_m_s[i],
         [TRAIL_DRIVEN] = rows->driven_speed_m_s[i],
     };
     trail_add(bin, value, rows->time_s[i]);
 }
 
-/* In the first chapter gears that turn out to be none are dropped, and the search done again without them. */
-static ch_status find_slips(ch_driveline_run *run, const signals *s, ch_err *err)
+/* In the chapter that has the gears those that turn out to be none are dropped, and the search done again without them. */
+static ch_status find_slips(ch_driveline_run *run, const signals *s, bool first, ch_err *err)
 {
     ch_driveline *to = &run->made;
     ch_status rc = slips_find(s, &run->trail, to, err);
-    if (rc < 0 || run->chapters > 0 || !gears_drop_unused(to))
+    if (rc < 0 || !first || !gears_drop_unused(to))
         return rc;
     to->slips = to->slips_found = 0;
     to->loaded_s = to->loaded_low_s = 0;
@@ -81,14 +77,17 @@ static ch_status close_chapter(ch_driveline_run *run, ch_err *err)
                                 fresh_news(&run->road), &s, err);
     if (rc < 0)
         return rc;
-    if (to->gears == 0)
+    const bool first = to->gears == 0;
+    if (first)
         rc = gears_find(&s, &run->trail, run->car, step_m_s, to, err);
-    else {
+    else { /* lag is the logger's: what is left of a long run may be minutes, which would tell it badly */
         s.creep_1 = run->creep_1;
+        s.u_lag_s = to->u_lag_s;
+        signals_move(&s, to->lag_s);
         signals_ratio(&s, to->road_offset_m_s);
     }
     run->creep_1 = s.creep_1;
-    if (rc >= 0 && run->chapters == 0) {
+    if (rc >= 0 && first) {
         const double slow_s = fmax(s.engine_fresh_s, s.road_fresh_s);
         to->lag_s = s.lag_s;
         to->u_lag_s = s.u_lag_s;
@@ -96,18 +95,17 @@ static ch_status close_chapter(ch_driveline_run *run, ch_err *err)
         to->road_fresh_s = s.road_fresh_s;
         to->road_step_m_s = step_m_s;
         to->shortest_slip_s = fmax(0.2, (slow_s > 0.3 ? 2.5 : 1.8) * slow_s);
+        to->limits &= ~((unsigned)CH_LIMIT_LAG | (unsigned)CH_LIMIT_STALE | (unsigned)CH_LIMIT_STEPS);
         to->limits |= (s.lag_known ? 0U : (unsigned)CH_LIMIT_LAG) | (slow_s > 0.3 ? (unsigned)CH_LIMIT_STALE : 0U) |
                       (step_m_s > 0 ? (unsigned)CH_LIMIT_STEPS : 0U);
     }
     if (rc >= 0 && to->gears > 0)
-        rc = find_slips(run, &s, err);
+        rc = find_slips(run, &s, first, err);
     if (rc >= 0)
         rc = picture_add(&run->picture, &s, to, slips_before, err);
     signals_free(&s);
-    if (rc >= 0) {
+    if (rc >= 0)
         trail_empty(&run->trail);
-        run->chapters++;
-    }
     return rc;
 }
 

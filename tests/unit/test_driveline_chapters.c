@@ -12,7 +12,10 @@
 
 enum { BATCH = 1000 };
 
-static void judge_rounds(size_t rounds, ch_driveline *to)
+/* How the rounds are logged. */
+typedef enum logged { FINE, CUT, CREEPING, IDLE_FIRST } logged;
+
+static void judge_rounds(size_t rounds, logged how, ch_driveline *to)
 {
     static double time_s[BATCH], engine[BATCH], road[BATCH], throttle[BATCH], nothing[BATCH];
     static uint64_t line[BATCH];
@@ -24,6 +27,15 @@ static void judge_rounds(size_t rounds, ch_driveline *to)
         for (size_t i = 0; i < BATCH; i++) {
             time_s[i] = (double)(first + i) * EVERY_S;
             moment((double)((first + i) % ROUND) * EVERY_S, &engine[i], &road[i], &throttle[i]);
+            if (how == CUT) /* to whole km/h */
+                road[i] = floor(road[i] * 3.6 + 1e-9) / 3.6;
+            if (how ==
+                CREEPING) /* driven tyres run ahead of the road by three hundredths of the force over the weight */
+                engine[i] *= 1.0 + 0.03 * (throttle[i] > 0.5 ? 1.0 + 3.5e-4 * road[i] * road[i] : -0.4) / 9.80665;
+            if (how == IDLE_FIRST && first + i < CH_DRIVELINE_CHAPTER) {
+                engine[i] = 90.0 + (double)(i % 7);
+                road[i] = throttle[i] = 0.0;
+            }
             line[i] = first + i + 2;
         }
         const ch_drivelog_rows rows = {.n = BATCH,
@@ -49,10 +61,10 @@ static void a_long_run_has_what_its_rounds_have(void **state)
 {
     (void)state;
     /* 300,000 rows are kept at once: 187 rounds and a half */
-    static const size_t rounds[] = {50, 250};
+    static const size_t rounds[] = {30, 190};
     for (int k = 0; k < 2; k++) {
         ch_driveline d = {0};
-        judge_rounds(rounds[k], &d);
+        judge_rounds(rounds[k], FINE, &d);
         assert_int_equal(d.rows, rounds[k] * ROUND);
         assert_int_equal(d.state, CH_DRIVELINE_GEARS_FOUND);
         assert_int_equal(d.gears, 3);
@@ -71,8 +83,53 @@ static void a_long_run_has_what_its_rounds_have(void **state)
     }
 }
 
+/* What was found with the gears holds in the next chapter, though only two rounds and a half are left for it: speed cut to steps, tyres that creep, and the lag. */
+static void the_last_rounds_are_as_the_first(void **state)
+{
+    (void)state;
+    enum { LONG = 190 };
+    for (logged how = CUT; how <= CREEPING; how++) {
+        ch_driveline d = {0};
+        judge_rounds(LONG, how, &d);
+        assert_int_equal(d.gears, 3);
+        assert_int_equal(d.slips, LONG);
+        expect_close(d.road_offset_m_s, how == CUT ? 0.5 / 3.6 : 0.0, 1e-9);
+        for (size_t i = LONG - 2; i < LONG; i++) {
+            expect_close(d.slip[i].peak_1, d.slip[1].peak_1, 1e-4); /* all rounds are alike; times are floats */
+            expect_close(d.slip[i].start_s - 80.0 * (double)i, d.slip[1].start_s - 80.0, 1e-3);
+            expect_close(d.slip[i].end_s - 80.0 * (double)i, d.slip[1].end_s - 80.0, 1e-3);
+            expect_close(d.slip[i].driven_before_s / (double)i, d.slip[1].driven_before_s - d.slip[0].driven_before_s,
+                         0.5);
+        }
+        ch_driveline_clear(&d);
+    }
+}
+
+/* Hours of standing first: gears and all that is said of the signals are those of the chapter that has some. */
+static void standing_first_says_nothing_of_the_driving(void **state)
+{
+    (void)state;
+    ch_driveline d = {0};
+    judge_rounds(192, IDLE_FIRST, &d); /* of which the last five have something to see */
+    assert_int_equal(d.state, CH_DRIVELINE_GEARS_FOUND);
+    assert_int_equal(d.gears, 3);
+    assert_int_equal(d.slips, 5);
+    assert_int_equal(d.limits & (CH_LIMIT_LAG | CH_LIMIT_STALE | CH_LIMIT_STEPS), 0);
+    expect_close(d.lag_s, 0.0, 1e-3);
+    assert_true(d.u_lag_s < 0.1);
+    for (size_t i = 0; i < 5; i++) {
+        expect_close(d.slip[i].start_s, 80.0 * (double)(188 + i) + 18.0, 0.1);
+        expect_close(d.slip[i].peak_1, 0.15, 1e-3);
+    }
+    ch_driveline_clear(&d);
+}
+
 int main(void)
 {
-    const struct CMUnitTest tests[] = {cmocka_unit_test(a_long_run_has_what_its_rounds_have)};
+    const struct CMUnitTest tests[] = {
+        cmocka_unit_test(a_long_run_has_what_its_rounds_have),
+        cmocka_unit_test(the_last_rounds_are_as_the_first),
+        cmocka_unit_test(standing_first_says_nothing_of_the_driving),
+    };
     return cmocka_run_group_tests(tests, open_knowledge, close_knowledge);
 }
