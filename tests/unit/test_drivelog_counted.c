@@ -519,6 +519,34 @@ static void clocks_pass_midnight_and_counters_their_end(void **state)
     }
 }
 
+/* Rows wait for the next value of a slower channel, but never more of them than a batch holds: of the 2048 at work the last is not yet judged, 1024 may wait. */
+static void rows_wait_for_a_slower_channel_as_long_as_there_is_room(void **state)
+{
+    (void)state;
+    for (int last = 1020; last <= 1024; last++) {
+        read_log read;
+        used = 0;
+        put("time (s),rpm,speed (km/h),coolant (C)\n");
+        for (int i = 0; i < 3200; i++) { /* 2000 a second; a value in every second row, then one a second later */
+            const bool there = (i <= last && (last - i) % 2 == 0) || i == 3000;
+            put("%.4f,2000,60,%s\n", i * 0.0005, !there ? "" : i == 3000 ? "90" : "80");
+        }
+        read_log_text(&read, text, used, 0, NULL);
+        assert_int_equal(read.status, CH_OK);
+        assert_int_equal(read.n, 3200);
+        const double *const coolant_k = read.value[CH_DRIVELOG_COOLANT];
+        expect_close(coolant_k[last], 353.15, 1e-9);
+        expect_close(coolant_k[3000], 363.15, 1e-9);
+        const int between = 2000;
+        if (last >= 1022)
+            expect_close(coolant_k[between], 353.15 + 10.0 * (between - last) / (3000 - last), 1e-6);
+        else
+            assert_true(isnan(coolant_k[between]));
+        assert_int_equal(isnan(coolant_k[last + 1]), last < 1022);
+        read_log_clear(&read);
+    }
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
@@ -529,6 +557,7 @@ int main(void)
         cmocka_unit_test(a_clock_that_starts_again_begins_a_segment),
         cmocka_unit_test(a_day_ahead_is_another_run),
         cmocka_unit_test(shared_stamps_are_spread_up_to_the_next),
+        cmocka_unit_test(rows_wait_for_a_slower_channel_as_long_as_there_is_room),
         cmocka_unit_test(clocks_pass_midnight_and_counters_their_end),
         cmocka_unit_test(the_last_two_of_three_rows_may_share_a_stamp),
         cmocka_unit_test(a_text_that_begins_with_nothing_is_none),

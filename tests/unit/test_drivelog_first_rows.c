@@ -348,6 +348,33 @@ static void columns_without_names_are_numbered(void **state)
     ch_drivelog_close(log);
 }
 
+/* Names of 255 bytes, those of the channels' columns of 95; also where a character of two bytes would be cut. */
+static void long_names_are_cut(void **state)
+{
+    (void)state;
+    for (size_t length = 90; length <= 260; length += length == 100 ? 150 : 1) {
+        for (int wide = 0; wide <= 1; wide++) {
+            char name[300], cut[300];
+            ch_drivelog *log = NULL;
+            memset(name, 'x', sizeof name);
+            for (size_t i = 0; wide == 1 && i + 1 < length; i += 2)
+                memcpy(name + i, "\xc3\xa9", 2);
+            name[length] = '\0';
+            const ch_drivelog_options options = {.column = {[CH_DRIVELOG_OIL] = name}};
+            start("");
+            put("time,rpm,speed,%s\n1,2000,30,80\n2,2000,31,80\n", name);
+            const char *const *const names = names_of(text, used, &options, &log);
+            const ch_drivelog_report *const report = ch_drivelog_report_of(log);
+            assert_int_equal(report->rows, 2);
+            snprintf(cut, sizeof cut, "%.*s", (int)(length < 256 ? length : wide ? 254 : 255), name);
+            assert_string_equal(names[3], cut);
+            snprintf(cut, sizeof cut, "%.*s", (int)(length < 96 ? length : wide ? 94 : 95), name);
+            assert_string_equal(report->columns[CH_DRIVELOG_OIL].name, cut);
+            ch_drivelog_close(log);
+        }
+    }
+}
+
 /* Up to eight rows of numbers behind the header and its units, each cell as written but for its quotes, cut to 40 bytes. */
 static void the_preview_is_the_first_rows(void **state)
 {
@@ -1059,6 +1086,7 @@ int main(void)
         cmocka_unit_test(the_header_is_the_row_that_names_most),
         cmocka_unit_test(a_table_without_a_header_is_found_by_its_rows),
         cmocka_unit_test(columns_without_names_are_numbered),
+        cmocka_unit_test(long_names_are_cut),
         cmocka_unit_test(the_preview_is_the_first_rows),
         cmocka_unit_test(a_units_row_follows_the_header_but_for_remarks),
         cmocka_unit_test(the_decimal_mark_is_that_of_more_cells),
