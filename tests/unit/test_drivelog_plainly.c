@@ -150,7 +150,6 @@ static void finish_segment(const plain_log *log, outcome *out, size_t from, size
                 count(&out->glitches[c], 1, out->line[i]);
             }
         }
-        double filled[2] = {NAN, NAN};
         for (size_t i = from; i < to && log->slower[c]; i++) {
             size_t before = i, behind = i;
             if (!isnan(v[i]))
@@ -164,8 +163,7 @@ static void finish_segment(const plain_log *log, outcome *out, size_t from, size
             out->doubtful = out->doubtful || (!log->exact && fabs(t[behind] - t[before] - 2) < 1e-6);
             if (t[behind] - t[before] > 2)
                 continue;
-            filled[0] = v[before] + (v[behind] - v[before]) * (t[i] - t[before]) / (t[behind] - t[before]);
-            v[i] = filled[0];
+            v[i] = v[before] + (v[behind] - v[before]) * (t[i] - t[before]) / (t[behind] - t[before]);
             out->filled[c][i] = true;
         }
     }
@@ -394,7 +392,8 @@ static double draw_value(int c, double before, double step_s)
 {
     static const double odd[CHANNELS][8] = {
         {0},
-        {0, -0.125, 2618, 2618.125, 10, 10.125, 16383.75 * 0.10471975511965977, 9},
+        {0, -0.125, 2618, 2618.125, 10, 10.125, 16383.75 * 0.10471975511965977,
+         16383.75 * 0.10471975511965977 + 1.1e-6},
         {0, -0.125, 150, 150.125, 0.5, 0.625, 5, 4},
         {-0.2, -0.21, 1.5, 1.51, 0, 1, 0.5, 0.25},
         {-50, -50.125, 50, 50.125, 0, 1, 2, 3},
@@ -444,7 +443,7 @@ static void put_cell(const char *cell)
 /* A comment, or a row of too few or too many cells. */
 static void put_other(plain_log *log, size_t columns)
 {
-    static const char *const remarks[] = {"# note", "% 1,2,3", "//", "", "  ", "pit stop", ",,x"};
+    static const char *const remarks[] = {"# note", "% 1,2,3", "//", "", "  ", "pit stop"};
     if (chance(0.6)) {
         const size_t i = below(6);
         put("%s\n", remarks[i]);
@@ -583,7 +582,7 @@ static void draw_log(plain_log *log, size_t rows, bool is_long)
                 log->numbers_at[k] += log->logs == 1;
                 value[c] = draw_value(c, value[c], step_s);
                 const bool metres = feet && c == CH_DRIVELOG_ROAD && chance(0.3);
-                snprintf(cell, sizeof cell, c == CH_DRIVELOG_ENGINE ? "%.10g%s" : "%.6g%s", value[c],
+                snprintf(cell, sizeof cell, c == CH_DRIVELOG_ENGINE ? "%.13g%s" : "%.6g%s", value[c],
                          metres ? " m/s" : "");
                 r->value[c] = strtod(cell, NULL) * (feet && c == CH_DRIVELOG_ROAD && !metres ? 0.3048 : 1);
                 if (metres)
