@@ -60,10 +60,27 @@ static inline void blame(int cylinder, ch_cause cause, double chance_1)
     cause_1[CH_CAUSE_SOUND] -= chance_1;
 }
 
+/* A cylinder and a question more than are counted, which nobody may look at: dead, surely at fault, and impossible. */
+static inline void spoil_judgement_beyond(void)
+{
+    ch_judgement *j = &judgement;
+    if (j->cylinders < CH_CYLINDERS_MAX) {
+        j->cylinder[j->cylinders] = (ch_judged_cylinder){
+            .n = 9, .mean_pa = 1e5, .expected_pa = {9e6, 9e6}, .chance_below_minimum_1 = 1.0, .repeat_gain_1 = 1.0};
+        j->trace.cylinder[j->cylinders] = (ch_trace_cylinder){0};
+        j->trace.cylinder[j->cylinders].cause_1[CH_CAUSE_CRACKED_HEAD] = 0.4;
+        j->trace.cylinder[j->cylinders].cause_1[CH_CAUSE_MEASUREMENT_ERROR] = 0.6;
+    }
+    if (j->question_count < CH_QUESTIONS_MAX)
+        j->question[j->question_count] =
+            (ch_question){.kind = CH_QUESTION_IMPOSSIBLE, .text = "A question that nobody asked."};
+}
+
 static inline ch_verdict verdict_of(const char *text)
 {
     ch_sheet sheet;
     sheet_of(text, &sheet);
+    spoil_judgement_beyond();
     judge_verdict(&sheet, &knowledge, ch_unit_find("psi", 3), &judgement);
     ch_sheet_clear(&sheet);
     assert_true(judgement.because_count > 0);

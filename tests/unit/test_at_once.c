@@ -395,7 +395,9 @@ static void every_field_is_that_of_its_part_and_the_rest_is_unknown(void **state
     assert_int_equal(judge_repeats(&sheet, &setup, &readings, &parts, &scatter, NULL), CH_OK);
     assert_int_equal(judge_take_balance(&sheet, &scatter, &options, &parts, NULL), CH_OK);
     assert_int_equal(judge_bounds_compute(&setup, 3, &bounds, NULL), CH_OK);
+    static const ch_judged_cylinder nobody;
     assert_int_equal(judgement.cylinders, 3);
+    assert_memory_equal(&judgement.cylinder[3], &nobody, sizeof nobody);
     for (int c = 0; c < 3; c++) {
         const ch_judged_cylinder *got = &judgement.cylinder[c];
         ch_judged_cylinder want = parts.cylinder[c];

@@ -232,6 +232,8 @@ static void all_parts_are_in_their_places(void **state)
             traced.cylinder[c].expected_pa[i] = (140.0 + 10.0 * c + 20.0 * i) * PSI;
             traced.cylinder[c].area_m2[i] = 1e-7 * (1 + c + 10 * i);
         }
+    traced.cylinder[4].expected_pa[1] = 1e6; /* of a cylinder that there is not */
+    static const ch_judged_cylinder nobody;
     for (int rule = 0; rule < CH_RULE_COUNT; rule += CH_RULE_MANUAL) { /* 75 % and the manual's own */
         memset(&made, 0x5a, sizeof made);
         memset(&parts, 0, sizeof parts);
@@ -254,6 +256,7 @@ static void all_parts_are_in_their_places(void **state)
         assert_int_equal(judge_balance_compute(&means, (ch_balance_rule)rule, 7 + (uint64_t)rule, &balance, NULL),
                          CH_OK);
         assert_int_equal(made.cylinders, 4);
+        assert_memory_equal(&made.cylinder[4], &nobody, sizeof nobody);
         assert_memory_equal(&made.trace, &traced, sizeof traced);
         assert_memory_equal(made.assumed, setup.assumed, sizeof setup.assumed);
         assert_int_equal(made.chosen_rule, rule);

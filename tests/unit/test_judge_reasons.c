@@ -503,6 +503,7 @@ static void every_reason_is_told_in_its_words_and_place(void **state)
         draw_all();
         write_sheet(text);
         sheet_of(text, &sheet);
+        spoil_judgement_beyond();
         judgement.because_count = CH_REASONS_MAX; /* of an earlier verdict */
         judge_verdict(&sheet, &knowledge, ch_unit_find("psi", 3), &judgement);
         judge_leaks(&sheet, leak);

@@ -413,6 +413,7 @@ static void every_figure_is_that_of_the_gum(void **state)
         SAME(scatter.zero_limit_pa / PSI, step / 2.0);
         const double gain = highest > 0.0 ? GAUGES[d.gauge].limit(highest) / highest : 0.0;
         SAME(scatter.gain_limit_1, gain > 0.5 ? 0.5 : gain);
+        assert_int_equal(judgement.cylinder[d.cylinders].cylinder, 0); /* there is no such cylinder */
         for (int c = 0; c < d.cylinders; c++)
             expect_cylinder(&d, c, s, all_df, step);
         filled += df > 0.0 && df < 3.0;
