@@ -80,8 +80,8 @@ static ch_status all_at_once(const ch_sheet *sheet, const ch_judge_options *opti
                              ch_judgement *j, ch_err *err)
 {
     ch_setup setup;
-    judge_repeatability scatter = {0};
-    judge_bounds bounds = {0};
+    judge_repeatability scatter;
+    judge_bounds bounds;
     ch_status rc = ch_setup_from_sheet(sheet, CH_PRIOR_UNSTATED_LIFT_M, &setup, err);
     if (rc >= 0)
         rc = judge_repeats(sheet, &setup, readings, j, &scatter, err);

@@ -277,7 +277,7 @@ ch_status judge_balance_compute(const judge_means *means, ch_balance_rule chosen
         return ch_fail(err, CH_E_MEMORY, NULL, "no memory for %d draws", (int)DRAWS);
     const double none[CH_CYLINDERS_MAX] = {0};
     extremes measured = extremes_of(means->mean_pa, none, n, 1.0);
-    double alike_pa[CH_CYLINDERS_MAX], error_pa[CH_CYLINDERS_MAX] = {0};
+    double alike_pa[CH_CYLINDERS_MAX], error_pa[CH_CYLINDERS_MAX];
     const double level_pa = ch_mean(means->mean_pa, (size_t)n);
     for (int i = 0; i < n; i++) {
         alike_pa[i] = level_pa;
@@ -294,7 +294,7 @@ ch_status judge_balance_compute(const judge_means *means, ch_balance_rule chosen
         s->alike_1[d] = ratio_of(extremes_of(alike_pa, error_pa, n, 1.0));
         if (d < GAIN_DRAWS) {
             s->keep[d].gain_1 = gain_1;
-            memcpy(s->keep[d].error_pa, error_pa, sizeof error_pa);
+            memcpy(s->keep[d].error_pa, error_pa, (size_t)n * sizeof *error_pa);
         }
     }
     if (n == 0)

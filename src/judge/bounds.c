@@ -85,7 +85,7 @@ static ch_status filling(const ch_setup *setup, int cylinders, judge_bounds *bou
 
 ch_status judge_bounds_compute(const ch_setup *setup, int cylinders, judge_bounds *bounds, ch_err *err)
 {
-    judge_bounds made = {0};
+    judge_bounds made;
     ch_status rc = ideal(setup, cylinders, &made, err);
     if (rc >= 0)
         rc = filling(setup, cylinders, &made, err);

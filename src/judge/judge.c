@@ -97,8 +97,8 @@ static ch_status judge_all(const ch_sheet *sheet, const ch_knowledge *knowledge,
                            judge_readings *readings, ch_judgement *j, ch_err *err)
 {
     ch_setup setup;
-    judge_repeatability scatter = {0};
-    judge_bounds bounds = {0};
+    judge_repeatability scatter;
+    judge_bounds bounds;
     judge_day day;
     const ch_unit *unit = judge_unit_of_sentences(sheet, options);
     const int cylinders = sheet->engine.cylinders;

@@ -176,7 +176,7 @@ ch_status judge_repeats(const ch_sheet *sheet, const ch_setup *setup, const judg
                         ch_judgement *judgement, judge_repeatability *repeatability, ch_err *err)
 {
     ch_judgement *j = judgement;
-    judge_repeatability scatter = {0};
+    judge_repeatability scatter;
     double highest_pa = 0.0;
     ch_status rc = CH_OK;
     j->cylinders = readings->cylinders;

@@ -543,6 +543,33 @@ static void questioning_the_order_survives_every_failed_allocation(void **state)
     ch_sheet_clear(&sheet);
 }
 
+/* No sheet holds an endless reading; a caller's may. */
+static void an_endless_reading_is_refused_by_what_looks_at_rows(void **state)
+{
+    (void)state;
+    static const char *const rows[] = {
+        ROWS(180, 176, 172, 168), /* ranks */
+        "compression: [{cylinder: 1, reading: 170}, {cylinder: 2, reading: 170}, {cylinder: 2, reading: 172}]"};
+    for (size_t k = 0; k < 2; k++) {
+        char text[600];
+        ch_sheet sheet;
+        judge_readings readings;
+        ch_err err = {0};
+        snprintf(text, sizeof text, FOUR("%s"), rows[k]);
+        sheet_of(text, &sheet);
+        assert_int_equal(judge_readings_collect(&sheet, &readings, NULL), CH_OK);
+        readings.reading_pa[2] = INFINITY;
+        const judge_repeatability scatter = {.sd_pa = 1e4, .df = 3};
+        const judge_asked asked = {&sheet, NULL, &readings, &scatter, NULL, ch_unit_find("psi", 3)};
+        memset(&judgement, 0, sizeof judgement);
+        assert_int_equal(judge_questions_of_rows(&asked, &judgement, &err), CH_E_RANGE);
+        assert_true(err.what[0] != '\0');
+        assert_int_equal(judge_question_order(&asked, &judgement, NULL), k == 0 ? CH_E_RANGE : CH_OK);
+        judge_readings_clear(&readings);
+        ch_sheet_clear(&sheet);
+    }
+}
+
 static double day_factor(const char *conditions, judge_day *day)
 {
     char text[600];
@@ -647,6 +674,7 @@ int main(void)
         cmocka_unit_test(a_shut_throttle_is_said),
         cmocka_unit_test(more_questions_than_fit_are_left_out),
         cmocka_unit_test(questioning_the_order_survives_every_failed_allocation),
+        cmocka_unit_test(an_endless_reading_is_refused_by_what_looks_at_rows),
         cmocka_unit_test(the_standard_day_needs_no_correction),
         cmocka_unit_test(altitude_is_corrected_by_pressure_not_by_density),
         cmocka_unit_test(doubt_about_the_day_widens_the_reduced_reading),
