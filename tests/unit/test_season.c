@@ -196,6 +196,14 @@ static void the_curves_begin_now_and_end_at_the_horizon(void **state)
             for (int k = 1; k <= CH_SEASON_FAN; k++)
                 assert_true(season->fan_log[c][k][i] >= season->fan_log[c][k - 1][i]); /* wear does not heal */
         }
+        for (int k = 1; k < CH_SEASON_FAN; k++) { /* in eight equal parts */
+            double part[3];
+            assert_int_equal(ch_forecast_ahead(&season->forecast, c + 1,
+                                               0.125 * k * season->horizon_s[CH_HORIZON_THREE_YEARS], part, NULL),
+                             CH_OK);
+            for (int i = 0; i < 3; i++)
+                expect_close(season->fan_log[c][k][i], part[i], 1e-12);
+        }
     }
 }
 

@@ -494,6 +494,70 @@ static void the_chance_of_one_job_is_that_of_its_distribution(void **state)
     }
 }
 
+/*
+ * One-number hours, some of the work left out: ready in time or not, by adding up. Work goes on from where the last ended, or from the hours of the first day on which
+ * its parts are there; all must end within the hours that there are.
+ */
+static bool in_time_without(const ch_plan *plan, const ch_calendar *calendar, const bool skip[])
+{
+    ch_work total_us = 0, at_us = 0;
+    bool seen[400] = {false};
+    const long start = ch_date_days(ch_plan_start(plan));
+    for (size_t d = 0; d < plan->days_until; d++)
+        total_us += plan->days[d].work_us;
+    for (size_t i = 0; i < calendar->count; i++) {
+        const ch_calendar_entry *entry = &calendar->entries[i];
+        const ch_plan_item *item = &plan->items[entry->item];
+        const bool close = entry->kind == CH_ENTRY_CLOSE;
+        if (skip[entry->item] || seen[2 * entry->item + close])
+            continue;
+        seen[2 * entry->item + close] = true;
+        if (entry->kind != CH_ENTRY_OPEN && item->lead_days > 0) {
+            ch_work before_us = 0;
+            size_t d = 0;
+            while (d < plan->days_until && ch_date_days(plan->days[d].date) < start + item->lead_days)
+                before_us += plan->days[d++].work_us;
+            if (d == plan->days_until)
+                return false; /* no day on which they are there */
+            at_us = at_us > before_us ? at_us : before_us;
+        }
+        at_us += close ? item->refit.likely_us : item->hours.likely_us;
+    }
+    return at_us <= total_us;
+}
+
+static void what_is_left_after_giving_up_is_in_time_or_not(void **state)
+{
+    (void)state;
+    int in_time = 0, late = 0;
+    for (int n = 0; n < 250; n++) {
+        ch_stream stream;
+        ch_text text;
+        ch_plan plan;
+        ch_calendar calendar;
+        bool chosen[200], skip[200];
+        ch_stream_init(&stream, 12, (uint64_t)n);
+        ch_text_init(&text, 64 * 1024);
+        random_plan(&stream, &text);
+        read_plan(ch_text_string(&text), &plan);
+        for (size_t i = 0; i < plan.items_count; i++) {
+            chosen[i] = true;
+            skip[i] = ch_stream_uniform(&stream) < 0.4;
+        }
+        assert_int_equal(ch_winter_calendar(&plan, chosen, &calendar, NULL), CH_OK);
+        double chance_1 = NAN;
+        assert_int_equal(ch_winter_chance(&plan, &calendar, skip, 1, &chance_1, NULL), CH_OK);
+        const bool wanted = calendar.fits || in_time_without(&plan, &calendar, skip);
+        expect_close(chance_1, wanted ? 1.0 : 0.0, 0.0);
+        in_time += !calendar.fits && wanted;
+        late += !wanted;
+        ch_calendar_clear(&calendar);
+        ch_plan_clear(&plan);
+        ch_text_clear(&text);
+    }
+    assert_true(in_time > 15 && late > 25);
+}
+
 /* Twenty-five like it: mean 2.5 each; variance 25 ab/((a+b)^2 (a+b+1)) each: by the central limit theorem a chance of one half near 62.5 h, where the skewness moves it by 0.01. */
 static void many_guesses_add_up(void **state)
 {
@@ -544,6 +608,7 @@ int main(void)
         cmocka_unit_test(the_rounding_of_hours_comes_off_the_longest_task),
         cmocka_unit_test(what_finds_no_day_is_listed_in_the_order_of_doing_it),
         cmocka_unit_test(the_chance_of_one_job_is_that_of_its_distribution),
+        cmocka_unit_test(what_is_left_after_giving_up_is_in_time_or_not),
         cmocka_unit_test(many_guesses_add_up),
         cmocka_unit_test(a_plan_without_days_has_no_chance_and_no_calendar),
     };
