@@ -280,11 +280,10 @@ static ch_status look(search *k, fitted *f, uint64_t seed, double *scratch, ch_w
     rc = search_factor(k, err);
     if (rc < 0)
         return rc;
-    const size_t n = (size_t)k->m->columns;
     for (int c = 0; c < k->m->cylinders; c++)
         list_cylinder(k, c, k->solved, scratch);
     if (k->candidates > 0)
-        compare(k, f, seed, scratch, scratch + k->m->cells + n, found);
+        compare(k, f, seed, scratch, scratch + k->m->cells, found);
     return CH_OK;
 }
 
@@ -293,8 +292,8 @@ ch_status wear_step_find(const wear_model *model, uint64_t seed, ch_wear_found *
     const size_t n = (size_t)model->columns, l = (size_t)model->linear, c = (size_t)model->cylinders,
                  cells = model->cells, sheets = model->in->sheets,
                  most = c * (sheets < LAST_SHEETS ? sheets : LAST_SHEETS);
-    const size_t room =
-        2 * n * n + 2 * n + sheets + cells + c + REPLICAS * (2 + l + c) + most * n + 4 * n + 4 * cells + REPLICAS;
+    const size_t figures = n + 3 * cells, scratch = figures > REPLICAS ? figures : REPLICAS,
+                 room = 2 * n * n + 2 * n + sheets + cells + c + REPLICAS * (2 + l + c) + most * n + scratch;
     search k = {.m = model, .block = calloc(room, sizeof *k.block), .candidate = calloc(most + 1, sizeof *k.candidate)};
     ch_status rc = CH_OK;
     if (k.block == NULL || k.candidate == NULL) {

@@ -197,8 +197,8 @@ static int compare_long(const void *left, const void *right)
 static bool count_nights(const board *b, layout *l)
 {
     const size_t blocks = b->all->blocks;
-    long *span = calloc(2 * blocks + 2, sizeof *span); /* first and last date of each block */
-    size_t *block_of = calloc(2 * b->plan->items_count + 1, sizeof *block_of);
+    long *span = calloc(blocks + 1, 2 * sizeof *span); /* first and last date of each block */
+    size_t *block_of = calloc(b->plan->items_count + 1, sizeof *block_of);
     if (span == NULL || block_of == NULL) {
         free(span);
         free(block_of);
@@ -445,7 +445,7 @@ static void board_clear(board *b)
 static bool board_init(board *b, const ch_plan *plan, const tasks *all)
 {
     *b = (board){.plan = plan, .all = all, .days = plan->days_until};
-    const size_t entries = 2 * (all->count + b->days) + 1; /* a task's end or a day's end ends each piece */
+    const size_t entries = all->count + b->days; /* a task's end or a day's end ends each piece */
     const bool now = layout_init(&b->now, entries, b->days, all->count),
                best = layout_init(&b->best, entries, b->days, all->count);
     b->date = calloc(b->days + 1, sizeof *b->date);
