@@ -450,6 +450,15 @@ static void what_is_kept_comes_back_number_by_number(void **state)
     most[0] = CH_CYLINDERS_MAX;
     assert_int_equal(ch_history_read(most, ch_history_numbers(CH_CYLINDERS_MAX), &back, NULL), CH_OK);
     assert_int_equal(back.cylinders, CH_CYLINDERS_MAX);
+    static double more[7 + (CH_CYLINDERS_MAX + 1) * (4 + CH_TRACE_LADDER + CH_CAUSE_COUNT)];
+    memcpy(more, most, 7 * sizeof *more);
+    more[0] = CH_CYLINDERS_MAX + 1;
+    assert_int_equal(ch_history_read(more, ch_history_numbers(CH_CYLINDERS_MAX + 1), &back, NULL), CH_E_INPUT);
+    more[0] = 0.0;
+    assert_int_equal(ch_history_read(more, ch_history_numbers(0), &back, NULL), CH_E_INPUT);
+    for (size_t few = 0; few < 7; few++)
+        assert_int_equal(ch_history_read(most, few, &back, NULL), CH_E_INPUT);
+    assert_int_equal(back.cylinders, CH_CYLINDERS_MAX);
 }
 
 /* Of one day as they were opened, of one moment as they were entered: whatever order they come in. */

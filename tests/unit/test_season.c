@@ -147,12 +147,12 @@ static void a_full_season_counts_with_all_its_events(void **state)
 {
     (void)state;
     sheets_of(1.0, 0.0, CH_VERDICT_SOUND);
-    static ch_history_event event[CH_FORECAST_EVENTS_MAX];
-    for (int i = 0; i < CH_FORECAST_EVENTS_MAX; i++)
+    static ch_history_event event[CH_FORECAST_EVENTS_MAX + 1]; /* the last has no room */
+    for (int i = 0; i <= CH_FORECAST_EVENTS_MAX; i++)
         event[i] = (ch_history_event){i + 1, {2027, 4 + i / 28, 1 + i % 28}, 0.5 * HOUR_S, "practice"};
     ch_season_input in = input();
     in.event = event;
-    in.events = CH_FORECAST_EVENTS_MAX;
+    in.events = CH_FORECAST_EVENTS_MAX + 1;
     run(&in);
     assert_int_equal(season->planned, CH_FORECAST_EVENTS_MAX);
     expect_close(season->horizon_s[CH_HORIZON_SEASON] / HOUR_S, 0.5 * CH_FORECAST_EVENTS_MAX, 1e-9);

@@ -194,6 +194,29 @@ static void a_year_holds_so_many_events(void **state)
     }
 }
 
+/* No reading falls as far as the limit: there is no chance to be over it, now or later, and it says nothing against parts. */
+static void without_a_limit_nothing_is_over_it(void **state)
+{
+    (void)state;
+    sheets_of(4.0, 1.2);
+    sheet[2].result.fault_m2 = INFINITY;
+    event[0] = (ch_history_event){1, {2027, 6, 1}, 2.0 * HOUR_S, "planned"};
+    run(1);
+    for (int h = 0; h < CH_HORIZONS; h++)
+        assert_true(isnan(season->over_fault_1[h]));
+    assert_true(isnan(ch_season_over_fault(season, (ch_date){2027, 6, 1})));
+    assert_true(isnan(ch_season_over_fault(season, TODAY)));
+    assert_int_equal(season->upgrade, CH_UPGRADE_SOUND);
+    expect_close(season->event[0].end_s, season->history.now_s + 2.0 * HOUR_S, 1e-9);
+    static const char *const horizons[] = {"season", "year", "three_years"}, *const upgrades[] = {
+                                                                                 "repair_first", "not_here",
+                                                                                 "test_first", "sound"};
+    for (int k = 0; k < CH_HORIZONS; k++)
+        assert_string_equal(ch_horizon_name((ch_horizon)k), horizons[k]);
+    for (int k = 0; k < CH_UPGRADES; k++)
+        assert_string_equal(ch_upgrade_name((ch_upgrade)k), upgrades[k]);
+}
+
 /* The first line that holds, with the chances that the forecast gives: docs/season.md, "Upgrade money". */
 static void the_state_of_the_engine_says_what_may_be_put_on_it(void **state)
 {
@@ -314,6 +337,7 @@ int main(void)
         cmocka_unit_test(decisions_are_those_of_the_events_counted_by_hand),
         cmocka_unit_test(a_long_season_is_tested_in_its_middle_too),
         cmocka_unit_test(a_year_holds_so_many_events),
+        cmocka_unit_test(without_a_limit_nothing_is_over_it),
         cmocka_unit_test(the_state_of_the_engine_says_what_may_be_put_on_it),
         cmocka_unit_test(parts_are_put_on_by_the_limits_of_the_manual),
         cmocka_unit_test(what_is_kept_is_what_was_judged),
