@@ -182,6 +182,15 @@ static double pressed_share(const slip_view *v, size_t from, size_t to)
     return (double)pressed / (double)(to - from + 1);
 }
 
+static bool pedal_moves(const trail *t)
+{
+    for (size_t i = 0; i < t->n; i++)
+        if (t->channel[TRAIL_CLUTCH][i] > TRAIL_PRESSED_1)
+            return true;
+    return false;
+}
+
+/* Of the rows of which acceleration is known; NaN where there are none. */
 static double mean_pull(const slip_view *v, size_t from, size_t to)
 {
     double sum = 0;
@@ -191,7 +200,7 @@ static double mean_pull(const slip_view *v, size_t from, size_t to)
             sum += v->s->climb[i];
             n++;
         }
-    return n > 0 ? sum / (double)n : NAN;
+    return sum / (double)n;
 }
 
 static double mean_traction(const signals *s, size_t from, size_t to)
@@ -203,7 +212,7 @@ static double mean_traction(const signals *s, size_t from, size_t to)
             sum += signals_traction(s, i);
             n++;
         }
-    return n > 0 ? sum / (double)n : NAN;
+    return sum / (double)n;
 }
 
 /* The foot stays on the throttle and the car pulls on from where the engine leaves its line; later it may lift. */
@@ -337,7 +346,7 @@ static double torque_left_over(const slip_view *v, const slip_event *e, double t
     const signals *s = v->s;
     const double seconds = s->time_s[e->peak_at] - s->time_s[e->first];
     const double rise_rad_s = (double)s->engine[e->peak_at] - (double)s->engine[e->first];
-    return seconds > 0 ? rise_rad_s / seconds * inertia_over_mass_m2 * exp(v->line[e->gear]) / traction_m_s2 : NAN;
+    return rise_rad_s / seconds * inertia_over_mass_m2 * exp(v->line[e->gear]) / traction_m_s2;
 }
 
 /* A clutch that is pressed with the throttle open, for a change of gear without lifting, lets the engine flare while the car rolls. */
@@ -504,7 +513,7 @@ static void find_edges(const slip_view *v, slip_event *e, size_t from, size_t to
     static const double further_s = 0.12; /* judgment: a slip that begins or ends softly may be so much longer */
     const signals *s = v->s;
     /* judgment: 0.4 %, four fifths of the scatter, a third of a step */
-    const double steps = s->step_m_s > 0 ? 0.35 * s->step_m_s / fmax(s->road[e->first], 1) : 0;
+    const double steps = 0.35 * s->step_m_s / fmax(s->road[e->first], 1);
     const double low = fmax(fmax(0.004, 0.8 * v->spread[e->gear]), steps);
     const double before =
         own_line(v, e->gear, later(from, slip_row_before(s, e->first, 3)), slip_row_before(s, e->first, 0.4));
@@ -640,7 +649,7 @@ static ch_status examine(slip_view *v, const slip_run *run, size_t k, size_t n, 
     }
     if (!back)
         end = release(v, from, end);
-    if (end <= from || !widest_ahead(v, e.gear, from, end, &e.first, &e.last))
+    if (!widest_ahead(v, e.gear, from, end, &e.first, &e.last))
         return CH_OK;
     /* what begins long after the run in gear ended did not begin on its line */
     if (s->time_s[e.first] - s->time_s[from] > fmax(0.3, 1.5 * s->window_s)) /* judgment */
@@ -686,7 +695,7 @@ ch_status slips_find(const signals *s, const trail *t, ch_driveline *to, ch_err 
         v->middle = middle_gear(to);
         v->noise_m_s = road_noise(s);
         throttle_range(t, &v->throttle_low, &v->throttle_span);
-        v->pedal_known = t->n > 0 && pressed_share(v, 0, t->n - 1) > 0;
+        v->pedal_known = pedal_moves(t);
         fill_spread(v);
         size_t n = find_runs(v, run, runs_room);
         n = drop_crossed_lines(v, run, n);

@@ -39,7 +39,7 @@ static void add_run(int gear, size_t rows, double climb_m_s2)
 
 static void lay_out(void)
 {
-    series_lay_out(&arrays, 0);
+    series_lay_out(&arrays, 0, 0.0);
     made = series_signals(&arrays);
     thinned = series_trail(&arrays);
     view.s = &made;
