@@ -196,7 +196,7 @@ static double car_factor(const spectrum *sp, const ch_car *car, double *share_1)
         const double at = log(ch_car_line_rad_m(car, g)) + best;
         on_s += seconds_between(sp, at - 0.02, at + 0.02);
     }
-    *share_1 = sp->total_s > 0 ? on_s / sp->total_s : 0;
+    *share_1 = on_s / sp->total_s; /* NaN where there is none */
     return best;
 }
 
@@ -204,7 +204,7 @@ static double car_factor(const spectrum *sp, const ch_car *car, double *share_1)
 static size_t lines_of_car(const spectrum *sp, const signals *s, const trail *t, const ch_car *car,
                            line_fit found[CH_DRIVELINE_GEARS_MAX], int number[CH_DRIVELINE_GEARS_MAX], double *factor)
 {
-    double share_1 = 0;
+    double share_1;
     const double shift = car_factor(sp, car, &share_1);
     size_t n = 0;
     if (!(share_1 > 0.5))
@@ -398,7 +398,7 @@ static void judge_lines(const spectrum *sp, const signals *s, const line_fit *fo
     double on_s = 0;
     for (size_t g = 0; g < n; g++)
         on_s += seconds_between(sp, found[g].at - 0.03, found[g].at + 0.03);
-    to->on_lines_1 = sp->total_s > 0 ? on_s / sp->total_s : NAN;
+    to->on_lines_1 = on_s / sp->total_s; /* NaN where there is none */
     /* where news comes seldom, a pull is over before its ratio is known */
     const bool slow = gears_slow(s);
     const double pulling_1 = slow ? NAN : changing_on_lines(s, found, n, 1);

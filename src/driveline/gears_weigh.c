@@ -102,11 +102,11 @@ static void close_stretch(line_sums *l, double score, double weight)
     l->stretches++;
 }
 
-static inline void add_row(line_sums *l, double weight, double y, const double x[COMMON], int terms)
+static inline void add_row(line_sums *l, double weight, double y, const double x[COMMON])
 {
     l->w += weight;
     l->y += weight * y;
-    for (int c = 0; c < terms; c++) {
+    for (int c = 0; c < COMMON; c++) {
         l->x[c] += weight * x[c];
         l->xy[c] += weight * x[c] * y;
         for (int e = 0; e <= c; e++)
@@ -150,8 +150,6 @@ static void add_rows(const weighing *k, const line_fit *line, line_sums *l)
             !(fabs(jerk) < steepest_m_s3))
             continue;
         const double weight = (1 - far_1 * far_1) * (1 - far_1 * far_1) / (noise_1 * noise_1 + least_1 * least_1);
-        if (!isfinite(weight))
-            continue;
         if (s->time_s[i] - last_s > apart_s || s->time_s[i] - from_s > stretch_s) {
             close_stretch(l, score, weights);
             score = weights = 0;
@@ -161,7 +159,7 @@ static void add_rows(const weighing *k, const line_fit *line, line_sums *l)
         score += weight * off;
         l->square_m2_s2 += weight * v * v;
         weights += weight;
-        add_row(l, weight, y, x, COMMON);
+        add_row(l, weight, y, x);
     }
     close_stretch(l, score, weights);
 }

@@ -270,15 +270,14 @@ ch_status signals_make(const trail *t, double step_m_s, double engine_fresh_s, d
                        signals *s, ch_err *err)
 {
     signals made = {.n = t->n, .time_s = t->time_s, .step_m_s = step_m_s};
-    float **const arrays[] = {&made.engine, &made.road, &made.climb, &made.ratio, &made.drift, &made.smooth};
-    float *drawn = malloc(t->n * sizeof *drawn);
-    bool memory = drawn != NULL;
+    float **const arrays[] = {&made.drawn, &made.engine, &made.road,  &made.climb,
+                              &made.ratio, &made.drift,  &made.smooth};
+    bool memory = true;
     for (size_t i = 0; i < sizeof arrays / sizeof arrays[0]; i++) {
         *arrays[i] = malloc(t->n * sizeof **arrays[i]);
         memory = memory && *arrays[i] != NULL;
     }
     if (!memory) {
-        free(drawn);
         signals_free(&made);
         return ch_fail(err, CH_E_MEMORY, NULL, "no memory for the run");
     }
@@ -295,16 +294,16 @@ ch_status signals_make(const trail *t, double step_m_s, double engine_fresh_s, d
     const bool each = step_m_s > 0 && sees_each_step(road, t->n, step_m_s),
                held_road = road_news_s > held * made.interval_s;
     if (step_m_s > 0 && made.interval_s < 0.3 && (each || (held_road && road_news_s < 0.3))) {
-        draw_stepped(t->time_s, road, t->n, step_m_s, held_road ? road_news_s : 0, each ? 1.5 : 0.5, reach_s, drawn);
+        draw_stepped(t->time_s, road, t->n, step_m_s, held_road ? road_news_s : 0, each ? 1.5 : 0.5, reach_s,
+                     made.drawn);
         if (each)
             made.road_fresh_s = fmin(made.road_fresh_s, 2 * made.interval_s);
     } else if (made.road_fresh_s > held * made.interval_s)
-        draw_held(t->time_s, road, t->n, made.road_fresh_s, drawn);
+        draw_held(t->time_s, road, t->n, made.road_fresh_s, made.drawn);
     else
-        memcpy(drawn, road, t->n * sizeof *road);
-    forget_dropouts(t->time_s, road, t->n, made.road_fresh_s, step_m_s, drawn);
-    made.drawn = drawn;
-    const ch_status rc = find_lag(&made, drawn, made.climb, err);
+        memcpy(made.drawn, road, t->n * sizeof *road);
+    forget_dropouts(t->time_s, road, t->n, made.road_fresh_s, step_m_s, made.drawn);
+    const ch_status rc = find_lag(&made, made.drawn, made.climb, err);
     if (rc < 0) {
         signals_free(&made);
         return rc;

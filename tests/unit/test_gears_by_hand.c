@@ -407,6 +407,28 @@ static void a_line_lies_where_the_cars_others_put_it(void **state)
     }
 }
 
+/* Three rows make a gear that the car's ratios expect, two do not. */
+static void a_cars_gear_is_seen_in_three_rows(void **state)
+{
+    (void)state;
+    const double at[] = {3.5, 3.0, 2.55, 2.2};
+    const ch_car car = car_with_lines(at, 4);
+    for (int rows = 2; rows <= 3; rows++) {
+        begin();
+        s.window_s = 0.14; /* three rows, which will lie 0.21 s apart */
+        for (int k = 0; k < 3; k++)
+            add(&THREE[k]);
+        const piece few = {EVERY_S * rows, 2.2, 24, 26, 1.5, 0};
+        add(&few);
+        for (size_t i = 0; i < s.n; i++)
+            times[i] *= 4.2;
+        s.interval_s = 0.21;
+        s.window_s = 0.5;
+        find(&car);
+        assert_int_equal(found.gears, rows == 3 ? 4 : 3);
+    }
+}
+
 /* Gears whose lines are beyond what is counted have no time on them. */
 static void a_cars_lines_out_of_range_are_not_driven(void **state)
 {
@@ -821,6 +843,7 @@ int main(void)
         cmocka_unit_test(nine_lines_are_counted),
         cmocka_unit_test(a_cars_lines_are_looked_for_with_one_factor),
         cmocka_unit_test(a_line_lies_where_the_cars_others_put_it),
+        cmocka_unit_test(a_cars_gear_is_seen_in_three_rows),
         cmocka_unit_test(a_cars_lines_out_of_range_are_not_driven),
         cmocka_unit_test(a_cars_lines_hold_most_of_the_time_or_are_anothers),
         cmocka_unit_test(a_run_needs_five_steady_seconds_or_twenty_to_say_that_it_has_no_gears),

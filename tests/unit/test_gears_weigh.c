@@ -402,6 +402,18 @@ static void a_line_without_rows_stands_where_the_cars_ratios_put_it(void **state
     expect_close(lines[1].at, 1.905 - way / 2, 2e-7);
 }
 
+/* A line without a row may be anywhere: a thousandth of one row's weight holds it where it is. */
+static void a_line_without_rows_is_not_known(void **state)
+{
+    (void)state;
+    line_fit lines[] = {{.at = LINE}, {.at = 1.7}};
+    flat(140, 20, 0);
+    assert_int_equal(gears_weigh(&s, &t, 0, NULL, lines, 2, NULL), CH_OK);
+    expect_close(lines[0].at, LINE, 1e-6);
+    expect_close(lines[1].at, 1.7, 1e-12);
+    expect_relative(lines[1].u, sqrt(1000), 1e-9);
+}
+
 /* A ratio stated to sixteen digits leaves the factor and the lines no difference in doubles. */
 static void what_cannot_be_solved_for_is_an_error(void **state)
 {
@@ -446,6 +458,7 @@ int main(void)
         cmocka_unit_test(lag_and_want_of_road_speed_are_told_from_the_lines),
         cmocka_unit_test(what_road_speed_in_steps_lacks_is_found),
         cmocka_unit_test(a_line_without_rows_stands_where_the_cars_ratios_put_it),
+        cmocka_unit_test(a_line_without_rows_is_not_known),
         cmocka_unit_test(what_cannot_be_solved_for_is_an_error),
         cmocka_unit_test(rows_about_an_unknown_one_have_no_say),
     };
