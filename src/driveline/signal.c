@@ -61,7 +61,7 @@ static void draw_held(const double *time_s, const float *x, size_t n, double fre
             /* the news before this one, where it was a change too */
             const double since_s = time_s[k] - time_s[last];
             const double from_s = since_s < 1.5 * fresh_s ? time_s[last] : time_s[k] - fresh_s;
-            for (size_t i = k - 1; i > last && time_s[i] > from_s; i--)
+            for (size_t i = k - 1; time_s[i] > from_s; i--) /* no further back than to the row of that news */
                 out[i] = (float)(x[k - 1] + (x[k] - x[k - 1]) * (time_s[i] - from_s) / (time_s[k] - from_s));
         }
         last = k;

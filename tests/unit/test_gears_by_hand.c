@@ -7,6 +7,7 @@
 
 #include "../../src/driveline/gears_parts.h"
 #include "expect.h"
+#include "fail_alloc.h"
 
 enum { ROOM = 6000 };
 static const double EVERY_S = 0.05;
@@ -109,6 +110,9 @@ static void a_gear_is_driven_for_a_second_the_lowest_for_less(void **state)
     assert_false(is_found_alone(5, log(2.9)));
     assert_true(is_found_alone(5, log(127)));
     assert_false(is_found_alone(5, log(133)));
+    /* in the first and the last cell of 0.002 that is counted */
+    assert_true(is_found_alone(5, log(3.003)));
+    assert_true(is_found_alone(5, log(130.8)));
     /* 0.1 apart from the others */
     assert_true(is_found_alone(5, 2.55 - 0.105));
     assert_false(is_found_alone(5, 2.55 - 0.095));
@@ -190,7 +194,7 @@ static void idling_at_one_speed_is_no_gear(void **state)
 {
     (void)state;
     /* 1100 rpm are 115 rad/s; a fiftieth of scatter in road speed: evenly from 1 - x to 1 + x it is x/sqrt(3) */
-    const double at = 2.1, slow_m_s = 112 / exp(2.1), fast_m_s = 118 / exp(2.1);
+    const double at = 2.1, slow_m_s = 114.996 / exp(2.1), fast_m_s = 115.004 / exp(2.1);
     const piece idle = {5, at, slow_m_s, slow_m_s, 0, 0}, drives = {5, at, fast_m_s, fast_m_s, 0, 0},
                 wavers = {5, at, slow_m_s * (1 - 0.033), slow_m_s * (1 + 0.033), 0, 0},
                 changes = {5, at, slow_m_s * (1 - 0.038), slow_m_s * (1 + 0.038), 0, 0};
@@ -635,7 +639,7 @@ static void gears_that_only_slowing_shows_are_found(void **state)
         {7, 15, 0, false, true, 0, 0},
         {5.7, 15, 0, false, false, 0, 0},
         /* the third holds a twentieth of the slowing, of which a quarter of a second at either end is not steady: 1.53 of 30.5 s. On two 0.35 of the pulling: of 42; 14.7 */
-        {7, 2.2, 0, true, true, 0, 0},
+        {7, 2.05, 0, true, true, 0, 0},
         {7, 1.9, 0, true, false, 0, 0},
         {13.8, 1.9, 0, true, false, 0, 0},
         {15.6, 1.9, 0, true, true, 0, 0},
@@ -764,6 +768,14 @@ static void first_gear_under_noise_lies_above_the_others(void **state)
     assert_int_equal(lines_under_noise(2, 0.06, &first, 1), 3);
     assert_int_equal(lines_under_noise(1, 0.06, &first, 1), 1);
     assert_int_equal(lines_under_noise(10, 0.06, &first, 1), 10);
+    /* nor is the lowest line that is counted a first gear */
+    begin();
+    for (int k = 0; k < 2; k++) {
+        const piece p = {12, k == 0 ? 1.38 : 1.103, 40, 41, 0, 0.06 / 40.5 * 2.449 * 0.6745 / 4};
+        add(&p);
+    }
+    find(NULL);
+    assert_int_equal(found.gears, 2);
     assert_int_equal(lines_under_noise(9, 0.06, &first, 1), 10);
 }
 
@@ -830,6 +842,32 @@ static void creep_is_found_with_the_lines(void **state)
     }
 }
 
+/* Whichever allocation fails: of a fine speed and of one in steps, which is looked at cut and rounded. */
+static void memory_that_runs_out_is_said(void **state)
+{
+    (void)state;
+    for (int steps = 0; steps < 2; steps++) {
+        long nth = 1;
+        for (;; nth++) {
+            ch_err err = {0};
+            begin_with_three();
+            s.step_m_s = steps ? 1 / 3.6 : 0;
+            fail_alloc_at(nth);
+            const ch_status rc = gears_find(&s, &t, NULL, s.step_m_s, &found, &err);
+            const bool failed = fail_alloc_stop();
+            assert_int_equal(fail_alloc_left(), 0);
+            if (!failed) {
+                assert_int_equal(rc, CH_OK);
+                break;
+            }
+            assert_int_equal(rc, CH_E_MEMORY);
+            assert_string_equal(err.what, "no memory for the gears");
+        }
+        assert_int_equal(found.gears, 3);
+        assert_true(nth > (steps ? 5 : 3)); /* the spectrum, and two arrays for each weighing */
+    }
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
@@ -853,6 +891,7 @@ int main(void)
         cmocka_unit_test(first_gear_under_noise_lies_above_the_others),
         cmocka_unit_test(a_lag_that_is_left_is_found_with_the_lines),
         cmocka_unit_test(creep_is_found_with_the_lines),
+        cmocka_unit_test(memory_that_runs_out_is_said),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }

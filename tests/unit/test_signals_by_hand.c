@@ -7,6 +7,7 @@
 
 #include "../../src/driveline/parts.h"
 #include "expect.h"
+#include "fail_alloc.h"
 
 enum { ROOM = 8100 };
 
@@ -149,6 +150,29 @@ static void a_speed_that_stood_before_it_leapt_is_forgotten(void **state)
     assert_true(forgets(8, 0.26, 0.08, NAN));
     assert_false(forgets(13, 2, 0, 0.2)); /* three and a half pieces of news of 0.2 s */
     assert_true(forgets(15, 2, 0, 0.2));
+}
+
+/* What equals a limit is not beyond it: the first row's speed until a row of a third of a second or so, then another. */
+static bool forgets_from_the_start(double until_s, double leap_m_s)
+{
+    rows_every(0.05, 40);
+    for (size_t i = 0; i < 40; i++) {
+        times[i] = i < 6 ? 0.05 * (double)i : until_s + 0.05 * (double)(i - 6);
+        road[i] = (float)(i < 6 ? 20 : 20 + leap_m_s + (i % 2 == 1 ? 0.01 : 0));
+    }
+    make(40, 0, NAN, NAN);
+    const bool forgotten = isnan(s.drawn[3]) != 0;
+    signals_free(&s);
+    return forgotten;
+}
+
+static void what_equals_a_limit_of_a_leap_is_not_beyond_it(void **state)
+{
+    (void)state;
+    assert_false(forgets_from_the_start(0.35, 2));
+    assert_true(forgets_from_the_start(0.3501, 2));
+    assert_false(forgets_from_the_start(0.4, 0.25));
+    assert_true(forgets_from_the_start(0.4, 0.2501));
 }
 
 /* Speed that stands `still`, gains `gain` evenly over `rising` rows, then stands for `rows` rows until the log ends. */
@@ -553,8 +577,8 @@ static void a_ratio_is_that_of_a_car_and_an_engine_that_move(void **state)
         float engine, road;
         double offset;
         bool known;
-    } cases[] = {{60.5F, 5, 0, true},    {59.5F, 5, 0, false},   {200, 1.51F, 0, true},
-                 {200, 1.49F, 0, false}, {200, 1.4F, 0.2, true}, {200, 1.6F, -0.2, false}};
+    } cases[] = {{60.5F, 5, 0, true},   {59.5F, 5, 0, false},   {60, 5, 0, false},      {200, 1.5F, 0, false},
+                 {200, 1.51F, 0, true}, {200, 1.49F, 0, false}, {200, 1.4F, 0.2, true}, {200, 1.6F, -0.2, false}};
     for (size_t k = 0; k < sizeof cases / sizeof cases[0]; k++) {
         s.engine[20] = cases[k].engine;
         s.road[20] = cases[k].road;
@@ -654,7 +678,39 @@ static void nothing_is_known_within_a_gap(void **state)
         assert_true((isnan(s.ratio[40]) == 0) == cases[k].known);
         assert_true((isnan(s.drift[40]) == 0) == cases[k].known);
         assert_true(isnan(s.road[39]) == 0 && isnan(s.road[41]) == 0);
+        /* moved by more than the gap road speed is known on both sides of it, and what is asked for within it is not */
+        signals_move(&s, cases[k].gap_s + 1.5 * cases[k].every_s);
+        signals_ratio(&s, 0);
+        assert_true(isnan(s.road[40]) == 0 && isnan(s.road[41]) == 0);
+        assert_true((isnan(s.climb[41]) == 0) == cases[k].known);
+        assert_true((isnan(s.drift[41]) == 0) == cases[k].known);
         signals_free(&s);
+    }
+}
+
+/* Whichever allocation fails nothing is left behind, and of those that do not all is given back. */
+static void signals_give_back_what_they_took(void **state)
+{
+    (void)state;
+    const trail t = {.n = 40, .room = ROOM, .time_s = times, .channel = {[TRAIL_ENGINE] = engine, [TRAIL_ROAD] = road}};
+    rows_every(0.05, 40);
+    for (long nth = 1;; nth++) {
+        ch_err err = {0};
+        fail_alloc_at(nth);
+        s = (signals){.n = 7};
+        const ch_status rc = signals_make(&t, 0, NAN, NAN, NAN, &s, &err);
+        const bool failed = fail_alloc_stop();
+        if (!failed) {
+            assert_int_equal(rc, CH_OK);
+            assert_int_equal(nth, 9); /* seven arrays, and the rows that tell of a lag */
+            signals_free(&s);
+            assert_int_equal(fail_alloc_left(), 0);
+            break;
+        }
+        assert_int_equal(rc, CH_E_MEMORY);
+        assert_string_equal(err.what, "no memory for the run");
+        assert_int_equal(fail_alloc_left(), 0);
+        assert_int_equal(s.n, 7); /* untouched */
     }
 }
 
@@ -719,6 +775,7 @@ int main(void)
         cmocka_unit_test(a_held_value_is_drawn_from_its_last_news_or_one_interval_ahead),
         cmocka_unit_test(a_held_engine_speed_is_drawn_too),
         cmocka_unit_test(a_speed_that_stood_before_it_leapt_is_forgotten),
+        cmocka_unit_test(what_equals_a_limit_of_a_leap_is_not_beyond_it),
         cmocka_unit_test(a_speed_that_stands_until_the_end_is_forgotten_where_it_rose),
         cmocka_unit_test(steps_are_drawn_through_where_they_were_crossed),
         cmocka_unit_test(a_jump_over_steps_goes_from_news_to_news),
@@ -736,6 +793,7 @@ int main(void)
         cmocka_unit_test(rows_close_together_share_their_ratio),
         cmocka_unit_test(drift_is_the_change_over_two_windows),
         cmocka_unit_test(nothing_is_known_within_a_gap),
+        cmocka_unit_test(signals_give_back_what_they_took),
         cmocka_unit_test(a_value_is_read_up_to_the_reach_and_from_end_to_end),
         cmocka_unit_test(quantiles_of_few_values_lie_within_their_cells),
     };
