@@ -203,7 +203,7 @@ static ch_status keep_preview(ch_drivelog *r, place at, ch_err *err)
 
 /* What the first rows say about one column. */
 typedef struct sample {
-    size_t numbers, clocks, dated, texts, missing, steps;
+    size_t numbers, clocks, dated, missing, steps;
     double least, most, last, step_sum;
     double stepped[SAMPLE_ROWS];
 } sample;
@@ -219,7 +219,6 @@ static void look(sample *s, log_slice cell, char decimal)
         return;
     }
     const log_cell_kind kind = log_cell_read(cell, decimal, &value, &unit);
-    s->texts += kind == LOG_CELL_TEXT;
     s->missing += kind == LOG_CELL_MISSING;
     if (kind != LOG_CELL_NUMBER)
         return;

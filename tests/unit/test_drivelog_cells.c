@@ -94,8 +94,38 @@ static void numbers_are_rounded_correctly_in_any_locale(void **state)
         assert_memory_equal(&got, &wanted, sizeof wanted);
         assert_memory_equal(&again, &wanted, sizeof wanted);
     }
-    static const char *const refused[] = {"",      "-",   ".",   "1.2.3", "1,5", "1e",  "1e+", "12a", "0x10", "1 2",
-                                          "1e999", "--1", "nan", "inf",   " ",   "   ", "+",   " -",  "-e5",  "e5"};
+    static const char *const refused[] = {"",
+                                          "-",
+                                          ".",
+                                          "1.2.3",
+                                          "1,5",
+                                          "1e",
+                                          "1e+",
+                                          "12a",
+                                          "0x10",
+                                          "1 2",
+                                          "1e999",
+                                          "--1",
+                                          "nan",
+                                          "inf",
+                                          " ",
+                                          "   ",
+                                          "+",
+                                          " -",
+                                          "-e5",
+                                          "e5",
+                                          "5:",
+                                          "5/",
+                                          ":",
+                                          "/",
+                                          "1:5",
+                                          "1/5",
+                                          "1.5:",
+                                          "1.5/",
+                                          "1e5:",
+                                          "1e5/",
+                                          "123456789012345678901:",
+                                          "5 "};
     for (size_t i = 0; i < sizeof refused / sizeof refused[0]; i++) {
         double value = 7;
         const char *const at = last_of_a_page(refused[i], strlen(refused[i]));

@@ -1076,6 +1076,75 @@ static void a_failure_is_given_again_as_it_was(void **state)
     ch_drivelog_close(log);
 }
 
+typedef struct patience {
+    int batches, calls; /* taken before one is refused; so far */
+    ch_status status;
+} patience;
+
+static ch_status take_some(const ch_drivelog_rows *rows, void *context, ch_err *err)
+{
+    patience *const p = context;
+    (void)rows;
+    return p->calls++ < p->batches ? CH_OK : ch_fail(err, p->status, "so", "batch %d", p->calls);
+}
+
+/* Whichever batch it is, and whatever is being done when it is handed out, its refusal ends the reading, and nothing is handed out behind it. */
+static void a_batch_that_is_refused_ends_the_reading(void **state)
+{
+    (void)state;
+    start("time (s),rpm,speed,coolant\n");
+    /* more than is kept of the beginning; slower coolant; clocks that start again, a log behind the log, quotes */
+    for (int i = 0; i < 4000; i++)
+        put("%.2f,20%02d,3%d,%s%*s\n", (i % 1900) * 0.05 + 10, i % 100, i % 10, i % 3 == 0 ? "80" : "", 60, "");
+    put("speed,rpm,time (s)\n");
+    for (int i = 0; i < 1200; i++)
+        put("3%d,\"20%02d\",%.2f\n", i % 10, i % 100, i * 0.05);
+    assert_true(used > 270000);
+    static const size_t pieces[] = {ROOM, 40000};
+    static const ch_status statuses[] = {CH_E_RANGE, CH_E_USAGE};
+    int all = 0;
+    for (int batches = 0; all == 0; batches++)
+        for (size_t p = 0; p < 2; p++) {
+            ch_drivelog *log = NULL;
+            ch_err err = {0};
+            patience patient = {batches, 0, statuses[p]};
+            ch_status status = ch_drivelog_open(NULL, take_some, &patient, &log, &err);
+            for (size_t at = 0; at < used && status >= 0; at += pieces[p])
+                status = ch_drivelog_feed(log, text + at, used - at < pieces[p] ? used - at : pieces[p], &err);
+            status = status >= 0 ? ch_drivelog_finish(log, &err) : status;
+            if (status == CH_OK) {
+                assert_int_equal(patient.calls, batches);
+                all = batches;
+            } else {
+                char wanted[40];
+                snprintf(wanted, sizeof wanted, "batch %d", batches + 1);
+                assert_int_equal(status, statuses[p]);
+                assert_int_equal(err.status, statuses[p]);
+                assert_string_equal(err.what, wanted);
+                assert_int_equal(patient.calls, batches + 1);
+                assert_int_equal(ch_drivelog_finish(log, NULL), status);
+                assert_int_equal(patient.calls, batches + 1);
+            }
+            ch_drivelog_close(log);
+        }
+    assert_true(all > 6);
+    /* a log so short that all is handed out at its end, and one cut where another header stands */
+    static const char *const logs[] = {"time,rpm,speed\n1,2000,30\n2,2000,31\n",
+                                       "time,rpm,speed\n1,2000,30\n2,2000,31\ntime,rpm,speed\n1,2000,30\n2,2000,31\n",
+                                       "time,rpm,speed\n100,2000,30\n101,2000,31\n1,2000,30\n2,2000,31\n",
+                                       "time,rpm,speed\n1,2000,30\n2,2000,\"31\"\n3,2000,32"};
+    for (size_t i = 0; i < sizeof logs / sizeof logs[0]; i++)
+        for (int batches = 0; batches < (i == 0 || i == 3 ? 1 : 2); batches++) {
+            ch_drivelog *log = NULL;
+            patience patient = {batches, 0, CH_E_LIMIT};
+            assert_int_equal(ch_drivelog_open(NULL, take_some, &patient, &log, NULL), CH_OK);
+            assert_int_equal(ch_drivelog_feed(log, logs[i], strlen(logs[i]), NULL), CH_OK);
+            assert_int_equal(ch_drivelog_finish(log, NULL), CH_E_LIMIT);
+            assert_int_equal(patient.calls, batches + 1);
+            ch_drivelog_close(log);
+        }
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
@@ -1102,6 +1171,7 @@ int main(void)
         cmocka_unit_test(marks_and_zeros_tell_the_encoding),
         cmocka_unit_test(a_row_may_be_65536_bytes_long),
         cmocka_unit_test(a_log_may_be_as_long_as_what_is_kept_of_it),
+        cmocka_unit_test(a_batch_that_is_refused_ends_the_reading),
         cmocka_unit_test(a_failure_is_given_again_as_it_was),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
