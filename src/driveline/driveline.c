@@ -114,7 +114,7 @@ ch_status ch_driveline_take(const ch_drivelog_rows *rows, void *context, ch_err 
     ch_driveline_run *run = context;
     const double step_m_s = step_found(&run->steps);
     ch_status rc = CH_OK;
-    if (run->rows > 0 && rows->segment != run->segment)
+    if (rows->segment != run->segment)
         rc = trail_close_bin(&run->trail, &run->bin, step_m_s, err);
     run->segment = rows->segment;
     step_look(&run->steps, rows->road_speed_m_s, rows->n);

@@ -64,7 +64,7 @@ static double bin_value(trail_bin *bin, int channel, double road_step_m_s)
         return NAN;
     const double mean = bin->sum[channel] / n;
     trail_news *news = &bin->news[channel];
-    const bool crossing = channel == TRAIL_ROAD && road_step_m_s > 0 && fabs(news->value - mean) < road_step_m_s;
+    const bool crossing = channel == TRAIL_ROAD && fabs(news->value - mean) < road_step_m_s;
     const double wait_s = news->at_s - news->before_s;
     if (bin->changes[channel] == 0)
         return news->shown;

@@ -107,6 +107,7 @@ static void ten_rows_are_enough_to_be_shown(void **state)
             expect_relative((double)point[i].engine_speed_rad_s, column[ENGINE][i], 1e-6);
         }
         assert_int_equal(d.state, CH_DRIVELINE_TOO_LITTLE);
+        assert_false(d.limits & CH_LIMIT_NO_THROTTLE); /* of no gears nothing is said of load */
     }
 }
 

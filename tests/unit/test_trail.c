@@ -118,6 +118,16 @@ static void news_of_a_held_value_are_drawn_to_the_bin(void **state)
         expect_close(closed(TRAIL_THROTTLE, 0.0), one[k].wanted == 13.0 ? 16.0 : one[k].wanted, 1e-5);
         end(NULL);
     }
+    begin(NULL); /* one that can be read in a bin of three rows is as it is */
+    add(TRAIL_THROTTLE, 1.0, 0.0);
+    closed(TRAIL_THROTTLE, 0.0);
+    add(TRAIL_THROTTLE, 10.0, 5.0);
+    closed(TRAIL_THROTTLE, 0.0);
+    add(TRAIL_THROTTLE, NAN, 5.5);
+    add(TRAIL_THROTTLE, NAN, 5.51);
+    add(TRAIL_THROTTLE, 16.0, 5.52);
+    expect_close(closed(TRAIL_THROTTLE, 0.0), 16.0, 0.0);
+    end(NULL);
     begin(NULL); /* first there, then other: no one knows since when */
     add(TRAIL_THROTTLE, 10.0, 1.0);
     closed(TRAIL_THROTTLE, 0.0);
@@ -206,7 +216,7 @@ static void a_switch_that_is_pressed_while_driving_is_doubted(void **state)
                {0, 0, 9, 0, 1.0F, false}, {0, 9, 0, 0, 1.0F, false}};
     for (size_t k = 0; k < sizeof one / sizeof one[0]; k++) {
         const size_t n = one[k].pressed + one[k].up + one[k].slow + one[k].unknown;
-        float *road = malloc(n * sizeof *road), *clutch = malloc(n * sizeof *clutch);
+        float *road = malloc((n + 1) * sizeof *road), *clutch = malloc((n + 1) * sizeof *clutch);
         assert_true(road != NULL && clutch != NULL);
         for (size_t i = 0; i < n; i++) {
             const bool slow = i >= one[k].pressed + one[k].up && i < n - one[k].unknown,
@@ -214,6 +224,8 @@ static void a_switch_that_is_pressed_while_driving_is_doubted(void **state)
             road[i] = slow ? 5.0F : 5.1F;
             clutch[i] = unknown ? NAN : slow || i < one[k].pressed ? one[k].at : 0.0F;
         }
+        road[n] = 9.0F; /* behind the last: pressed while driving */
+        clutch[n] = 1.0F;
         trail t = {.n = n};
         t.channel[TRAIL_ROAD] = road;
         t.channel[TRAIL_CLUTCH] = clutch;
@@ -222,6 +234,7 @@ static void a_switch_that_is_pressed_while_driving_is_doubted(void **state)
         for (size_t i = 0; i < n; i++)
             left += isnan(clutch[i]) ? 0 : 1;
         assert_int_equal(left, one[k].doubted ? 0 : n - one[k].unknown);
+        assert_true(clutch[n] == 1.0F);
         free(road);
         free(clutch);
     }
@@ -242,6 +255,10 @@ static void intervals_are_counted_by_their_length(void **state)
         for (int i = 0; i < FRESH_PLACES; i++)
             assert_int_equal(places[i], i == one[k].place);
     }
+    unsigned more_places[FRESH_PLACES + 1] = {[0] = 1, [1] = 1, [FRESH_PLACES] = 1000}; /* the last is none */
+    expect_close(fresh_share(more_places, 0.5), 0.5 * 0.025, 1e-12);
+    more_places[0] = more_places[1] = 0;
+    assert_true(isnan(fresh_share(more_places, 0.5)));
     /* the middle of the place below which the share lies; ten of 0.1 s, ninety of 1 s */
     fresh_count fresh = {0};
     assert_true(isnan(fresh_share(fresh.places, 0.0)) && isnan(fresh_interval(&fresh)) && isnan(fresh_news(&fresh)));
@@ -267,7 +284,8 @@ static void intervals_are_counted_by_their_length(void **state)
 static void intervals_lie_between_changes(void **state)
 {
     (void)state;
-    static const double at_s[] = {0.0, 1.0, 2.0, 3.0, 4.5, 5.0, 6.0}, value[] = {0.0, 7.0, 7.0, NAN, 8.0, 8.0, 7.0};
+    static const double at_s[] = {0.0, 1.0, 2.0, 3.0, 4.5, 5.0, 6.0, 8.0},
+                        value[] = {0.0, 7.0, 7.0, NAN, 8.0, 8.0, 7.0, 9.0};
     static const int split[] = {0, 1, 4, 7};
     for (size_t k = 0; k < sizeof split / sizeof split[0]; k++) {
         const size_t first = (size_t)split[k];
@@ -297,7 +315,8 @@ static void steps_are_told_by_nearly_all_values(void **state)
         step_count steps = {0};
         for (int i = 0; i < one[k].n; i++) {
             /* odd numbers of steps, which halves of a coarser one are not */
-            const double v[] = {one[k].step * (21 + 2 * i + (i < one[k].off ? one[k].by : 0.0)), 0.3, NAN};
+            const double v[] = {one[k].step * (21 + 2 * i + (i < one[k].off ? one[k].by : 0.0)), 0.3, NAN,
+                                777.7}; /* the last is none */
             step_look(&steps, v, 3);
             step_look(&steps, v, 1); /* the same again is not counted */
         }
