@@ -308,68 +308,74 @@ static void every_entry_is_asked_about_by_what_it_may_be(void **state)
     ch_setup setup;
     judge_bounds bounds;
     size_t met = 0;
-    sheet_of(SHEET("170 psi", "170 psi", "170 psi", "170 psi"), &sheet);
+    enum { ENTRIES = 31 };
+    char text[2000];
+    int used = snprintf(text, sizeof text, "{sheet: 1, engine: {cylinders: %d, compression_ratio: 9.5}, compression: [",
+                        ENTRIES);
+    for (int c = 1; c <= ENTRIES; c++)
+        used += snprintf(text + used, sizeof text - (size_t)used, "%s{cylinder: %d, reading: 1%02d psi}",
+                         c > 1 ? ", " : "", c, c);
+    snprintf(text + used, sizeof text - (size_t)used, "]}");
+    sheet_of(text, &sheet);
     setup_of(&sheet, &setup);
-    assert_int_equal(judge_bounds_compute(&setup, 4, &bounds, NULL), CH_OK);
+    assert_int_equal(judge_bounds_compute(&setup, ENTRIES, &bounds, NULL), CH_OK);
     const double sound_pa = bounds.sound_pa, most_pa = bounds.ideal_pa;
     /* on each limit, and beside it; numbers of other units; digits too many and too few */
-    const double entries_pa[] = {most_pa,
-                                 nextafter(most_pa, INFINITY),
-                                 1.1 * most_pa,
-                                 6.0 * sound_pa,
-                                 nextafter(6.0 * sound_pa, 0.0),
-                                 6.6 * sound_pa,
-                                 10.0 * most_pa,
-                                 nextafter(10.0 * most_pa, INFINITY),
-                                 9.5 * most_pa,
-                                 12.0 * most_pa,
-                                 0.25 * sound_pa,
-                                 nextafter(0.25 * sound_pa, 0.0),
-                                 0.24 * sound_pa,
-                                 0.06 * sound_pa,
-                                 nextafter(0.06 * sound_pa, 0.0),
-                                 nextafter(0.06 * sound_pa, 1e9),
-                                 0.066 * sound_pa,
-                                 0.1 * most_pa,
-                                 nextafter(0.1 * most_pa, INFINITY),
-                                 0.11 * most_pa,
-                                 0.2 * sound_pa,
-                                 0.0,
-                                 1e-9,
-                                 12.0 * PSI,
-                                 17.4 * PSI,
-                                 1180.0 * PSI,
-                                 12e3,
-                                 170e3,
-                                 170e5,
-                                 12e6,
-                                 118e3};
+    const double entries_pa[ENTRIES] = {most_pa,
+                                        nextafter(most_pa, INFINITY),
+                                        1.1 * most_pa,
+                                        6.0 * sound_pa,
+                                        nextafter(6.0 * sound_pa, 0.0),
+                                        6.6 * sound_pa,
+                                        10.0 * most_pa,
+                                        nextafter(10.0 * most_pa, INFINITY),
+                                        9.5 * most_pa,
+                                        12.0 * most_pa,
+                                        0.25 * sound_pa,
+                                        nextafter(0.25 * sound_pa, 0.0),
+                                        0.24 * sound_pa,
+                                        0.06 * sound_pa,
+                                        nextafter(0.06 * sound_pa, 0.0),
+                                        nextafter(0.06 * sound_pa, 1e9),
+                                        0.066 * sound_pa,
+                                        0.1 * most_pa,
+                                        nextafter(0.1 * most_pa, INFINITY),
+                                        0.11 * most_pa,
+                                        0.2 * sound_pa,
+                                        0.0,
+                                        1e-9,
+                                        12.0 * PSI,
+                                        17.4 * PSI,
+                                        1180.0 * PSI,
+                                        12e3,
+                                        170e3,
+                                        170e5,
+                                        12e6,
+                                        118e3};
     static const char *const UNITS[] = {"psi", "bar", "kPa"};
-    for (size_t u = 0; u < 3; u++)
-        for (size_t k = 0; k + 4 <= sizeof entries_pa / sizeof *entries_pa; k += 3) {
-            size_t at = 0;
-            for (int i = 0; i < 4; i++) {
-                const ch_unit *unit = ch_unit_find(UNITS[u], 3);
-                sheet.compression[i].reading.unit = unit;
-                sheet.compression[i].reading.si = entries_pa[k + (size_t)i];
-            }
-            assert_int_equal(ch_judge_at_once(&sheet, &usual, &judgement, NULL), CH_OK);
-            for (int i = 0; i < 4; i++) {
-                ch_question want;
-                if (!entry_question(&sheet.compression[i], &bounds, &want))
-                    continue;
-                assert_true(at < judgement.question_count);
-                const ch_question *got = &judgement.question[at++];
-                assert_string_equal(got->text, want.text);
-                assert_int_equal(got->kind, want.kind);
-                assert_int_equal(got->cylinder, i + 1);
-                assert_int_equal(got->row, i);
-                expect_close(got->weight_1, want.weight_1, 1e-12);
-                met++;
-            }
-            for (; at < judgement.question_count; at++) /* what else is asked looks at rows beside each other */
-                assert_int_equal(judgement.question[at].kind, CH_QUESTION_FALLING);
+    for (size_t u = 0; u < 3; u++) {
+        size_t at = 0;
+        for (int i = 0; i < ENTRIES; i++) {
+            sheet.compression[i].reading.unit = ch_unit_find(UNITS[u], 3);
+            sheet.compression[i].reading.si = entries_pa[i];
         }
+        assert_int_equal(ch_judge_at_once(&sheet, &usual, &judgement, NULL), CH_OK);
+        for (int i = 0; i < ENTRIES; i++) {
+            ch_question want;
+            if (!entry_question(&sheet.compression[i], &bounds, &want))
+                continue;
+            assert_true(at < judgement.question_count);
+            const ch_question *got = &judgement.question[at++];
+            assert_string_equal(got->text, want.text);
+            assert_int_equal(got->kind, want.kind);
+            assert_int_equal(got->cylinder, i + 1);
+            assert_int_equal(got->row, i);
+            expect_close(got->weight_1, want.weight_1, 1e-12);
+            met++;
+        }
+        for (; at < judgement.question_count; at++) /* what else is asked looks at rows beside each other */
+            assert_int_equal(judgement.question[at].kind, CH_QUESTION_FALLING);
+    }
     assert_true(met > 40);
     ch_sheet_clear(&sheet);
 }
