@@ -89,10 +89,6 @@ static void draw_all(void)
         draw_cylinder(c, chance(0.6) ? kind : whole(0, 3));
         measured += j->cylinder[c].n > 0;
     }
-    if (measured == 0) { /* a sheet says something at least */
-        j->cylinder[0].n = 1;
-        measured = 1;
-    }
     j->lowest = j->highest = 0;
     j->ratio_1 = NAN;
     if (measured > 1) {
@@ -126,7 +122,7 @@ static void draw_all(void)
     j->pooled_assumed = chance(0.5);
     for (int i = 0; i < CH_INPUT_COUNT; i++)
         j->assumed[i] = chance(0.3);
-    drawn.wet = chance(0.3) ? 1 : 0;
+    drawn.wet = measured == 0 || chance(0.3) ? 1 : 0; /* a sheet says something at least */
     drawn.seen = whole(0, 2);
     drawn.altitude = chance(0.5) ? 450 : 0;
 }
