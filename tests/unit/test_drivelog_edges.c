@@ -533,6 +533,39 @@ static void an_odd_row_is_a_remark_ragged_or_empty(void **state)
     }
 }
 
+/* In a log whose time is a clock a mere number is no time, and is told as a word in its place would be; so is a stamp among numbers. */
+static void a_stamp_of_another_form_is_none(void **state)
+{
+    (void)state;
+    static const struct {
+        const char *rows;
+        size_t rows_n;
+        unsigned words, missing;
+    } cases[] = {
+        {"12:00:01,2000,30\n12:00:02,2000,30\n7,2000,30\n12:00:03,2000,30\n", 3, 1, 0},
+        {"12:00:01,2000,30\n12:00:02,2000,30\n\"7\",2000,30\n12:00:03,2000,30\n", 3, 1, 0},
+        {"12:00:01,2000,30\n12:00:02,2000,30\n7 s,2000,30\n12:00:03,2000,30\n", 3, 1, 0},
+        {"12:00:01,2000,30\n12:00:02,2000,30\nlate,2000,30\n12:00:03,2000,30\n", 3, 1, 0},
+        {"12:00:01,2000,30\n12:00:02,2000,30\n,2000,30\n12:00:03,2000,30\n", 3, 0, 1},
+        {"1,2000,30\n2,2000,30\n12:00:03,2000,30\n3,2000,30\n", 3, 1, 0},
+        {"1,2000,30\n2,2000,30\n3 km/h,2000,30\n3,2000,30\n", 3, 1, 0},
+        {"1,2000,30\n12:00:03,2000,30\n", 1, 1, 0}, /* as many of either: numbers */
+    };
+    for (size_t i = 0; i < sizeof cases / sizeof cases[0]; i++) {
+        char text[200];
+        read_log log;
+        snprintf(text, sizeof text, "time,rpm,speed\n%s", cases[i].rows);
+        read_text(&log, text, 0);
+        const ch_drivelog_column *const time = &log.report.columns[CH_DRIVELOG_TIME];
+        if (log.status != CH_OK || log.n != cases[i].rows_n || time->not_numbers.n != cases[i].words ||
+            time->missing.n != cases[i].missing || log.report.no_stamp.n != 1)
+            fail_msg("\"%s\": %s, %zu rows, %u words, %u missing, %u without a stamp", text, log.err.what, log.n,
+                     (unsigned)time->not_numbers.n, (unsigned)time->missing.n, (unsigned)log.report.no_stamp.n);
+        assert_int_equal(time->not_numbers.line + time->missing.line, i == 7 ? 3 : 4);
+        read_log_clear(&log);
+    }
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
@@ -545,6 +578,7 @@ int main(void)
         cmocka_unit_test(a_row_of_units_that_begins_with_percent_is_one),
         cmocka_unit_test(the_last_cell_of_a_log_may_be_cut),
         cmocka_unit_test(an_odd_row_is_a_remark_ragged_or_empty),
+        cmocka_unit_test(a_stamp_of_another_form_is_none),
         cmocka_unit_test(lone_halves_of_a_pair_are_shown_as_question_marks_and_counted),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);

@@ -318,6 +318,28 @@ static void a_table_without_a_header_is_found_by_its_rows(void **state)
     }
 }
 
+/* Where as many rows agree: tab before semicolon before comma before bar; and of two tables the first. */
+static void of_tables_without_a_header_that_are_as_long_one_goes_first(void **state)
+{
+    (void)state;
+    static const struct {
+        const char *rows;
+        char separator;
+        size_t columns;
+    } cases[] = {{"1;2000;30,5|6\n2;2000;31,5|6\n", ';', 3},
+                 {"1\t2000\t30;5,6\n2\t2000\t31;5,6\n", '\t', 3},
+                 {"1,2000,30|5\n2,2000,31|5\n", ',', 3},
+                 {"1,2000,30\n2,2000,31\n\n3,2000,32,4\n4,2000,33,4\n", ',', 3},
+                 {"1,2000,30\n2,2000,31\n\n3,2000,32,4\n4,2000,33,4\n5,2000,33,4\n", ',', 4}};
+    for (size_t i = 0; i < sizeof cases / sizeof cases[0]; i++) {
+        read_log log;
+        read_log_text(&log, cases[i].rows, strlen(cases[i].rows), 0, NULL);
+        assert_int_equal(log.report.separator, cases[i].separator);
+        assert_int_equal(log.report.columns_n, cases[i].columns);
+        read_log_clear(&log);
+    }
+}
+
 static const char *const *names_of(const char *log_text, size_t length, const ch_drivelog_options *options,
                                    ch_drivelog **log)
 {
@@ -1154,6 +1176,7 @@ int main(void)
         cmocka_unit_test(a_refusal_lists_as_many_names_as_it_has_room_for),
         cmocka_unit_test(the_header_is_the_row_that_names_most),
         cmocka_unit_test(a_table_without_a_header_is_found_by_its_rows),
+        cmocka_unit_test(of_tables_without_a_header_that_are_as_long_one_goes_first),
         cmocka_unit_test(columns_without_names_are_numbered),
         cmocka_unit_test(long_names_are_cut),
         cmocka_unit_test(the_preview_is_the_first_rows),
