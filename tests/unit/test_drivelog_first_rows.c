@@ -898,6 +898,8 @@ static void characters_of_utf16_become_those_of_utf8(void **state)
             assert_int_equal(log.report.bad_characters.n, 0);
             assert_int_equal(log.n, 2);
             read_log_clear(&log);
+            if (i > 1)
+                continue;
             /* half a unit, or half a pair, at its end */
             bytes[n] = 'x';
             read_log_text(&log, bytes, n + 1, form < 2 ? 0 : 1, NULL);
@@ -1125,30 +1127,30 @@ static void a_batch_that_is_refused_ends_the_reading(void **state)
     static const size_t pieces[] = {ROOM, 40000};
     static const ch_status statuses[] = {CH_E_RANGE, CH_E_USAGE};
     int all = 0;
-    for (int batches = 0; all == 0; batches++)
-        for (size_t p = 0; p < 2; p++) {
-            ch_drivelog *log = NULL;
-            ch_err err = {0};
-            patience patient = {batches, 0, statuses[p]};
-            ch_status status = ch_drivelog_open(NULL, take_some, &patient, &log, &err);
-            for (size_t at = 0; at < used && status >= 0; at += pieces[p])
-                status = ch_drivelog_feed(log, text + at, used - at < pieces[p] ? used - at : pieces[p], &err);
-            status = status >= 0 ? ch_drivelog_finish(log, &err) : status;
-            if (status == CH_OK) {
-                assert_int_equal(patient.calls, batches);
-                all = batches;
-            } else {
-                char wanted[40];
-                snprintf(wanted, sizeof wanted, "batch %d", batches + 1);
-                assert_int_equal(status, statuses[p]);
-                assert_int_equal(err.status, statuses[p]);
-                assert_string_equal(err.what, wanted);
-                assert_int_equal(patient.calls, batches + 1);
-                assert_int_equal(ch_drivelog_finish(log, NULL), status);
-                assert_int_equal(patient.calls, batches + 1);
-            }
-            ch_drivelog_close(log);
+    for (int batches = 0; all == 0; batches++) {
+        const size_t p = (size_t)batches % 2; /* in pieces or as one, turn by turn */
+        ch_drivelog *log = NULL;
+        ch_err err = {0};
+        patience patient = {batches, 0, statuses[p]};
+        ch_status status = ch_drivelog_open(NULL, take_some, &patient, &log, &err);
+        for (size_t at = 0; at < used && status >= 0; at += pieces[p])
+            status = ch_drivelog_feed(log, text + at, used - at < pieces[p] ? used - at : pieces[p], &err);
+        status = status >= 0 ? ch_drivelog_finish(log, &err) : status;
+        if (status == CH_OK) {
+            assert_int_equal(patient.calls, batches);
+            all = batches;
+        } else {
+            char wanted[40];
+            snprintf(wanted, sizeof wanted, "batch %d", batches + 1);
+            assert_int_equal(status, statuses[p]);
+            assert_int_equal(err.status, statuses[p]);
+            assert_string_equal(err.what, wanted);
+            assert_int_equal(patient.calls, batches + 1);
+            assert_int_equal(ch_drivelog_finish(log, NULL), status);
+            assert_int_equal(patient.calls, batches + 1);
         }
+        ch_drivelog_close(log);
+    }
     assert_true(all > 6);
     /* a log so short that all is handed out at its end, and one cut where another header stands */
     static const char *const logs[] = {"time,rpm,speed\n1,2000,30\n2,2000,31\n",
