@@ -72,10 +72,10 @@ static inline void series_ahead(size_t from, size_t up, size_t hold, size_t down
         run.row[from + up + hold + k].ahead = most * (1.0 - (double)k / (double)down);
 }
 
-/* A row early on in which the pedal was down: its switch moves, so that it decides what is a change of gear. */
+/* The first row, in which the pedal was down: its switch moves, so that it decides what is a change of gear. */
 static inline void series_switch(void)
 {
-    run.row[2].clutch = 1.0;
+    run.row[0].clutch = 1.0;
 }
 
 typedef struct series_arrays {

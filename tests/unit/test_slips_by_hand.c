@@ -606,7 +606,7 @@ static void the_throttles_range_is_told_by_enough_of_it(void **state)
     } one[] = {{4, 196, 0.1, 0.9, true},     {3, 197, 0.1, 0.9, false},     {195, 5, 0.1, 0.9, true},
                {196, 4, 0.1, 0.9, false},    {10, 10, 0.1, 0.9, true},      {10, 9, 0.1, 0.9, false},
                {100, 100, 0.3, 0.405, true}, {100, 100, 0.3, 0.395, false}, {100, 100, 0.0, 1.0, true},
-               {100, 100, 0.9, 1.02, false}, {100, 100, -0.02, 0.1, false}};
+               {100, 100, 0.9, 1.02, false}, {100, 100, -0.011, 0.1, false}};
     for (size_t k = 0; k < sizeof one / sizeof one[0]; k++) {
         series_begin(200, FOURTH);
         for (size_t i = 0; i < 200; i++)
@@ -1021,7 +1021,7 @@ static double by_hand_s(const end_by_hand *e)
 static void ends_of_ragged_slips_are_as_by_hand(void **state)
 {
     (void)state;
-    static const double every_s[] = {0.0625, 0.0625, 0.078125, 0.125};
+    static const double every_s[] = {0.0625, 0.09375, 0.078125, 0.125};
     size_t soft = 0, coarse = 0;
     ch_stream stream;
     ch_stream_init(&stream, 71, 0);
@@ -1090,7 +1090,7 @@ static void ends_of_ragged_slips_are_as_by_hand(void **state)
         soft += fabs(by_hand_s(&end[0]) - end_s(&end[0])) > 0.0;
         coarse += between > 0.08;
     }
-    assert_true(soft > 20 && coarse == 150); /* that all of it is met */
+    assert_true(soft > 20 && coarse == 300); /* that all of it is met */
 }
 
 enum { TOUCH = 180 };
@@ -1407,10 +1407,10 @@ static void a_line_is_crossed_without_a_break(void **state)
         series_begin(ROWS, FOURTH);
         series_ahead(FROM, 10, 8, 10, log(1.3));
         if (how == 1)
-            run.row[FROM + 5].ahead = NAN;
+            run.row[FROM + 1].ahead = NAN;
         if (how == 2)
-            run.row[FROM + 5].clutch = 0.31;
-        for (size_t i = FROM + 5; i < ROWS && how > 2; i++)
+            run.row[FROM + 1].clutch = 0.31;
+        for (size_t i = FROM + 1; i < ROWS && how > 2; i++)
             run.row[i].time_s += how == 3 ? 0.9375 : 1.0;
         assert_int_equal(seconds_in(2) == 0.0, how == 0 || how == 3);
     }
@@ -1570,6 +1570,19 @@ static void ten_gears_are_ten(void **state)
     assert_int_equal(only_slip().gear, 4);
 }
 
+/* Straight on from a soft beginning, but no further than 0.35 s. */
+static void an_edge_is_carried_so_far_and_no_further(void **state)
+{
+    (void)state;
+    series_begin(ROWS, FOURTH);
+    run.to.gear[FOURTH].spread_1 = 0.02;         /* on its line within 0.045; 0.016 are ahead */
+    set_line(FROM - 15, FROM, FOURTH, 0.03);     /* ten of these are of the run's own line: a mean of 42 */
+    set_line(FROM + 1, FROM + 1, FOURTH, 0.046); /* hardly more */
+    set_line(FROM + 2, FROM + 19, FOURTH, 0.2);
+    const double base = 10.0 * 0.03 / 42.0, crossing = FROM - 16.0 + (base + 0.016) / 0.03;
+    expect_close(only_slip().start_s, SERIES_EVERY_S * crossing - 0.35, 1e-5);
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
@@ -1625,6 +1638,7 @@ int main(void)
         cmocka_unit_test(four_tenths_of_pulling_are_no_corner),
         cmocka_unit_test(runs_are_bounded),
         cmocka_unit_test(ten_gears_are_ten),
+        cmocka_unit_test(an_edge_is_carried_so_far_and_no_further),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }
