@@ -517,6 +517,7 @@ static void ask(judge_repeatability *scatter)
     judgement.cylinder[d.cylinders] = (ch_judged_cylinder){
         .n = PICK(0, 1), .mean_pa = PICK(1, 5000) * 1e3, .expected_pa = {2e3, 9e6}, .expected_median_pa = 8e6};
     judgement.trace.cylinder[d.cylinders].cause_1[CH_CAUSE_MEASUREMENT_ERROR] = 1.0;
+    readings.size[d.cylinders] = readings.n;
     const judge_bounds bounds = {.ideal_pa = d.most * 1e3,
                                  .ratio_assumed = !d.ratio,
                                  .fill_1 = d.fill / 100.0,
