@@ -56,7 +56,8 @@ static void by_repeats(const judge_asked *asked, ch_judgement *j, const double p
     const double left = fmax(syy - slope * sxy, 0.0);
     const double sd_pa = sqrt((left + filled * default_pa * default_pa) / (df + filled));
     const double fall_pa = -slope * ((double)readings->n - 1.0);
-    const double p_1 = sd_pa > 0.0 ? gsl_cdf_tdist_P(slope * sqrt(sxx) / sd_pa, df + filled) : slope < 0.0 ? 0.0 : 1.0;
+    /* without any scatter a slope is sure; one upwards is no fall, whatever its chance */
+    const double p_1 = sd_pa > 0.0 ? gsl_cdf_tdist_P(slope * sqrt(sxx) / sd_pa, df + filled) : 0.0;
     if (p_1 < SIGNIFICANT_1 && fall_pa > REPEATS_FALL_1 * mean_pa)
         say_fall(asked, j, fall_pa, p_1, true);
 }

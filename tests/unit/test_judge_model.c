@@ -298,6 +298,41 @@ static void all_parts_are_in_their_places(void **state)
     ch_sheet_clear(&sheet);
 }
 
+/* As many cylinders as a sheet may have: the last is judged like the others, and what comes behind it is left as it is. */
+static void the_last_of_thirty_two_cylinders_is_judged(void **state)
+{
+    (void)state;
+    static ch_trace traced;
+    static ch_judgement made;
+    static char text[3000];
+    ch_sheet sheet;
+    int used =
+        snprintf(text, sizeof text, "{sheet: 1, units: {pressure: psi}, engine: {cylinders: 32}, compression: [");
+    for (int c = 1; c <= CH_CYLINDERS_MAX; c++)
+        used += snprintf(text + used, sizeof text - (size_t)used, "%s{cylinder: %d, reading: %d}", c > 1 ? ", " : "", c,
+                         170 - c % 2);
+    snprintf(text + used, sizeof text - (size_t)used, "]}");
+    sheet_of(text, &sheet);
+    all_well_of(CH_CYLINDERS_MAX, 0.0);
+    traced = judgement.trace;
+    for (int c = 0; c < CH_CYLINDERS_MAX; c++) /* all are low */
+        for (int i = 0; i < 3; i++)
+            traced.cylinder[c].expected_pa[i] = (180.0 + 10.0 * i) * PSI;
+    const ch_judge_options options = {.seed = 1, .rule = CH_RULE_75_PERCENT, .traced = &traced};
+    assert_int_equal(ch_judge(&sheet, &knowledge, &options, &made, NULL), CH_OK);
+    const ch_judged_cylinder *last = &made.cylinder[CH_CYLINDERS_MAX - 1];
+    assert_int_equal(last->cylinder, CH_CYLINDERS_MAX);
+    expect_relative(last->mean_pa, 170.0 * PSI, 1e-12);
+    expect_relative(last->expected_median_pa, 190.0 * PSI, 1e-12);
+    assert_true(last->standard_day_pa == made.cylinder[1].standard_day_pa && last->u_pa == made.cylinder[1].u_pa);
+    expect_relative(made.pooled_sd_pa, 0.015 * 170.0 * PSI, 1e-12);
+    assert_true(made.pooled_df == 3.0 && made.pooled_assumed && made.lowest == 1 && made.highest == 2);
+    judgement = made;
+    assert_true(reasons_say("Cylinders 1, 2, 3, 4, 5, 6, 7, 8, 9, 10, 11, 12, 13, 14, 15, 16, 17, 18, 19, 20, 21, 22, "
+                            "23, 24, 25, 26, 27, 28, 29, 30, 31, 32 read below"));
+    ch_sheet_clear(&sheet);
+}
+
 /* The unit of the sentences: as asked for; else of the first reading that was typed in one, dry before wet; else kPa. */
 static void sentences_are_in_the_first_unit_that_was_typed(void **state)
 {
@@ -364,6 +399,7 @@ int main(void)
         cmocka_unit_test(the_standard_day_is_that_of_the_runs_that_it_names),
         cmocka_unit_test(a_factor_lies_on_the_line_between_its_nodes),
         cmocka_unit_test(all_parts_are_in_their_places),
+        cmocka_unit_test(the_last_of_thirty_two_cylinders_is_judged),
         cmocka_unit_test(sentences_are_in_the_first_unit_that_was_typed),
         cmocka_unit_test(one_reading_of_any_kind_is_enough),
     };
