@@ -570,6 +570,35 @@ static void an_endless_reading_is_refused_by_what_looks_at_rows(void **state)
     }
 }
 
+/* In kPa, where all is exact, on a dial of 20: one and a half steps are 30, and 5 % of 1000 are 50. What is on a limit agrees. */
+static void repeats_on_a_limit_agree(void **state)
+{
+    (void)state;
+    static const struct {
+        const char *kpa[6];
+        double weight_1; /* 0 = not asked about */
+    } cases[] = {{{"500", "530"}, 0.0},
+                 {{"500", "531"}, 0.8},
+                 {{"975", "1025"}, 0.0},
+                 {{"975", "1026"}, 0.8},
+                 {{"900", "900", "900", "900", "900", "930"}, 0.0},
+                 {{"900", "900", "900", "900", "900", "931"}, 0.95}};
+    for (size_t k = 0; k < sizeof cases / sizeof *cases; k++) {
+        char text[800];
+        int at = snprintf(text, sizeof text,
+                          "{sheet: 1, engine: {cylinders: 1}, gauge: {resolution: 20 kPa}, compression: [");
+        for (int i = 0; i < 6 && cases[k].kpa[i] != NULL; i++)
+            at += snprintf(text + at, sizeof text - (size_t)at, "%s{cylinder: 1, reading: %s kPa}", i > 0 ? ", " : "",
+                           cases[k].kpa[i]);
+        snprintf(text + at, sizeof text - (size_t)at, "]}");
+        question(text);
+        const ch_question *q = asked_for(CH_QUESTION_REPEAT);
+        assert_int_equal(q != NULL, cases[k].weight_1 > 0.0);
+        if (q != NULL)
+            expect_close(q->weight_1, cases[k].weight_1, 1e-12);
+    }
+}
+
 static double day_factor(const char *conditions, judge_day *day)
 {
     char text[600];
@@ -675,6 +704,7 @@ int main(void)
         cmocka_unit_test(more_questions_than_fit_are_left_out),
         cmocka_unit_test(questioning_the_order_survives_every_failed_allocation),
         cmocka_unit_test(an_endless_reading_is_refused_by_what_looks_at_rows),
+        cmocka_unit_test(repeats_on_a_limit_agree),
         cmocka_unit_test(the_standard_day_needs_no_correction),
         cmocka_unit_test(altitude_is_corrected_by_pressure_not_by_density),
         cmocka_unit_test(doubt_about_the_day_widens_the_reduced_reading),
