@@ -34,18 +34,6 @@ static double part(int64_t amount, int64_t limit)
     return limit == INT64_MAX ? 0.0 : (double)amount / fmax((double)limit, 1.0);
 }
 
-/* Items with a fixed one on the way cannot be turned. */
-static bool may_turn(const select_task *t, const signed char in[], size_t item)
-{
-    const relation_lists *with = in[item] == 1 ? &t->links->users : &t->links->needs;
-    if (t->fixed[item] >= 0)
-        return false;
-    for (size_t a = with->first[item]; a < with->first[item + 1]; a++)
-        if (in[with->item[a]] == in[item] && t->fixed[with->item[a]] >= 0)
-            return false;
-    return true;
-}
-
 static bool shut(const select_task *t, const signed char in[], size_t item)
 {
     for (size_t a = t->links->shuts.first[item]; a < t->links->shuts.first[item + 1]; a++)
@@ -57,7 +45,7 @@ static bool shut(const select_task *t, const signed char in[], size_t item)
 static void drop_useless(const select_task *t, signed char in[])
 {
     for (size_t i = 0; i < t->task->count; i++)
-        if (in[i] == 1 && may_turn(t, in, i) && change(t, in, i).score < 0)
+        if (in[i] == 1 && t->fixed[i] < 0 && change(t, in, i).score < 0)
             turn(t, in, i);
 }
 
@@ -72,7 +60,7 @@ static void drop_too_much(const select_task *t, signed char in[])
         size_t found = SIZE_MAX;
         double least = INFINITY;
         for (size_t i = 0; i < t->task->count; i++) {
-            if (in[i] != 1 || !may_turn(t, in, i))
+            if (in[i] != 1 || t->fixed[i] >= 0)
                 continue;
             const select_sums off = change(t, in, i);
             const double frees = (money > t->task->money_limit ? part(off.money, t->task->money_limit) : 0.0) +
@@ -103,7 +91,7 @@ static void add_what_fits(const select_task *t, signed char in[])
         size_t found = SIZE_MAX;
         double most = 0.0;
         for (size_t i = 0; i < t->task->count; i++) {
-            if (in[i] == 1 || !may_turn(t, in, i))
+            if (in[i] == 1 || t->fixed[i] >= 0)
                 continue;
             const select_sums on = change(t, in, i);
             if (on.score <= 0 || on.money > t->task->money_limit - money || on.work > t->task->work_limit - work)

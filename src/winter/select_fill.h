@@ -15,6 +15,7 @@ typedef struct select_task {
     const ch_selection *task;
     const relations *links;
     const int64_t *score;
+    /* closed: what a fixed item implies or excludes is fixed, so that a free one turns with free ones alone */
     const signed char *fixed;
 } select_task;
 

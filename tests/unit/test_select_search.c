@@ -923,6 +923,10 @@ static void a_set_is_filled_as_said(void **state)
         memcpy(from, in, s->count);
         memcpy(want, in, s->count);
         const select_sums begin = sums_of(s, in);
+        if (number % 4 == 1) /* one limit met exactly, the other not */
+            p.task.work_limit = begin.work;
+        if (number % 4 == 3)
+            p.task.money_limit = begin.money;
         fill_plainly(s, want);
         const select_task task = {.task = &p.task, .links = &s->links, .score = s->score, .fixed = s->fixed};
         select_fill(&task, in);
