@@ -303,6 +303,11 @@ static void slips_that_grow_are_told_from_those_that_do_not(void **state)
         d.fade_1_k = -INFINITY;
         expect_pattern(&d, CH_PATTERN_GROWS_WITH_HEAT, ABSENT);
     }
+    ch_driveline even = slipping(4); /* one and a half exactly is no more than it */
+    slip[0].driven_before_s = 5.0;
+    slip[0].peak_1 = slip[1].peak_1 = 0.25;
+    slip[2].peak_1 = slip[3].peak_1 = 0.375;
+    expect_pattern(&even, CH_PATTERN_GROWS_WITH_HEAT, ABSENT);
     ch_driveline few = slipping(3);
     few.fade_1_k = -1.0;
     few.u_fade_1_k = 0.001;

@@ -449,7 +449,7 @@ static void events_are_weighed_as_by_hand(void **state)
     size_t slips = 0, wheels = 0, open = 0;
     ch_stream stream;
     ch_stream_init(&stream, 73, 0);
-    for (int round = 0; round < 1500; round++) {
+    for (int round = 0; round < 900; round++) {
         draw_run(&stream);
         const size_t before = to.slips, before_found = to.slips_found;
         size_t wanted[3] = {0};
@@ -476,7 +476,7 @@ static void events_are_weighed_as_by_hand(void **state)
         wheels += wanted[2];
         end_view();
     }
-    assert_true(slips > 500 && open > 300 && wheels > 500); /* that all of it is met */
+    assert_true(slips > 300 && open > 200 && wheels > 300); /* that all of it is met */
 }
 
 int main(void)

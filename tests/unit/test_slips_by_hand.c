@@ -1025,7 +1025,7 @@ static void ends_of_ragged_slips_are_as_by_hand(void **state)
     size_t soft = 0, coarse = 0;
     ch_stream stream;
     ch_stream_init(&stream, 71, 0);
-    for (int round = 0; round < 600; round++) {
+    for (int round = 0; round < 300; round++) {
         const double between = every_s[round % 4], spread = round % 3 == 0 ? 0.0 : 0.012 * ch_stream_uniform(&stream),
                      noise = 0.003 * ch_stream_uniform(&stream), peak = 0.1 + 0.14 * ch_stream_uniform(&stream);
         const bool steps = round % 5 == 0;
@@ -1090,7 +1090,7 @@ static void ends_of_ragged_slips_are_as_by_hand(void **state)
         soft += fabs(by_hand_s(&end[0]) - end_s(&end[0])) > 0.0;
         coarse += between > 0.08;
     }
-    assert_true(soft > 20 && coarse == 300); /* that all of it is met */
+    assert_true(soft > 10 && coarse == 150); /* that all of it is met */
 }
 
 enum { TOUCH = 180 };
@@ -1314,7 +1314,7 @@ static void after_a_change_up_the_engine_may_run_ahead_again(void **state)
 static void nothing_behind_the_last_row_is_looked_at(void **state)
 {
     (void)state;
-    for (size_t n = 150; n < 260; n += 3)
+    for (size_t n = 150; n < 260; n += 5)
         for (int how = 0; how < 4; how++) {
             if (how < 2)
                 begin_touch(ROWS);

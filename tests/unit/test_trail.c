@@ -257,6 +257,9 @@ static void intervals_are_counted_by_their_length(void **state)
     }
     unsigned more_places[FRESH_PLACES + 1] = {[0] = 1, [1] = 1, [FRESH_PLACES] = 1000}; /* the last is none */
     expect_close(fresh_share(more_places, 0.5), 0.5 * 0.025, 1e-12);
+    more_places[1] = 9; /* ten in all, one of them in the first place */
+    expect_close(fresh_share(more_places, 0.1), 0.5 * 0.025, 1e-12);
+    expect_close(fresh_share(more_places, 0.105), 1.5 * 0.025, 1e-12);
     more_places[0] = more_places[1] = 0;
     assert_true(isnan(fresh_share(more_places, 0.5)));
     /* the middle of the place below which the share lies; ten of 0.1 s, ninety of 1 s */
