@@ -115,7 +115,7 @@ static bool fit_line(const signals *s, const trail *t, double at, line_fit *fit)
 static bool is_a_gear(const line_fit *fit)
 {
     static const double idle_rad_s = 115; /* 1100 rpm: judgment */
-    return fit->seconds >= 0.8 && !(fit->road_spread < 0.02 && fit->engine_mean_rad_s < idle_rad_s);
+    return fit->seconds >= 0.8 && !(fit->road_spread < 0.04 && fit->engine_mean_rad_s < idle_rad_s);
 }
 
 static int by_line_falling(const void *a, const void *b)
@@ -231,14 +231,17 @@ static double misfit(const line_fit *found, size_t n, const int number[])
     static const double usual_rad_m[] = {47.1, 26.4, 17.7, 13.2, 10.6, 8.7, 7.5, 6.5};
     static const double box_1 = 0.08, car_1 = 0.22,
                         skipped = 6; /* scatter of ratios and of all together; one gear in twenty is left out */
+    static const double widest = 0.75, too_wide = 12; /* no ordinary box steps by more than 2.1 from gear to gear */
     double mean = 0, sum = 0;
     for (size_t g = 0; g < n; g++)
         mean += (found[g].at - log(usual_rad_m[number[g] - 1])) / (double)n;
     for (size_t g = 0; g < n; g++) {
         const double apart = found[g].at - log(usual_rad_m[number[g] - 1]) - mean;
         sum += apart * apart / (box_1 * box_1);
-        if (g > 0)
-            sum += skipped * (number[g] - number[g - 1] - 1);
+        if (g > 0) {
+            const int between = number[g] - number[g - 1] - 1;
+            sum += skipped * between + (between == 0 && found[g - 1].at - found[g].at > widest ? too_wide : 0);
+        }
     }
     return sum + mean * mean / (car_1 * car_1);
 }

@@ -44,7 +44,8 @@ static double event_seconds(const slip_event *e)
 void slip_note_high(slip_view *v, const slip_event *e)
 {
     if (v->high_n < SLIP_HIGH_MAX)
-        v->high[v->high_n++] = (slip_high){.torque = event_torque(v, e), .seconds = event_seconds(e)};
+        v->high[v->high_n++] =
+            (slip_high){.torque = event_torque(v, e), .thrust_m_s2 = event_thrust(v, e), .seconds = event_seconds(e)};
 }
 
 /* Time in which gears from `least` to `most` were pulled on their lines with at least this torque, or, where `torque` is not a number, with this thrust. */
@@ -129,6 +130,22 @@ static bool third_gear_spins(const slip_view *v, const slip_run *run, size_t run
     return others > 0 && 3 * lasting < others &&
            (held_s(v, run, runs, v->middle + 1, ANY_GEAR, torque, NAN) > a_while_s ||
             held_s(v, run, runs, v->middle + 1, ANY_GEAR, about_1 * torque, NAN) > longer_s);
+}
+
+/*
+ * Where higher gears hold as much and none of them slips, and yet the lower gears put more thrust down for long and seldom spin, neither the clutch nor the wheels explain what
+ * third gear does: nothing tells.
+ */
+static bool lower_gears_grip(const slip_view *v, const slip_run *run, size_t runs)
+{
+    static const double more_1 = 1.1, long_s = 10; /* judgment */
+    double most_m_s2 = 0, spinning_s = 0;
+    for (size_t k = 0; k < v->high_n; k++)
+        most_m_s2 = fmax(most_m_s2, v->high[k].thrust_m_s2);
+    for (size_t k = 0; k < v->low_n; k++)
+        spinning_s += event_seconds(&v->low[k]);
+    const double gripping_s = held_s(v, run, runs, 1, v->middle - 1, NAN, more_1 * most_m_s2);
+    return gripping_s >= long_s && gripping_s >= spinning_s;
 }
 
 /* Student's t of four degrees of freedom: a clutch that is hot or oily holds less than it did, and nobody knows by how much. */
@@ -250,7 +267,12 @@ ch_status slip_judge_low(slip_view *v, const slip_run *run, size_t runs, size_t 
     const clutch_held held = find_held(v);
     if (third_gear_spins(v, run, runs, slips_before, &held, to)) {
         const size_t others = to->slips - slips_before;
-        to->not_slips[CH_NOT_SLIP_WHEELSPIN] += others + v->low_n;
+        if (others > 0 && lower_gears_grip(v, run, runs)) {
+            to->limits |= CH_LIMIT_LOW_GEARS;
+            to->not_slips[CH_NOT_SLIP_WHEELSPIN] += v->low_n;
+        } else {
+            to->not_slips[CH_NOT_SLIP_WHEELSPIN] += others + v->low_n;
+        }
         to->slips_found -= others;
         to->slips = slips_before;
         return CH_OK;

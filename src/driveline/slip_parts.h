@@ -26,7 +26,7 @@ enum { SLIP_LOW_GEARS = 2, SLIP_LOW_MAX = 256, SLIP_HIGH_MAX = 512 };
 
 /* A slip that cannot be the wheels: what the clutch held at it, relative, and how long it lasted. */
 typedef struct slip_high {
-    double torque, seconds;
+    double torque, thrust_m_s2, seconds;
 } slip_high;
 
 typedef struct slip_view {

@@ -54,8 +54,7 @@ void ch_show_driveline_verdict(const ch_driveline *d, char sentence[CH_SHOW_RUN_
                  number(peak_1 * 100, 1, most), sure);
     else if (d->limits & CH_LIMIT_LOW_GEARS)
         snprintf(sentence, CH_SHOW_RUN_SENTENCE,
-                 "Wheelspin or slip: in a low gear the engine ran ahead, and no higher gear was pulled as hard, so "
-                 "this log does not tell which.");
+                 "Wheelspin or slip: in a low gear the engine ran ahead, and nothing else in this log tells which.");
     else if (d->limits & CH_LIMIT_LITTLE_LOAD)
         snprintf(sentence, CH_SHOW_RUN_SENTENCE,
                  "No slip found, but hardly a pull in the higher gears (%s s): a weak clutch would not show.",

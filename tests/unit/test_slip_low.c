@@ -302,6 +302,41 @@ static void what_higher_gears_hold_third_gear_holds(void **state)
         }
 }
 
+/*
+ * Where second gear puts down 1.1 times as much thrust for 10 s, and for longer than it spins, neither the clutch nor the wheels explain third gear: nothing tells. Thrust of the
+ * slip: 2.0 m/s2 and the 0.26 of 20 m/s; rows are a sixteenth of a second apart.
+ */
+static void what_lower_gears_put_down_third_gear_puts_down(void **state)
+{
+    (void)state;
+    static const struct {
+        size_t rows;
+        double thrust_m_s2;
+        int held_in;
+        double spins_s;
+        bool told;
+    } held[] = {{161, 2.487, SECOND, 0.0, false}, {160, 2.487, SECOND, 0.0, true},  {161, 2.485, SECOND, 0.0, true},
+                {161, 2.487, FIRST, 0.0, false},  {161, 2.487, THIRD, 0.0, true},   {161, 2.487, SECOND, 9.9, false},
+                {161, 2.487, SECOND, 10.1, true}, {177, 2.487, SECOND, 10.1, false}};
+    for (size_t k = 0; k < sizeof held / sizeof held[0]; k++) {
+        begin_view(300);
+        add_run(FOURTH, 60, climb_for(FOURTH, 1.05 * torque(THIRD, 2.0, 20.0)));
+        add_run(held[k].held_in, held[k].rows, held[k].thrust_m_s2 - 0.26);
+        lay_out();
+        add_high(THIRD, 1.5, 0.6);
+        add_high(THIRD, 2.0, 0.6); /* the harder of two; at the torque of both, fourth gear held */
+        if (held[k].spins_s > 0.0)
+            add_low(SECOND, 2.0, held[k].spins_s);
+        judge_low(0);
+        const size_t low = held[k].spins_s > 0.0;
+        assert_int_equal(to.limits, held[k].told ? 0 : CH_LIMIT_LOW_GEARS);
+        assert_int_equal(to.not_slips[CH_NOT_SLIP_WHEELSPIN], low + (held[k].told ? 2 : 0));
+        assert_int_equal(to.slips, 0);
+        assert_int_equal(to.slips_found, 0);
+        end_view();
+    }
+}
+
 /* What is known beforehand of one run, by the same words as in docs/driveline.md. */
 typedef struct beforehand {
     double middle_log, u_1, longer_s; /* of the slips of higher gears */
@@ -488,6 +523,7 @@ int main(void)
         cmocka_unit_test(changes_without_lifting_are_no_slips),
         cmocka_unit_test(slips_of_third_gear_mostly_out_of_corners_are_none),
         cmocka_unit_test(what_higher_gears_hold_third_gear_holds),
+        cmocka_unit_test(what_lower_gears_put_down_third_gear_puts_down),
         cmocka_unit_test(events_are_weighed_as_by_hand),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
