@@ -171,6 +171,7 @@ ch_status ch_driveline_take(const ch_drivelog_rows *rows, void *context, ch_err 
  * @param seen_n    Of `seen`.
  * @param result    (out) Overwritten, not cleared first; untouched on failure. To be cleared by the caller.
  * @retval CH_E_MEMORY
+ * @retval CH_E_CONVERGE The rows of a log contradict each other so much that its lines cannot be weighed.
  */
 ch_status ch_driveline_finish(ch_driveline_run *run, const ch_clutch_knowledge *knowledge,
                               const ch_driveline_seen *seen, size_t seen_n, ch_driveline *result, ch_err *err);
