@@ -119,9 +119,9 @@ static void extremes(const judge_means *means, int d, int without, double *least
     *least = INFINITY;
     *most = 0.0;
     for (int i = 0; i < means->n; i++) {
-        const double pa = d < 0 ? means->mean_pa[i] : true_pa(means->mean_pa[i], error_pa[d][i], gain_1[d]);
         if (i == without)
             continue;
+        const double pa = d < 0 ? means->mean_pa[i] : true_pa(means->mean_pa[i], error_pa[d][i], gain_1[d]);
         *least = pa < *least ? pa : *least;
         *most = pa > *most ? pa : *most;
     }

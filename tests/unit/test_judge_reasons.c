@@ -274,9 +274,11 @@ static void want_causes(void)
              about(j->trace.any_fault_1).text, j->cylinders);
     bool told[CH_CYLINDERS_MAX] = {false};
     for (int round = 0; round < 3 && round < count_tested(); round++) {
-        int worst = -1;
-        for (int c = j->cylinders - 1; c >= 0; c--) /* of equals the first */
-            if (is_tested(c) && !told[c] && (worst < 0 || fault_of(c) >= fault_of(worst)))
+        int worst = 0; /* of those tested and not told, the first of equals */
+        while (!is_tested(worst) || told[worst])
+            worst++;
+        for (int c = worst + 1; c < j->cylinders; c++)
+            if (is_tested(c) && !told[c] && fault_of(c) > fault_of(worst))
                 worst = c;
         told[worst] = true;
         if (fault_of(worst) >= 0.25)

@@ -189,7 +189,7 @@ static ch_wear_found counted(const wear_model *m, uint64_t seed)
     const size_t count = list_changes(m, noise);
     double y[CELLS_MAX], chance_1 = INFINITY;
     best_step best[2], theirs[2];
-    int as_large[2] = {0}, told = -1;
+    int as_large[2] = {0}, told = 0;
     for (size_t a = 0; a < m->cells; a++)
         y[a] = m->cell[a].y;
     largest(m, count, y, best);
@@ -209,7 +209,7 @@ static ch_wear_found counted(const wear_model *m, uint64_t seed)
             told = k;
         }
     }
-    if (told < 0)
+    if (isinf(chance_1))
         return (ch_wear_found){.chance_1 = NAN};
     const change *one = best[told].change;
     size_t behind = 0;
