@@ -104,6 +104,15 @@ static clutch_held find_held(const slip_view *v)
                          .longer_s = fmax(sum_s / (double)n, least_longer_s)};
 }
 
+/* Nearly all that third gear does it does straight out of corners; `others` it did elsewhere. */
+static bool mostly_out_of_corners(const slip_view *v, size_t others)
+{
+    size_t corners = 0;
+    for (size_t k = 0; k < v->low_n; k++)
+        corners += v->to->gear[v->low[k].gear].number > SLIP_LOW_GEARS;
+    return corners > 0 && corners >= 2 * others;
+}
+
 /*
  * Slips of third gear are none where nearly all of them come out of corners, or where higher gears hold as much for a while, and none of them slips: a clutch that lets go in
  * third does not hold as much for long in fourth. But wheels that spin on the straight find grip again soon, and two driven wheels hold so much on a wet road too.
@@ -114,17 +123,14 @@ static bool third_gear_spins(const slip_view *v, const slip_run *run, size_t run
     /* judgment, all of them; torque is known to some percent */
     static const double a_while_s = 3, about_1 = 0.95, longer_s = 15, longest_spin_s = 1.6, wet_grip_m_s2 = 2.4;
     const size_t others = to->slips - slips_before;
-    size_t corners = 0, high = 0, lasting = 0;
-    for (size_t k = 0; k < v->low_n; k++)
-        corners += to->gear[v->low[k].gear].number > SLIP_LOW_GEARS;
+    size_t high = 0, lasting = 0;
     for (size_t i = slips_before; i < to->slips; i++)
         if (to->slip[i].gear > v->middle)
             high++;
         else
             lasting += to->slip[i].end_s - to->slip[i].start_s > longest_spin_s &&
                        to->slip[i].acceleration_m_s2 < wet_grip_m_s2;
-    const bool cornering = corners >= 2 * others && corners > 0;
-    if (high > 0 || cornering)
+    if (high > 0 || mostly_out_of_corners(v, others))
         return high == 0;
     const double torque = exp(held->torque_log);
     return others > 0 && 3 * lasting < others &&
@@ -143,7 +149,8 @@ static bool lower_gears_grip(const slip_view *v, const slip_run *run, size_t run
     for (size_t k = 0; k < v->high_n; k++)
         most_m_s2 = fmax(most_m_s2, v->high[k].thrust_m_s2);
     for (size_t k = 0; k < v->low_n; k++)
-        spinning_s += event_seconds(&v->low[k]);
+        if (v->to->gear[v->low[k].gear].number <= SLIP_LOW_GEARS)
+            spinning_s += event_seconds(&v->low[k]);
     const double gripping_s = held_s(v, run, runs, 1, v->middle - 1, NAN, more_1 * most_m_s2);
     return gripping_s >= long_s && gripping_s >= spinning_s;
 }
@@ -267,7 +274,7 @@ ch_status slip_judge_low(slip_view *v, const slip_run *run, size_t runs, size_t 
     const clutch_held held = find_held(v);
     if (third_gear_spins(v, run, runs, slips_before, &held, to)) {
         const size_t others = to->slips - slips_before;
-        if (others > 0 && lower_gears_grip(v, run, runs)) {
+        if (!mostly_out_of_corners(v, others) && lower_gears_grip(v, run, runs)) {
             to->limits |= CH_LIMIT_LOW_GEARS;
             to->not_slips[CH_NOT_SLIP_WHEELSPIN] += v->low_n;
         } else {

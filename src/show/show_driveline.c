@@ -92,7 +92,7 @@ const char *ch_show_driveline_limit(unsigned limit)
                "nothing said of slip here holds.";
     case CH_LIMIT_LOW_GEARS:
         return "In a low gear the engine ran ahead of the road, and the log does not tell wheels that spin from a "
-               "clutch that slips. A pull as hard in a higher gear tells, or the driven wheels' speed.";
+               "clutch that slips. The driven wheels' speed tells, and mostly a pull as hard in a higher gear.";
     default: return NULL;
     }
 }
