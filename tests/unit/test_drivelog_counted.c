@@ -8,10 +8,10 @@
 #include <string.h>
 
 #include "crosshatch/sampling.h"
-#include "drivelog_read.h"
+#include "drivelog_text.h"
 #include "expect.h"
 
-enum { ROWS = 9000, TEXT = 1000000, /* far more than the reader looks at before it decides */ CHANNELS = 5 };
+enum { ROWS = 9000, CHANNELS = 5 };
 enum { ENGINE, ROAD, THROTTLE, GPS, ACCELERATION };
 static const ch_drivelog_channel channel_of[CHANNELS] = {CH_DRIVELOG_ENGINE, CH_DRIVELOG_ROAD, CH_DRIVELOG_THROTTLE,
                                                          CH_DRIVELOG_GPS, CH_DRIVELOG_ACCELERATION};
@@ -19,20 +19,6 @@ static const double si_of[CHANNELS] = {0.10471975511965977, 1.0 / 3.6, 0.01, 1.0
 
 static const double EVERY_S =
     0.097; /* no whole number of them is the two seconds that a slower channel may be without a value */
-
-static char text[TEXT];
-static size_t used;
-
-static void put(const char *format, ...) __attribute__((format(printf, 1, 2)));
-
-static void put(const char *format, ...)
-{
-    va_list arguments;
-    va_start(arguments, format);
-    used += (size_t)vsnprintf(text + used, TEXT - used, format, arguments);
-    va_end(arguments);
-    assert_true(used < TEXT);
-}
 
 /* ---- one drive, and what has to come of it ---- */
 

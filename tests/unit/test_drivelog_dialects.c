@@ -9,10 +9,10 @@
 
 #include "crosshatch/sampling.h"
 #include "drivelog_parts.h"
-#include "drivelog_read.h"
+#include "drivelog_text.h"
 #include "expect.h"
 
-enum { ROOM = 200000, ROWS_MAX = 400, COLUMNS = 7, NOTES = 6 };
+enum { ROWS_MAX = 400, COLUMNS = 7, NOTES = 6 };
 
 /* The channels of the log, in an order of its own; the last column is of no channel. */
 static const ch_drivelog_channel channel[NOTES] = {CH_DRIVELOG_TIME,     CH_DRIVELOG_ENGINE,  CH_DRIVELOG_ROAD,
@@ -58,9 +58,7 @@ typedef struct wanted {
     ch_drivelog_count comments, ragged, backward, strays, no_stamp, repeated, missing[NOTES], words[NOTES];
 } wanted;
 
-static char text[ROOM];
-static unsigned char bytes[2 * ROOM];
-static size_t used;
+static unsigned char bytes[2 * TEXT];
 static uint64_t line;
 static dialect as;
 static wanted want;
@@ -73,15 +71,6 @@ static bool chance(ch_stream *stream, double p)
 static size_t below(ch_stream *stream, size_t n)
 {
     return (size_t)(ch_stream_uniform(stream) * (double)n);
-}
-
-__attribute__((format(printf, 1, 2))) static void put(const char *format, ...)
-{
-    va_list arguments;
-    va_start(arguments, format);
-    used += (size_t)vsnprintf(text + used, ROOM - used, format, arguments);
-    va_end(arguments);
-    assert_true(used < ROOM);
 }
 
 static void end_line(void)

@@ -7,37 +7,10 @@
 #include <stdlib.h>
 #include <string.h>
 
-#include "drivelog_read.h"
+#include "drivelog_text.h"
 #include "expect.h"
 
-enum { ROOM = 700000 };
-static char text[ROOM];
-static size_t used;
 static const double RAD_S_PER_RPM = 0.10471975511965977; /* pi/30 */
-
-static void put(const char *format, ...) __attribute__((format(printf, 1, 2)));
-
-static void put(const char *format, ...)
-{
-    va_list arguments;
-    va_start(arguments, format);
-    used += (size_t)vsnprintf(text + used, ROOM - used, format, arguments);
-    va_end(arguments);
-    assert_true(used < ROOM);
-}
-
-static void start(const char *header)
-{
-    used = 0;
-    put("%s", header);
-}
-
-static void read_it(read_log *log, const ch_drivelog_options *options)
-{
-    read_log_text(log, text, used, 0, options);
-    if (log->status != CH_OK)
-        fail_msg("%s: %s in\n%.300s", log->err.what, log->err.right, text);
-}
 
 /* ---- refusals ---- */
 
@@ -1124,7 +1097,7 @@ static void a_batch_that_is_refused_ends_the_reading(void **state)
     for (int i = 0; i < 1200; i++)
         put("3%d,\"20%02d\",%.2f\n", i % 10, i % 100, i * 0.05);
     assert_true(used > 270000);
-    static const size_t pieces[] = {ROOM, 40000};
+    static const size_t pieces[] = {TEXT, 40000};
     static const ch_status statuses[] = {CH_E_RANGE, CH_E_USAGE};
     int all = 0;
     for (int batches = 0; all == 0; batches++) {

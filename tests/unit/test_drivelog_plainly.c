@@ -9,10 +9,10 @@
 #include <string.h>
 
 #include "crosshatch/sampling.h"
-#include "drivelog_read.h"
+#include "drivelog_text.h"
 #include "expect.h"
 
-enum { CHANNELS = CH_DRIVELOG_CHANNELS_, ROWS = 6600, TEXT = 1400000, SEGMENTS = 400 };
+enum { CHANNELS = CH_DRIVELOG_CHANNELS_, ROWS = 6600, SEGMENTS = 400 };
 
 static const double DAY_S = 86400.0;
 
@@ -337,22 +337,9 @@ static void read_plainly(const plain_log *log, outcome *out)
 
 /* ---- logs are drawn ---- */
 
-static char text[TEXT];
-static size_t used;
 static ch_stream stream;
 static uint64_t line;
 static bool quoting; /* cells are put into quotes now and then */
-
-static void put(const char *format, ...) __attribute__((format(printf, 1, 2)));
-
-static void put(const char *format, ...)
-{
-    va_list arguments;
-    va_start(arguments, format);
-    used += (size_t)vsnprintf(text + used, TEXT - used, format, arguments);
-    va_end(arguments);
-    assert_true(used < TEXT);
-}
 
 static bool chance(double p)
 {

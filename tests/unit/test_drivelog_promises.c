@@ -7,38 +7,10 @@
 #include <stdlib.h>
 #include <string.h>
 
-#include "drivelog_read.h"
+#include "drivelog_text.h"
 #include "expect.h"
 
-enum { ROOM = 400000 };
-static char text[ROOM];
-static size_t used;
 static const double RAD_S_PER_RPM = 0.10471975511965977; /* pi/30 */
-
-static void put(const char *format, ...) __attribute__((format(printf, 1, 2)));
-
-static void put(const char *format, ...)
-{
-    va_list arguments;
-    va_start(arguments, format);
-    used += (size_t)vsnprintf(text + used, ROOM - used, format, arguments);
-    va_end(arguments);
-    assert_true(used < ROOM);
-}
-
-static void start(const char *header)
-{
-    used = 0;
-    put("%s", header);
-}
-
-static void read_it(read_log *log, const ch_drivelog_options *options)
-{
-    read_log_text(log, text, used, 0, options);
-    if (log->status < 0)
-        print_error("%s: %s\n%.300s\n", log->err.what, log->err.right, text);
-    assert_int_equal(log->status, CH_OK);
-}
 
 /* The reading ends with this refusal, and says what would be right. */
 static void refused(const char *words, const ch_drivelog_options *options)
