@@ -58,7 +58,7 @@ static void signs_with_one_reason_stand_together(void **state)
                      CH_VERDICT_WATCH);
     assert_non_null(
         strstr(judgement.because[0], "clearly more than before\", \"Blue smoke under load\". Oil control rings"));
-    assert_non_null(strstr(judgement.because[1], "many flakes that a magnet takes\". It comes off"));
+    assert_non_null(strstr(judgement.because[1], "many flakes that a magnet takes\". Metal comes off"));
     assert_null(strstr(judgement.because[2], "Noted"));
 }
 
