@@ -179,7 +179,8 @@ static void try_doing(const doing_place *place, const doing *d, long most, bool 
         for (long i = 0; i < tries && fail_memory_can(f.part); i++) {
             /* the last of each stretch, so that the very last allocation is among them */
             f.n = (i + 1) * seen[part] / tries;
-            try_fault(place, d, f, &right[0], i % 10 == 9 || (i == tries - 1 && part == 0), r);
+            const bool last = i == tries - 1 && part == 0 && d->takes == QUICK;
+            try_fault(place, d, f, &right[0], i % 10 == 9 || last, r);
         }
         if (tell)
             printf("%-32s %-18s %8ld allocations, %6ld failed, %ld wrong\n", d->name, memory_names[part], seen[part],

@@ -9,7 +9,7 @@
 #include "../unit/fail_alloc.h"
 #include "memory_run.h"
 
-enum { MOST = 8 };
+enum { MOST = 5 };
 
 static void without_memory_nothing_breaks_and_nothing_is_half_done(void **state)
 {

@@ -1,6 +1,6 @@
 /*
  * Whatever fails while a change is made, the garage file afterwards is as it was before the call or as it is after one that succeeds,
- * and `verify` finds it whole. What is done and what fails stands in fault_run.h; here up to three faults of each kind for each operation, in
+ * and `verify` finds it whole. What is done and what fails stands in fault_run.h; here up to two faults of each kind for each operation, in
  * bench/study_store_faults.c all.
  */
 #include <stdlib.h>
@@ -11,7 +11,7 @@
 #include "fault_run.h"
 #include "kit.h"
 
-enum { MOST = 3 };
+enum { MOST = 2 };
 
 static void nothing_is_lost_or_half_done_whatever_fails(void **state)
 {
