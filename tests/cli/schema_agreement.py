@@ -23,7 +23,7 @@ except ImportError as missing:
 
 SOURCE = pathlib.Path(os.environ["CROSSHATCH_SOURCE"])
 CHECK = os.environ["SHEET_CHECK"]
-SHEETS = 2400
+SHEETS = 1200
 SEED = 20270116
 
 # Accepted by the schema, refused by the reader: rules that join fields, or that need a quantity's value.

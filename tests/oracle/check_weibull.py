@@ -64,7 +64,7 @@ def fit(rows):
 
 
 def main():
-    numbers = range(1, 13)
+    numbers = range(1, 7)
     sets = [draw(number) for number in numbers]
     text = "".join(f"{len(rows)} {CONFIDENCE}\n" + "".join(f"{low!r} {high!r} {count}\n" for low, high, count in
                                                           [(float(a), float(b), c) for a, b, c in rows]) for rows in sets)

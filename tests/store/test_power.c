@@ -1,5 +1,5 @@
 /*
- * The power goes at some moment of a garage's life: what was acknowledged is there, and the file verifies. 300 moments here; ten thousand in
+ * The power goes at some moment of a garage's life: what was acknowledged is there, and the file verifies. 150 moments here; ten thousand in
  * bench/study_power_loss.c. What is assumed of a disk stands in lose_power.h.
  */
 #include <stdlib.h>
@@ -7,7 +7,7 @@
 #include "kit.h"
 #include "power_import.h"
 
-enum { POINTS = 300, IMPORT_POINTS = 40 };
+enum { POINTS = 150, IMPORT_POINTS = 20 };
 
 static void expect_none_lost(const power_result *r)
 {
