@@ -321,19 +321,33 @@ static bool is_sensor(const slip_view *v, const slip_event *e)
     return road < -HALF_1 * log1p(e->peak_1);
 }
 
-/*
- * Traction over an event by the speeds at its beginning and its peak: acceleration at a row knows of the third of a second to either side, within which the driver may have
- * braked or pressed the clutch. Its standard uncertainty as well.
- */
-static double traction_between_ends(const slip_view *v, const slip_event *e, double *u_m_s2)
+/* Traction by the speeds at the beginning of an event and at another of its rows, and its standard uncertainty. */
+static double traction_until(const slip_view *v, const slip_event *e, size_t end, double *u_m_s2)
 {
-    static const double both_ends = 1.414, least_s = 0.3;
+    static const double both_ends = 1.414;
     const signals *s = v->s;
-    const size_t end = s->time_s[e->peak_at] - s->time_s[e->first] < least_s ? e->last : e->peak_at;
     const double seconds = s->time_s[end] - s->time_s[e->first];
     const double resistance = mean_traction(s, e->first, end) - mean_pull(v, e->first, end);
     *u_m_s2 = both_ends * v->noise_m_s / seconds;
     return (s->road[end] - s->road[e->first]) / seconds + resistance;
+}
+
+/*
+ * Traction over an event by the speeds at its beginning and its peak: acceleration at a row knows of the third of a second to either side, within which the driver may have
+ * braked or pressed the clutch. Where the peak comes soon it is by the speeds at its ends, or, of what comes back to its line, by those until the peak if these say more: the
+ * foot that lifts there ends it. Its standard uncertainty as well.
+ */
+static double traction_between_ends(const slip_view *v, const slip_event *e, double *u_m_s2)
+{
+    static const double soon_s = 0.3, least_s = 0.15; /* judgment */
+    const double until_peak_s = v->s->time_s[e->peak_at] - v->s->time_s[e->first];
+    double u_peak_m_s2 = INFINITY, u_last_m_s2 = INFINITY;
+    const double peak_m_s2 = traction_until(v, e, e->peak_at, &u_peak_m_s2),
+                 last_m_s2 = traction_until(v, e, e->last, &u_last_m_s2);
+    const bool by_peak = until_peak_s >= soon_s || (!e->into_change && until_peak_s >= least_s &&
+                                                    peak_m_s2 - u_peak_m_s2 > last_m_s2 - u_last_m_s2);
+    *u_m_s2 = by_peak ? u_peak_m_s2 : u_last_m_s2;
+    return by_peak ? peak_m_s2 : last_m_s2;
 }
 
 /*
@@ -587,6 +601,7 @@ static ch_status settle(slip_view *v, slip_event *e, ch_not_slip verdict, size_t
     }
     find_edges(v, e, from, to_row, back);
     e->driven_before_s = to->loaded_s + to->loaded_low_s;
+    e->gripped_s = slip_gripped_before(v, e);
     if (!e->wheels_known && (to->gear[e->gear].number <= SLIP_LOW_GEARS || out_of_corner(v, e))) {
         if (v->low_n < SLIP_LOW_MAX)
             v->low[v->low_n++] = *e;

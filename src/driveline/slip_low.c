@@ -7,14 +7,17 @@
  *  1. What it passes is what the clutch held at slips that cannot be the wheels (Student's t about their median), or what tyres of an ordinary car put down when they spin
  *     (log-normal thrust).
  *  2. It lasts as long as those slips do, or for the moment that a driver lets wheels spin.
- *  3. First gear that puts down as much thrust without spinning, for seconds, speaks against the wheels.
- *  4. What part of such events the clutch's are is found with them, gear by gear: a mixture of two, by expectation and maximisation (Dempster, Laird and Rubin, J. R. Stat.
+ *  3. Wheels mostly begin to spin as the torque comes on, out of a corner and after a change; where they gripped in the same pull under as much thrust, only the road can have
+ *     changed. A clutch lets go at any time of the pull.
+ *  4. First gear that puts down as much thrust without spinning, for seconds, speaks against the wheels.
+ *  5. What part of such events the clutch's are is found with them, gear by gear: a mixture of two, by expectation and maximisation (Dempster, Laird and Rubin, J. R. Stat.
  *     Soc. B 39 (1977) 1).
  *
- * Without a slip in a higher gear the clutch is never blamed: where higher gears held as much torque it was the wheels, else nothing tells.
+ * Without a slip in a higher gear the clutch is never blamed: where higher gears held as much torque it was the wheels, else nothing tells. (Third gear alone: clutch_explains_third().)
  */
 #include <math.h>
 #include <stdlib.h>
+#include <string.h>
 
 #include "slip_parts.h"
 
@@ -41,11 +44,33 @@ static double event_seconds(const slip_event *e)
     return e->end_s - e->start_s;
 }
 
+double slip_gripped_before(const slip_view *v, const slip_event *e)
+{
+    static const double about_1 = 0.8, pulls_1 = 0.25, off_1 = 0.06, furthest_1 = 0.35, longest_s = 12; /* judgment */
+    const signals *s = v->s;
+    const double thrust_m_s2 = event_thrust(v, e);
+    double seconds = 0, most_1 = furthest_1;
+    for (size_t g = 0; g < v->to->gears; g++)
+        if (v->line[g] > v->line[e->gear] + off_1)
+            most_1 = fmin(most_1, v->line[g] - v->line[e->gear] - off_1);
+    for (size_t i = slip_row_before(s, e->first, fmax(0.3, s->road_fresh_s)); i > 0; i--) {
+        const double traction_m_s2 = signals_traction(s, i), ahead_1 = s->smooth[i] - v->line[e->gear];
+        if (!slip_follows(s, i + 1) || s->time_s[e->first] - s->time_s[i] > longest_s ||
+            !(traction_m_s2 > pulls_1 * thrust_m_s2) || !(ahead_1 > -off_1) || !(ahead_1 < most_1))
+            break;
+        if (traction_m_s2 >= about_1 * thrust_m_s2)
+            seconds += s->time_s[i + 1] - s->time_s[i];
+    }
+    return seconds;
+}
+
 void slip_note_high(slip_view *v, const slip_event *e)
 {
     if (v->high_n < SLIP_HIGH_MAX)
-        v->high[v->high_n++] =
-            (slip_high){.torque = event_torque(v, e), .thrust_m_s2 = event_thrust(v, e), .seconds = event_seconds(e)};
+        v->high[v->high_n++] = (slip_high){.torque = event_torque(v, e),
+                                           .thrust_m_s2 = event_thrust(v, e),
+                                           .seconds = event_seconds(e),
+                                           .gripped_s = e->gripped_s};
 }
 
 /* Time in which gears from `least` to `most` were pulled on their lines with at least this torque, or, where `torque` is not a number, with this thrust. */
@@ -76,21 +101,39 @@ static int by_value(const void *a, const void *b)
     return (x > y) - (x < y);
 }
 
-/* What the clutch held at slips that cannot be the wheels: logarithm, scatter, and how much longer than the shortest they last. */
+/*
+ * What the clutch held at slips that cannot be the wheels: logarithm, scatter, how much longer than the shortest they last, what part of them came with the torque, and
+ * how far into a pull the others came.
+ */
 typedef struct clutch_held {
-    double torque_log, u_1, longer_s;
+    double torque_log, u_1, longer_s, at_once_1, late_s;
 } clutch_held;
+
+static double exponential(double x, double mean)
+{
+    return exp(-x / mean) / mean;
+}
+
+static const double SHORTEST_SLIP_S = 0.4, AT_ONCE_S = 0.15; /* judgment: acceleration over 0.6 s tells no better */
 
 static clutch_held find_held(const slip_view *v)
 {
-    /* of speeds over a second or so; and as much again where a few slips must tell (judgment) */
-    static const double least_u_1 = 0.05, few_u_1 = 0.1, normal_1 = 1.4826, least_longer_s = 0.5, shortest_s = 0.4;
-    double torque[SLIP_HIGH_MAX], apart[SLIP_HIGH_MAX], sum_s = 0;
-    size_t n = 0;
+    /* of speeds over a second or so, and of a clutch from one slip to the next; and as much again where a few slips must tell (judgment) */
+    static const double least_u_1 = 0.1, few_u_1 = 0.1, normal_1 = 1.4826, least_longer_s = 0.5;
+    /* as much as so many slips says that a part of all comes at once, and how late the others come (judgment) */
+    static const double before_n = 5, before_at_once = 1, before_late_s = 1;
+    double torque[SLIP_HIGH_MAX], apart[SLIP_HIGH_MAX], sum_s = 0, late_s = before_n * before_late_s, late_n = before_n;
+    size_t n = 0, at_once = 0;
     for (size_t k = 0; k < v->high_n; k++)
         if (v->high[k].torque > 0) {
             torque[n++] = log(v->high[k].torque);
-            sum_s += fmax(v->high[k].seconds - shortest_s, 0);
+            sum_s += fmax(v->high[k].seconds - SHORTEST_SLIP_S, 0);
+            if (v->high[k].gripped_s < AT_ONCE_S)
+                at_once++;
+            else {
+                late_s += v->high[k].gripped_s;
+                late_n++;
+            }
         }
     if (n == 0)
         return (clutch_held){.torque_log = NAN};
@@ -101,7 +144,32 @@ static clutch_held find_held(const slip_view *v)
     qsort(apart, n, sizeof *apart, by_value);
     return (clutch_held){.torque_log = middle,
                          .u_1 = hypot(fmax(normal_1 * apart[n / 2], least_u_1), few_u_1 / sqrt((double)n)),
-                         .longer_s = fmax(sum_s / (double)n, least_longer_s)};
+                         .longer_s = fmax(sum_s / (double)n, least_longer_s),
+                         .at_once_1 = (before_at_once + (double)at_once) / (before_n + (double)n),
+                         .late_s = late_s / late_n};
+}
+
+/* Densities of how long the tyres gripped in the same pull before, and how long it lasts: of a slip, and of wheels that spin. */
+static double slip_comes(const clutch_held *held, double gripped_s, double seconds)
+{
+    return (held->at_once_1 * exponential(gripped_s, AT_ONCE_S) +
+            (1 - held->at_once_1) * exponential(gripped_s, held->late_s)) *
+           exponential(fmax(seconds - SHORTEST_SLIP_S, 0), held->longer_s);
+}
+
+/* How wheels spin under this driver, on these roads: what part as the torque comes on, how far into a pull the others, and how much longer than the shortest slip. */
+typedef struct spin_habit {
+    double at_once_1, late_s, longer_s;
+} spin_habit;
+
+/* judgment: most spin as the torque comes on, the others where the road has a bump or a wet patch; and a driver lets them for a moment */
+static const spin_habit USUAL_SPIN = {.at_once_1 = 0.6, .late_s = 1, .longer_s = 0.35};
+
+static double spin_comes(const spin_habit *habit, double gripped_s, double seconds)
+{
+    return (habit->at_once_1 * exponential(gripped_s, AT_ONCE_S) +
+            (1 - habit->at_once_1) * exponential(gripped_s, habit->late_s)) *
+           exponential(fmax(seconds - SHORTEST_SLIP_S, 0), habit->longer_s);
 }
 
 /* Nearly all that third gear does it does straight out of corners; `others` it did elsewhere. */
@@ -155,6 +223,41 @@ static bool lower_gears_grip(const slip_view *v, const slip_run *run, size_t run
     return gripping_s >= long_s && gripping_s >= spinning_s;
 }
 
+/*
+ * The odds of a clutch that lets go in third gear to wheels that spin in it, by how long the tyres had gripped in the same pull, and how long it lasts; what part of the
+ * events is the clutch's is unknown, any as good as the other.
+ */
+static double odds_of_clutch(const slip_view *v, const clutch_held *held)
+{
+    enum { PARTS = 10 };
+    double sum = 0;
+    for (int part = 0; part < PARTS; part++) {
+        const double part_1 = (part + 0.5) / PARTS;
+        double odds = 1;
+        for (size_t k = 0; k < v->high_n; k++)
+            odds *= 1 - part_1 +
+                    part_1 * slip_comes(held, v->high[k].gripped_s, v->high[k].seconds) /
+                        spin_comes(&USUAL_SPIN, v->high[k].gripped_s, v->high[k].seconds);
+        for (size_t k = 0; k < v->low_n; k++)
+            if (v->to->gear[v->low[k].gear].number == v->middle)
+                odds *= 1 - part_1 +
+                        part_1 * slip_comes(held, v->low[k].gripped_s, event_seconds(&v->low[k])) /
+                            spin_comes(&USUAL_SPIN, v->low[k].gripped_s, event_seconds(&v->low[k]));
+        sum += odds;
+    }
+    return sum / PARTS;
+}
+
+/*
+ * Third gear alone lets go, where higher gears hold as much: a clutch that does not always let go at the same torque, rather than the wheels, where these put more thrust down in
+ * lower gears, and gripped in the same pulls until long after the torque came on.
+ */
+static bool clutch_explains_third(const slip_view *v, const slip_run *run, size_t runs, const clutch_held *held)
+{
+    static const double far_likelier = 12; /* judgment: a false slip of a sound car is worse than a slip left open */
+    return v->high_n > 0 && lower_gears_grip(v, run, runs) && odds_of_clutch(v, held) > far_likelier;
+}
+
 /* Student's t of four degrees of freedom: a clutch that is hot or oily holds less than it did, and nobody knows by how much. */
 static double student(double x, double mean, double deviation)
 {
@@ -179,66 +282,102 @@ static bool ahead_in_first(const slip_view *v)
     return false;
 }
 
-/* How well an event is a slip, and how well the wheels: densities over the logarithm of torque and the time it lasts. */
-static void weigh_event(const slip_view *v, const slip_run *run, size_t runs, const clutch_held *held,
-                        const slip_event *e, double *slip, double *spin)
+/* An event of a low gear on the scales: densities as a slip, and as wheels that spin but for when and how long they do; and the chance that it is a slip. */
+typedef struct low_event {
+    int number; /* of its gear */
+    double gripped_s, seconds;
+    double slip, spin;
+    double chance_1;
+} low_event;
+
+static low_event weigh_event(const slip_view *v, const slip_run *run, size_t runs, const clutch_held *held,
+                             const slip_event *e)
 {
-    static const double shortest_s = 0.4, row_m_s2 = 0.15; /* what acceleration is off over an event: a slope, noise */
-    /* where two driven wheels begin to spin, dry, wet, and bent into a corner; how long a driver lets them; first gear that holds (judgment) */
-    static const double spins_m_s2 = 3.8, spins_u_1 = 0.4, spins_longer_s = 0.35, grips_s = 3, least_1 = 0.15;
-    const double torque = event_torque(v, e), thrust_m_s2 = event_thrust(v, e),
-                 longer_s = fmax(event_seconds(e) - shortest_s, 0);
-    if (!(torque > 0) || !(thrust_m_s2 > 0)) {
-        *slip = *spin = 0;
-        return;
-    }
-    const double u_1 = hypot(held->u_1, row_m_s2 / thrust_m_s2);
-    *slip = student(log(torque), held->torque_log, u_1) * exp(-longer_s / held->longer_s) / held->longer_s;
-    *spin = normal(log(thrust_m_s2), log(spins_m_s2), spins_u_1) * exp(-longer_s / spins_longer_s) / spins_longer_s;
+    static const double row_m_s2 = 0.15; /* what acceleration is off over an event: a slope, noise */
+    /* where two driven wheels begin to spin, dry, wet, and bent into a corner; first gear that holds (judgment) */
+    static const double spins_m_s2 = 3.8, spins_u_1 = 0.4, grips_s = 3, least_1 = 0.15;
+    const double torque = event_torque(v, e), thrust_m_s2 = event_thrust(v, e);
+    low_event event = {.number = v->to->gear[e->gear].number, .gripped_s = e->gripped_s, .seconds = event_seconds(e)};
+    if (!(torque > 0) || !(thrust_m_s2 > 0))
+        return event;
+    event.slip = student(log(torque), held->torque_log, hypot(held->u_1, row_m_s2 / thrust_m_s2)) *
+                 slip_comes(held, event.gripped_s, event.seconds);
+    event.spin = normal(log(thrust_m_s2), log(spins_m_s2), spins_u_1);
     if (!ahead_in_first(v))
-        *spin *= fmax(exp(-held_s(v, run, runs, 1, 1, NAN, 1.1 * thrust_m_s2) / grips_s), least_1);
+        event.spin *= fmax(exp(-held_s(v, run, runs, 1, 1, NAN, 1.1 * thrust_m_s2) / grips_s), least_1);
+    return event;
 }
 
 /*
- * How many slips of one gear are to be expected, by how often the clutch let go elsewhere for each second in which it was pulled about as hard: it knows no gears.
+ * What part of one gear's events are expected to be slips, by how often the clutch let go elsewhere for each second in which it was pulled about as hard: it knows no gears.
  */
-static double expected_slips(const slip_view *v, const slip_run *run, size_t runs, const clutch_held *held, int number)
+static double expected_part(const slip_view *v, const slip_run *run, size_t runs, const clutch_held *held, int number)
 {
-    static const double about_1 = 0.9; /* judgment */
+    static const double about_1 = 0.9, least_1 = 0.1, most_1 = 0.8; /* judgment; never quite sure */
     const double torque = about_1 * exp(held->torque_log);
     double slipping_s = 0, ahead_s = 0;
+    size_t count = 0;
     for (size_t k = 0; k < v->high_n; k++)
         slipping_s += v->high[k].seconds;
     for (size_t k = 0; k < v->low_n; k++)
-        if (v->to->gear[v->low[k].gear].number == number)
+        if (v->to->gear[v->low[k].gear].number == number) {
             ahead_s += event_seconds(&v->low[k]);
+            count++;
+        }
+    if (count == 0)
+        return least_1;
     const double elsewhere_s = slipping_s + held_s(v, run, runs, SLIP_LOW_GEARS + 1, ANY_GEAR, torque, NAN);
-    return (double)v->high_n / elsewhere_s * (ahead_s + held_s(v, run, runs, number, number, torque, NAN));
+    const double expected =
+        (double)v->high_n / elsewhere_s * (ahead_s + held_s(v, run, runs, number, number, torque, NAN));
+    return fmin(fmax(expected / (double)count, least_1), most_1);
 }
 
-/* The chance of each event of one gear that it is a slip. */
-static void weigh_gear(const double slip[], const double spin[], const int gear[], size_t n, int number,
-                       double expected, double chance_1[])
+/* The wheels' habit by the events as far as they are theirs, and by what is usual, which counts as much as a few. */
+static spin_habit find_habit(const low_event event[], size_t n)
+{
+    static const double few = 5; /* judgment */
+    double all = few, at_once = few * USUAL_SPIN.at_once_1, late = few * (1 - USUAL_SPIN.at_once_1),
+           late_s = late * USUAL_SPIN.late_s;
+    for (size_t k = 0; k < n; k++) {
+        const double wheels_1 = 1 - event[k].chance_1;
+        all += wheels_1;
+        if (event[k].gripped_s < AT_ONCE_S)
+            at_once += wheels_1;
+        else {
+            late += wheels_1;
+            late_s += wheels_1 * event[k].gripped_s;
+        }
+    }
+    return (spin_habit){.at_once_1 = at_once / all, .late_s = late_s / late, .longer_s = USUAL_SPIN.longer_s};
+}
+
+/*
+ * The chance of each event that it is a slip. What part of a gear's events are slips, and how wheels spin under this driver, are found with it: by expectation and
+ * maximisation. `expected_1` of a gear is what part is expected beforehand.
+ */
+static void weigh_gears(low_event event[], size_t n, const double expected_1[])
 {
     enum { ROUNDS = 30 };
-    /* what is expected counts as much as this part of the events, and two; and is never quite sure (judgment) */
-    static const double weight_1 = 0.5, weight = 2, least_1 = 0.1, most_1 = 0.8;
-    size_t count = 0;
-    for (size_t k = 0; k < n; k++)
-        count += gear[k] == number;
-    const double before_1 = fmin(fmax(expected / (double)count, least_1), most_1);
-    const double before = weight + weight_1 * (double)count;
-    double part_1 = before_1;
+    /* what is expected counts as much as this part of the events, and two (judgment) */
+    static const double weight_1 = 0.5, weight = 2;
+    double part_1[CH_DRIVELINE_GEARS_MAX + 1];
+    spin_habit habit = USUAL_SPIN;
+    memcpy(part_1, expected_1, sizeof part_1);
     for (int round = 0; round < ROUNDS; round++) {
-        double sum = 0;
+        double sum[CH_DRIVELINE_GEARS_MAX + 1] = {0}, count[CH_DRIVELINE_GEARS_MAX + 1] = {0};
         for (size_t k = 0; k < n; k++) {
-            if (gear[k] != number)
-                continue;
-            const double a = part_1 * slip[k], b = (1 - part_1) * spin[k];
-            chance_1[k] = a + b > 0 ? a / (a + b) : 0;
-            sum += chance_1[k];
+            low_event *e = &event[k];
+            const double a = part_1[e->number] * e->slip,
+                         b = (1 - part_1[e->number]) * e->spin * spin_comes(&habit, e->gripped_s, e->seconds);
+            e->chance_1 = a + b > 0 ? a / (a + b) : 0;
+            sum[e->number] += e->chance_1;
+            count[e->number]++;
         }
-        part_1 = (sum + before * before_1) / ((double)count + before);
+        for (int g = 0; g <= CH_DRIVELINE_GEARS_MAX; g++) {
+            const double before = weight + weight_1 * count[g];
+            part_1[g] = (sum[g] + before * expected_1[g]) / (count[g] + before);
+        }
+        habit = find_habit(event, n);
     }
 }
 
@@ -260,9 +399,9 @@ ch_status slip_judge_low(slip_view *v, const slip_run *run, size_t runs, size_t 
                          ch_err *err)
 {
     /* a wrong slip is worse than one not counted, of a car that slips anyway; in between nobody knows (judgment) */
-    static const double likely_1 = 0.6, unlikely_1 = 0.3;
-    double slip[SLIP_LOW_MAX], spin[SLIP_LOW_MAX], chance_1[SLIP_LOW_MAX];
-    int gear[SLIP_LOW_MAX];
+    static const double likely_1 = 0.55, unlikely_1 = 0.3;
+    low_event event[SLIP_LOW_MAX];
+    double expected_1[CH_DRIVELINE_GEARS_MAX + 1];
     ch_status rc = CH_OK;
     /* none that came home to its line, or lasted: a driver who changes up without lifting */
     if (v->high_n > 0 && v->plain_n == 0) {
@@ -272,7 +411,7 @@ ch_status slip_judge_low(slip_view *v, const slip_run *run, size_t runs, size_t 
         v->high_n = 0;
     }
     const clutch_held held = find_held(v);
-    if (third_gear_spins(v, run, runs, slips_before, &held, to)) {
+    if (third_gear_spins(v, run, runs, slips_before, &held, to) && !clutch_explains_third(v, run, runs, &held)) {
         const size_t others = to->slips - slips_before;
         if (!mostly_out_of_corners(v, others) && lower_gears_grip(v, run, runs)) {
             to->limits |= CH_LIMIT_LOW_GEARS;
@@ -288,16 +427,15 @@ ch_status slip_judge_low(slip_view *v, const slip_run *run, size_t runs, size_t 
         judge_alone(v, run, runs, to);
         return CH_OK;
     }
-    for (size_t k = 0; k < v->low_n; k++) {
-        gear[k] = to->gear[v->low[k].gear].number;
-        weigh_event(v, run, runs, &held, &v->low[k], &slip[k], &spin[k]);
-    }
     for (size_t k = 0; k < v->low_n; k++)
-        weigh_gear(slip, spin, gear, v->low_n, gear[k], expected_slips(v, run, runs, &held, gear[k]), chance_1);
+        event[k] = weigh_event(v, run, runs, &held, &v->low[k]);
+    for (int g = 0; g <= CH_DRIVELINE_GEARS_MAX; g++)
+        expected_1[g] = expected_part(v, run, runs, &held, g);
+    weigh_gears(event, v->low_n, expected_1);
     for (size_t k = 0; k < v->low_n && rc >= 0; k++)
-        if (chance_1[k] > likely_1)
+        if (event[k].chance_1 > likely_1)
             rc = slip_append(v, &v->low[k], to, err);
-        else if (chance_1[k] > unlikely_1)
+        else if (event[k].chance_1 > unlikely_1)
             to->limits |= CH_LIMIT_LOW_GEARS;
         else
             to->not_slips[CH_NOT_SLIP_WHEELSPIN]++;

@@ -18,15 +18,16 @@ typedef struct slip_event {
     double peak_1, mean_1, ahead_rad_s;
     double pull_m_s2;       /* mean acceleration */
     double driven_before_s; /* of pulling, until then */
+    double gripped_s;       /* of the same pull before it, in which the tyres put down about as much */
     bool into_change;       /* ends with the foot lifting or another gear, not back on its line */
     bool wheels_known;      /* the driven wheels are logged, and do not spin */
 } slip_event;
 
 enum { SLIP_LOW_GEARS = 2, SLIP_LOW_MAX = 256, SLIP_HIGH_MAX = 512 };
 
-/* A slip that cannot be the wheels: what the clutch held at it, relative, and how long it lasted. */
+/* A slip that cannot be the wheels: what the clutch held at it, relative, how long it lasted, and how long the pull had been as hard before it. */
 typedef struct slip_high {
-    double torque, thrust_m_s2, seconds;
+    double torque, thrust_m_s2, seconds, gripped_s;
 } slip_high;
 
 typedef struct slip_view {
@@ -56,6 +57,12 @@ bool slip_pulls(const slip_view *v, size_t i);
 
 /* Keep a slip. CH_E_MEMORY. */
 ch_status slip_append(const slip_view *v, const slip_event *e, ch_driveline *to, ch_err *err);
+
+/*
+ * Time of the same pull, before the engine ran ahead, in which the tyres put down about as much as they do during the event: on its gear's line, or ahead of it as far as no
+ * lower gear's is. Acceleration at a row knows of some tenths of a second to either side, so that much before the event is left out.
+ */
+double slip_gripped_before(const slip_view *v, const slip_event *e);
 
 /* Remember what the clutch held at a slip that cannot be the wheels. */
 void slip_note_high(slip_view *v, const slip_event *e);

@@ -124,6 +124,55 @@ static void what_the_clutch_held_is_noted(void **state)
     end_view();
 }
 
+/*
+ * Before an event the tyres gripped in the rows of the same pull that gave 0.8 of its thrust: up to 0.3 s before it (here five rows) and for twelve seconds at most, 188 of them; back to where the car was driven a quarter as hard, the
+ * engine was below the line, or on that of a lower gear, or the log has a gap.
+ */
+static void the_tyres_gripped_as_long_as_the_pull_was_as_hard(void **state)
+{
+    (void)state;
+    enum { AT = 260, NEAREST = AT - 5, LESS = AT - 20, BREAKS = AT - 40 };
+    const double drag = 0.12 + 3.5e-4 * 400.0, thrust = 2.0 + drag, every = 0.0625;
+    static const struct {
+        double less_1;   /* of the thrust, in one row in between */
+        double breaks_1; /* in another, further back */
+        double ahead;    /* of the engine in that row */
+        double gap_s;
+        double steps; /* of a sixteenth of a second that count */
+    } one[] = {{1.0, 1.0, 0.0, 0.0, 188},   {0.81, 1.0, 0.0, 0.0, 188},      {0.79, 1.0, 0.0, 0.0, 187},
+               {1.0, 0.26, 0.0, 0.0, 187},  {1.0, 0.24, 0.0, 0.0, 35},       {1.0, 1.0, -0.059, 0.0, 188},
+               {1.0, 1.0, -0.061, 0.0, 35}, {1.0, 1.0, 0.202, 0.0, 188},     {1.0, 1.0, 0.204, 0.0, 35},
+               {1.0, 1.0, 0.0, 1.0, 35},    {1.0, 1.0, (double)NAN, 0.0, 35}};
+    for (size_t k = 0; k < sizeof one / sizeof one[0]; k++) {
+        begin_view(300);
+        for (size_t i = 0; i < 300; i++)
+            run.row[i].traction_m_s2 = thrust;
+        for (size_t i = BREAKS + 1; i < 300; i++)
+            run.row[i].time_s += one[k].gap_s;
+        run.row[LESS].traction_m_s2 = one[k].less_1 * thrust;
+        run.row[BREAKS].traction_m_s2 = one[k].breaks_1 * thrust;
+        run.row[BREAKS].ahead = one[k].ahead;
+        lay_out();
+        const slip_event e = event(FOURTH, AT, 2.0, 0.6);
+        expect_close(slip_gripped_before(&view, &e), one[k].steps * every, 1e-9);
+        end_view();
+    }
+    /* first gear has no lower one: 0.35 ahead of its line a clutch may slip; and acceleration over a slow speed knows of more */
+    for (int side = -1; side <= 1; side += 2) {
+        begin_view(300);
+        for (size_t i = 0; i < 300; i++) {
+            run.row[i].gear = FIRST;
+            run.row[i].traction_m_s2 = thrust;
+        }
+        run.row[BREAKS].ahead = 0.35 + 0.001 * side;
+        lay_out();
+        made.road_fresh_s = 0.5;
+        const slip_event e = event(FIRST, AT, 2.0, 0.6);
+        expect_close(slip_gripped_before(&view, &e), (side < 0 ? 185 : 32) * every, 1e-9);
+        end_view();
+    }
+}
+
 /* Without a slip of a higher gear: where higher gears held 0.95 of the torque for 3 s it was the wheels; else it is left open. */
 static void alone_it_is_the_wheels_or_left_open(void **state)
 {
@@ -342,9 +391,62 @@ static void what_lower_gears_put_down_third_gear_puts_down(void **state)
     }
 }
 
+/* Density of how long the tyres gripped before: a part at once, within 0.15 s or so, the others late. */
+static double comes(double gripped_s, double at_once_1, double late_s)
+{
+    return at_once_1 * exp(-gripped_s / 0.15) / 0.15 + (1.0 - at_once_1) * exp(-gripped_s / late_s) / late_s;
+}
+
+/*
+ * Third gear alone, which fourth holds, and second put down more thrust: the clutch, where tyres had gripped in the same pulls; from which number of such slips on, all alike, is
+ * worked out here. As slips they come late with a mean of (5 + 1 n)/(5 + n) = 1 s, one in 5 + n at once, and last 0.5 s longer than 0.4 s; wheels that spin come late with 1 s, six in ten
+ * at once, and last 0.35 s longer. The part of slips is 0.05, 0.15, ..., 0.95, any as likely; the odds must be above 12.
+ */
+static void third_gear_alone_is_the_clutch_where_the_tyres_had_gripped(void **state)
+{
+    (void)state;
+    static const double seconds[] = {0.4, 1.4};
+    size_t told[2] = {0};
+    for (size_t how = 0; how < 2; how++)
+        for (size_t n = 1; n <= 24; n++)
+            for (int corner = 0; corner < 2; corner++) {
+                begin_view(300);
+                add_run(FOURTH, 60, climb_for(FOURTH, 1.05 * torque(THIRD, 2.0, 20.0)));
+                add_run(SECOND, 161, 2.487 - 0.26);
+                lay_out();
+                for (size_t k = 0; k < n; k++) {
+                    add_high(THIRD, 2.0, seconds[how]);
+                    view.high[k].gripped_s = 1.0;
+                }
+                const double longer_s = seconds[how] - 0.4, lasts_s = fmax(longer_s, 0.5),
+                             at_once_1 = 1.0 / (5.0 + (double)n);
+                const double slip = comes(1.0, at_once_1, 1.0) * exp(-longer_s / lasts_s) / lasts_s,
+                             spin = comes(1.0, 0.6, 1.0) * exp(-longer_s / 0.35) / 0.35;
+                if (corner) /* one out of a corner, at once and short, counts as well, against the clutch */
+                    add_low(THIRD, 2.0, 0.4);
+                double odds = 0.0;
+                for (int p = 0; p < 10; p++) {
+                    const double part = 0.05 + 0.1 * p;
+                    double one = pow(1.0 - part + part * slip / spin, (double)n);
+                    if (corner)
+                        one *= 1.0 - part + part * comes(0.0, at_once_1, 1.0) / lasts_s / (comes(0.0, 0.6, 1.0) / 0.35);
+                    odds += one / 10.0;
+                }
+                judge_low(0);
+                const bool clutch = odds > 12.0;
+                told[clutch]++;
+                assert_true(clutch ? to.slips >= n : to.slips == 0);
+                assert_int_equal(to.slips, to.slips_found);
+                if (!clutch)
+                    assert_int_equal(to.limits, CH_LIMIT_LOW_GEARS);
+                end_view();
+            }
+    assert_true(told[0] > 10 && told[1] > 10); /* that both are met */
+}
+
 /* What is known beforehand of one run, by the same words as in docs/driveline.md. */
 typedef struct beforehand {
-    double middle_log, u_1, longer_s; /* of the slips of higher gears */
+    double middle_log, u_1, longer_s, at_once_1, late_s; /* of the slips of higher gears */
     bool ahead_in_first;
 } beforehand;
 
@@ -356,20 +458,24 @@ static int rising(const void *a, const void *b)
 
 static beforehand told_beforehand(void)
 {
-    double logs[PARTS], apart[PARTS], longer = 0.0;
-    size_t n = 0;
+    double logs[PARTS], apart[PARTS], longer = 0.0, late_s = 5.0;
+    size_t n = 0, late = 0;
     for (size_t k = 0; k < view.high_n; k++)
         if (view.high[k].torque > 0.0) {
             logs[n++] = log(view.high[k].torque);
             longer += fmax(view.high[k].seconds - 0.4, 0.0);
+            late += view.high[k].gripped_s >= 0.15;
+            late_s += view.high[k].gripped_s >= 0.15 ? view.high[k].gripped_s : 0.0;
         }
     qsort(logs, n, sizeof *logs, rising);
     for (size_t k = 0; k < n; k++)
         apart[k] = fabs(logs[k] - logs[n / 2]);
     qsort(apart, n, sizeof *apart, rising);
     beforehand b = {.middle_log = logs[n / 2],
-                    .u_1 = sqrt(pow(fmax(1.4826 * apart[n / 2], 0.05), 2.0) + 0.01 / (double)n),
-                    .longer_s = fmax(longer / (double)n, 0.5)};
+                    .u_1 = sqrt(pow(fmax(1.4826 * apart[n / 2], 0.1), 2.0) + 0.01 / (double)n),
+                    .longer_s = fmax(longer / (double)n, 0.5),
+                    .at_once_1 = (1.0 + (double)(n - late)) / (5.0 + (double)n),
+                    .late_s = late_s / (5.0 + (double)late)};
     for (size_t k = 0; k < view.low_n; k++)
         b.ahead_in_first = b.ahead_in_first || view.low[k].gear == FIRST;
     return b;
@@ -390,53 +496,70 @@ static double held_by_hand(int least, int most, double torque_n_m, double thrust
     return seconds;
 }
 
-/* Chance of one event that it is a slip, of all events of its gear: expectation and maximisation, thirty times. */
-static double chance_by_hand(size_t of)
+/* Of one gear's events, what part are slips beforehand. */
+static double expected_by_hand(const beforehand *b, int gear)
+{
+    double n = 0.0, ahead_s = 0.0, slipping_s = 0.0;
+    for (size_t k = 0; k < view.low_n; k++)
+        if (view.low[k].gear == gear) {
+            n++;
+            ahead_s += view.low[k].end_s - view.low[k].start_s;
+        }
+    for (size_t k = 0; k < view.high_n; k++)
+        slipping_s += view.high[k].seconds;
+    const double as_hard = 0.9 * exp(b->middle_log),
+                 expected = (double)view.high_n / (slipping_s + held_by_hand(THIRD, FIFTH, as_hard, NAN)) *
+                            (ahead_s + held_by_hand(gear, gear, as_hard, NAN));
+    return fmin(fmax(expected / n, 0.1), 0.8);
+}
+
+/* Chance of each event that it is a slip: expectation and maximisation, thirty times, of each gear's part of slips and of when wheels spin. */
+static void chances_by_hand(double chance[PARTS])
 {
     const beforehand b = told_beforehand();
-    const int gear = view.low[of].gear;
-    double slip[PARTS], spin[PARTS], found = 0.0, n = 0.0, chance = 0.0, ahead_s = 0.0, slipping_s = 0.0;
+    const double pi = 3.14159265358979323846;
+    double slip[PARTS] = {0.0}, spin[PARTS] = {0.0}, part[SERIES_GEARS], first[SERIES_GEARS], at_once = 0.6,
+           late_s = 1.0;
     for (size_t k = 0; k < view.low_n; k++) {
         const slip_event *e = &view.low[k];
         const double road = made.road[e->first], passed = torque(e->gear, e->pull_m_s2, road),
                      thrust = e->pull_m_s2 + 0.12 + 3.5e-4 * road * road,
                      longer_s = fmax(e->end_s - e->start_s - 0.4, 0.0);
-        if (e->gear == gear) {
-            n++;
-            ahead_s += e->end_s - e->start_s;
-        }
-        slip[k] = spin[k] = 0.0;
+        first[e->gear] = part[e->gear] = expected_by_hand(&b, e->gear);
         if (!(passed > 0.0 && thrust > 0.0))
             continue;
         /* Student's t of four degrees of freedom; a normal distribution */
         const double u = sqrt(b.u_1 * b.u_1 + pow(0.15 / thrust, 2.0)), t = (log(passed) - b.middle_log) / u,
-                     z = log(thrust / 3.8) / 0.4, pi = 3.14159265358979323846;
+                     z = log(thrust / 3.8) / 0.4;
         slip[k] = tgamma(2.5) / (sqrt(4.0 * pi) * tgamma(2.0) * u) * pow(1.0 + t * t / 4.0, -2.5) *
-                  exp(-longer_s / b.longer_s) / b.longer_s;
+                  exp(-longer_s / b.longer_s) / b.longer_s * comes(e->gripped_s, b.at_once_1, b.late_s);
         spin[k] = exp(-z * z / 2.0) / (0.4 * sqrt(2.0 * pi)) * exp(-longer_s / 0.35) / 0.35;
         if (!b.ahead_in_first)
             spin[k] *= fmax(exp(-held_by_hand(FIRST, FIRST, NAN, 1.1 * thrust) / 3.0), 0.15);
     }
-    for (size_t k = 0; k < view.high_n; k++)
-        slipping_s += view.high[k].seconds;
-    const double as_hard = 0.9 * exp(b.middle_log),
-                 expected = (double)view.high_n / (slipping_s + held_by_hand(THIRD, FIFTH, as_hard, NAN)) *
-                            (ahead_s + held_by_hand(gear, gear, as_hard, NAN)),
-                 first_1 = fmin(fmax(expected / n, 0.1), 0.8), weight = 2.0 + 0.5 * n;
-    double part_1 = first_1;
     for (int round = 0; round < 30; round++) {
-        found = 0.0;
-        for (size_t k = 0; k < view.low_n; k++)
-            if (view.low[k].gear == gear) {
-                const double both = part_1 * slip[k] + (1.0 - part_1) * spin[k],
-                             one = both > 0.0 ? part_1 * slip[k] / both : 0.0;
-                found += one;
-                if (k == of)
-                    chance = one;
+        double found[SERIES_GEARS] = {0.0}, n[SERIES_GEARS] = {0.0}, spins = 5.0, lates = 2.0, lates_s = 2.0;
+        for (size_t k = 0; k < view.low_n; k++) {
+            const slip_event *e = &view.low[k];
+            const double a = part[e->gear] * slip[k],
+                         w = (1.0 - part[e->gear]) * spin[k] * comes(e->gripped_s, at_once, late_s);
+            chance[k] = a + w > 0.0 ? a / (a + w) : 0.0;
+            found[e->gear] += chance[k];
+            n[e->gear]++;
+            spins += 1.0 - chance[k];
+            if (e->gripped_s >= 0.15) {
+                lates += 1.0 - chance[k];
+                lates_s += (1.0 - chance[k]) * e->gripped_s;
             }
-        part_1 = (found + weight * first_1) / (n + weight);
+        }
+        for (int g = FIRST; g < SERIES_GEARS; g++)
+            if (n[g] > 0.0) {
+                const double weight = 2.0 + 0.5 * n[g];
+                part[g] = (found[g] + weight * first[g]) / (n[g] + weight);
+            }
+        at_once = 1.0 - lates / spins;
+        late_s = lates_s / lates;
     }
-    return chance;
 }
 
 static double between(ch_stream *stream, double least, double most)
@@ -470,6 +593,8 @@ static void draw_run(ch_stream *stream)
         add_high(k % 2 == 0 ? FOURTH : FIFTH,
                  climb_for(k % 2 == 0 ? FOURTH : FIFTH, held * exp(between(stream, -scatter, scatter))),
                  between(stream, 0.25, 2.0 * lasts_s));
+    for (size_t k = 0; k < view.high_n; k++)
+        view.high[k].gripped_s = fmax(between(stream, -0.5, 3.0), 0.0);
     if (highs > 1 && ch_stream_uniform(stream) < 0.1)
         view.high[0].torque = -5.0; /* an engine that held back says nothing of what the clutch holds */
     const bool first_too = ch_stream_uniform(stream) < 0.4;
@@ -479,10 +604,11 @@ static void draw_run(ch_stream *stream)
                                                             : between(stream, 1.5, 6.0);
         add_low(gear, ch_stream_uniform(stream) < 0.03 ? -3.0 : pull, between(stream, 0.25, 1.6));
         view.low[k].first = (size_t)between(stream, 0.0, 100.0);
+        view.low[k].gripped_s = fmax(between(stream, -0.5, 2.0), 0.0);
     }
 }
 
-/* Above 0.6 it is a slip, below 0.3 the wheels', in between left open: each of some thousand events as worked out by hand. */
+/* Above 0.55 it is a slip, below 0.3 the wheels', in between left open: each of some thousand events as worked out by hand. */
 static void events_are_weighed_as_by_hand(void **state)
 {
     (void)state;
@@ -494,13 +620,13 @@ static void events_are_weighed_as_by_hand(void **state)
         const size_t before = to.slips, before_found = to.slips_found;
         size_t wanted[3] = {0};
         bool near = false;
-        double at_s[PARTS];
+        double at_s[PARTS], chance[PARTS];
+        chances_by_hand(chance);
         for (size_t k = 0; k < view.low_n; k++) {
-            const double chance = chance_by_hand(k);
-            near = near || fabs(chance - 0.6) < 1e-6 || fabs(chance - 0.3) < 1e-6; /* floats */
-            if (chance > 0.6)
+            near = near || fabs(chance[k] - 0.55) < 1e-6 || fabs(chance[k] - 0.3) < 1e-6; /* floats */
+            if (chance[k] > 0.55)
                 at_s[wanted[0]] = view.low[k].start_s;
-            wanted[chance > 0.6 ? 0 : chance > 0.3 ? 1 : 2]++;
+            wanted[chance[k] > 0.55 ? 0 : chance[k] > 0.3 ? 1 : 2]++;
         }
         judge_low(0);
         if (!near) {
@@ -523,12 +649,14 @@ int main(void)
 {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(what_the_clutch_held_is_noted),
+        cmocka_unit_test(the_tyres_gripped_as_long_as_the_pull_was_as_hard),
         cmocka_unit_test(alone_it_is_the_wheels_or_left_open),
         cmocka_unit_test(only_time_on_the_line_counts_as_held),
         cmocka_unit_test(changes_without_lifting_are_no_slips),
         cmocka_unit_test(slips_of_third_gear_mostly_out_of_corners_are_none),
         cmocka_unit_test(what_higher_gears_hold_third_gear_holds),
         cmocka_unit_test(what_lower_gears_put_down_third_gear_puts_down),
+        cmocka_unit_test(third_gear_alone_is_the_clutch_where_the_tyres_had_gripped),
         cmocka_unit_test(events_are_weighed_as_by_hand),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
