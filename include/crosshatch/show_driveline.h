@@ -83,6 +83,12 @@ size_t ch_show_capacity_known(const ch_driveline *driveline);
  */
 ch_status ch_show_capacity_svg(const ch_driveline *driveline, ch_svg *svg, ch_err *err);
 
+/**
+ * That the chances of the causes are those from before the run, but for what else was seen, where it leaves open whether the clutch slips: where the engine ran ahead and the log does not
+ * tell why. NULL where it tells, or has no gears. Static storage.
+ */
+const char *ch_show_driveline_slip_untold(const ch_driveline *driveline);
+
 /** What a limit means to the reader, NULL for no single bit of ch_driveline_limit. Static storage. */
 const char *ch_show_driveline_limit(unsigned limit);
 

@@ -64,6 +64,14 @@ void ch_show_driveline_verdict(const ch_driveline *d, char sentence[CH_SHOW_RUN_
                  number(d->loaded_s, 0, seconds));
 }
 
+const char *ch_show_driveline_slip_untold(const ch_driveline *driveline)
+{
+    if (driveline->state != CH_DRIVELINE_GEARS_FOUND || (driveline->patterns_known & (1U << CH_PATTERN_SLIPS)))
+        return NULL;
+    return "Whether the clutch slips this log does not tell: these are the chances before it, and by what else was "
+           "seen.";
+}
+
 const char *ch_show_driveline_limit(unsigned limit)
 {
     switch (limit) {
@@ -181,6 +189,8 @@ static void show_causes(page *p, const ch_show_run *run)
     int order[CH_CLUTCH_CAUSES];
     cause_order(d, order);
     page_heading(p, "Causes");
+    if (ch_show_driveline_slip_untold(d) != NULL)
+        page_paragraphf(p, 2, "  ", "%s", ch_show_driveline_slip_untold(d));
     for (int i = 0; i < CH_CLUTCH_CAUSES; i++) {
         char chance[CH_SHOW_NUMBER], label[CH_SHOW_NUMBER + 8];
         const ch_clutch_cause_known *cause = &run->clutch->cause[order[i]];

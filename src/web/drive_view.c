@@ -93,7 +93,10 @@ static void gears(const drive_view *v)
     if (d->gears == 0)
         return;
     html_lit(v->w, "<p class=\"quiet\">Dashed: the gears. Filled: where the run was. ");
-    html_text(v->w, d->slips > 0 ? "Rings: the engine ahead of its gear, so the clutch slips." : "No slip is marked.");
+    html_text(v->w, d->slips > 0 ? "Rings: the engine ahead of its gear, so the clutch slips."
+                    : d->limits & CH_LIMIT_LOW_GEARS
+                        ? "Not marked: where the engine ran ahead and the log does not tell why."
+                        : "No slip is marked.");
     html_lit(v->w, "</p>\n");
     numbers_open(v->w, "Gears", head, sizeof head / sizeof head[0]);
     for (size_t g = 0; g < d->gears; g++) {

@@ -80,7 +80,13 @@ void drive_view_causes(const drive_view *v)
     if (d->state != CH_DRIVELINE_GEARS_FOUND && v->run->signs == 0)
         return;
     cause_order(d, order);
-    html_lit(v->w, "<h2>What it may be</h2>\n<ul class=\"causes\">\n");
+    html_lit(v->w, "<h2>What it may be</h2>\n");
+    if (ch_show_driveline_slip_untold(d) != NULL) {
+        html_lit(v->w, "<p>");
+        html_text(v->w, ch_show_driveline_slip_untold(d));
+        html_lit(v->w, "</p>\n");
+    }
+    html_lit(v->w, "<ul class=\"causes\">\n");
     for (int i = 0; i < CH_CLUTCH_CAUSES; i++)
         if (i == 0 || d->cause_1[order[i]] >= CH_SHOW_CAUSE_1)
             cause_row(v, order[i]);

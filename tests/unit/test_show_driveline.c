@@ -143,6 +143,21 @@ static void every_slip_with_a_torque_is_a_dot(void **state)
     ch_svg_clear(&svg);
 }
 
+/* Where it is open whether the clutch slips the causes are those from before the log, whatever else it shows; a run without gears weighs none. */
+static void where_slip_is_open_the_causes_say_so(void **state)
+{
+    (void)state;
+    ch_driveline d = {.state = CH_DRIVELINE_GEARS_FOUND, .limits = CH_LIMIT_LOW_GEARS};
+    assert_non_null(strstr(ch_show_driveline_slip_untold(&d), "does not tell"));
+    d.patterns_known = 1U << CH_PATTERN_SOMETHING_ELSE;
+    assert_non_null(ch_show_driveline_slip_untold(&d));
+    d.patterns_known |= 1U << CH_PATTERN_SLIPS;
+    assert_null(ch_show_driveline_slip_untold(&d));
+    d.patterns_known = 0;
+    d.state = CH_DRIVELINE_NO_FIXED_GEARS;
+    assert_null(ch_show_driveline_slip_untold(&d));
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
@@ -150,6 +165,7 @@ int main(void)
         cmocka_unit_test(gear_lines_bear_their_numbers_and_slips_their_rings),
         cmocka_unit_test(a_run_of_nothing_is_drawn_too),
         cmocka_unit_test(every_slip_with_a_torque_is_a_dot),
+        cmocka_unit_test(where_slip_is_open_the_causes_say_so),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }
