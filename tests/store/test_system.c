@@ -307,7 +307,7 @@ static void try_library(way w, int kind, int error)
     long refused = 0, n = 1;
     const long dense = fail_alloc_most(1);
     while (try_fault(w, kind, n, error, &refused))
-        n += 1 + 3 * n / dense;
+        n += 1 + 7 * n / dense;
     if (refused == 0)
         fail_msg("%s, %s: not one refusal", way_names[w], name_of(kind));
 }
@@ -350,7 +350,7 @@ static void an_empty_garage_stays_empty_whatever_fails_while_it_is_filled(void *
         const long seen = kind < MEMORY ? fail_call_seen((fail_call_kind)(kind - CALL)) : fail_alloc_seen();
         disarm(kind);
         expect_done(TAKE_EMPTY, "without a fault");
-        for (long back = 0; back < seen / 2; back += 1 + 3 * back / dense)
+        for (long back = 0; back < seen / 2; back += 1 + 7 * back / dense)
             assert_true(try_fault(TAKE_EMPTY, kind, seen - back, ENOMEM, &refused));
         assert_true(refused > 0);
     }
