@@ -254,7 +254,7 @@ static double odds_of_clutch(const slip_view *v, const clutch_held *held)
  */
 static bool clutch_explains_third(const slip_view *v, const slip_run *run, size_t runs, const clutch_held *held)
 {
-    static const double far_likelier = 12; /* judgment: a false slip of a sound car is worse than a slip left open */
+    static const double far_likelier = 30; /* judgment: a false slip of a sound car is worse than a slip left open */
     return v->high_n > 0 && lower_gears_grip(v, run, runs) && odds_of_clutch(v, held) > far_likelier;
 }
 
@@ -290,6 +290,7 @@ typedef struct low_event {
     double chance_1;
 } low_event;
 
+/* How well an event is a slip, and how well the wheels. */
 static low_event weigh_event(const slip_view *v, const slip_run *run, size_t runs, const clutch_held *held,
                              const slip_event *e)
 {
