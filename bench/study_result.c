@@ -132,7 +132,14 @@ static void trace_curve(const scored list[], size_t all, const detection *d, dou
         curve[point][0] = curve[point][1] = 1.0;
 }
 
-ch_status result_detection(const engine_result results[], size_t n, evidence of, double least_lost_1, detection *d,
+static bool is_counted(const cylinder_result *one, faults which)
+{
+    if (!one->faulty || which == FAULTS_ALL)
+        return true;
+    return which == FAULTS_THAT_SHOW ? one->lost_1 >= LOST_THAT_SHOWS_1 : one->extra_m2 > 0.0 || one->filling_1 != 1.0;
+}
+
+ch_status result_detection(const engine_result results[], size_t n, evidence of, faults which, detection *d,
                            double (*curve)[2], size_t points, ch_err *err)
 {
     *d = (detection){.threshold_1 = 1.0};
@@ -147,7 +154,7 @@ ch_status result_detection(const engine_result results[], size_t n, evidence of,
         const double highest_pa = result_highest_pa(e);
         for (int c = 0; c < e->cylinders; c++) {
             const cylinder_result *one = &e->cylinder[c];
-            if ((of == EVIDENCE_LEAKDOWN && !one->leak_tested) || (one->faulty && one->lost_1 < least_lost_1))
+            if ((of == EVIDENCE_LEAKDOWN && !one->leak_tested) || !is_counted(one, which))
                 continue;
             const bool rule = one->reading_pa < 0.75 * highest_pa;
             list[all++] = (scored){.score = fault_1(one), .faulty = one->faulty};

@@ -80,9 +80,12 @@ typedef enum evidence { EVIDENCE_ANY, EVIDENCE_DRY, EVIDENCE_LEAKDOWN, EVIDENCE_
  * the strictest rule between cylinders that the trade holds a sound engine to. */
 #define LOST_THAT_SHOWS_1 0.10
 
-/* Cylinders whose fault costs less than least_lost_1 are left out: neither found nor missed.
- * curve: room for `points` pairs of false-alarm rate and part found, or NULL. */
-ch_status result_detection(const engine_result results[], size_t n, evidence of, double least_lost_1, detection *d,
+/* Which faults are counted; cylinders with others are left out: neither found nor missed. Worn oil rings under gas rings that hold are faults that no test
+ * of sealing sees: in them a reading has nothing to miss. */
+typedef enum faults { FAULTS_THAT_SHOW, FAULTS_THAT_LEAK_OR_DO_NOT_FILL, FAULTS_ALL, FAULTS_COUNT } faults;
+
+/* curve: room for `points` pairs of false-alarm rate and part found, or NULL. */
+ch_status result_detection(const engine_result results[], size_t n, evidence of, faults which, detection *d,
                            double (*curve)[2], size_t points, ch_err *err);
 
 /* Faulty cylinders of one cause whose fault costs from `from_1` to below `upto_1` of the reading, and how many of them the tracing misses at

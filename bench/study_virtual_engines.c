@@ -313,24 +313,25 @@ static bool print_detection(const plan *p, const engine_result results[], ch_err
 {
     enum { POINTS = 101 };
     bool met = true;
-    double curve[2][POINTS][2] = {{{0.0}}};
-    detection all[EVIDENCE_COUNT][2];
+    double curve[FAULTS_COUNT][POINTS][2] = {{{0.0}}};
+    detection all[EVIDENCE_COUNT][FAULTS_COUNT];
     static const char *const name[EVIDENCE_COUNT] = {"all evidence", "dry readings alone", "leak-tested cylinders"};
+    static const char *const faults_named[FAULTS_COUNT] = {"faults that show", "faults that leak or do not fill",
+                                                           "all faults"};
     for (int of = 0; of < EVIDENCE_COUNT; of++)
-        for (int shows = 1; shows >= 0; shows--) {
-            detection *d = &all[of][shows];
-            if (result_detection(results, p->engines, (evidence)of, shows ? LOST_THAT_SHOWS_1 : -INFINITY, d,
-                                 of == EVIDENCE_ANY ? curve[shows] : NULL, POINTS, err) < 0)
+        for (int which = 0; which < FAULTS_COUNT; which++) {
+            detection *d = &all[of][which];
+            if (result_detection(results, p->engines, (evidence)of, (faults)which, d,
+                                 of == EVIDENCE_ANY ? curve[which] : NULL, POINTS, err) < 0)
                 return false;
             printf("%s, %s: 75 %% rule: false alarms %.4f (%zu of %zu), missed %.3f; tracing at as many: missed %.3f\n",
-                   name[of], shows ? "faults that show" : "all faults", d->false_alarm_1, d->alarms, d->sound,
-                   d->rule_missed_1, d->missed_1);
+                   name[of], faults_named[which], d->false_alarm_1, d->alarms, d->sound, d->rule_missed_1, d->missed_1);
             char what[96];
-            snprintf(what, sizeof what, "misses of the rule that remain, %s, %s", shows ? "faults that show" : "all",
-                     name[of]);
+            snprintf(what, sizeof what, "misses of the rule that remain, %s, %s", faults_named[which], name[of]);
             met &= study_figure_print(&(study_figure){what, d->missed_1 / d->rule_missed_1, -INFINITY,
-                                                      of == EVIDENCE_ANY ? 0.5 : INFINITY, d->faulty}) != 0;
-            if (of == EVIDENCE_ANY && !shows)
+                                                      of == EVIDENCE_ANY && which != FAULTS_ALL ? 0.5 : INFINITY,
+                                                      d->faulty}) != 0;
+            if (of == EVIDENCE_ANY && which == FAULTS_ALL)
                 print_missed(p, results, d->threshold_1);
         }
     const detection *d = all[EVIDENCE_ANY];
@@ -339,14 +340,14 @@ static bool print_detection(const plan *p, const engine_result results[], ch_err
                          "Faults found against false alarms; dashed: with faults that do not show", "false alarms",
                          "found", (double[2]){0.0, 0.2}, (double[2]){0.0, 1.0}))
         return met;
-    for (int shows = 0; shows < 2; shows++) {
+    for (int which = 0; which < FAULTS_ALL; which++) {
         size_t points = 0;
-        while (points < POINTS && curve[shows][points][0] <= 0.2)
+        while (points < POINTS && curve[which][points][0] <= 0.2)
             points++;
-        study_plot_line(&plot, (const double(*)[2])curve[shows], points,
-                        shows ? "stroke=\"#5b7fa6\" stroke-width=\"2\""
-                              : "stroke=\"#5b7fa6\" stroke-width=\"2\" stroke-dasharray=\"5 3\"");
-        study_plot_point(&plot, d[shows].false_alarm_1, 1.0 - d[shows].rule_missed_1, 5.0, "fill=\"#a33\"");
+        study_plot_line(&plot, (const double(*)[2])curve[which], points,
+                        which == FAULTS_THAT_SHOW ? "stroke=\"#5b7fa6\" stroke-width=\"2\""
+                                                  : "stroke=\"#5b7fa6\" stroke-width=\"2\" stroke-dasharray=\"5 3\"");
+        study_plot_point(&plot, d[which].false_alarm_1, 1.0 - d[which].rule_missed_1, 5.0, "fill=\"#a33\"");
     }
     study_plot_text(&plot, d[0].false_alarm_1 + 0.005, 1.0 - d[0].rule_missed_1 - 0.02, "below 75 % of the highest");
     study_plot_close(&plot, p->folder, "detection");

@@ -19,7 +19,7 @@ enum {
 /** A cylinder that is sound with less than this chance has its causes shown. */
 #define CH_SHOW_SUSPICIOUS_1 0.90
 
-/** From this chance on that any cylinder has something, the engine as a whole is spoken of where no tested cylinder is suspicious. */
+/** From this chance on that any cylinder has something, the engine as a whole is spoken of where no tested cylinder has half of it. */
 #define CH_SHOW_SOMEWHERE_1 0.50
 
 /** Causes with less than this chance are left out of the short list. */

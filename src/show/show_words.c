@@ -148,6 +148,9 @@ const ch_knowledge_check *ch_show_repeat_check(const ch_knowledge *knowledge)
     return ch_knowledge_check_find(knowledge, ID, sizeof ID - 1);
 }
 
+/* A tested cylinder with less than this part of the chance of a fault anywhere is not the one to name. */
+static const double MOST_OF_IT_1 = 0.5;
+
 void ch_show_how_sure(const ch_show_judged *judged, char sentence[CH_SHOW_SENTENCE])
 {
     const ch_trace_cylinder *worst = worst_cylinder(judged);
@@ -158,10 +161,10 @@ void ch_show_how_sure(const ch_show_judged *judged, char sentence[CH_SHOW_SENTEN
         snprintf(sentence, CH_SHOW_SENTENCE, "How sure: %s", ch_show_no_cause());
         return;
     }
-    if (worst->cause_1[CH_CAUSE_SOUND] >= CH_SHOW_SUSPICIOUS_1 &&
-        judged->judgement->trace.any_fault_1 >= CH_SHOW_SOMEWHERE_1) {
+    const double any_1 = judged->judgement->trace.any_fault_1;
+    if (any_1 >= CH_SHOW_SOMEWHERE_1 && 1.0 - worst->cause_1[CH_CAUSE_SOUND] < MOST_OF_IT_1 * any_1) {
         char any[CH_SHOW_NUMBER];
-        ch_show_chance(judged->judgement->trace.any_fault_1, any);
+        ch_show_chance(any_1, any);
         snprintf(sentence, CH_SHOW_SENTENCE,
                  "How sure: something is wrong with one cylinder or another with a chance of %s; nothing on the sheet "
                  "tells which.",

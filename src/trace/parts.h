@@ -166,7 +166,7 @@ bool shared_fit(const shared_space *space, const shared_draws *draws, size_t fro
 void shared_centre(const shared_draws *draws, size_t from, size_t n, const double weight[],
                    double centre[SHARED_DIMENSIONS]);
 
-enum { FITS_MAX = 4 };
+enum { FITS_MAX = 5 };
 
 /* From a mixture of the prior (one part in six) and the prior with a fitted normal in place of its own in those directions; several normals, one for each
  * way the engine may be wrong as a whole. share_1: of the draws that do not stay the prior's; adds up to 1. */

@@ -134,10 +134,14 @@ bool shared_fit(const shared_space *space, const shared_draws *draws, size_t fro
                 second[a][b] += weight[i] * along[a] * along[b];
         }
     }
-    /* Widened, so that the proposal has the longer tails, and held away from a needle. */
+    double squares = 0.0;
+    for (size_t i = 0; i < n; i++)
+        squares += weight[i] * weight[i];
+    /* Widened, the more the fewer draws tell of it, so that the proposal has the longer tails, and held away from a needle. */
+    const double widened = 1.3 * (1.0 + (d + 1) * squares);
     for (int a = 0; a < d; a++)
         for (int b = 0; b <= a; b++) {
-            const double covariance = 1.3 * (second[a][b] - fit->mean[a] * fit->mean[b]) + (a == b ? 2e-4 : 0.0);
+            const double covariance = widened * (second[a][b] - fit->mean[a] * fit->mean[b]) + (a == b ? 2e-4 : 0.0);
             fit->factor[a * d + b] = covariance;
             fit->factor[b * d + a] = covariance;
         }

@@ -61,6 +61,9 @@ void together_set(weigh_frame *frame);
 /* Chance of a cylinder's tests at each level of each such leak. underfilled: their chance where it only does not fill. */
 void together_areas(const weigh_frame *frame, double underfilled, weigh_cylinder *out);
 
+/* Part of what a cause that opens a leak strikes and that seals as before: worn oil rings under gas rings that hold. */
+double together_seals_1(const ch_knowledge_cause *cause);
+
 /* Part of the engines with the cam drive off whose valves are as they were. */
 double together_unbent_1(const weigh_frame *frame);
 

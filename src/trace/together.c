@@ -43,6 +43,13 @@ static bool strikes_as_leak(const ch_knowledge_cause *cause)
     return cause->together_chance_1 > 0.0 && cause->areas_m2.count > 0 && cause->no_path_chance_1 < 0.5;
 }
 
+double together_seals_1(const ch_knowledge_cause *cause)
+{
+    return cause->areas_m2.count > 0 && cause->filling_1.count == 0 && cause->no_path_chance_1 < 1.0
+               ? cause->no_path_chance_1
+               : 0.0;
+}
+
 /* Chance that a cylinder's area falls to each grid point, around a level. */
 static void around(const ch_emulator *grid, double level_ln, double scatter, double weight[CH_EMULATOR_GRID])
 {
@@ -82,6 +89,16 @@ static void levels_set(const ch_mixture *areas, double scatter, int from, int co
         frame->level_weight[from + j] /= sum;
 }
 
+/* The last level: struck, and no area added. */
+static void level_without_leak(int from, int last, double seals_1, double area[][AREA_LEVELS], weigh_frame *frame)
+{
+    for (int j = 0; j < last; j++)
+        frame->level_weight[from + j] *= 1.0 - seals_1;
+    frame->level_weight[from + last] = seals_1;
+    for (int g = 0; g < CH_EMULATOR_GRID; g++)
+        area[g][last] = g == 0 ? 1.0 : 0.0;
+}
+
 static bool bends_valves(const ch_knowledge_cause *cause)
 {
     return cause->areas_m2.count > 0 && cause->no_path_chance_1 < 1.0;
@@ -117,8 +134,12 @@ void together_set(weigh_frame *frame)
         if (frame->levels[c].count == 0)
             continue;
         const ch_mixture areas = c == CH_CAUSE_RINGS_OR_BORE ? general_wear(&cause->areas_m2) : cause->areas_m2;
-        levels_set(&areas, c == CH_CAUSE_RINGS_OR_BORE ? WEAR_SCATTER : OTHER_SCATTER, from, AREA_LEVELS,
+        const double seals_1 = together_seals_1(cause);
+        const int leaking = seals_1 > 0.0 ? AREA_LEVELS - 1 : AREA_LEVELS;
+        levels_set(&areas, c == CH_CAUSE_RINGS_OR_BORE ? WEAR_SCATTER : OTHER_SCATTER, from, leaking,
                    frame->level_area[c], frame);
+        if (seals_1 > 0.0)
+            level_without_leak(from, leaking, seals_1, frame->level_area[c], frame);
         from += AREA_LEVELS;
     }
     drive_set(frame, from);

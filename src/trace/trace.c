@@ -268,12 +268,12 @@ enum { WAYS = FITS_MAX };
 
 static int way_of(const hypothesis *one)
 {
-    if (one->leakdown_wrong)
-        return 0;
+    if (one->leakdown_wrong || one->together == CH_CAUSE_SOUND)
+        return 0; /* low readings of sound cylinders come from what they share alone, far out */
     return one->together == CH_CAUSE_RINGS_OR_BORE       ? 1
            : one->together == CH_CAUSE_CAM_OR_TIMING     ? 2
            : one->together == CH_CAUSE_MEASUREMENT_ERROR ? 3
-                                                         : 0;
+                                                         : 4;
 }
 
 /* Weigh draws [from, from + n): log weights and each draw's chances of the ways out, sums where wanted. */
@@ -411,15 +411,15 @@ static void sum_up(workspace *ws, const ch_sheet *sheet, const ch_trace_options 
 }
 
 /* Weights from logs, flattened by a power below 1 where few draws would carry all: then they show the way without pretending to be there. */
-static ch_status flattened_weights(const double log_weight[], size_t n, double flat[], double weight[], double *power,
-                                   ch_err *err)
+static ch_status flattened_weights(const double log_weight[], size_t n, double least_1, double flat[], double weight[],
+                                   double *power, ch_err *err)
 {
     *power = 1.0;
     for (int turn = 0; turn < 40; turn++) {
         for (size_t i = 0; i < n; i++)
             flat[i] = *power * log_weight[i];
         ch_status rc = ch_weights_from_logs(flat, n, weight, err);
-        if (rc < 0 || ch_effective_sample_size(weight, n) >= 0.15 * (double)n)
+        if (rc < 0 || ch_effective_sample_size(weight, n) >= least_1 * (double)n)
             return rc;
         *power *= 0.8;
     }
@@ -436,6 +436,8 @@ enum {
 };
 /* A pilot of which this part is effective has learnt enough; from less, an answer round often has to be drawn twice. */
 static const double LEARNT_1 = 0.25;
+/* Weights are flattened until this part of the draws counts; of those for one way less, as most draws are for the others. */
+static const double LEAST_EFFECTIVE_1 = 0.15, LEAST_OF_WAY_1 = 0.05;
 /* An answer round with fewer effective draws than this is drawn once more, from what it has learnt itself, up to twice; larger ones follow only
  * where it would come close to no answer: a sheet at odds with what is usual is no reason to say nothing. */
 static const double WANTED_EFFECTIVE = 100.0, CLOSE_EFFECTIVE = 60.0, CLOSE_PART_1 = 0.1;
@@ -448,6 +450,25 @@ typedef struct weighed {
     double *log_weight, *weight, *flat, *way_log;
     double (*way_1)[WAYS];
 } weighed;
+
+/* Whether every way that counts has been found by draws enough: a way that many draws serve hides one that no draw has reached yet. */
+static bool ways_found(const weighed *w, size_t from, size_t n)
+{
+    double total = 0.0, most = -INFINITY, mass[WAYS] = {0}, square[WAYS] = {0};
+    for (size_t i = from; i < from + n; i++)
+        most = fmax(most, w->log_weight[i]);
+    for (size_t i = from; i < from + n; i++)
+        for (int k = 0; k < WAYS; k++) {
+            const double part = exp(w->log_weight[i] - most) * w->way_1[i][k];
+            mass[k] += part;
+            square[k] += part * part;
+            total += part;
+        }
+    for (int k = 0; k < WAYS; k++)
+        if (mass[k] >= LEAST_WAY_1 * total && mass[k] * mass[k] < LEAST_OF_WAY_1 * (double)n * square[k])
+            return false;
+    return true;
+}
 
 /* Fit a normal to each way's share of the weight of draws [from, from + n). Returns how many. */
 static int fit_ways(const shared_space *space, const shared_draws *draws, size_t from, size_t n, const weighed *w,
@@ -470,7 +491,7 @@ static int fit_ways(const shared_space *space, const shared_draws *draws, size_t
         for (size_t i = 0; i < n; i++)
             w->way_log[i] = w->log_weight[from + i] + log(w->way_1[from + i][k]);
         double power;
-        if (flattened_weights(w->way_log, n, w->flat, w->weight, &power, NULL) < 0 ||
+        if (flattened_weights(w->way_log, n, LEAST_OF_WAY_1, w->flat, w->weight, &power, NULL) < 0 ||
             !shared_fit(space, draws, from, n, w->weight, &fit[count]))
             continue;
         share_1[count] = fmax(mass[k] / total, LEAST_SHARE_1);
@@ -517,8 +538,9 @@ static ch_status draw_and_weigh(workspace *ws, shared_space *space, uint64_t see
         rc = shared_draw_prior(space, seed, at, n, draws, err);
     for (uint64_t round = 1; rc >= 0; round++) {
         weigh_draws(&ws->frame, space, draws, at, n, ws->cylinder, w.log_weight, w.way_1, NULL);
-        rc = flattened_weights(&w.log_weight[at], n, w.flat, w.weight, &power, err);
-        const bool learnt = round > 2 && power == 1.0 && ch_effective_sample_size(w.weight, n) >= LEARNT_1 * (double)n;
+        rc = flattened_weights(&w.log_weight[at], n, LEAST_EFFECTIVE_1, w.flat, w.weight, &power, err);
+        const bool learnt = round > 2 && power == 1.0 &&
+                            ch_effective_sample_size(w.weight, n) >= LEARNT_1 * (double)n && ways_found(&w, at, n);
         const bool last = round == PILOT_ROUNDS_MAX || learnt;
         const size_t to = half - at, next = last ? samples : PILOT_DRAWS;
         if (rc >= 0)

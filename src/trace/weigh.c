@@ -151,9 +151,13 @@ void weigh_frame_set(weigh_frame *frame)
 {
     const ch_knowledge *knowledge = frame->knowledge;
     for (int c = 0; c < CH_CAUSE_COUNT; c++) {
+        const ch_knowledge_cause *cause = &knowledge->causes[c];
         memset(frame->area_weight[c], 0, sizeof frame->area_weight[c]);
-        if (knowledge->causes[c].areas_m2.count > 0)
-            area_weights(&knowledge->causes[c].areas_m2, frame->dry, frame->area_weight[c]);
+        if (cause->areas_m2.count > 0)
+            area_weights(&cause->areas_m2, frame->dry, frame->area_weight[c]);
+        /* Where it opens no path it adds no area: grid point 0, measured in the chance that it opens one. */
+        if (together_seals_1(cause) > 0.0)
+            frame->area_weight[c][0] += cause->no_path_chance_1 / (1.0 - cause->no_path_chance_1);
     }
     together_set(frame);
     factors_set(frame);

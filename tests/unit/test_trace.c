@@ -125,6 +125,74 @@ static void readings_that_jump_with_oil_point_to_the_rings(void **state)
     assert_true(trace.cylinder[2].cause_1[CH_CAUSE_RINGS_OR_BORE] < 0.15);
 }
 
+/* Common practice: worn or stuck oil control rings use oil, and no sealing test shows them. */
+static void oil_use_points_to_the_rings_although_they_seal(void **state)
+{
+    (void)state;
+    static const char SEALS[] =
+        FOUR "compression: [{cylinder: 1, reading: 175 psi}, {cylinder: 2, reading: 176 psi}, {cylinder: 3, reading: "
+             "174 psi}, {cylinder: 4, reading: 174 psi}]\n"
+             "leakdown: [{cylinder: 1, loss: 7 %}, {cylinder: 2, loss: 8 %}, {cylinder: 3, loss: 7 %}, "
+             "{cylinder: 4, loss: 8 %}]\n";
+    char text[1024];
+    ch_trace clean, oil, plug, without;
+    trace_text(SEALS, 1, &clean);
+    snprintf(text, sizeof text, "%sobserved: [{what: oil_use_high}, {what: blue_smoke_load}]\n", SEALS);
+    trace_text(text, 1, &oil);
+    snprintf(text, sizeof text,
+             "%sobserved: [{what: oil_use_high}, {what: blue_smoke_load}, {what: oily_plug, cylinder: 3}]\n", SEALS);
+    trace_text(text, 1, &plug);
+    for (int i = 0; i < 4; i++) {
+        const double *before_1 = clean.cylinder[i].prior_1;
+        assert_true(clean.cylinder[i].cause_1[CH_CAUSE_RINGS_OR_BORE] < before_1[CH_CAUSE_RINGS_OR_BORE]);
+        assert_true(oil.cylinder[i].cause_1[CH_CAUSE_RINGS_OR_BORE] > 2.0 * before_1[CH_CAUSE_RINGS_OR_BORE]);
+        for (int c = 1; c < CH_CAUSE_COUNT; c++)
+            assert_true(oil.cylinder[i].cause_1[c] <= oil.cylinder[i].cause_1[CH_CAUSE_RINGS_OR_BORE]);
+        assert_true(plug.cylinder[2].cause_1[CH_CAUSE_RINGS_OR_BORE] >=
+                    plug.cylinder[i].cause_1[CH_CAUSE_RINGS_OR_BORE]);
+        /* What holds leaks as little as a sound cylinder does. */
+        expect_relative(oil.cylinder[i].area_m2[1], clean.cylinder[i].area_m2[1], 0.1);
+    }
+    /* And where rings that seal are not known of, it does not. */
+    ch_knowledge_cause *rings = &knowledge.causes[CH_CAUSE_RINGS_OR_BORE];
+    const double none_1 = rings->no_path_chance_1, path_1 = rings->path_chance_1[CH_PATH_RINGS];
+    rings->no_path_chance_1 = 0.0;
+    rings->path_chance_1[CH_PATH_RINGS] = 1.0;
+    trace_text(text, 1, &without);
+    rings->no_path_chance_1 = none_1;
+    rings->path_chance_1[CH_PATH_RINGS] = path_1;
+    assert_true(without.cylinder[0].cause_1[CH_CAUSE_RINGS_OR_BORE] <
+                0.2 * plug.cylinder[0].cause_1[CH_CAUSE_RINGS_OR_BORE]);
+}
+
+/* A part x of a cause that adds no leak is as likely as a sound cylinder: cause over sound is prior over prior times ((1 - x) R + x), and so lies
+ * on a straight line in x. */
+static void a_cause_that_seals_is_as_likely_as_a_sound_cylinder(void **state)
+{
+    (void)state;
+    ch_knowledge_cause *rings = &knowledge.causes[CH_CAUSE_RINGS_OR_BORE];
+    const double none_1 = rings->no_path_chance_1, path_1 = rings->path_chance_1[CH_PATH_RINGS];
+    static const double NONE[] = {0.0, 0.4, 0.8};
+    double ratio[3], before[3];
+    for (int k = 0; k < 3; k++) {
+        rings->no_path_chance_1 = NONE[k];
+        rings->path_chance_1[CH_PATH_RINGS] = 1.0 - NONE[k];
+        ch_trace trace;
+        trace_text("sheet: 1\nengine: {cylinders: 1, compression_ratio: 9.5}\n"
+                   "compression: [{cylinder: 1, reading: 175 psi}]\nleakdown: [{cylinder: 1, loss: 7 %}]\n",
+                   1, &trace);
+        ratio[k] = trace.cylinder[0].cause_1[CH_CAUSE_RINGS_OR_BORE] / trace.cylinder[0].cause_1[CH_CAUSE_SOUND];
+        before[k] = trace.cylinder[0].prior_1[CH_CAUSE_RINGS_OR_BORE] / trace.cylinder[0].prior_1[CH_CAUSE_SOUND];
+    }
+    rings->no_path_chance_1 = none_1;
+    rings->path_chance_1[CH_PATH_RINGS] = path_1;
+    expect_relative(before[1], before[0], 1e-12);
+    const double leaking = ratio[0] / before[0];
+    assert_true(leaking < 0.5); /* such readings speak against a leak */
+    for (int k = 1; k < 3; k++) /* other draws of the shared state: within their noise */
+        expect_relative(ratio[k] / before[k], (1.0 - NONE[k]) * leaking + NONE[k], 0.03);
+}
+
 /* Common practice: each lower than the one before is a battery that runs down. The same readings out of order are not. */
 static void readings_that_fall_in_the_order_taken_point_to_the_test(void **state)
 {
@@ -283,6 +351,8 @@ int main(void)
         cmocka_unit_test(air_in_the_tail_pipe_names_the_exhaust_valve),
         cmocka_unit_test(two_neighbours_low_point_to_the_gasket_between_them),
         cmocka_unit_test(readings_that_jump_with_oil_point_to_the_rings),
+        cmocka_unit_test(oil_use_points_to_the_rings_although_they_seal),
+        cmocka_unit_test(a_cause_that_seals_is_as_likely_as_a_sound_cylinder),
         cmocka_unit_test(readings_that_fall_in_the_order_taken_point_to_the_test),
         cmocka_unit_test(seeds_agree_within_the_error_that_is_stated),
         cmocka_unit_test(seeds_agree_where_all_cylinders_are_low_alike),

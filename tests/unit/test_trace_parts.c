@@ -43,11 +43,17 @@ static void weights_of_the_areas_add_up_and_follow_the_distribution(void **state
 {
     (void)state;
     const double *area_m2 = bench.dry.area_m2;
+    int seal = 0;
     for (int c = 0; c < CH_CAUSE_COUNT; c++) {
-        const ch_mixture *areas = &knowledge.causes[c].areas_m2;
-        double sum = 0.0;
+        const ch_knowledge_cause *cause = &knowledge.causes[c];
+        const ch_mixture *areas = &cause->areas_m2;
+        /* Where nothing but a leak is wrong and none is opened, no area is added: in units of the chance that one is. */
+        const bool seals = areas->count > 0 && cause->filling_1.count == 0 && cause->no_path_chance_1 > 0.0;
+        const double none = seals ? cause->no_path_chance_1 / (1.0 - cause->no_path_chance_1) : 0.0;
+        double sum = -none;
+        seal += seals;
         for (int g = 0; g < CH_EMULATOR_GRID; g++) {
-            assert_true(bench.frame.area_weight[c][g] >= 0.0);
+            assert_true(bench.frame.area_weight[c][g] >= (g == 0 ? none : 0.0));
             sum += bench.frame.area_weight[c][g];
             if (areas->count > 0 && g + 1 < CH_EMULATOR_GRID) {
                 assert_true(sum >= mixture_below(areas, area_m2[g]) - 1e-12); /* the edge lies between the points */
@@ -56,6 +62,35 @@ static void weights_of_the_areas_add_up_and_follow_the_distribution(void **state
         }
         expect_close(sum, areas->count > 0 ? 1.0 : 0.0, 1e-12);
     }
+    assert_int_equal(seal, 1); /* the rings: oil rings that are worn under gas rings that hold */
+}
+
+static void worn_rings_of_a_whole_engine_seal_with_the_chance_that_is_known(void **state)
+{
+    (void)state;
+    const ch_knowledge_cause *rings = &knowledge.causes[CH_CAUSE_RINGS_OR_BORE];
+    const level_range levels = bench.frame.levels[CH_CAUSE_RINGS_OR_BORE];
+    int without = 0;
+    double sum = 0.0;
+    assert_int_equal(levels.count, AREA_LEVELS);
+    for (int j = 0; j < levels.count; j++) {
+        const double weight = bench.frame.level_weight[levels.from + j];
+        double at_nothing = bench.frame.level_area[CH_CAUSE_RINGS_OR_BORE][0][j], all = 0.0;
+        for (int g = 0; g < CH_EMULATOR_GRID; g++)
+            all += bench.frame.level_area[CH_CAUSE_RINGS_OR_BORE][g][j];
+        expect_close(all, 1.0, 1e-12);
+        assert_true(at_nothing == 0.0 || at_nothing == 1.0);
+        if (at_nothing == 1.0) {
+            without++;
+            expect_close(weight, rings->no_path_chance_1, 1e-12);
+        }
+        sum += weight;
+    }
+    assert_int_equal(without, 1);
+    expect_close(sum, 1.0, 1e-12);
+    const level_range valves = bench.frame.levels[CH_CAUSE_EXHAUST_VALVE];
+    for (int j = 0; j < valves.count; j++)
+        expect_close(bench.frame.level_area[CH_CAUSE_EXHAUST_VALVE][0][j], 0.0, 0.0);
 }
 
 /* ---- What was seen ---- */
@@ -710,6 +745,7 @@ int main(void)
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(quantile_of_a_mixture_turns_its_distribution_round),
         cmocka_unit_test(weights_of_the_areas_add_up_and_follow_the_distribution),
+        cmocka_unit_test(worn_rings_of_a_whole_engine_seal_with_the_chance_that_is_known),
         cmocka_unit_test(strongest_of_a_group_counts_in_full_and_the_next_by_its_share),
         cmocka_unit_test(two_signs_of_the_engine_share_a_group_too),
         cmocka_unit_test(what_was_looked_for_in_vain_counts_with_its_complement),
