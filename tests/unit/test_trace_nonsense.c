@@ -135,7 +135,7 @@ static void a_sheet_with_too_many_observations_is_refused_whole(void **state)
 {
     (void)state;
     char text[16384] = EVEN(170) "observed:\n";
-    for (int i = 0; i < 150; i++)
+    for (int i = 0; i < 300; i++)
         strcat(text, "  - {what: runs_hot}\n");
     ch_trace trace;
     memset(&trace, 0x5a, sizeof trace);
