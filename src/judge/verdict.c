@@ -189,6 +189,9 @@ static judge_words say_title(const char *title)
     return words;
 }
 
+/* The second cause is not worth naming where it would stand there with 0 %. */
+static const double LEAST_SECOND_1 = 0.005;
+
 static void reason_cause(grounds *g, int c)
 {
     const double *cause_1 = g->j->trace.cylinder[c].cause_1;
@@ -204,10 +207,11 @@ static void reason_cause(grounds *g, int c)
     const judge_words fault = judge_say_chance(g->fault_1[c]), a = say_title(g->knowledge->causes[first].title),
                       part_a = judge_say_part(cause_1[first]), b = say_title(g->knowledge->causes[second].title),
                       part_b = judge_say_part(cause_1[second]);
-    because(
-        g, 50.0 + 40.0 * g->fault_1[c],
-        "Cylinder %d: the chance that something is wrong with it is %s; likeliest is \"%s\" (%s), then \"%s\" (%s).",
-        c + 1, fault.text, a.text, part_a.text, b.text, part_b.text);
+    const bool alone = cause_1[second] < LEAST_SECOND_1;
+    because(g, 50.0 + 40.0 * g->fault_1[c],
+            "Cylinder %d: the chance that something is wrong with it is %s; likeliest is \"%s\" (%s)%s%s%s%s%s.", c + 1,
+            fault.text, a.text, part_a.text, alone ? "" : ", then \"", alone ? "" : b.text, alone ? "" : "\" (",
+            alone ? "" : part_b.text, alone ? "" : ")");
 }
 
 /* A leak into the coolant that no cylinder has most of. */

@@ -241,6 +241,12 @@ static void want_cause(int c)
     for (int k = CH_CAUSE_RINGS_OR_BORE; k < CH_CAUSE_MEASUREMENT_ERROR; k++)
         if (k != first)
             second = second == 0 || cause[k] > cause[second] ? k : second;
+    if (percent(cause[second]) == 0) {
+        want(50.0 + 40.0 * fault_of(c),
+             "Cylinder %d: the chance that something is wrong with it is %s; likeliest is \"%s\" (%d %%).", c + 1,
+             about(fault_of(c)).text, title(knowledge.causes[first].title).text, percent(cause[first]));
+        return;
+    }
     want(50.0 + 40.0 * fault_of(c),
          "Cylinder %d: the chance that something is wrong with it is %s; likeliest is \"%s\" (%d %%), then \"%s\" (%d "
          "%%).",
