@@ -451,10 +451,12 @@ typedef struct weighed {
     double (*way_1)[WAYS];
 } weighed;
 
-/* Whether every way that counts has been found by draws enough: a way that many draws serve hides one that no draw has reached yet. */
-static bool ways_found(const weighed *w, size_t from, size_t n)
+/* Weights of draws [from, from + n) by the way they speak for, over the largest: their sums, and those of their squares. Returns the sum of all. */
+static double way_masses(const weighed *w, size_t from, size_t n, double mass[WAYS], double square[WAYS])
 {
-    double total = 0.0, most = -INFINITY, mass[WAYS] = {0}, square[WAYS] = {0};
+    double total = 0.0, most = -INFINITY;
+    memset(mass, 0, WAYS * sizeof *mass);
+    memset(square, 0, WAYS * sizeof *square);
     for (size_t i = from; i < from + n; i++)
         most = fmax(most, w->log_weight[i]);
     for (size_t i = from; i < from + n; i++)
@@ -464,6 +466,14 @@ static bool ways_found(const weighed *w, size_t from, size_t n)
             square[k] += part * part;
             total += part;
         }
+    return total;
+}
+
+/* Whether every way that counts has been found by draws enough: a way that many draws serve hides one that no draw has reached yet. */
+static bool ways_found(const weighed *w, size_t from, size_t n)
+{
+    double mass[WAYS], square[WAYS];
+    const double total = way_masses(w, from, n, mass, square);
     for (int k = 0; k < WAYS; k++)
         if (mass[k] >= LEAST_WAY_1 * total && mass[k] * mass[k] < LEAST_OF_WAY_1 * (double)n * square[k])
             return false;
@@ -474,15 +484,8 @@ static bool ways_found(const weighed *w, size_t from, size_t n)
 static int fit_ways(const shared_space *space, const shared_draws *draws, size_t from, size_t n, const weighed *w,
                     fitted_normal fit[WAYS], double share_1[WAYS])
 {
-    double total = 0.0, most = -INFINITY, mass[WAYS] = {0};
-    for (size_t i = from; i < from + n; i++)
-        most = fmax(most, w->log_weight[i]);
-    for (size_t i = from; i < from + n; i++)
-        for (int k = 0; k < WAYS; k++) {
-            const double part = exp(w->log_weight[i] - most) * w->way_1[i][k];
-            mass[k] += part;
-            total += part;
-        }
+    double mass[WAYS], square[WAYS];
+    const double total = way_masses(w, from, n, mass, square);
     int count = 0;
     double sum = 0.0;
     for (int k = 0; k < WAYS && total > 0.0; k++) {
