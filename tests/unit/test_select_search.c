@@ -940,116 +940,6 @@ static void a_set_is_filled_as_said(void **state)
     assert_true(changed > 200 && over > 80);
 }
 
-/* ---- what a program may hold ---- */
-
-static void expect_refused(const ch_selection *task, ch_status status, const char *what)
-{
-    static bool chosen[CH_SELECTION_ITEMS_MAX + 1];
-    ch_selected selected = {.nodes = 77};
-    ch_err err = {0};
-    const ch_status rc = ch_select(task, chosen, &selected, &err);
-    assert_int_equal(rc, status);
-    if (rc < 0)
-        assert_string_equal(err.what, what);
-    assert_true(rc >= 0 || selected.nodes == 77);
-}
-
-static void programs_are_checked_to_their_limits(void **state)
-{
-    (void)state;
-    static int64_t none[CH_SELECTION_ITEMS_MAX + 1], spoilt[CH_SELECTION_ITEMS_MAX + 1];
-    const ch_selection two = {.count = 2, .gain = none, .money = none, .work = none};
-    static const char *const too_large = "the amounts are too large, or a limit is less than nothing";
-    ch_selection task = two;
-    expect_refused(&task, CH_OK, ""); /* limits of nothing are limits */
-    task.money_limit = -1;
-    expect_refused(&task, CH_E_RANGE, too_large);
-    task = two;
-    task.work_limit = -1;
-    expect_refused(&task, CH_E_RANGE, too_large);
-    /* as many items as are allowed are looked at, to the last */
-    spoilt[CH_SELECTION_ITEMS_MAX - 1] = -1;
-    task = two;
-    task.count = CH_SELECTION_ITEMS_MAX;
-    task.money = spoilt;
-    expect_refused(&task, CH_E_RANGE, "item 1999 takes less than nothing");
-    task.money = none;
-    task.work = spoilt;
-    expect_refused(&task, CH_E_RANGE, "item 1999 takes less than nothing");
-    task.count++;
-    expect_refused(&task, CH_E_LIMIT, "2001 items to choose from");
-    /* sizes of gains below 2^52 in all, amounts below 2^62 (the largest double below that is 512 less) */
-    static const struct {
-        int64_t first, second;
-        bool good;
-    } gains[] = {{INT64_C(1) << 51, (INT64_C(1) << 51) - 1, true},
-                 {INT64_C(1) << 51, INT64_C(1) << 51, false},
-                 {INT64_C(1) << 51, 1 - (INT64_C(1) << 51), true},
-                 {INT64_C(1) << 51, -(INT64_C(1) << 51), false}},
-      amounts[] = {{INT64_C(1) << 61, (INT64_C(1) << 61) - 1024, true}, {INT64_C(1) << 61, INT64_C(1) << 61, false}};
-    for (size_t k = 0; k < 4; k++) {
-        const int64_t gain[] = {gains[k].first, gains[k].second};
-        task = two;
-        task.gain = gain;
-        expect_refused(&task, gains[k].good ? CH_OK : CH_E_RANGE, too_large);
-    }
-    for (size_t k = 0; k < 4; k++) {
-        const int64_t amount[] = {amounts[k % 2].first, amounts[k % 2].second};
-        task = two;
-        task.money = k < 2 ? amount : none;
-        task.work = k < 2 ? none : amount;
-        task.money_limit = task.work_limit = INT64_MAX;
-        expect_refused(&task, amounts[k % 2].good ? CH_OK : CH_E_RANGE, too_large);
-    }
-    for (int end = 0; end < 2; end++) {
-        const ch_selection_pair pairs[] = {{0, 1}, {end == 0 ? 2 : 1, end == 0 ? 1 : 2}};
-        task = two;
-        task.implies = pairs;
-        task.implies_count = 1;
-        expect_refused(&task, CH_OK, "");
-        task.implies_count = 2;
-        expect_refused(&task, CH_E_RANGE, "implication 1 is between items that there are not");
-        task.implies_count = 0;
-        task.excludes = pairs;
-        task.excludes_count = 2;
-        expect_refused(&task, CH_E_RANGE, "exclusion 1 is between items that there are not");
-    }
-}
-
-/* An item that excludes itself is never chosen, nor is what needs it; where it must be, nothing is possible. What is fixed may come in any order. */
-static void what_shuts_itself_out_is_never_chosen(void **state)
-{
-    (void)state;
-    const int64_t gain[] = {5, 3, 1}, one[] = {1, 1, 1};
-    const ch_selection_pair itself[] = {{1, 1}}, needs[] = {{0, 1}};
-    const signed char must[] = {1, -1, -1}, out_first[] = {-1, 0, 1}, in_and_out[] = {1, 0, -1};
-    ch_selection task = {.count = 3,
-                         .gain = gain,
-                         .money = one,
-                         .work = one,
-                         .money_limit = 3,
-                         .work_limit = 3,
-                         .implies = needs,
-                         .implies_count = 1,
-                         .excludes = itself,
-                         .excludes_count = 1};
-    bool chosen[3];
-    ch_selected selected;
-    assert_int_equal(ch_select(&task, chosen, &selected, NULL), CH_OK);
-    assert_true(selected.possible && selected.proven && !chosen[0] && !chosen[1] && chosen[2]);
-    assert_true(selected.gain == 1 && selected.gain_at_most == 1 && selected.money == 1 && selected.work == 1);
-    task.fixed = must;
-    assert_int_equal(ch_select(&task, chosen, &selected, NULL), CH_OK);
-    assert_true(!selected.possible && !selected.proven && selected.gain == 0 && selected.nodes == 0);
-    task.excludes_count = 0;
-    task.fixed = out_first;
-    assert_int_equal(ch_select(&task, chosen, &selected, NULL), CH_OK);
-    assert_true(selected.possible && !chosen[0] && !chosen[1] && chosen[2]);
-    task.fixed = in_and_out;
-    assert_int_equal(ch_select(&task, chosen, &selected, NULL), CH_OK);
-    assert_false(selected.possible);
-}
-
 int main(void)
 {
     const struct CMUnitTest tests[] = {
@@ -1064,8 +954,6 @@ int main(void)
         cmocka_unit_test(the_mixture_is_the_best_of_the_closures_that_agree),
         cmocka_unit_test(the_search_never_leaves_out_what_is_better),
         cmocka_unit_test(a_set_is_filled_as_said),
-        cmocka_unit_test(programs_are_checked_to_their_limits),
-        cmocka_unit_test(what_shuts_itself_out_is_never_chosen),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }
