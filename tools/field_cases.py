@@ -46,9 +46,10 @@ class Words:
         known = {o["id"]: o for o in yaml.safe_load(observations.read_text(encoding="utf-8"))["observations"]}
         self.scope = {name: o["scope"] for name, o in known.items()}
         self.history = {name for name, o in known.items() if o["kind"] == "history"}
-        self.negation = re.compile(rf"\b(?:{table['negation']})\b(?P<between>(?:\W+\w+){{0,2}})\W*$", re.I)
+        self.negation = re.compile(rf"\b(?:{table['negation']})\b(?:\W+\w+){{0,2}}\W*$", re.I)
+        self.listed = re.compile(rf"\b(?:{table['negation']})\b.*\bn?or\W+(?:\w+\W+)?$", re.I)
         self.denied_after = re.compile(rf"\W*(?:{table['denied_after']})\b", re.I)
-        self.new_statement = re.compile(rf"(?:{table['new_statement']})\b", re.I)
+        self.new_statement = re.compile(rf"(?:{table['new_statement']}|{table['negation']})\b", re.I)
         self.loose = re.compile(rf"\b(?:{table['loose']})\b ?", re.I)
         self.doubt = re.compile(rf"\b(?:{table['doubt']})\b", re.I)
         self.faint = re.compile(rf"\b(?:{table['faint']})\b", re.I)
@@ -116,12 +117,11 @@ WHICH_CYLINDER = re.compile(
 
 
 def denied(words, before, match):
-    """Whether a match is negated: by a word shortly before it, unless "and" starts a new statement, or right after it."""
-    negation = words.negation.search(before)
-    if negation:
-        starts_anew = re.search(r"\band\W*$", negation["between"]) and words.new_statement.match(match.group(0))
-        if not starts_anew:
-            return True
+    """Whether a match is negated: by a word shortly before it, or further before it where "or" goes on, unless "and" starts
+    a new statement; or right after it."""
+    starts_anew = re.search(r"\band\W*$", before) and words.new_statement.match(match.group(0))
+    if not starts_anew and (words.negation.search(before) or words.listed.search(before)):
+        return True
     return bool(words.denied_after.match(match.string, match.end()))
 
 
