@@ -1,11 +1,13 @@
 #include "fail_disk.h"
 
+#include <string.h>
+
 #include "disk_layer.h"
 
 static struct {
     bool armed, on, failed;
     fail_kind kind;
-    long wanted, seen;
+    long wanted, seen[FAIL_KINDS];
 } fault;
 
 void fail_disk_at(fail_kind kind, long n, bool on)
@@ -13,7 +15,7 @@ void fail_disk_at(fail_kind kind, long n, bool on)
     fault.armed = true;
     fault.kind = kind;
     fault.wanted = n;
-    fault.seen = 0;
+    memset(fault.seen, 0, sizeof fault.seen);
     fault.on = on;
     fault.failed = false;
 }
@@ -24,16 +26,19 @@ bool fail_disk_stop(void)
     return fault.failed;
 }
 
-long fail_disk_seen(void)
+long fail_disk_seen(fail_kind kind)
 {
-    return fault.seen;
+    return fault.seen[kind];
 }
 
 static bool fails_now(fail_kind kind)
 {
-    if (!fault.armed || fault.kind != kind)
+    if (!fault.armed)
         return false;
-    const bool now = ++fault.seen == fault.wanted || (fault.on && fault.failed);
+    const long seen = ++fault.seen[kind];
+    if (kind != fault.kind)
+        return false;
+    const bool now = seen == fault.wanted || (fault.on && fault.failed);
     fault.failed = fault.failed || now;
     return now;
 }

@@ -32,7 +32,7 @@ void fail_disk_at(fail_kind kind, long n, bool on);
 /* Let every call through again. True where one has failed since fail_disk_at(). */
 bool fail_disk_stop(void);
 
-/* Calls of this kind since fail_disk_at(). To count those of an operation: fail_disk_at(kind, LONG_MAX, false). */
-long fail_disk_seen(void);
+/* Calls of this kind since fail_disk_at(), whichever it is to make fail. To count those of an operation: fail_disk_at(kind, LONG_MAX, false). */
+long fail_disk_seen(fail_kind kind);
 
 #endif

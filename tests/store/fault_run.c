@@ -41,6 +41,7 @@ typedef struct operation {
 typedef struct bytes {
     unsigned char *data;
     size_t length;
+    uint64_t holds; /* the digest of a file of these */
 } bytes;
 
 typedef struct bench {
@@ -51,7 +52,6 @@ typedef struct bench {
     deed_place place;
     bytes base, old_copy, old[OLDER + 1];
     deed_archive archive; /* of the base */
-    uint64_t base_holds;
 } bench;
 
 /* ---------------------------------------------------------------- the folder */
@@ -119,9 +119,15 @@ static bool start_again(const bench *b, operation o)
 
 /* ---------------------------------------------------------------- operations under a fault */
 
+/* Of FAULT_KINDS, none fails and each is counted. */
 static void arm(fault_kind kind, long n)
 {
     switch (kind) {
+    case FAULT_KINDS:
+        fail_disk_at(FAIL_WRITE, LONG_MAX, false);
+        fail_alloc_at(LONG_MAX);
+        fail_sqlite_at(LONG_MAX);
+        break;
     case FAULT_WRITE_ON: fail_disk_at(FAIL_WRITE, n, true); break;
     case FAULT_FULL_ON: fail_disk_at(FAIL_FULL, n, true); break;
     case FAULT_FLUSH_ON: fail_disk_at(FAIL_FLUSH, n, true); break;
@@ -131,12 +137,28 @@ static void arm(fault_kind kind, long n)
     }
 }
 
-/* How many calls there were that could have failed, and whether one has. */
-static bool disarm(fault_kind kind, long *seen)
+/* Whether one has failed. */
+static bool disarm(fault_kind kind)
 {
-    const bool memory = kind == FAULT_MEMORY, sqlite = kind == FAULT_SQLITE_MEMORY;
-    *seen = memory ? fail_alloc_seen() : sqlite ? fail_sqlite_seen() : fail_disk_seen();
-    return memory ? fail_alloc_stop() : sqlite ? fail_sqlite_stop() : fail_disk_stop();
+    switch (kind) {
+    case FAULT_KINDS: return fail_disk_stop() | fail_alloc_stop() | fail_sqlite_stop();
+    case FAULT_MEMORY: return fail_alloc_stop();
+    case FAULT_SQLITE_MEMORY: return fail_sqlite_stop();
+    default: return fail_disk_stop();
+    }
+}
+
+/* How many calls there were that could have failed. */
+static long counted(fault_kind kind)
+{
+    switch (kind) {
+    case FAULT_WRITE_ON: return fail_disk_seen(FAIL_WRITE);
+    case FAULT_FULL_ON: return fail_disk_seen(FAIL_FULL);
+    case FAULT_FLUSH_ON: return fail_disk_seen(FAIL_FLUSH);
+    case FAULT_MEMORY: return fail_alloc_seen();
+    case FAULT_SQLITE_MEMORY: return fail_sqlite_seen();
+    default: return fail_disk_seen((fail_kind)kind);
+    }
 }
 
 static ch_status operate(const bench *b, operation o, fault_kind kind, long n, ch_err *err)
@@ -163,12 +185,37 @@ static ch_status operate(const bench *b, operation o, fault_kind kind, long n, c
     return rc;
 }
 
+/* Whether the file is, byte for byte, one that was put there, and has no log or journal beside it that would change what it holds. */
+static bool is_still(const char *path, const bytes *was)
+{
+    static const char *const beside[] = {"-wal", "-journal"};
+    struct stat there;
+    for (size_t i = 0; i < sizeof beside / sizeof beside[0]; i++) {
+        char other[PATH + 40];
+        snprintf(other, sizeof other, "%s%s", path, beside[i]);
+        if (stat(other, &there) == 0 && there.st_size > 0)
+            return false;
+    }
+    bytes now = {0};
+    const bool still =
+        read_bytes(path, &now) && now.length == was->length && memcmp(now.data, was->data, now.length) == 0;
+    free(now.data);
+    return still;
+}
+
 /* What there is before and after the operation, as a number; 0 = nothing, 1 = a file without a byte. */
 static uint64_t measure(const bench *b, operation o)
 {
     const char *path = o.way == COPY || o.way == COPY_OVER ? b->copy : b->garage;
+    const bytes *put = o.way == MIGRATE                            ? &b->old[o.at]
+                       : o.way == COPY_OVER || o.way == TAKE_EMPTY ? &b->old_copy
+                                                                   : &b->base;
     struct stat there;
-    return stat(path, &there) != 0 ? 0 : there.st_size == 0 ? 1 : deeds_digest(path);
+    if (stat(path, &there) != 0)
+        return 0;
+    if (there.st_size == 0)
+        return 1;
+    return is_still(path, put) ? put->holds : deeds_digest(path);
 }
 
 static void wrong(const bench *b, operation o, fault_kind kind, long n, const char *what, const char *more)
@@ -228,10 +275,9 @@ static void try_fault(const bench *b, operation o, fault_kind kind, long n, uint
 {
     fault_result *r = b->result;
     ch_err err = {0};
-    long seen = 0;
     start_again(b, o);
     const ch_status rc = operate(b, o, kind, n, &err);
-    if (!disarm(kind, &seen))
+    if (!disarm(kind))
         wrong(b, o, kind, n, "the fault did not come", "");
     r->faults[kind]++;
     const uint64_t now = o.way == MIGRATE && rc < 0 ? before : measure(b, o);
@@ -248,8 +294,8 @@ static void try_fault(const bench *b, operation o, fault_kind kind, long n, uint
         expect_whole(b, o, kind, n);
         if (rc < 0 && now == before) {
             err = (ch_err){0};
-            const ch_status again = operate(b, o, FAULT_MEMORY, LONG_MAX, &err);
-            disarm(FAULT_MEMORY, &seen);
+            const ch_status again = operate(b, o, FAULT_KINDS, 0, &err);
+            disarm(FAULT_KINDS);
             if (again < 0 || measure(b, o) != after)
                 wrong(b, o, kind, n, "done again, it does not work", err.what);
         }
@@ -263,29 +309,28 @@ static bool try_operation(const bench *b, operation o, long most)
     fault_result *r = b->result;
     ch_err err = {0};
     char line[512];
-    long seen = 0;
+    long seen[FAULT_KINDS];
     r->operations++;
     if (!start_again(b, o))
         return false;
     const uint64_t before = measure(b, o);
-    const ch_status rc = operate(b, o, FAULT_MEMORY, LONG_MAX, &err);
-    disarm(FAULT_MEMORY, &seen);
+    const ch_status rc = operate(b, o, FAULT_KINDS, 0, &err);
+    disarm(FAULT_KINDS);
+    for (int k = 0; k < FAULT_KINDS; k++)
+        seen[k] = counted((fault_kind)k);
     const uint64_t after = measure(b, o);
     const bool reads = o.way <= OPEN_DEED && deeds[o.at].reads;
-    if (rc < 0 || (before == after) != reads || (o.way >= TAKE_NEW && after != b->base_holds)) {
+    if (rc < 0 || (before == after) != reads || (o.way >= TAKE_NEW && after != b->base.holds)) {
         ch_err_format(&err, line, sizeof line);
         wrong(b, o, FAULT_MEMORY, 0, "without any fault it does not do what it should", line);
         return true;
     }
     for (int k = 0; k < FAULT_KINDS; k++) {
         const fault_kind kind = (fault_kind)k;
-        start_again(b, o);
-        (void)operate(b, o, kind, LONG_MAX, &err);
-        disarm(kind, &seen);
-        r->points[kind] += seen;
-        const long tries = most > 0 && most < seen ? most : seen;
+        r->points[kind] += seen[k];
+        const long tries = most > 0 && most < seen[k] ? most : seen[k];
         for (long i = 0; i < tries; i++)
-            try_fault(b, o, kind, 1 + i * seen / tries, before, after);
+            try_fault(b, o, kind, 1 + i * seen[k] / tries, before, after);
     }
     empty(b);
     return true;
@@ -304,7 +349,10 @@ static bool make_old(bench *b, int version, const char *dump)
                       sqlite3_exec(db, dump, NULL, NULL, NULL) == SQLITE_OK &&
                       sqlite3_exec(db, sql, NULL, NULL, NULL) == SQLITE_OK;
     sqlite3_close(db);
-    return good && read_bytes(b->garage, &b->old[version]);
+    if (!good || !read_bytes(b->garage, &b->old[version]))
+        return false;
+    b->old[version].holds = deeds_digest(b->garage);
+    return true;
 }
 
 static bool make_base(bench *b, ch_err *err)
@@ -321,8 +369,10 @@ static bool make_base(bench *b, ch_err *err)
         rc = ch_store_archive_write(store, deeds_archive_take, &b->archive, NULL, err);
     ch_store_close(store);
     b->place.archive = b->archive.sum;
-    b->base_holds = deeds_digest(b->garage);
-    return rc >= 0 && read_bytes(b->garage, &b->base) && read_bytes(b->copy, &b->old_copy);
+    const bool good = rc >= 0 && read_bytes(b->garage, &b->base) && read_bytes(b->copy, &b->old_copy);
+    b->base.holds = deeds_digest(b->garage);
+    b->old_copy.holds = deeds_digest(b->copy);
+    return good;
 }
 
 void fault_run_begin(void)

@@ -65,7 +65,7 @@ static void a_trial_for_which_the_disk_has_no_room_says_so_up_to_its_end(void **
     fail_disk_at(FAIL_FULL, LONG_MAX, false);
     kit_good(take(&archive, NULL, &err), &err);
     fail_disk_stop();
-    const long writes = fail_disk_seen();
+    const long writes = fail_disk_seen(FAIL_FULL);
     assert_true(writes > 200);
     const long at[] = {1, writes / 2, writes - 1, writes};
     for (size_t i = 0; i < sizeof at / sizeof at[0]; i++) {
