@@ -27,10 +27,10 @@ find "$root/usr/lib" -depth -name pkgconfig -exec rm -r {} + 2>/dev/null || true
 find "$root/usr" -depth -type d -empty -delete
 find "$root/usr/share/man" -name '*.1' -exec gzip -9n {} +
 
-needs=$(ldd "$root/usr/bin/crosshatch" | awk '$3 ~ /^\// { print $3 }' | while read -r library; do
-    # A merged /usr: the package may know the file by either name.
-    dpkg-query -S "$(readlink -f "$library")" 2>/dev/null || dpkg-query -S "$library" 2>/dev/null || true
-done | sed 's/:.*//' | sort -u | paste -sd, - | sed 's/,/, /g')
+# A merged /usr: the package may know a file by either name. One question for all files: each costs a look through the lists of every package there is.
+libraries=$(ldd "$root/usr/bin/crosshatch" | awk '$3 ~ /^\// { print $3 }')
+# shellcheck disable=SC2046,SC2086 # names of libraries hold no spaces
+needs=$(dpkg-query -S $libraries $(readlink -f $libraries) 2>/dev/null | sed 's/:.*//' | sort -u | paste -sd, - | sed 's/,/, /g')
 version=$("$root/usr/bin/crosshatch" --version | awk 'NR == 1 { print $2 }')
 
 mkdir -p "$root/DEBIAN" "$root/usr/share/doc/crosshatch"

@@ -14,9 +14,7 @@ the_package_is_made() {
 
 it_says_what_it_needs_and_every_such_package_is_known() {
     dpkg-deb --field "$scratch/crosshatch.deb" Depends | tr ',' '\n' | tr -d ' ' >"$scratch/needs"
-    grep -qx libc6 "$scratch/needs" && grep -q sqlite "$scratch/needs" && while read -r name; do
-        dpkg-query -W "$name" >/dev/null || return 1
-    done <"$scratch/needs"
+    grep -qx libc6 "$scratch/needs" && grep -q sqlite "$scratch/needs" && xargs dpkg-query -W <"$scratch/needs" >/dev/null
 }
 
 # In a root of its own: this machine stays as it is. What it needs is installed here, not there.
