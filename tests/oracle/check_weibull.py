@@ -30,35 +30,40 @@ def draw(number):
     return rows
 
 
-def log_likelihood(rows, log_shape, log_scale):
+def columns(rows):
     low, high, count = (np.array(column) for column in zip(*rows))
-    life = stats.weibull_min(np.exp(log_shape), scale=np.exp(log_scale))
     seen, alive = low == high, np.isinf(high)
-    between = ~seen & ~alive
-    return (np.sum(count[seen] * life.logpdf(low[seen])) + np.sum(count[alive] * life.logsf(low[alive]))
-            + np.sum(count[between] * np.log(life.sf(low[between]) - life.sf(high[between]))))
+    return low, high, count, seen, alive, ~seen & ~alive
 
 
-def profile(rows, which, at, start):
+def log_likelihood(table, log_shape, log_scale):
+    low, high, count, seen, alive, between = table
+    life, which = stats.weibull_min, {"c": np.exp(log_shape), "scale": np.exp(log_scale)}
+    total = np.sum(count[seen] * life.logpdf(low[seen], **which)) + np.sum(count[alive] * life.logsf(low[alive], **which))
+    return total + np.sum(count[between] * np.log(life.sf(low[between], **which) - life.sf(high[between], **which))) if between.any() else total
+
+
+def profile(table, which, at, start):
     def lost(other):
-        return -log_likelihood(rows, *((at, other) if which == 0 else (other, at)))
+        return -log_likelihood(table, *((at, other) if which == 0 else (other, at)))
     return -optimize.minimize_scalar(lost, bracket=(start - 0.1, start + 0.1), tol=1e-12).fun
 
 
 def fit(rows):
     """shape, scale, log-likelihood, then the intervals, as the program prints them."""
     ages = np.array([low if np.isinf(high) else high for low, high, _ in rows])
-    done = optimize.minimize(lambda p: -log_likelihood(rows, *p), [0.0, np.log(ages.mean())], method="Nelder-Mead",
+    table = columns(rows)
+    done = optimize.minimize(lambda p: -log_likelihood(table, *p), [0.0, np.log(ages.mean())], method="Nelder-Mead",
                              options={"xatol": 1e-11, "fatol": 1e-11, "maxiter": 4000})
     top, level = done.x, -done.fun - stats.chi2.ppf(CONFIDENCE, 1) / 2
     ends = []
     for which in (0, 1):
         for way in (-1, 1):
             reach = 0.05
-            while profile(rows, which, top[which] + way * reach, top[1 - which]) > level:
+            while profile(table, which, top[which] + way * reach, top[1 - which]) > level:
                 reach *= 1.5
             ends.append(np.exp(optimize.brentq(
-                lambda at: profile(rows, which, at, top[1 - which]) - level,  # pylint: disable=cell-var-from-loop
+                lambda at: profile(table, which, at, top[1 - which]) - level,  # pylint: disable=cell-var-from-loop
                 top[which], top[which] + way * reach, xtol=1e-10)))
     return [np.exp(top[0]), np.exp(top[1]), -done.fun, *ends]
 
