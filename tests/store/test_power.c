@@ -1,5 +1,5 @@
 /*
- * The power goes at some moment of a garage's life: what was acknowledged is there, and the file verifies. 150 moments here; ten thousand in
+ * The power goes at some moment of a garage's life: what was acknowledged is there, and the file verifies. 100 moments here; ten thousand in
  * bench/study_power_loss.c. What is assumed of a disk stands in lose_power.h.
  */
 #include <stdlib.h>
@@ -7,7 +7,7 @@
 #include "kit.h"
 #include "power_import.h"
 
-enum { POINTS = 150, IMPORT_POINTS = 20 };
+enum { POINTS = 100, IMPORT_POINTS = 20 };
 
 static void expect_none_lost(const power_result *r)
 {
@@ -64,9 +64,9 @@ static void a_disk_that_lies_about_flushing_is_found_out(void **state)
 {
     (void)state;
     power_result r;
-    if (!power_run(kit_path(""), 60, 40, 20270117, true, &r))
+    if (!power_run(kit_path(""), 60, 30, 20270117, true, &r))
         fail_msg("%s", r.first);
-    assert_true(r.failed > 20);
+    assert_true(r.failed > 15);
     for (int way = 0; way < IMPORT_WAYS; way++) {
         if (!power_run_import(kit_path(""), (power_import_way)way, 20, (uint64_t)way, true, &r))
             fail_msg("%s", r.first);
