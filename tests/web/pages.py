@@ -3,6 +3,7 @@
 
 Run by meson test, with CROSSHATCH (the program) and CROSSHATCH_SOURCE (the tree).
 """
+import functools
 import os
 import re
 import subprocess
@@ -62,8 +63,9 @@ def after_a_reading_the_next_cylinder_in_the_order_of_work_is_asked_for():
         assert "Cylinder 4" in person.page.says
 
 
-@promise
-def every_page_is_reached_from_the_start_and_no_link_is_dead():
+@functools.cache
+def all_pages():
+    """Every page of a garage with something of each kind, by its path; and the status of all that they load. Gone through once, for several promises."""
     with demo_garage(Server()) as server:
         person = Person(server)
         enter_car(person, "Second car")
@@ -81,16 +83,21 @@ def every_page_is_reached_from_the_start_and_no_link_is_dead():
         person.submit(person.page.form("/job/brake_pads"), "done")
         send_log(person, log_of())
         found = person.crawl()
-        with open(os.path.join(SOURCE, "src/web/route_table.c"), encoding="utf-8") as file:
-            routes = re.findall(r'\.path = "([^"]*)", \.get', file.read())
-        assert len(routes) > 10, routes
-        never_linked = {"/pair", "/token", "/sheet/*/revision", "/asset/*", "/whatif/result", "/worker.js", "/certificate",  # a new device's, and scripts'
-                        "/photo/*"}  # stands in a page as a picture
-        for route in set(routes) - never_linked:
-            pattern = re.compile(re.escape(route).replace(r"\*", "[^/]+") + r"(\?.*)?$")
-            assert any(pattern.match(path) for path in found), f"no link leads to {route}"
-        for path in {load for page in found.values() for load in page.loads}:
-            assert person.send("GET", path)[0] == 200, path
+        return found, {path: person.send("GET", path)[0] for path in {load for page in found.values() for load in page.loads}}
+
+
+@promise
+def every_page_is_reached_from_the_start_and_no_link_is_dead():
+    found, loaded = all_pages()
+    with open(os.path.join(SOURCE, "src/web/route_table.c"), encoding="utf-8") as file:
+        routes = re.findall(r'\.path = "([^"]*)", \.get', file.read())
+    assert len(routes) > 10, routes
+    never_linked = {"/pair", "/token", "/sheet/*/revision", "/asset/*", "/whatif/result", "/worker.js", "/certificate",  # a new device's, and scripts'
+                    "/photo/*"}  # stands in a page as a picture
+    for route in set(routes) - never_linked:
+        pattern = re.compile(re.escape(route).replace(r"\*", "[^/]+") + r"(\?.*)?$")
+        assert any(pattern.match(path) for path in found), f"no link leads to {route}"
+    assert loaded and set(loaded.values()) == {200}, loaded
 
 
 @promise
@@ -607,16 +614,14 @@ def a_form_from_elsewhere_changes_nothing():
 
 @promise
 def every_form_that_changes_something_carries_the_token():
-    with demo_garage(Server()) as server:
-        person = Person(server)
-        forms = 0
-        for path, page in person.crawl().items():
-            for form in page.forms:
-                if form.method == "get":  # asks, and changes nothing
-                    continue
-                forms += 1
-                assert form.method == "post" and "token" in form.names("hidden") and len(form.value("token")) == 64, (path, form.action)
-        assert forms > 10, forms
+    forms = 0
+    for path, page in all_pages()[0].items():
+        for form in page.forms:
+            if form.method == "get":  # asks, and changes nothing
+                continue
+            forms += 1
+            assert form.method == "post" and "token" in form.names("hidden") and len(form.value("token")) == 64, (path, form.action)
+    assert forms > 10, forms
 
 
 @promise
