@@ -118,8 +118,7 @@ static void add_together(const weigh_frame *frame, const double level_weight[LEV
     double struck[CH_CYLINDERS_MAX][CH_CAUSE_COUNT]; /* by cause, what the chance at a level is multiplied by */
     double clean_fixed[CH_CYLINDERS_MAX], clean_at_level[CH_CYLINDERS_MAX]; /* of both, what is no fault */
     for (int i = 0; i < n; i++) {
-        /* A leak-down tester says nothing of a cylinder that it was not on. */
-        share_1[i] = one->leakdown_wrong && frame->measured->cylinder[i].leakdown_count == 0 ? 0.0 : one->share_1;
+        share_1[i] = wrong_strikes(frame->wrong, one, i) ? one->share_1 : 0.0;
         double covered_1 = 0.0;
         fixed[i] = (1.0 - share_1[i]) * own_total[i];
         at_level[i] = 0.0;

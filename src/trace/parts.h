@@ -98,12 +98,17 @@ enum { HYPOTHESES_MAX = CH_CAUSE_COUNT + 2 * CH_CYLINDERS_MAX };
 
 typedef struct wrong {
     double prior_1[CH_CYLINDERS_MAX][CH_CAUSE_COUNT]; /* of a cylinder for itself; adds up to 1 */
+    bool gauged[CH_CYLINDERS_MAX],
+        leakdown_tested[CH_CYLINDERS_MAX]; /* with a compression reading; with a leak-down row */
     hypothesis hypothesis[HYPOTHESES_MAX];
     int hypotheses;
     double marginal_1[CH_CYLINDERS_MAX][CH_CAUSE_COUNT]; /* prior with all hypotheses; adds up to 1 */
 } wrong;
 
 void wrong_from_knowledge(const ch_sheet *sheet, const ch_knowledge *knowledge, const seen *s, wrong *w);
+
+/* Whether what strikes the engine as a whole can reach this cylinder: what misleads a test, only where that test was made. */
+bool wrong_strikes(const wrong *w, const hypothesis *one, int cylinder);
 
 /* Quantile of a mixture of log-normals. */
 double mixture_quantile(const ch_mixture *mixture, double p_1);

@@ -531,8 +531,11 @@ static void weigh_one(const weigh_frame *frame, const double value[SHARED_DIMENS
     }
     for (int cause = 0; cause < CH_CAUSE_COUNT; cause++)
         out->evidence[cause] = out->leaking[cause] = leaking_chance(frame, out, (ch_cause)cause);
-    const double wrong_1 =
-        c->leakdown_count > 0 ? frame->knowledge->causes[CH_CAUSE_MEASUREMENT_ERROR].leakdown_wrong_1 : 0.0;
+    double wrong_1 = 0.0; /* chance that it is the leak-down test, where the test of one cylinder is what is wrong */
+    if (c->leakdown_count > 0)
+        wrong_1 = c->dry.n == 0 && c->wet.n == 0
+                      ? 1.0
+                      : frame->knowledge->causes[CH_CAUSE_MEASUREMENT_ERROR].leakdown_wrong_1;
     out->evidence[CH_CAUSE_SOUND] = sound;
     out->evidence[CH_CAUSE_MEASUREMENT_ERROR] =
         (1.0 - wrong_1) * factors_misread(frame, t, c, out) + wrong_1 * wrong_leakdown;

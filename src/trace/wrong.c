@@ -114,6 +114,38 @@ static void set_what_stays(const ch_knowledge *knowledge, hypothesis *one)
     }
 }
 
+static void set_tested(const ch_sheet *sheet, wrong *w)
+{
+    for (size_t i = 0; i < sheet->compression_count; i++)
+        w->gauged[sheet->compression[i].cylinder - 1] = true;
+    for (size_t i = 0; i < sheet->wet_count; i++)
+        w->gauged[sheet->wet[i].cylinder - 1] = true;
+    for (size_t i = 0; i < sheet->leakdown_count; i++)
+        w->leakdown_tested[sheet->leakdown[i].cylinder - 1] = true;
+}
+
+/* No gauge misleads on a cylinder that it was not on: there the leak-down test alone can be what is wrong, or nothing. */
+static void set_what_can_mislead(const ch_knowledge *knowledge, wrong *w, int cylinder)
+{
+    if (w->gauged[cylinder])
+        return;
+    const double leakdown_1 =
+        w->leakdown_tested[cylinder] ? knowledge->causes[CH_CAUSE_MEASUREMENT_ERROR].leakdown_wrong_1 : 0.0;
+    double *prior_1 = w->prior_1[cylinder];
+    const double none_1 = prior_1[CH_CAUSE_MEASUREMENT_ERROR] * (1.0 - leakdown_1);
+    prior_1[CH_CAUSE_MEASUREMENT_ERROR] -= none_1;
+    prior_1[CH_CAUSE_SOUND] += none_1;
+}
+
+bool wrong_strikes(const wrong *w, const hypothesis *one, int cylinder)
+{
+    if (one->together == CH_CAUSE_SOUND)
+        return false;
+    if (one->together != CH_CAUSE_MEASUREMENT_ERROR)
+        return true;
+    return one->leakdown_wrong ? w->leakdown_tested[cylinder] : w->gauged[cylinder];
+}
+
 void wrong_from_knowledge(const ch_sheet *sheet, const ch_knowledge *knowledge, const seen *s, wrong *w)
 {
     memset(w, 0, sizeof *w);
@@ -131,12 +163,12 @@ void wrong_from_knowledge(const ch_sheet *sheet, const ch_knowledge *knowledge, 
         }
     }
 
-    bool tested[CH_CYLINDERS_MAX] = {false};
-    int leakdown_tested = 0;
-    for (size_t i = 0; i < sheet->leakdown_count; i++)
-        tested[sheet->leakdown[i].cylinder - 1] = true;
-    for (int i = 0; i < n; i++)
-        leakdown_tested += tested[i] ? 1 : 0;
+    set_tested(sheet, w);
+    int leakdown_tested = 0, gauged = 0;
+    for (int i = 0; i < n; i++) {
+        leakdown_tested += w->leakdown_tested[i] ? 1 : 0;
+        gauged += w->gauged[i] ? 1 : 0;
+    }
 
     double alone_1[CH_CAUSE_COUNT] = {0}, faulty = 0.0;
     for (int c = 1; c < CH_CAUSE_COUNT; c++) {
@@ -152,8 +184,10 @@ void wrong_from_knowledge(const ch_sheet *sheet, const ch_knowledge *knowledge, 
     for (int c = 1; c < CH_CAUSE_COUNT; c++)
         alone_1[c] *= shrink;
     alone_1[CH_CAUSE_SOUND] = 1.0 - faulty * shrink;
-    for (int i = 0; i < n; i++)
+    for (int i = 0; i < n; i++) {
         memcpy(w->prior_1[i], alone_1, sizeof alone_1);
+        set_what_can_mislead(knowledge, w, i);
+    }
 
     w->hypotheses = 1; /* [0]: every cylinder for itself; its prior is what is left */
     w->hypothesis[0] = (hypothesis){.together = CH_CAUSE_SOUND, .losses_alike_1 = 1.0, .pair = {-1, -1}};
@@ -172,6 +206,8 @@ void wrong_from_knowledge(const ch_sheet *sheet, const ch_knowledge *knowledge, 
                                                           .leakdown_wrong = true};
             chance -= tester;
         }
+        if (c == CH_CAUSE_MEASUREMENT_ERROR && gauged == 0)
+            continue;
         w->hypothesis[w->hypotheses++] = (hypothesis){.prior_1 = chance,
                                                       .together = (ch_cause)c,
                                                       .share_1 = knowledge->causes[c].together_share_1,
@@ -198,18 +234,19 @@ void wrong_from_knowledge(const ch_sheet *sheet, const ch_knowledge *knowledge, 
     for (int h = 0; h < w->hypotheses; h++) {
         hypothesis *one = &w->hypothesis[h];
         one->prior_1 /= sum;
-        double covered_1 = 0.0; /* a struck cylinder's own cause does not stay */
-        for (int c = 0; c < CH_CAUSE_COUNT; c++)
-            covered_1 += alone_1[c] * (1.0 - one->stays_1[c] - one->beneath_1[c]);
-        for (int i = 0; i < n; i++)
+        for (int i = 0; i < n; i++) {
+            double covered_1 = 0.0; /* a struck cylinder's own cause does not stay */
+            for (int c = 0; c < CH_CAUSE_COUNT; c++)
+                covered_1 += w->prior_1[i][c] * (1.0 - one->stays_1[c] - one->beneath_1[c]);
             for (int c = 0; c < CH_CAUSE_COUNT; c++) {
-                double chance = alone_1[c];
-                if (one->together != CH_CAUSE_SOUND && (!one->leakdown_wrong || tested[i]))
-                    chance = (1.0 - one->share_1 * (1.0 - one->stays_1[c] - one->beneath_1[c])) * alone_1[c] +
+                double chance = w->prior_1[i][c];
+                if (wrong_strikes(w, one, i))
+                    chance = (1.0 - one->share_1 * (1.0 - one->stays_1[c] - one->beneath_1[c])) * chance +
                              (c == (int)one->together ? one->share_1 * covered_1 : 0.0);
                 else if (i == one->pair[0] || i == one->pair[1])
                     chance = c == (int)between ? 1.0 : 0.0;
                 w->marginal_1[i][c] += one->prior_1 * chance;
             }
+        }
     }
 }

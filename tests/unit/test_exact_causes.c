@@ -113,6 +113,9 @@ static double set_way(const engine *e, const hypothesis *h, int i, int way, comb
 {
     const bool together = h->together != CH_CAUSE_SOUND, paired = i == h->pair[0] || i == h->pair[1];
     const double *prior_1 = e->wrong.prior_1[i];
+    /* A gauge misleads only where it was. */
+    const bool out_of_reach = h->together == CH_CAUSE_MEASUREMENT_ERROR && !e->wrong.gauged[i];
+    const double share_1 = out_of_reach ? 0.0 : h->share_1;
     at->common[i] = way == CH_CAUSE_COUNT;
     at->beneath[i] = way > CH_CAUSE_COUNT;
     at->cause[i] = at->beneath[i]   ? way - CH_CAUSE_COUNT - 1
@@ -122,13 +125,13 @@ static double set_way(const engine *e, const hypothesis *h, int i, int way, comb
     if (paired || !together)
         return paired ? (at->common[i] ? 1.0 : 0.0) : way < CH_CAUSE_COUNT ? prior_1[way] : 0.0;
     if (at->beneath[i])
-        return h->share_1 * h->beneath_1[at->cause[i]] * prior_1[at->cause[i]];
+        return share_1 * h->beneath_1[at->cause[i]] * prior_1[at->cause[i]];
     if (!at->common[i])
-        return prior_1[way] * (1.0 - h->share_1 + h->share_1 * h->stays_1[way]);
+        return prior_1[way] * (1.0 - share_1 + share_1 * h->stays_1[way]);
     double covered_1 = 0.0;
     for (int c = 0; c < CH_CAUSE_COUNT; c++)
         covered_1 += prior_1[c] * (1.0 - h->stays_1[c] - h->beneath_1[c]);
-    return h->share_1 * covered_1;
+    return share_1 * covered_1;
 }
 
 enum { WAYS = 2 * CH_CAUSE_COUNT + 1 };
@@ -257,6 +260,7 @@ static void random_wrong(ch_stream *stream, int cylinders, wrong *w)
     memset(w, 0, sizeof *w);
     for (int i = 0; i < cylinders; i++) {
         double total = 0.0;
+        w->gauged[i] = below(stream, 3) > 0;
         for (int c = 0; c < CH_CAUSE_COUNT; c++)
             total += w->prior_1[i][c] = c == GASKET ? 0.0 : pow(ch_stream_uniform(stream), 3.0);
         for (int c = 0; c < CH_CAUSE_COUNT; c++)
@@ -349,6 +353,9 @@ static void sums_over_causes_hold_with_the_built_in_priors(void **state)
         ch_sheet_init(&sheet);
         sheet.engine.cylinders = cylinders;
         sheet.engine.layout = LAYOUTS[trial % 4];
+        ch_reading reading[CYLINDERS] = {{.cylinder = 1}, {.cylinder = 2}, {.cylinder = 3}, {.cylinder = 4}};
+        sheet.compression = reading;
+        sheet.compression_count = (size_t)below(&stream, cylinders + 1);
         wrong_from_knowledge(&sheet, &knowledge, &e->seen, &e->wrong);
         expect_enumerated(e, 1e-9);
     }

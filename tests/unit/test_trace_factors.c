@@ -223,6 +223,9 @@ static void it_takes_two_cylinders_to_suspect_the_tester(void **state)
             rows[i] = (ch_leakdown_row){.cylinder = i < 2 ? 1 : i};
         sheet.leakdown = rows;
         sheet.leakdown_count = tested == 0 ? 0 : (size_t)tested + 1;
+        ch_reading reading = {.cylinder = 4};
+        sheet.compression = &reading;
+        sheet.compression_count = 1;
         seen s;
         wrong w;
         assert_int_equal(seen_from_sheet(&sheet, &knowledge, &s, NULL), CH_OK);

@@ -297,6 +297,11 @@ static void wrong_of(int cylinders, ch_layout layout, double odometer_m, const d
     sheet.engine.layout = layout;
     if (!isnan(odometer_m))
         sheet.conditions.odometer = distance(odometer_m);
+    ch_reading reading[CH_CYLINDERS_MAX];
+    for (int i = 0; i < cylinders; i++)
+        reading[i] = (ch_reading){.cylinder = i + 1};
+    sheet.compression = reading;
+    sheet.compression_count = (size_t)cylinders;
     seen s = {.shared_count = 0};
     for (int c = 0; c < CH_CAUSE_COUNT; c++)
         s.odds_1[c] = s.odds_together_1[c] = odds_1 == NULL ? 1.0 : odds_1[c];
@@ -381,6 +386,49 @@ static void a_worn_engine_may_have_a_burnt_valve_and_a_gauge_hides_a_small_hole_
                            : one->beneath_1[CH_CAUSE_HEAD_GASKET_TO_COOLANT] == 0.0);
     }
     assert_int_equal(found, 3);
+}
+
+/* Dry on 1, wet on 2, leak-down on 3, nothing on 4: the gauge can be wrong on the first two, the leak-down test on the third. */
+static void a_test_misleads_only_where_it_was_made(void **state)
+{
+    (void)state;
+    const ch_knowledge_cause *error = &knowledge.causes[CH_CAUSE_MEASUREMENT_ERROR];
+    ch_reading dry = {.cylinder = 1}, wet = {.cylinder = 2};
+    ch_leakdown_row leakdown = {.cylinder = 3};
+    ch_sheet sheet;
+    ch_sheet_init(&sheet);
+    sheet.engine.cylinders = 4;
+    sheet.compression = &dry;
+    sheet.wet = &wet;
+    sheet.leakdown = &leakdown;
+    sheet.compression_count = sheet.wet_count = sheet.leakdown_count = 1;
+    seen s;
+    wrong w;
+    assert_int_equal(seen_from_sheet(&sheet, &knowledge, &s, NULL), CH_OK);
+    wrong_from_knowledge(&sheet, &knowledge, &s, &w);
+    const double own_1[] = {error->prior_1, error->prior_1, error->prior_1 * error->leakdown_wrong_1, 0.0};
+    double gauge_1 = 0.0;
+    for (int h = 0; h < w.hypotheses; h++) {
+        const hypothesis *one = &w.hypothesis[h];
+        for (int i = 0; i < 4; i++) {
+            const bool reached = one->together == CH_CAUSE_MEASUREMENT_ERROR ? i < 2 : one->together != CH_CAUSE_SOUND;
+            assert_int_equal(wrong_strikes(&w, one, i), reached);
+        }
+        gauge_1 += one->together == CH_CAUSE_MEASUREMENT_ERROR ? one->prior_1 : 0.0;
+    }
+    assert_true(gauge_1 > 0.0);
+    for (int i = 0; i < 4; i++) {
+        expect_close(w.prior_1[i][CH_CAUSE_MEASUREMENT_ERROR], own_1[i], 1e-14);
+        expect_close(w.prior_1[i][CH_CAUSE_SOUND], w.prior_1[0][CH_CAUSE_SOUND] + error->prior_1 - own_1[i], 1e-14);
+        expect_close(w.prior_1[i][CH_CAUSE_EXHAUST_VALVE], knowledge.causes[CH_CAUSE_EXHAUST_VALVE].prior_1, 1e-14);
+    }
+    assert_true(w.marginal_1[3][CH_CAUSE_MEASUREMENT_ERROR] == 0.0);
+    assert_true(w.marginal_1[0][CH_CAUSE_MEASUREMENT_ERROR] > gauge_1);
+    /* No gauge at all: nothing that it could have misled. */
+    sheet.compression_count = sheet.wet_count = 0;
+    wrong_from_knowledge(&sheet, &knowledge, &s, &w);
+    for (int h = 0; h < w.hypotheses; h++)
+        assert_int_not_equal(w.hypothesis[h].together, CH_CAUSE_MEASUREMENT_ERROR);
 }
 
 /* Prior odds of a pair against "every cylinder for itself"; 0 where the two are no pair. */
@@ -755,6 +803,7 @@ int main(void)
         cmocka_unit_test(signs_beyond_the_expansion_count_as_products),
         cmocka_unit_test(too_many_observations_are_refused),
         cmocka_unit_test(priors_add_up_and_marginals_are_sums_over_the_hypotheses),
+        cmocka_unit_test(a_test_misleads_only_where_it_was_made),
         cmocka_unit_test(a_worn_engine_may_have_a_burnt_valve_and_a_gauge_hides_a_small_hole_into_the_coolant_alone),
         cmocka_unit_test(neighbours_share_a_gasket_as_the_layout_has_them),
         cmocka_unit_test(distance_multiplies_the_odds_within_its_limits),
