@@ -301,10 +301,20 @@ static void draw_faults(const ch_knowledge *knowledge, const wrong *w, ch_stream
         left -= w->hypothesis[h++].prior_1;
     for (int i = 0; i < engine->cylinders; i++)
         strike(stream, knowledge, draw_cause(stream, w->prior_1[i]), &engine->cylinder[i]);
-    if (w->hypothesis[h].pair[0] >= 0)
-        strike_pair(stream, knowledge, w->hypothesis[h].pair, engine);
-    else if (w->hypothesis[h].together != CH_CAUSE_SOUND)
+    if (w->hypothesis[h].together != CH_CAUSE_SOUND)
         strike_together(stream, knowledge, &w->hypothesis[h], engine);
+    const hypothesis *burnt = &w->hypothesis[h];
+    if (burnt->pair_too) { /* worn, and a gasket gone as well */
+        double pair_1[HYPOTHESES_MAX];
+        wrong_pairs_1(w, pair_1);
+        left = ch_stream_uniform(stream);
+        int p = 0;
+        while (p < w->hypotheses && left >= pair_1[p])
+            left -= pair_1[p++];
+        burnt = p < w->hypotheses ? &w->hypothesis[p] : &w->hypothesis[0];
+    }
+    if (burnt->pair[0] >= 0)
+        strike_pair(stream, knowledge, burnt->pair, engine);
 }
 
 static void draw_shared(const ch_knowledge *knowledge, const ch_sheet *sheet, ch_stream *stream, virtual_engine *engine)
@@ -366,13 +376,19 @@ ch_status virtual_engine_draw(const ch_knowledge *knowledge, bool more, ch_strea
         ch_sheet_clear(sheet);
         return rc;
     }
-    wrong w;
-    wrong_from_knowledge(sheet, knowledge, &history, &w);
     draw_shared(knowledge, sheet, stream, engine);
     /* On all cylinders, or on one of them: the plan comes before the faults, as only a test that is done can be what is wrong. */
     if (more && happens(stream, 0.45))
         engine->leakdown_plan = happens(stream, 0.6) ? (1u << engine->cylinders) - 1u
                                                      : 1u << (int)(ch_stream_uniform(stream) * engine->cylinders);
+    wrong w;
+    ch_reading planned[CH_CYLINDERS_MAX]; /* every cylinder's compression is going to be measured */
+    ch_sheet measured_sheet = *sheet;
+    for (int i = 0; i < engine->cylinders; i++)
+        planned[i] = (ch_reading){.cylinder = i + 1};
+    measured_sheet.compression = planned;
+    measured_sheet.compression_count = (size_t)engine->cylinders;
+    wrong_from_knowledge(&measured_sheet, knowledge, &history, &w);
     draw_faults(knowledge, &w, stream, engine);
     for (int i = 0; i < engine->cylinders; i++)
         if ((engine->leakdown_plan >> i & 1u) == 0)

@@ -78,11 +78,13 @@ typedef struct ch_places {
 
 typedef struct ch_knowledge_cause {
     const char *id, *title, *says, *looks_like;
-    ch_scope scope;            /* CYLINDER or PAIR */
-    double prior_1;            /* [0, 1), one cylinder or one pair alone; NaN for `sound`, which takes the rest */
-    double together_chance_1;  /* [0, 1], strikes the engine as a whole; 0 where not given */
-    double together_share_1;   /* [0, 1], and then each cylinder with this chance, independently */
-    double mileage_exponent_1; /* 0 where not given */
+    ch_scope scope;           /* CYLINDER or PAIR */
+    double prior_1;           /* [0, 1), one cylinder or one pair alone; NaN for `sound`, which takes the rest */
+    double together_chance_1; /* [0, 1], strikes the engine as a whole; 0 where not given */
+    double together_share_1;  /* [0, 1], and then each cylinder with this chance, independently */
+    double
+        together_bank_1; /* [0, 1], part of that chance that strikes one bank alone where there are two; 0 where not given */
+    double mileage_exponent_1;           /* 0 where not given */
     double path_chance_1[CH_PATH_COUNT]; /* with no_path_chance_1 they add up to 1 */
     double no_path_chance_1;             /* opens no leak path at all */
     ch_mixture areas_m2;      /* effective area added to the path; count 0 only where no_path_chance_1 is 1 */

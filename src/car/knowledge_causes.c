@@ -133,9 +133,11 @@ static void read_prior(knowledge_reader *r, const ch_tree_node *map, ch_cause id
     const ch_tree_node *together = knowledge_map(r, map, "together", true);
     if (together == NULL)
         return;
-    knowledge_keys(r, together, "chance", "share");
+    knowledge_keys(r, together, "chance", "share", "bank");
     cause->together_chance_1 = knowledge_number_at(r, together, "chance", &knowledge_prior);
     cause->together_share_1 = knowledge_number_at(r, together, "share", &knowledge_chance);
+    if (ch_tree_get(together, "bank") != NULL)
+        cause->together_bank_1 = knowledge_number_at(r, together, "bank", &knowledge_chance);
 }
 
 static void read_cause(knowledge_reader *r, const ch_tree_node *map, ch_cause id, ch_knowledge_cause *cause)

@@ -197,16 +197,16 @@ static double median(double value[], int n)
     return n % 2 == 1 ? value[n / 2] : 0.5 * (value[n / 2 - 1] + value[n / 2]);
 }
 
-/* Factors on all cylinders, where their readings allow them, with the prior's weight: around the median cylinder's, so that one cylinder with
- * something of its own does not lead them astray. */
-static void common_factors(const weigh_frame *frame, const state_tables *t, const factor_prior *factors,
+/* Factors on all cylinders, or on those of one bank (0 = all), where their readings allow them, with the prior's weight: around the median
+ * cylinder's, so that one cylinder with something of its own does not lead them astray. */
+static void common_factors(const weigh_frame *frame, const state_tables *t, const factor_prior *factors, int bank,
                            double offset_pa, double factor_1[FACTOR_LEVELS], double weight[FACTOR_LEVELS])
 {
     double middle_ln[CH_CYLINDERS_MAX], width = 0.0;
     int n = 0;
     for (int i = 0; i < frame->measured->cylinders; i++) {
         const measured_cylinder *c = &frame->measured->cylinder[i];
-        if (!(width_1(c, offset_pa) < PINNED_1))
+        if (!(width_1(c, offset_pa) < PINNED_1) || (bank > 0 && !wrong_in_bank(bank, i, frame->measured->cylinders)))
             continue;
         width += width_1(c, offset_pa);
         middle_ln[n++] = log((c->dry.mean_pa + offset_pa) / full_pa(t, MIDDLE, offset_pa));
@@ -278,21 +278,30 @@ static void washed(const weigh_frame *frame, const state_tables *t, const measur
     normal_on_levels(frame->washed_ln, middle_ln, spread, all, level);
 }
 
+static level_range drive_levels(const weigh_frame *frame, int bank)
+{
+    return bank == 0 ? frame->levels[CH_CAUSE_CAM_OR_TIMING] : frame->bank_drive[bank - 1];
+}
+
 void factors_together(const weigh_frame *frame, const double value[SHARED_DIMENSIONS], state_tables *t,
                       weigh_state *state, weigh_cylinder cylinder[])
 {
-    const level_range misled = frame->levels[CH_CAUSE_MEASUREMENT_ERROR],
-                      unfilled = frame->levels[CH_CAUSE_CAM_OR_TIMING];
-    const double ambient_pa = frame->setup->cranking.ambient_pa;
-    double reading_1[FACTOR_LEVELS], filling_1[FACTOR_LEVELS];
+    const level_range misled = frame->levels[CH_CAUSE_MEASUREMENT_ERROR];
+    double reading_1[FACTOR_LEVELS];
     if (misled.count > 0)
-        common_factors(frame, t, &frame->misread, 0.0, reading_1, &state->level_weight[misled.from]);
+        common_factors(frame, t, &frame->misread, 0, 0.0, reading_1, &state->level_weight[misled.from]);
     for (int j = 0; j < FACTOR_LEVELS && misled.count > 0; j++)
         state->level_weight[misled.from + j] *= ALIKE_1;
-    if (unfilled.count > 0)
-        common_factors(frame, t, &frame->underfilled, ambient_pa, filling_1, &state->level_weight[unfilled.from]);
-    for (int j = 0; j < FACTOR_LEVELS && unfilled.count > 0; j++)
-        state->level_weight[unfilled.from + j] *= together_unbent_1(frame);
+    double filling_1[1 + BANKS][FACTOR_LEVELS]; /* of the engine's drive, then of each bank's */
+    for (int bank = 0; bank <= BANKS; bank++) {
+        const level_range unfilled = drive_levels(frame, bank);
+        if (unfilled.count == 0)
+            continue;
+        double *weight = &state->level_weight[unfilled.from];
+        common_factors(frame, t, &frame->underfilled, bank, frame->setup->cranking.ambient_pa, filling_1[bank], weight);
+        for (int j = 0; j < FACTOR_LEVELS; j++)
+            weight[j] *= together_unbent_1(frame);
+    }
     for (int i = 0; i < frame->measured->cylinders; i++) {
         const measured_cylinder *c = &frame->measured->cylinder[i];
         weigh_cylinder *out = &cylinder[i];
@@ -302,10 +311,14 @@ void factors_together(const weigh_frame *frame, const double value[SHARED_DIMENS
             out->level[misled.from + j] = state->level_weight[misled.from + j] > 0.0
                                               ? over_rings(frame, t, c, out, reading_1[j], misread_chance)
                                               : 0.0;
-        for (int j = 0; j < FACTOR_LEVELS && unfilled.count > 0; j++)
-            out->level[unfilled.from + j] = state->level_weight[unfilled.from + j] > 0.0
-                                                ? over_rings(frame, t, c, out, filling_1[j], filled_chance)
-                                                : 0.0;
+        for (int bank = 0; bank <= BANKS; bank++) {
+            const level_range unfilled = drive_levels(frame, bank);
+            const bool reached = bank == 0 || wrong_in_bank(bank, i, frame->measured->cylinders);
+            for (int j = 0; j < FACTOR_LEVELS && unfilled.count > 0; j++)
+                out->level[unfilled.from + j] = reached && state->level_weight[unfilled.from + j] > 0.0
+                                                    ? over_rings(frame, t, c, out, filling_1[bank][j], filled_chance)
+                                                    : 0.0;
+        }
         if (misled.count > 0)
             washed(frame, t, c, out);
         for (int j = 0; j < DRIFT_LEVELS && misled.count > 0; j++)

@@ -88,13 +88,17 @@ typedef struct hypothesis {
         [CH_CAUSE_COUNT]; /* chance that a cylinder's own cause stays its cause though it is struck: the larger fault shows */
     double beneath_1[CH_CAUSE_COUNT]; /* that it stays, but the readings show only what strikes the engine */
     int pair[2];                      /* 0-based; -1 = none */
+    int bank;                         /* 1..BANKS: it strikes that bank alone; 0 = the engine */
+    bool
+        pair_too; /* struck as a whole, two neighbours may share a burnt gasket all the same, as often as they do alone */
     double
         losses_alike_1; /* of leakdown_wrong: density of the losses together over that of anything from 0 to 1 in each; else 1 */
     bool
         leakdown_wrong; /* with measurement_error: the leak-down tester misleads on every cylinder, the readings do not */
 } hypothesis;
 
-enum { HYPOTHESES_MAX = CH_CAUSE_COUNT + 2 * CH_CYLINDERS_MAX };
+/* Banks of a vee or flat engine: makers number either along each bank or across the banks, and the sheet does not say, so four sets count. */
+enum { BANKS = 4, HYPOTHESES_MAX = (BANKS + 1) * CH_CAUSE_COUNT + 2 * CH_CYLINDERS_MAX };
 
 typedef struct wrong {
     double prior_1[CH_CYLINDERS_MAX][CH_CAUSE_COUNT]; /* of a cylinder for itself; adds up to 1 */
@@ -107,8 +111,15 @@ typedef struct wrong {
 
 void wrong_from_knowledge(const ch_sheet *sheet, const ch_knowledge *knowledge, const seen *s, wrong *w);
 
+/* Whether a cylinder (0-based) of n belongs to bank 1..BANKS: the first half, the second half, every other one from the first or from the second on. */
+bool wrong_in_bank(int bank, int cylinder, int n);
+
 /* Whether what strikes the engine as a whole can reach this cylinder: what misleads a test, only where that test was made. */
-bool wrong_strikes(const wrong *w, const hypothesis *one, int cylinder);
+bool wrong_strikes(const wrong *w, const hypothesis *one, int cylinder, int n);
+
+/* Chance that two neighbours share a burnt gasket in an engine that nothing strikes as a whole: of the pair of each hypothesis (0 where it has
+ * none), and their sum. */
+double wrong_pairs_1(const wrong *w, double pair_1[HYPOTHESES_MAX]);
 
 /* Quantile of a mixture of log-normals. */
 double mixture_quantile(const ch_mixture *mixture, double p_1);
@@ -213,7 +224,7 @@ enum {
     BENT_LEVELS = 10,
     DRIVE_LEVELS = FACTOR_LEVELS + BENT_LEVELS,
     AREA_LEVELS_MAX = AREA_LEVELS * CH_CAUSE_COUNT,
-    LEVELS_MAX = AREA_LEVELS_MAX + DRIVE_LEVELS + MISLED_LEVELS
+    LEVELS_MAX = AREA_LEVELS_MAX + (1 + BANKS) * DRIVE_LEVELS + MISLED_LEVELS
 };
 typedef struct level_range {
     int from, count;
@@ -238,6 +249,7 @@ typedef struct weigh_frame {
     double beside_m2;                                     /* its median */
     double area_weight[CH_CAUSE_COUNT][CH_EMULATOR_GRID]; /* chance that the cause's area falls to each grid point */
     level_range levels[CH_CAUSE_COUNT];                   /* of what strikes the engine as a whole */
+    level_range bank_drive[BANKS];                        /* of the cam drive of one bank; empty where there are none */
     double level_weight[LEVELS_MAX];                      /* of those that are the same at every shared state */
     double level_area[CH_CAUSE_COUNT][CH_EMULATOR_GRID][AREA_LEVELS]; /* chance that an area falls to each grid point */
     double washed_ln[WASHED_LEVELS], drift_1[DRIFT_LEVELS];
@@ -301,8 +313,12 @@ typedef struct causes_result {
     double cause_1[CH_CYLINDERS_MAX][CH_CAUSE_COUNT];
     double hypothesis_1[HYPOTHESES_MAX];
     double no_fault_1; /* every cylinder is sound, or its test was wrong */
-    double bent_1;     /* the cam drive is off and has bent valves: a part of its hypothesis */
+    double bent_1
+        [CH_CYLINDERS_MAX]; /* the cam drive of this cylinder is off and has bent valves: a part of its hypotheses */
 } causes_result;
+
+/* The levels that a hypothesis of something that strikes as a whole is summed over. */
+level_range causes_levels(const weigh_frame *frame, const hypothesis *one);
 
 void causes_at(const weigh_frame *frame, const double level_weight[LEVELS_MAX], const weigh_cylinder cylinder[],
                causes_result *result);

@@ -125,6 +125,24 @@ static void drive_set(weigh_frame *frame, int from)
         frame->level_weight[from + FACTOR_LEVELS + j] *= BENT_1;
 }
 
+/* The same of one bank's drive: bent valves on the same levels. */
+static void bank_drives_set(weigh_frame *frame, int from)
+{
+    const level_range drive = frame->levels[CH_CAUSE_CAM_OR_TIMING];
+    for (int bank = 1; bank <= BANKS; bank++)
+        frame->bank_drive[bank - 1] = (level_range){0};
+    for (int h = 0; h < frame->wrong->hypotheses; h++) {
+        const hypothesis *one = &frame->wrong->hypothesis[h];
+        if (one->together != CH_CAUSE_CAM_OR_TIMING || one->bank == 0)
+            continue;
+        level_range *range = &frame->bank_drive[one->bank - 1];
+        *range = (level_range){.from = from, .count = drive.count};
+        for (int j = FACTOR_LEVELS; j < drive.count; j++)
+            frame->level_weight[range->from + j] = frame->level_weight[drive.from + j];
+        from += DRIVE_LEVELS;
+    }
+}
+
 void together_set(weigh_frame *frame)
 {
     int from = 0;
@@ -144,6 +162,8 @@ void together_set(weigh_frame *frame)
     }
     drive_set(frame, from);
     from += DRIVE_LEVELS;
+    bank_drives_set(frame, from);
+    from += BANKS * DRIVE_LEVELS;
     if (frame->knowledge->causes[CH_CAUSE_MEASUREMENT_ERROR].together_chance_1 > 0.0)
         frame->levels[CH_CAUSE_MEASUREMENT_ERROR] = (level_range){.from = from, .count = MISLED_LEVELS};
 }
@@ -179,5 +199,9 @@ void together_areas(const weigh_frame *frame, double underfilled, weigh_cylinder
     for (int j = 0; j < BENT_LEVELS; j++) {
         out->bent[j] *= BENT_EACH_1;
         out->level[drive.from + FACTOR_LEVELS + j] = out->bent[j] + (1.0 - BENT_EACH_1) * underfilled;
+        for (int bank = 0; bank < BANKS; bank++)
+            if (frame->bank_drive[bank].count > 0)
+                out->level[frame->bank_drive[bank].from + FACTOR_LEVELS + j] =
+                    out->level[drive.from + FACTOR_LEVELS + j];
     }
 }

@@ -151,14 +151,19 @@ static const double *partner_likely(const weigh_frame *frame, const weigh_cylind
 }
 
 /* Part of a cylinder's chance of the cam drive or valve gear that comes with a valve that leaks. */
-static double gear_leaking_1(const weigh_frame *frame, const weigh_state *state, const weigh_cylinder *c,
+static double gear_leaking_1(const weigh_frame *frame, const weigh_state *state, const weigh_cylinder cylinder[], int i,
                              const causes_result *at, double cause_1)
 {
+    const weigh_cylinder *c = &cylinder[i];
     const int gear = CH_CAUSE_CAM_OR_TIMING;
     const level_range drive = frame->levels[gear];
     double struck_1 = 0.0, leaking_1 = 0.0;
-    for (int h = 0; h < frame->wrong->hypotheses; h++)
-        struck_1 += frame->wrong->hypothesis[h].together == CH_CAUSE_CAM_OR_TIMING ? at->hypothesis_1[h] : 0.0;
+    for (int h = 0; h < frame->wrong->hypotheses; h++) {
+        const hypothesis *one = &frame->wrong->hypothesis[h];
+        const bool struck =
+            one->together == CH_CAUSE_CAM_OR_TIMING && wrong_strikes(frame->wrong, one, i, frame->measured->cylinders);
+        struck_1 += struck ? at->hypothesis_1[h] : 0.0;
+    }
     if (c->evidence[gear] > 0.0)
         leaking_1 = fmax(cause_1 - struck_1, 0.0) * c->leaking[gear] / c->evidence[gear];
     if (drive.count == DRIVE_LEVELS) {
@@ -168,7 +173,7 @@ static double gear_leaking_1(const weigh_frame *frame, const weigh_state *state,
             bent += state->level_weight[level] * c->bent[j];
             all += state->level_weight[level] * c->level[level];
         }
-        leaking_1 += all > 0.0 ? at->bent_1 * bent / all : 0.0;
+        leaking_1 += all > 0.0 ? at->bent_1[i] * bent / all : 0.0;
     }
     return cause_1 > 0.0 ? fmin(leaking_1 / cause_1, 1.0) : 0.0;
 }
@@ -211,7 +216,7 @@ static void sums_add(sums *s, const weigh_frame *frame, const weigh_state *state
                                 s->by_cause[i].extra[c]);
             } else {
                 const double part_1 = c == CH_CAUSE_CAM_OR_TIMING
-                                          ? gear_leaking_1(frame, state, &cylinder[i], at, at->cause_1[i][c])
+                                          ? gear_leaking_1(frame, state, cylinder, i, at, at->cause_1[i][c])
                                           : 0.0;
                 /* Checks expect this cause to leak nothing. */
                 if (part_1 > 0.0)

@@ -36,6 +36,12 @@ static double with_odds(double chance_1, double odds_1)
 
 /* Pairs that share a gasket bridge, with the part of the pair's prior each is worth. In line: each with the next. In a vee or a flat engine
  * makers number either along each bank or across the banks; the sheet does not say, so both ways count half. */
+static bool has_banks(const ch_sheet_engine *engine)
+{
+    return (engine->layout == CH_LAYOUT_VEE || engine->layout == CH_LAYOUT_FLAT) && engine->cylinders >= 4 &&
+           engine->cylinders % 2 == 0;
+}
+
 static int pairs_of(const ch_sheet_engine *engine, int pair[][2], double worth_1[])
 {
     const int n = engine->cylinders;
@@ -97,12 +103,13 @@ static double chance_below(const ch_mixture *mixture, double x)
     return sum;
 }
 
-/* A worn engine may have a burnt valve as well: the larger fault shows, and is the one to name. And whatever misleads the readings, or keeps the
+/* A worn engine may have a burnt valve or gasket as well: the larger fault shows, and is the one to name. And whatever misleads the readings, or keeps the
  * cylinders from filling, does not keep a gasket from leaking a little into the coolant, which bubbles and smoke tell of and no reading does. */
 static void set_what_stays(const ch_knowledge *knowledge, hypothesis *one)
 {
     if (one->leakdown_wrong)
         return;
+    one->pair_too = one->together == CH_CAUSE_RINGS_OR_BORE;
     for (int c = 1; c < CH_CAUSE_COUNT; c++) {
         if (knowledge->causes[c].scope == CH_SCOPE_PAIR)
             continue;
@@ -137,13 +144,30 @@ static void set_what_can_mislead(const ch_knowledge *knowledge, wrong *w, int cy
     prior_1[CH_CAUSE_SOUND] += none_1;
 }
 
-bool wrong_strikes(const wrong *w, const hypothesis *one, int cylinder)
+bool wrong_in_bank(int bank, int cylinder, int n)
 {
-    if (one->together == CH_CAUSE_SOUND)
+    return bank == 1 ? 2 * cylinder < n : bank == 2 ? 2 * cylinder >= n : cylinder % 2 == bank - 3;
+}
+
+bool wrong_strikes(const wrong *w, const hypothesis *one, int cylinder, int n)
+{
+    if (one->together == CH_CAUSE_SOUND || (one->bank > 0 && !wrong_in_bank(one->bank, cylinder, n)))
         return false;
     if (one->together != CH_CAUSE_MEASUREMENT_ERROR)
         return true;
     return one->leakdown_wrong ? w->leakdown_tested[cylinder] : w->gauged[cylinder];
+}
+
+double wrong_pairs_1(const wrong *w, double pair_1[HYPOTHESES_MAX])
+{
+    double odds = 0.0, none = w->hypothesis[0].prior_1;
+    for (int h = 0; h < w->hypotheses; h++) {
+        pair_1[h] = w->hypothesis[h].pair[0] >= 0 ? w->hypothesis[h].prior_1 : 0.0;
+        odds += pair_1[h];
+    }
+    for (int h = 0; h < w->hypotheses; h++)
+        pair_1[h] /= none + odds;
+    return odds / (none + odds);
 }
 
 void wrong_from_knowledge(const ch_sheet *sheet, const ch_knowledge *knowledge, const seen *s, wrong *w)
@@ -208,12 +232,17 @@ void wrong_from_knowledge(const ch_sheet *sheet, const ch_knowledge *knowledge, 
         }
         if (c == CH_CAUSE_MEASUREMENT_ERROR && gauged == 0)
             continue;
-        w->hypothesis[w->hypotheses++] = (hypothesis){.prior_1 = chance,
-                                                      .together = (ch_cause)c,
-                                                      .share_1 = knowledge->causes[c].together_share_1,
-                                                      .losses_alike_1 = 1.0,
-                                                      .pair = {-1, -1}};
-        set_what_stays(knowledge, &w->hypothesis[w->hypotheses - 1]);
+        const double bank_1 = has_banks(&sheet->engine) ? knowledge->causes[c].together_bank_1 : 0.0;
+        for (int bank = 0; bank <= (bank_1 > 0.0 ? BANKS : 0); bank++) {
+            hypothesis *one = &w->hypothesis[w->hypotheses++];
+            *one = (hypothesis){.prior_1 = chance * (bank == 0 ? 1.0 - bank_1 : bank_1 / BANKS),
+                                .together = (ch_cause)c,
+                                .share_1 = knowledge->causes[c].together_share_1,
+                                .losses_alike_1 = 1.0,
+                                .bank = bank,
+                                .pair = {-1, -1}};
+            set_what_stays(knowledge, one);
+        }
     }
     int pair[2 * CH_CYLINDERS_MAX][2];
     double worth_1[2 * CH_CYLINDERS_MAX];
@@ -231,20 +260,28 @@ void wrong_from_knowledge(const ch_sheet *sheet, const ch_knowledge *knowledge, 
         w->hypothesis[h].prior_1 /= 1.0 - w->hypothesis[h].prior_1;
         sum += w->hypothesis[h].prior_1;
     }
+    for (int h = 0; h < w->hypotheses; h++)
+        w->hypothesis[h].prior_1 /= sum;
+    double pair_1[HYPOTHESES_MAX], paired_1[CH_CYLINDERS_MAX] = {0.0};
+    wrong_pairs_1(w, pair_1);
+    for (int h = 0; h < w->hypotheses; h++)
+        for (int k = 0; k < 2 && w->hypothesis[h].pair[k] >= 0; k++)
+            paired_1[w->hypothesis[h].pair[k]] += pair_1[h];
     for (int h = 0; h < w->hypotheses; h++) {
-        hypothesis *one = &w->hypothesis[h];
-        one->prior_1 /= sum;
+        const hypothesis *one = &w->hypothesis[h];
         for (int i = 0; i < n; i++) {
+            const double too_1 = one->pair_too ? paired_1[i] : 0.0;
             double covered_1 = 0.0; /* a struck cylinder's own cause does not stay */
             for (int c = 0; c < CH_CAUSE_COUNT; c++)
                 covered_1 += w->prior_1[i][c] * (1.0 - one->stays_1[c] - one->beneath_1[c]);
             for (int c = 0; c < CH_CAUSE_COUNT; c++) {
                 double chance = w->prior_1[i][c];
-                if (wrong_strikes(w, one, i))
+                if (wrong_strikes(w, one, i, n))
                     chance = (1.0 - one->share_1 * (1.0 - one->stays_1[c] - one->beneath_1[c])) * chance +
                              (c == (int)one->together ? one->share_1 * covered_1 : 0.0);
                 else if (i == one->pair[0] || i == one->pair[1])
                     chance = c == (int)between ? 1.0 : 0.0;
+                chance = (1.0 - too_1) * chance + (c == (int)between ? too_1 : 0.0);
                 w->marginal_1[i][c] += one->prior_1 * chance;
             }
         }

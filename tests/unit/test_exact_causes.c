@@ -92,7 +92,7 @@ static double chance_of_evidence(const engine *e, const hypothesis *h, const com
 {
     double chance = 1.0;
     for (int i = 0; i < e->measured.cylinders; i++)
-        if (!at->gasket || !at->common[i])
+        if (i != h->pair[0] && i != h->pair[1])
             chance *= at->common[i] || at->beneath[i] ? e->cylinder[i].level[at->level]
                                                       : e->cylinder[i].evidence[at->cause[i]];
     if (at->gasket) {
@@ -113,8 +113,10 @@ static double set_way(const engine *e, const hypothesis *h, int i, int way, comb
 {
     const bool together = h->together != CH_CAUSE_SOUND, paired = i == h->pair[0] || i == h->pair[1];
     const double *prior_1 = e->wrong.prior_1[i];
-    /* A gauge misleads only where it was. */
-    const bool out_of_reach = h->together == CH_CAUSE_MEASUREMENT_ERROR && !e->wrong.gauged[i];
+    /* A gauge misleads only where it was, a bank's cam drive strikes only that bank. */
+    const int n = e->measured.cylinders;
+    const bool in_bank[] = {true, i < n / 2.0, i >= n / 2.0, i % 2 == 0, i % 2 == 1};
+    const bool out_of_reach = !in_bank[h->bank] || (h->together == CH_CAUSE_MEASUREMENT_ERROR && !e->wrong.gauged[i]);
     const double share_1 = out_of_reach ? 0.0 : h->share_1;
     at->common[i] = way == CH_CAUSE_COUNT;
     at->beneath[i] = way > CH_CAUSE_COUNT;
@@ -159,22 +161,45 @@ static double enumerate_from(const engine *e, const hypothesis *h, int i, double
     return sum;
 }
 
+/* One hypothesis at all its levels, with or without a gasket shared by two. */
+static double enumerate_levels(const engine *e, const hypothesis *h, double prior_1, causes_result *exact)
+{
+    const bool together = h->together != CH_CAUSE_SOUND;
+    const bool bank_drive = h->together == CH_CAUSE_CAM_OR_TIMING && h->bank > 0;
+    const level_range range = bank_drive ? e->frame.bank_drive[h->bank - 1]
+                              : together ? e->frame.levels[h->together]
+                                         : (level_range){0, 1};
+    double sum = 0.0;
+    for (int j = range.from; j < range.from + range.count; j++) {
+        combination at = {.struck = (int)h->together, .gasket = h->pair[0] >= 0, .level = j};
+        const double chance = together ? prior_1 * h->losses_alike_1 * e->level_weight[j] : prior_1;
+        sum += enumerate_from(e, h, 0, chance, &at, exact);
+    }
+    return sum;
+}
+
 static void enumerate(const engine *e, causes_result *exact)
 {
     const int n = e->measured.cylinders;
-    double sum = 0.0;
+    double sum = 0.0, unstruck = e->wrong.hypothesis[0].prior_1;
     memset(exact, 0, sizeof *exact);
+    for (int k = 0; k < e->wrong.hypotheses; k++)
+        unstruck += e->wrong.hypothesis[k].pair[0] >= 0 ? e->wrong.hypothesis[k].prior_1 : 0.0;
     for (int k = 0; k < e->wrong.hypotheses; k++) {
         const hypothesis *h = &e->wrong.hypothesis[k];
-        const bool together = h->together != CH_CAUSE_SOUND;
-        const level_range range = together ? e->frame.levels[h->together] : (level_range){0, 1};
-        for (int j = range.from; j < range.from + range.count; j++) {
-            combination at = {.struck = (int)h->together, .gasket = h->pair[0] >= 0, .level = j};
-            const double chance = together ? h->prior_1 * h->losses_alike_1 * e->level_weight[j] : h->prior_1;
-            const double found = enumerate_from(e, h, 0, chance, &at, exact);
-            exact->hypothesis_1[k] += found;
-            sum += found;
+        double without_1 = 1.0; /* struck as a whole, a gasket between two goes as often as in an engine that is not */
+        for (int p = 0; h->pair_too && p < e->wrong.hypotheses; p++) {
+            const hypothesis *pair = &e->wrong.hypothesis[p];
+            if (pair->pair[0] < 0)
+                continue;
+            hypothesis both = *h;
+            memcpy(both.pair, pair->pair, sizeof both.pair);
+            const double pair_1 = pair->prior_1 / unstruck;
+            exact->hypothesis_1[k] += enumerate_levels(e, &both, h->prior_1 * pair_1, exact);
+            without_1 -= pair_1;
         }
+        exact->hypothesis_1[k] += enumerate_levels(e, h, h->prior_1 * without_1, exact);
+        sum += exact->hypothesis_1[k];
     }
     exact->log_evidence = log(sum);
     for (int i = 0; i < n; i++)
@@ -242,12 +267,18 @@ static void random_evidence(ch_stream *stream, int cylinders, engine *e)
         for (int j = 0; j < 3; j++)
             e->level_weight[3 * c + j] = ch_stream_uniform(stream);
     }
+    for (int bank = 0; bank < BANKS; bank++) {
+        const int from = 3 * (CH_CAUSE_COUNT + bank);
+        e->frame.bank_drive[bank] = (level_range){.from = from, .count = 1 + below(stream, 3)};
+        for (int j = from; j < from + 3; j++)
+            e->level_weight[j] = ch_stream_uniform(stream);
+    }
     for (int i = 0; i < cylinders; i++) {
         weigh_cylinder *c = &e->cylinder[i];
         c->log_scale = -30.0 * ch_stream_uniform(stream);
         for (int k = 0; k < CH_CAUSE_COUNT; k++)
             c->evidence[k] = exp(-12.0 * ch_stream_uniform(stream));
-        for (int j = 0; j < 3 * CH_CAUSE_COUNT; j++)
+        for (int j = 0; j < 3 * (CH_CAUSE_COUNT + BANKS); j++)
             c->level[j] = exp(-12.0 * ch_stream_uniform(stream));
         for (int g = 0; g < CH_EMULATOR_GRID; g++)
             c->likely_mean[CH_PATH_NEIGHBOUR][g] = exp(-8.0 * ch_stream_uniform(stream));
@@ -272,6 +303,8 @@ static void random_wrong(ch_stream *stream, int cylinders, wrong *w)
         *one = (hypothesis){.together = (ch_cause)(1 + below(stream, CH_CAUSE_COUNT - 1)),
                             .losses_alike_1 = 0.5 + ch_stream_uniform(stream),
                             .share_1 = ch_stream_uniform(stream),
+                            .pair_too = below(stream, 2) == 0,
+                            .bank = below(stream, 2) == 0 ? below(stream, 1 + BANKS) : 0,
                             .pair = {-1, -1}};
         for (int c = 1; c < CH_CAUSE_COUNT; c++) {
             one->stays_1[c] = below(stream, 2) == 0 ? 0.0 : 0.5 * ch_stream_uniform(stream);

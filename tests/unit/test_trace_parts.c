@@ -329,24 +329,40 @@ static void priors_add_up_and_marginals_are_sums_over_the_hypotheses(void **stat
                 int together = 0;
                 for (int h = 0; h < w.hypotheses; h++)
                     together += w.hypothesis[h].together == (ch_cause)c;
-                assert_int_equal(together, n > 1 && knowledge.causes[c].together_chance_1 > 0.0);
+                const bool banks = n >= 4 && (layouts[l] == CH_LAYOUT_VEE || layouts[l] == CH_LAYOUT_FLAT) &&
+                                   knowledge.causes[c].together_bank_1 > 0.0;
+                assert_int_equal(together, n > 1 && knowledge.causes[c].together_chance_1 > 0.0 ? (banks ? 5 : 1) : 0);
             }
+            double unstruck = w.hypothesis[0].prior_1;
+            for (int h = 0; h < w.hypotheses; h++)
+                unstruck += w.hypothesis[h].pair[0] >= 0 ? w.hypothesis[h].prior_1 : 0.0;
             for (int i = 0; i < n; i++) {
-                double own = 0.0, all = 0.0;
+                double own = 0.0, all = 0.0,
+                       bridge_1 = 0.0; /* a gasket shared with a neighbour, nothing striking all */
+                for (int h = 0; h < w.hypotheses; h++)
+                    if (w.hypothesis[h].pair[0] == i || w.hypothesis[h].pair[1] == i)
+                        bridge_1 += w.hypothesis[h].prior_1 / unstruck;
                 for (int c = 0; c < CH_CAUSE_COUNT; c++) {
                     double marginal = 0.0;
                     for (int h = 0; h < w.hypotheses; h++) {
                         const hypothesis *one = &w.hypothesis[h];
                         const bool paired = one->pair[0] == i || one->pair[1] == i;
-                        const bool struck = one->together != CH_CAUSE_SOUND;
+                        /* Banks: first half, second half, odd, even, as makers number them. */
+                        const bool in_bank[] = {true, i < n / 2, i >= n / 2, i % 2 == 0, i % 2 == 1};
+                        const bool struck = one->together != CH_CAUSE_SOUND && in_bank[one->bank];
                         /* Struck, a cylinder keeps what stays or lies beneath; all else becomes the common cause. */
                         double struck_1 = w.prior_1[i][c] * (one->stays_1[c] + one->beneath_1[c]);
                         for (int what = 0; what < CH_CAUSE_COUNT && c == (int)one->together; what++)
                             struck_1 += w.prior_1[i][what] * (1.0 - one->stays_1[what] - one->beneath_1[what]);
-                        marginal += one->prior_1 *
-                                    (paired    ? (c == CH_CAUSE_HEAD_GASKET_BETWEEN_CYLINDERS ? 1.0 : 0.0)
-                                     : !struck ? w.prior_1[i][c]
-                                               : one->share_1 * struck_1 + (1.0 - one->share_1) * w.prior_1[i][c]);
+                        const double bridged = c == CH_CAUSE_HEAD_GASKET_BETWEEN_CYLINDERS ? 1.0 : 0.0;
+                        const double too_1 = one->pair_too ? bridge_1 : 0.0;
+                        assert_int_equal(one->pair_too, one->together == CH_CAUSE_RINGS_OR_BORE);
+                        marginal +=
+                            one->prior_1 * (paired    ? bridged
+                                            : !struck ? w.prior_1[i][c]
+                                                      : (1.0 - too_1) * (one->share_1 * struck_1 +
+                                                                         (1.0 - one->share_1) * w.prior_1[i][c]) +
+                                                            too_1 * bridged);
                     }
                     expect_close(w.marginal_1[i][c], marginal, 1e-14);
                     own += w.prior_1[i][c];
@@ -388,6 +404,34 @@ static void a_worn_engine_may_have_a_burnt_valve_and_a_gauge_hides_a_small_hole_
     assert_int_equal(found, 3);
 }
 
+/* The part of a cam drive's chance that is a bank's own, over the two banks and the two ways to number them. */
+static void a_drive_may_fail_one_bank_alone(void **state)
+{
+    (void)state;
+    const ch_knowledge_cause *drive = &knowledge.causes[CH_CAUSE_CAM_OR_TIMING];
+    assert_true(drive->together_bank_1 > 0.0 && drive->together_bank_1 < 1.0);
+    const double whole_1 = drive->together_chance_1 * (1.0 - drive->together_bank_1),
+                 each_1 = drive->together_chance_1 * drive->together_bank_1 / 4.0;
+    wrong w;
+    wrong_of(6, CH_LAYOUT_FLAT, NAN, NULL, &w);
+    int found = 0;
+    for (int h = 1; h < w.hypotheses; h++) {
+        const hypothesis *one = &w.hypothesis[h];
+        if (one->together != CH_CAUSE_CAM_OR_TIMING)
+            continue;
+        const double odds = one->prior_1 / w.hypothesis[0].prior_1, chance_1 = odds / (1.0 + odds);
+        expect_close(chance_1, one->bank == 0 ? whole_1 : each_1, 1e-12);
+        static const char *const REACHED[] = {"111111", "111000", "000111", "101010", "010101"};
+        for (int i = 0; i < 6; i++)
+            assert_int_equal(wrong_strikes(&w, one, i, 6), REACHED[one->bank][i] == '1');
+        found |= 1 << one->bank;
+    }
+    assert_int_equal(found, 31);
+    wrong_of(2, CH_LAYOUT_FLAT, NAN, NULL, &w); /* a bank of one is a cylinder */
+    for (int h = 0; h < w.hypotheses; h++)
+        assert_int_equal(w.hypothesis[h].bank, 0);
+}
+
 /* Dry on 1, wet on 2, leak-down on 3, nothing on 4: the gauge can be wrong on the first two, the leak-down test on the third. */
 static void a_test_misleads_only_where_it_was_made(void **state)
 {
@@ -412,7 +456,7 @@ static void a_test_misleads_only_where_it_was_made(void **state)
         const hypothesis *one = &w.hypothesis[h];
         for (int i = 0; i < 4; i++) {
             const bool reached = one->together == CH_CAUSE_MEASUREMENT_ERROR ? i < 2 : one->together != CH_CAUSE_SOUND;
-            assert_int_equal(wrong_strikes(&w, one, i), reached);
+            assert_int_equal(wrong_strikes(&w, one, i, 4), reached);
         }
         gauge_1 += one->together == CH_CAUSE_MEASUREMENT_ERROR ? one->prior_1 : 0.0;
     }
@@ -803,6 +847,7 @@ int main(void)
         cmocka_unit_test(signs_beyond_the_expansion_count_as_products),
         cmocka_unit_test(too_many_observations_are_refused),
         cmocka_unit_test(priors_add_up_and_marginals_are_sums_over_the_hypotheses),
+        cmocka_unit_test(a_drive_may_fail_one_bank_alone),
         cmocka_unit_test(a_test_misleads_only_where_it_was_made),
         cmocka_unit_test(a_worn_engine_may_have_a_burnt_valve_and_a_gauge_hides_a_small_hole_into_the_coolant_alone),
         cmocka_unit_test(neighbours_share_a_gasket_as_the_layout_has_them),
