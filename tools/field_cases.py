@@ -7,7 +7,7 @@
                                              what stands there
     tools/field_cases.py --left [FOLDER]     list the pieces of evidence that no rule of evidence_words.yaml understands
 
-FOLDER holds cases.csv: tests/data/field-cases where none is given, further-cases, textbook-cases or story-cases beside it.
+FOLDER holds cases.csv: tests/data/field-cases where none is given, further-cases, later-cases, textbook-cases or story-cases beside it.
 
 What a sheet says comes from the columns of BLIND only; the answer (cause, how it was confirmed, the collector's
 note) goes into index.csv beside it and nowhere else. Needs python3-yaml. Every reading is kept as given; "?" is left

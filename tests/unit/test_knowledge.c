@@ -152,6 +152,8 @@ static void causes_are_read_in_si(void **state)
     expect_relative(rings->prior_1, 0.0061, RELATIVE);
     expect_relative(rings->together_chance_1, 0.11, RELATIVE);
     expect_relative(rings->together_share_1, 0.76, RELATIVE);
+    expect_close(rings->together_bank_1, 0.0, 0.0);
+    expect_relative(k.causes[CH_CAUSE_CAM_OR_TIMING].together_bank_1, 0.4, RELATIVE);
     expect_relative(rings->mileage_exponent_1, 1.1, RELATIVE);
     expect_relative(rings->oil_seals_1, 0.86, RELATIVE);
     expect_close(rings->path_chance_1[CH_PATH_RINGS], 1, 0);
@@ -449,6 +451,7 @@ static void figures_out_of_range_are_refused(void **state)
     refuse_cause("prior: 0.0061", "prior: 0.95",
                  "causes.yaml:23:3: the chances of the faults leave nothing for sound: a sum of prior + chance * share "
                  "below 1, pairs counted twice");
+    refuse_cause("bank: 0.4", "bank: 1.4", "causes.yaml:62:111: bank is 1.4: a number from 0 to 1");
     refuse_cause("share: 0.76", "share: 1.01", "causes.yaml:29:37: share is 1.01: a number from 0 to 1");
     refuse_cause("at_bore_mm: 83", "at_bore_mm: 83 mm",
                  "causes.yaml:4:51: at_bore_mm is \"83 mm\", not a plain number: a number above 0");
