@@ -233,7 +233,8 @@ static void strike_together(ch_stream *stream, const ch_knowledge *knowledge, co
         which > 0.9 ? ch_stream_lognormal(stream, 0.2, 0.5) : 0.0; /* readings fall in the order taken */
     for (int i = 0; i < engine->cylinders; i++) {
         virtual_cylinder *c = &engine->cylinder[i];
-        if (!happens(stream, how->share_1) || (tester && (engine->leakdown_plan >> i & 1u) == 0))
+        const bool out_of_reach = how->bank > 0 && !wrong_in_bank(how->bank, i, engine->cylinders);
+        if (!happens(stream, how->share_1) || out_of_reach || (tester && (engine->leakdown_plan >> i & 1u) == 0))
             continue;
         const virtual_cylinder before = *c;
         if (happens(stream, how->stays_1[before.cause]))
