@@ -118,7 +118,7 @@ static bool is_bank_drive(const hypothesis *one)
     return one->together == CH_CAUSE_CAM_OR_TIMING && one->bank > 0;
 }
 
-level_range causes_levels(const weigh_frame *frame, const hypothesis *one)
+static level_range levels_of(const weigh_frame *frame, const hypothesis *one)
 {
     return is_bank_drive(one) ? frame->bank_drive[one->bank - 1] : frame->levels[one->together];
 }
@@ -216,7 +216,7 @@ static void add_together(const weigh_frame *frame, const double level_weight[LEV
         }
         *sum += all;
         result->no_fault_1 += unpaired_1 * no_fault;
-        const bool bent = t == CH_CAUSE_CAM_OR_TIMING && j >= causes_levels(frame, one).from + FACTOR_LEVELS;
+        const bool bent = t == CH_CAUSE_CAM_OR_TIMING && j >= levels_of(frame, one).from + FACTOR_LEVELS;
         for (int i = 0; i < n; i++) {
             const double chance = one->leakdown_wrong ? cylinder[i].evidence_leakdown_wrong : cylinder[i].level[j];
             const double part = (all - paired[i]) / total[i];

@@ -317,9 +317,6 @@ typedef struct causes_result {
         [CH_CYLINDERS_MAX]; /* the cam drive of this cylinder is off and has bent valves: a part of its hypotheses */
 } causes_result;
 
-/* The levels that a hypothesis of something that strikes as a whole is summed over. */
-level_range causes_levels(const weigh_frame *frame, const hypothesis *one);
-
 void causes_at(const weigh_frame *frame, const double level_weight[LEVELS_MAX], const weigh_cylinder cylinder[],
                causes_result *result);
 

@@ -34,14 +34,14 @@ static double with_odds(double chance_1, double odds_1)
     return odds / (1.0 + odds);
 }
 
-/* Pairs that share a gasket bridge, with the part of the pair's prior each is worth. In line: each with the next. In a vee or a flat engine
- * makers number either along each bank or across the banks; the sheet does not say, so both ways count half. */
 static bool has_banks(const ch_sheet_engine *engine)
 {
     return (engine->layout == CH_LAYOUT_VEE || engine->layout == CH_LAYOUT_FLAT) && engine->cylinders >= 4 &&
            engine->cylinders % 2 == 0;
 }
 
+/* Pairs that share a gasket bridge, with the part of the pair's prior each is worth. In line: each with the next. In a vee or a flat engine
+ * makers number either along each bank or across the banks; the sheet does not say, so both ways count half. */
 static int pairs_of(const ch_sheet_engine *engine, int pair[][2], double worth_1[])
 {
     const int n = engine->cylinders;
@@ -103,8 +103,8 @@ static double chance_below(const ch_mixture *mixture, double x)
     return sum;
 }
 
-/* A worn engine may have a burnt valve or gasket as well: the larger fault shows, and is the one to name. And whatever misleads the readings, or keeps the
- * cylinders from filling, does not keep a gasket from leaking a little into the coolant, which bubbles and smoke tell of and no reading does. */
+/* A worn engine may have a burnt valve or gasket as well: the larger fault shows, and is the one to name. And whatever misleads the readings, or
+ * keeps the cylinders from filling, does not keep a gasket from leaking a little into the coolant, which bubbles and smoke tell of and no reading does. */
 static void set_what_stays(const ch_knowledge *knowledge, hypothesis *one)
 {
     if (one->leakdown_wrong)
