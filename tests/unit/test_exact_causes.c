@@ -369,6 +369,50 @@ static void sums_over_causes_are_those_of_enumeration(void **state)
     free(e);
 }
 
+/* The last levels of a cam drive are those of bent valves: their part of the whole, at the cylinders that the drive reaches. */
+static void bent_valves_are_told_of_the_cylinders_that_the_drive_reaches(void **state)
+{
+    (void)state;
+    enum { FROM = 3 * (CH_CAUSE_COUNT + BANKS), BENT = 2 };
+    engine *e = calloc(1, sizeof *e);
+    assert_non_null(e);
+    for (int bank = 0; bank <= BANKS; bank++) {
+        ch_stream stream;
+        ch_stream_init(&stream, 7, (uint64_t)bank);
+        random_evidence(&stream, 3, e);
+        random_wrong(&stream, 3, &e->wrong);
+        random_signs(&stream, 3, 0, 0, e);
+        e->wrong.hypotheses = 2;
+        e->wrong.hypothesis[0] = (hypothesis){.prior_1 = 0.6, .together = CH_CAUSE_SOUND, .pair = {-1, -1}};
+        e->wrong.hypothesis[1] = (hypothesis){.prior_1 = 0.4,
+                                              .together = CH_CAUSE_CAM_OR_TIMING,
+                                              .losses_alike_1 = 1.0,
+                                              .share_1 = 0.9,
+                                              .bank = bank,
+                                              .pair = {-1, -1}};
+        level_range *range = bank == 0 ? &e->frame.levels[CH_CAUSE_CAM_OR_TIMING] : &e->frame.bank_drive[bank - 1];
+        const level_range whole = {.from = FROM, .count = FACTOR_LEVELS + BENT};
+        for (int j = FROM; j < FROM + whole.count; j++) {
+            e->level_weight[j] = ch_stream_uniform(&stream);
+            for (int i = 0; i < 3; i++)
+                e->cylinder[i].level[j] = ch_stream_uniform(&stream);
+        }
+        *range = whole;
+        expect_enumerated(e, 1e-9);
+        causes_result got, unused = {0};
+        causes_at(&e->frame, e->level_weight, e->cylinder, &got);
+        const double all = enumerate_levels(e, &e->wrong.hypothesis[0], 0.6, &unused) +
+                           enumerate_levels(e, &e->wrong.hypothesis[1], 0.4, &unused);
+        *range = (level_range){.from = FROM + FACTOR_LEVELS, .count = BENT};
+        const double bent = enumerate_levels(e, &e->wrong.hypothesis[1], 0.4, &unused);
+        assert_true(bent > 0.01 * all && bent < 0.5 * all);
+        static const char *const REACHED[] = {"111", "110", "001", "101", "010"};
+        for (int i = 0; i < 3; i++)
+            expect_close(got.bent_1[i], REACHED[bank][i] == '1' ? bent / all : 0.0, 1e-12);
+    }
+    free(e);
+}
+
 /* The priors that the program uses, with the layouts that pair cylinders differently. */
 static void sums_over_causes_hold_with_the_built_in_priors(void **state)
 {
@@ -438,6 +482,7 @@ int main(void)
 {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(sums_over_causes_are_those_of_enumeration),
+        cmocka_unit_test(bent_valves_are_told_of_the_cylinders_that_the_drive_reaches),
         cmocka_unit_test(sums_over_causes_hold_with_the_built_in_priors),
         cmocka_unit_test(six_rare_signs_on_a_sound_engine_keep_their_digits),
     };
