@@ -657,7 +657,7 @@ static void no_memory_anywhere_is_survived(void **state)
 static void ten_thousand_observations_are_read_in_good_time(void **state)
 {
     (void)state;
-    const char *const more =
+    static const char more[] =
         "  - {id: s%d, also: [t%d], kind: history, scope: engine, title: x, odds: {sound: 2}, source: j}\n";
     const int many = 10000;
     const size_t base = strlen(small[CH_KNOWLEDGE_OBSERVATIONS]);
