@@ -3,6 +3,7 @@
 #include <stdlib.h>
 #include <string.h>
 
+#include "../src/trace/parts.h"
 #include "crosshatch/leakdown.h"
 #include "study_engine.h"
 
@@ -88,11 +89,13 @@ ch_status virtual_lost_1(const virtual_engine *engine, int cylinder, double *los
 }
 
 /* What the owner writes down. */
-static double noted_pa(const virtual_engine *engine, double true_pa, double factor_1, double noise_pa)
+static double noted_pa(const virtual_engine *engine, double true_pa, double factor_1, double noise_pa,
+                       ch_stream *stream)
 {
-    const double shown_pa = fmax(factor_1 * (engine->gain_1 * true_pa + engine->zero_pa) + noise_pa, 0.0);
+    const double there_pa = factor_1 * (engine->gain_1 * true_pa + engine->zero_pa);
+    const double low_pa = measured_low_scale_sd_pa(&engine->setup, there_pa) * ch_stream_normal(stream);
     const double step_pa = engine->setup.gauge_resolution_pa;
-    return step_pa * floor(shown_pa / step_pa + 0.5);
+    return step_pa * floor(fmax(there_pa + noise_pa + low_pa, 0.0) / step_pa + 0.5);
 }
 
 ch_status virtual_dry(const virtual_engine *engine, int cylinder, bool first_stroke, ch_stream *stream, ch_sheet *sheet,
@@ -110,11 +113,11 @@ ch_status virtual_dry(const virtual_engine *engine, int cylinder, bool first_str
     const double factor_1 = (misreads(c, sheet, cylinder) ? c->reading_1 : 1.0) * c->chamber_1;
     ch_reading *row = &rows[sheet->compression_count++];
     *row = (ch_reading){.cylinder = cylinder + 1, .first_stroke = ch_quantity_none(), .oil = ch_quantity_none()};
-    row->reading = given(noted_pa(engine, final_pa, factor_1, engine->repeat_pa * ch_stream_normal(stream)));
+    row->reading = given(noted_pa(engine, final_pa, factor_1, engine->repeat_pa * ch_stream_normal(stream), stream));
     const double start_1 = 1.0 + FIRST_SCATTER_1 * ch_stream_normal(stream);
     const double first_noise_pa = 2.0 * engine->repeat_pa * ch_stream_normal(stream);
     if (first_stroke)
-        row->first_stroke = given(noted_pa(engine, first_pa, factor_1 * start_1, first_noise_pa));
+        row->first_stroke = given(noted_pa(engine, first_pa, factor_1 * start_1, first_noise_pa, stream));
     return CH_OK;
 }
 
@@ -141,7 +144,7 @@ ch_status virtual_wet(const virtual_engine *engine, int cylinder, bool dose_stat
     ch_reading *row = &rows[sheet->wet_count++];
     *row = (ch_reading){.cylinder = cylinder + 1, .first_stroke = ch_quantity_none()};
     row->oil = dose_stated ? given(dose_m3) : ch_quantity_none();
-    row->reading = given(noted_pa(engine, final_pa, factor_1, engine->repeat_pa * ch_stream_normal(stream)));
+    row->reading = given(noted_pa(engine, final_pa, factor_1, engine->repeat_pa * ch_stream_normal(stream), stream));
     return CH_OK;
 }
 

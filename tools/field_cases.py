@@ -7,7 +7,8 @@
                                              what stands there
     tools/field_cases.py --left [FOLDER]     list the pieces of evidence that no rule of evidence_words.yaml understands
 
-FOLDER holds cases.csv: tests/data/field-cases where none is given, further-cases, later-cases, textbook-cases or story-cases beside it.
+FOLDER holds cases.csv: tests/data/field-cases where none is given, further-cases, later-cases, latest-cases,
+textbook-cases or story-cases beside it.
 
 What a sheet says comes from the columns of BLIND only; the answer (cause, how it was confirmed, the collector's
 note) goes into index.csv beside it and nowhere else. Needs python3-yaml. Every reading is kept as given; "?" is left
@@ -72,6 +73,7 @@ class Words:
                 sys.exit(f"{path}: not in {observations.name}: {', '.join(unknown)}")
             # Most clauses hold none of a rule's patterns: one search for all of them says so.
             self.rules.append((self.word("|".join(rule["find"])), rule["find"], found))
+        self.others_good = [self.word(p) for p in table["others_good"]]
         self.in_a_boat = table["in_a_boat"]
         if not {*self.in_a_boat, *self.in_a_boat.values()} <= known.keys():
             sys.exit(f"{path}: in_a_boat names what is not in {observations.name}")
@@ -320,6 +322,13 @@ def sheet_of(row, words, left=None):
         lines += ["leakdown:"] + rows
     if not (any(dry) or any(wet) or rows):
         return None, False, "no reading and no air path given"
+    # Who complains of some cylinders and passes over the others has found nothing against those; who calls them the low
+    # ones has found the others better.
+    told = [i for i in range(count) if dry[i] or wet[i] or loss[i] or air[i]]
+    spoken_of = {number for _, number, _ in observed}
+    praised = any(p.search(row[c]) for p in words.others_good for c, _ in WORD_COLUMNS)
+    others = "reads_well" if praised else "not_complained_of"
+    observed += [(others, i + 1, False) for i in range(count) if i not in told and i + 1 not in spoken_of]
     if observed:
         lines.append("observed:")
         for what, number, absent in observed:

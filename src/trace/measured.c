@@ -11,6 +11,10 @@
 /* Repeatability of one reading where the sheet has no repeats to tell: 2.5 psi (trade practice: repeats within 2 to 4 psi). */
 static const double USUAL_REPEAT_PA = 17.2e3;
 static const double USUAL_REPEAT_DF = 4.0;
+/* A needle rests on its stop pin, and the accuracy class of such a gauge holds from a tenth of the scale on (EN 837-1:1996, from memory); its check
+ * valve opens late as well. Below that tenth the doubt grows to a third of what is missing to it: "nothing" on a dial to 300 psi is 0 give or take 10
+ * (judgment). */
+static const double LOW_SCALE_1 = 0.1, LOW_SCALE_SD_1 = 0.33;
 
 /* Pooled variance of repeats around their cylinder's mean, shrunk to the usual one by its degrees of freedom. */
 static double repeat_sd_pa(const ch_sheet *sheet, const double mean_pa[], const size_t n[])
@@ -32,10 +36,17 @@ static void mean_add(measured_mean *mean, double value_pa)
     mean->n++;
 }
 
-static void mean_doubt(measured_mean *mean, double repeat_pa, double resolution_pa)
+double measured_low_scale_sd_pa(const ch_setup *setup, double reading_pa)
 {
+    return LOW_SCALE_SD_1 * fmax(LOW_SCALE_1 * setup->gauge_span_pa - reading_pa, 0.0);
+}
+
+static void mean_doubt(measured_mean *mean, double repeat_pa, const ch_setup *setup)
+{
+    const double low_pa = measured_low_scale_sd_pa(setup, mean->mean_pa);
     if (mean->n > 0)
-        mean->u_pa = sqrt(repeat_pa * repeat_pa / (double)mean->n + resolution_pa * resolution_pa / 12.0);
+        mean->u_pa = sqrt(repeat_pa * repeat_pa / (double)mean->n +
+                          setup->gauge_resolution_pa * setup->gauge_resolution_pa / 12.0 + low_pa * low_pa);
 }
 
 void measured_from_sheet(const ch_sheet *sheet, const ch_setup *setup, measured *m)
@@ -89,10 +100,10 @@ void measured_from_sheet(const ch_sheet *sheet, const ch_setup *setup, measured 
         measured_cylinder *cylinder = &m->cylinder[c];
         if (cylinder->leakdown_count > LEAKDOWN_ROWS_MAX)
             cylinder->leakdown_count = LEAKDOWN_ROWS_MAX;
-        mean_doubt(&cylinder->dry, repeat_pa, setup->gauge_resolution_pa);
+        mean_doubt(&cylinder->dry, repeat_pa, setup);
         /* The run may begin anywhere in the first stroke, so it scatters more. */
-        mean_doubt(&cylinder->first, 2.0 * repeat_pa, setup->gauge_resolution_pa);
-        mean_doubt(&cylinder->wet, repeat_pa, setup->gauge_resolution_pa);
+        mean_doubt(&cylinder->first, 2.0 * repeat_pa, setup);
+        mean_doubt(&cylinder->wet, repeat_pa, setup);
         if (cylinder->wet.n == 0 || !(cylinder->oil_m3 > 0.0))
             cylinder->oil_m3 = NAN;
     }

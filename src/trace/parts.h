@@ -53,6 +53,8 @@ typedef struct measured {
 } measured;
 
 void measured_from_sheet(const ch_sheet *sheet, const ch_setup *setup, measured *m);
+/* What the lowest tenth of the dial adds to the doubt of a reading there: standard deviation, nothing above it. */
+double measured_low_scale_sd_pa(const ch_setup *setup, double reading_pa);
 
 /* ---- seen.c: observations as factors on causes ---- */
 

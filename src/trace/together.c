@@ -7,7 +7,7 @@
 #include "tables.h"
 
 /* Part of the engines with general wear whose rings are stuck in all cylinders (judgment). */
-static const double STUCK_OF_WORN_1 = 0.05;
+static const double STUCK_OF_WORN_1 = 0.10;
 /* Part of the engines with the cam drive off in which valves have met pistons, and of these the cylinders that were struck (judgment: most engines
  * with a belt leave no room between the two; a tooth off after belt work bends nothing, and a drive that lets go strikes the valves that happen to
  * stand open). The other cylinders only do not fill. */
@@ -16,7 +16,7 @@ static const double BENT_1 = 0.3, BENT_EACH_1 = 0.75;
  * several valves at once does so less evenly than wear). */
 static const double WEAR_SCATTER = 0.35, OTHER_SCATTER = 0.70;
 
-/* General wear is the part of the mixture with the smallest areas, and in one worn engine of twenty, rings that stuck in all cylinders (stood for
+/* General wear is the part of the mixture with the smallest areas, and in one worn engine of ten, rings that stuck in all cylinders (stood for
  * years, or overheated), the parts between; never the broken pack, the part with the largest. */
 static ch_mixture general_wear(const ch_mixture *areas)
 {

@@ -12,7 +12,7 @@
 
 #define RELATIVE 1e-14 /* a typed number times a power of ten: a few roundings of 1.1e-16 */
 
-enum { BYTES_MAX = 64 * 1024 };
+enum { BYTES_MAX = 128 * 1024 };
 
 static char small[CH_KNOWLEDGE_FILES][BYTES_MAX];
 static char changed[BYTES_MAX];

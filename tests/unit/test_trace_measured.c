@@ -141,6 +141,24 @@ static void a_gauge_is_trusted_as_far_as_its_dial_says(void **state)
     }
 }
 
+/* SPAN_PA's tenth is 200 kPa: from there on the dial is what its class says, below it a third (0.33) of what is missing to it is added. */
+static void the_lowest_tenth_of_a_dial_is_trusted_less(void **state)
+{
+    (void)state;
+    const measured m = measured_of(
+        "sheet: 1\nunits: {pressure: kPa}\nengine: {cylinders: 4}\ncompression:\n"
+        "  - {cylinder: 1, reading: 0, first_stroke: 0}\n  - {cylinder: 2, reading: 100}\n"
+        "  - {cylinder: 3, reading: 200}\n  - {cylinder: 4, reading: 900}\nwet:\n  - {cylinder: 1, reading: 50}\n");
+    const double usual_pa = u_of(0.0, 0.0, 1.0);
+    expect_relative(m.cylinder[0].dry.u_pa, hypot(usual_pa, 66e3), 1e-12);
+    expect_relative(m.cylinder[1].dry.u_pa, hypot(usual_pa, 33e3), 1e-12);
+    expect_relative(m.cylinder[2].dry.u_pa, usual_pa, 1e-12);
+    expect_relative(m.cylinder[3].dry.u_pa, usual_pa, 1e-12);
+    expect_relative(m.cylinder[0].wet.u_pa, hypot(usual_pa, 49.5e3), 1e-12);
+    const double step2 = STEP_PA * STEP_PA / 12.0;
+    expect_relative(m.cylinder[0].first.u_pa, sqrt(4.0 * (usual_pa * usual_pa - step2) + step2 + 66e3 * 66e3), 1e-12);
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
@@ -150,6 +168,7 @@ int main(void)
         cmocka_unit_test(a_leak_down_row_says_what_it_says_and_what_is_usual_for_the_rest),
         cmocka_unit_test(of_many_leak_down_rows_the_last_count),
         cmocka_unit_test(a_gauge_is_trusted_as_far_as_its_dial_says),
+        cmocka_unit_test(the_lowest_tenth_of_a_dial_is_trusted_less),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }

@@ -143,7 +143,7 @@ static void strongest_of_a_group_counts_in_full_and_the_next_by_its_share(void *
     assert_int_equal(seen_of(3, NAN, same, 2, &s, NULL), CH_OK);
     assert_int_equal(seen_of(3, NAN, turned, 2, &t, NULL), CH_OK);
     for (int c = 0; c < CH_CAUSE_COUNT; c++) {
-        /* misfire spreads from 0.04 to 0.5, the wet plug from 0.04 to 0.25: misfire is the stronger */
+        /* The chance of a misfire differs more from cause to cause than that of a wet plug: it is the stronger. */
         expect_close(s.log_1[1][c], log(misfire->positive_1[c]) + share * log(wet->positive_1[c]), 1e-14);
         expect_close(t.log_1[1][c], s.log_1[1][c], 0.0);
         expect_close(s.log_1[0][c], 0.0, 0.0);
@@ -166,7 +166,7 @@ static void two_signs_of_the_engine_share_a_group_too(void **state)
     seen s;
     assert_int_equal(seen_of(4, NAN, rows, 2, &s, NULL), CH_OK);
     assert_int_equal(s.shared_count, 2);
-    /* Blue smoke spreads from 0.03 to 0.55, oil use from 0.06 to 0.6: the smoke comes first. */
+    /* Blue smoke under load differs more from cause to cause than oil use: the smoke comes first. */
     expect_close(s.shared[0].base_1, 1.0 - smoke->positive_1[CH_CAUSE_SOUND], 1e-14);
     const double usual = pow(use->positive_1[CH_CAUSE_SOUND], share);
     expect_close(s.shared[1].base_1, 1.0 - usual, 1e-14);
