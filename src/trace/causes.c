@@ -107,11 +107,51 @@ static void add_term(int cylinders, double factor, double part[][CH_CAUSE_COUNT]
 
 enum { KEPT_MAX = MISLED_LEVELS > AREA_LEVELS ? MISLED_LEVELS : AREA_LEVELS };
 
-/* Levels that are worth summing over, by cause and of the cam drives of single banks: the others' terms are lost in the rounding. */
+/* Levels that are worth summing over, by cause and of the cam drives of single banks: the others' terms are lost in the rounding. With them, side by
+ * side, their weights and what each cylinder's tests are worth there. */
 enum { KEPT_SETS = CH_CAUSE_COUNT + BANKS };
 typedef struct kept_levels {
-    int count[KEPT_SETS], level[KEPT_SETS][KEPT_MAX];
+    int count, level[KEPT_MAX];
+    double weight[KEPT_MAX], chance[CH_CYLINDERS_MAX][KEPT_MAX];
 } kept_levels;
+
+/* What is the same in every subset of the common signs: of each cylinder's causes the prior with what was seen in it (seen_1), and with its readings as
+ * well (own_1); of each way to strike the engine as a whole the share of a cylinder that is struck, and the chance of the common cause there, as
+ * far as it is not counted for the engine. */
+typedef struct same_always {
+    double seen_1[CH_CYLINDERS_MAX][CH_CAUSE_COUNT], own_1[CH_CYLINDERS_MAX][CH_CAUSE_COUNT];
+    double together_1[CH_CAUSE_COUNT];
+    double share_1[HYPOTHESES_MAX][CH_CYLINDERS_MAX], common_1[HYPOTHESES_MAX][CH_CYLINDERS_MAX];
+} same_always;
+
+static void same_always_set(const weigh_frame *frame, const weigh_cylinder cylinder[], same_always *same)
+{
+    const wrong *w = frame->wrong;
+    const seen *s = frame->seen;
+    const int n = frame->measured->cylinders;
+    double seen_alone_1[CH_CYLINDERS_MAX][CH_CAUSE_COUNT];
+    for (int c = 0; c < CH_CAUSE_COUNT; c++)
+        same->together_1[c] = exp(s->log_together[c]);
+    for (int i = 0; i < n; i++)
+        for (int c = 0; c < CH_CAUSE_COUNT; c++) {
+            seen_alone_1[i][c] = exp(s->log_1[i][c]);
+            same->seen_1[i][c] = w->prior_1[i][c] * seen_alone_1[i][c];
+            same->own_1[i][c] = same->seen_1[i][c] * cylinder[i].evidence[c];
+        }
+    for (int h = 0; h < w->hypotheses; h++) {
+        const hypothesis *one = &w->hypothesis[h];
+        if (one->together == CH_CAUSE_SOUND)
+            continue;
+        for (int i = 0; i < n; i++) {
+            double covered_1 = 0.0;
+            for (int c = 0; c < CH_CAUSE_COUNT; c++)
+                covered_1 += w->prior_1[i][c] * (1.0 - one->stays_1[c] - one->beneath_1[c]);
+            same->share_1[h][i] = wrong_strikes(w, one, i, n) ? one->share_1 : 0.0;
+            same->common_1[h][i] =
+                same->share_1[h][i] * covered_1 * seen_alone_1[i][one->together] / same->together_1[one->together];
+        }
+    }
+}
 
 static bool is_bank_drive(const hypothesis *one)
 {
@@ -124,7 +164,7 @@ static level_range levels_of(const weigh_frame *frame, const hypothesis *one)
 }
 
 static void kept_set(const weigh_frame *frame, const double level_weight[LEVELS_MAX], const weigh_cylinder cylinder[],
-                     kept_levels *kept)
+                     kept_levels kept[KEPT_SETS])
 {
     static const double LOST_1 = 1e-12;
     const int n = frame->measured->cylinders;
@@ -138,7 +178,6 @@ static void kept_set(const weigh_frame *frame, const double level_weight[LEVELS_
         const int bank = c - CH_CAUSE_COUNT + 1; /* below 1: none */
         const level_range range = bank < 1 ? frame->levels[c] : frame->bank_drive[bank - 1];
         double value[KEPT_MAX], most = 0.0;
-        kept->count[c] = 0;
         for (int j = 0; j < range.count; j++) {
             value[j] = level_weight[range.from + j];
             for (int i = 0; i < n; i++)
@@ -146,90 +185,107 @@ static void kept_set(const weigh_frame *frame, const double level_weight[LEVELS_
                     value[j] *= own[i] + cylinder[i].level[range.from + j];
             most = value[j] > most ? value[j] : most;
         }
-        for (int j = 0; j < range.count; j++)
-            if (value[j] > LOST_1 * most)
-                kept->level[c][kept->count[c]++] = range.from + j;
+        kept_levels *to = &kept[c];
+        to->count = 0;
+        for (int j = 0; j < range.count; j++) {
+            if (!(value[j] > LOST_1 * most))
+                continue;
+            to->level[to->count] = range.from + j;
+            to->weight[to->count] = level_weight[range.from + j];
+            for (int i = 0; i < n; i++)
+                to->chance[i][to->count] = cylinder[i].level[range.from + j];
+            to->count++;
+        }
     }
+}
+
+/* A leak-down tester that misleads on every cylinder has no levels: one that stands for all of it. */
+static void misled_tester_set(const weigh_cylinder cylinder[], int n, kept_levels *misled)
+{
+    misled->count = 1;
+    misled->level[0] = 0;
+    misled->weight[0] = 1.0;
+    for (int i = 0; i < n; i++)
+        misled->chance[i][0] = cylinder[i].evidence_leakdown_wrong;
 }
 
 /* A hypothesis that something strikes the engine as a whole. What a cylinder's tests are worth is linear in their chance at a level, so that the
  * levels need but two sums a cylinder: of the terms over its total, with and without that chance. Where two neighbours may share a gasket as
  * well, these two drop out of the product. */
-static void add_together(const weigh_frame *frame, const double level_weight[LEVELS_MAX], const kept_levels *kept,
-                         const weigh_cylinder cylinder[], const hypothesis *one, const gasket_pairs *pairs,
-                         const subset *sub, double own[][CH_CAUSE_COUNT], const double own_total[], double *sum,
-                         causes_result *result)
+static void add_together(const weigh_frame *frame, const kept_levels *kept, const same_always *same, int h,
+                         const gasket_pairs *pairs, const subset *sub, double own[][CH_CAUSE_COUNT],
+                         const double own_total[], double *sum, causes_result *result)
 {
-    const int n = frame->measured->cylinders, t = (int)one->together;
-    const seen *s = frame->seen;
-    const double factor = one->prior_1 * one->losses_alike_1 * sub->factor * exp(s->log_together[t]) * sub->clear_1[t];
-    double fixed[CH_CYLINDERS_MAX], at_level[CH_CYLINDERS_MAX], share_1[CH_CYLINDERS_MAX];
+    const hypothesis *one = &frame->wrong->hypothesis[h];
+    const int n = frame->measured->cylinders, t = (int)one->together, levels = kept->count;
+    const double factor = one->prior_1 * one->losses_alike_1 * sub->factor * same->together_1[t] * sub->clear_1[t];
     double struck[CH_CYLINDERS_MAX][CH_CAUSE_COUNT]; /* by cause, what the chance at a level is multiplied by */
-    double clean_fixed[CH_CYLINDERS_MAX], clean_at_level[CH_CYLINDERS_MAX]; /* of both, what is no fault */
+    double total[CH_CYLINDERS_MAX][KEPT_MAX], value[KEPT_MAX], no_fault[KEPT_MAX];
+    for (int k = 0; k < levels; k++)
+        value[k] = no_fault[k] = factor * kept->weight[k];
     for (int i = 0; i < n; i++) {
-        share_1[i] = wrong_strikes(frame->wrong, one, i, n) ? one->share_1 : 0.0;
-        double covered_1 = 0.0;
-        fixed[i] = (1.0 - share_1[i]) * own_total[i];
-        at_level[i] = 0.0;
+        const double share_1 = same->share_1[h][i];
+        double fixed = (1.0 - share_1) * own_total[i], at_level = same->common_1[h][i];
+        double clean_fixed = 0.0, clean_at_level = 0.0; /* of both, what is no fault */
         for (int c = 0; c < CH_CAUSE_COUNT; c++) {
-            const double prior_1 = frame->wrong->prior_1[i][c];
-            fixed[i] += share_1[i] * one->stays_1[c] * own[i][c];
-            struck[i][c] = share_1[i] * one->beneath_1[c] * prior_1 * exp(s->log_1[i][c]) * sub->clear_1[c];
-            at_level[i] += struck[i][c];
-            covered_1 += prior_1 * (1.0 - one->stays_1[c] - one->beneath_1[c]);
+            fixed += share_1 * one->stays_1[c] * own[i][c];
+            struck[i][c] = share_1 * one->beneath_1[c] * same->seen_1[i][c] * sub->clear_1[c];
+            at_level += struck[i][c];
         }
-        const double own_way = share_1[i] * covered_1 * exp(s->log_1[i][t] - s->log_together[t]);
-        struck[i][t] += own_way;
-        at_level[i] += own_way;
-        clean_fixed[i] = clean_at_level[i] = 0.0;
+        struck[i][t] += same->common_1[h][i];
         for (int c = 0; c < CH_CAUSE_COUNT; c++)
             if (is_no_fault(c)) {
-                clean_fixed[i] += (1.0 - share_1[i] + share_1[i] * one->stays_1[c]) * own[i][c];
-                clean_at_level[i] += struck[i][c];
+                clean_fixed += (1.0 - share_1 + share_1 * one->stays_1[c]) * own[i][c];
+                clean_at_level += struck[i][c];
             }
+        const double *chance = kept->chance[i];
+        for (int k = 0; k < levels; k++) {
+            const double here = fixed + at_level * chance[k];
+            total[i][k] = here > 1e-290 ? here : 1e-290;
+            value[k] *= total[i][k];
+            no_fault[k] *= clean_fixed + clean_at_level * chance[k];
+        }
     }
-    double without[CH_CYLINDERS_MAX] = {0.0}, with[CH_CYLINDERS_MAX] = {0.0};
+
     const int gasket = CH_CAUSE_HEAD_GASKET_BETWEEN_CYLINDERS, pairs_too = one->pair_too ? pairs->count : 0;
     const double unpaired_1 = one->pair_too ? 1.0 - pairs->any_1 : 1.0;
-    const int set = is_bank_drive(one) ? CH_CAUSE_COUNT + one->bank - 1 : t;
-    const int levels = one->leakdown_wrong ? 1 : kept->count[set];
-    for (int k = 0; k < levels; k++) {
-        const int j = one->leakdown_wrong ? 0 : kept->level[set][k];
-        double total[CH_CYLINDERS_MAX], value = factor * (one->leakdown_wrong ? 1.0 : level_weight[j]);
-        double no_fault = value;
-        for (int i = 0; i < n; i++) {
-            const double chance = one->leakdown_wrong ? cylinder[i].evidence_leakdown_wrong : cylinder[i].level[j];
-            total[i] = fmax(fixed[i] + at_level[i] * chance, 1e-290);
-            value *= total[i];
-            no_fault *= clean_fixed[i] + clean_at_level[i] * chance;
-        }
-        if (value == 0.0)
-            continue;
-        double all = unpaired_1 * value, paired[CH_CYLINDERS_MAX] = {0.0};
-        for (int p = 0; p < pairs_too; p++) {
-            const gasket_pair *pair = &pairs->pair[p];
-            const double term =
-                value / (total[pair->a] * total[pair->b]) * pair->chance_1 * pair->value * sub->clear_1[gasket];
-            all += term;
-            paired[pair->a] += term;
-            paired[pair->b] += term;
-        }
-        *sum += all;
-        result->no_fault_1 += unpaired_1 * no_fault;
-        const bool bent = t == CH_CAUSE_CAM_OR_TIMING && j >= levels_of(frame, one).from + FACTOR_LEVELS;
-        for (int i = 0; i < n; i++) {
-            const double chance = one->leakdown_wrong ? cylinder[i].evidence_leakdown_wrong : cylinder[i].level[j];
-            const double part = (all - paired[i]) / total[i];
-            result->cause_1[i][gasket] += paired[i];
-            result->bent_1[i] += bent && share_1[i] > 0.0 ? all : 0.0;
-            without[i] += part;
-            with[i] += part * chance;
+    double all[KEPT_MAX], paired[CH_CYLINDERS_MAX][KEPT_MAX];
+    for (int k = 0; k < levels; k++)
+        all[k] = unpaired_1 * value[k];
+    for (int i = 0; i < n && pairs_too > 0; i++)
+        memset(paired[i], 0, (size_t)levels * sizeof paired[i][0]);
+    for (int p = 0; p < pairs_too; p++) {
+        const gasket_pair *pair = &pairs->pair[p];
+        const double with_pair = pair->chance_1 * pair->value * sub->clear_1[gasket];
+        for (int k = 0; k < levels; k++) {
+            const double term = value[k] / (total[pair->a][k] * total[pair->b][k]) * with_pair;
+            all[k] += term;
+            paired[pair->a][k] += term;
+            paired[pair->b][k] += term;
         }
     }
-    for (int i = 0; i < n; i++)
+
+    const level_range range = levels_of(frame, one);
+    double bent = 0.0; /* levels of the cam drive at which valves are bent */
+    for (int k = 0; k < levels; k++) {
+        *sum += all[k];
+        result->no_fault_1 += unpaired_1 * no_fault[k];
+        bent += t == CH_CAUSE_CAM_OR_TIMING && kept->level[k] >= range.from + FACTOR_LEVELS ? all[k] : 0.0;
+    }
+    for (int i = 0; i < n; i++) {
+        const double share_1 = same->share_1[h][i], *chance = kept->chance[i];
+        double without = 0.0, with = 0.0;
+        for (int k = 0; k < levels; k++) {
+            const double here = pairs_too > 0 ? paired[i][k] : 0.0, part = (all[k] - here) / total[i][k];
+            result->cause_1[i][gasket] += here;
+            without += part;
+            with += part * chance[k];
+        }
+        result->bent_1[i] += share_1 > 0.0 ? bent : 0.0;
         for (int c = 0; c < CH_CAUSE_COUNT; c++)
             result->cause_1[i][c] +=
-                without[i] * (1.0 - share_1[i] + share_1[i] * one->stays_1[c]) * own[i][c] + with[i] * struck[i][c];
+                without * (1.0 - share_1 + share_1 * one->stays_1[c]) * own[i][c] + with * struck[i][c];
+    }
 }
 
 void causes_at(const weigh_frame *frame, const double level_weight[LEVELS_MAX], const weigh_cylinder cylinder[],
@@ -240,8 +296,11 @@ void causes_at(const weigh_frame *frame, const double level_weight[LEVELS_MAX], 
     const wrong *w = frame->wrong;
     memset(result, 0, sizeof *result);
 
-    kept_levels kept;
-    kept_set(frame, level_weight, cylinder, &kept);
+    kept_levels kept[KEPT_SETS], misled_tester;
+    kept_set(frame, level_weight, cylinder, kept);
+    misled_tester_set(cylinder, n, &misled_tester);
+    same_always same;
+    same_always_set(frame, cylinder, &same);
     gasket_pairs pairs;
     gasket_pairs_set(frame, cylinder, &pairs);
     double sum_all = 0.0;
@@ -252,7 +311,7 @@ void causes_at(const weigh_frame *frame, const double level_weight[LEVELS_MAX], 
         for (int i = 0; i < n; i++) {
             own_total[i] = 0.0;
             for (int c = 0; c < CH_CAUSE_COUNT; c++) {
-                own[i][c] = w->prior_1[i][c] * exp(s->log_1[i][c]) * cylinder[i].evidence[c] * sub.clear_1[c];
+                own[i][c] = same.own_1[i][c] * sub.clear_1[c];
                 own_total[i] += own[i][c];
             }
             own_total[i] = fmax(own_total[i], 1e-290);
@@ -266,7 +325,9 @@ void causes_at(const weigh_frame *frame, const double level_weight[LEVELS_MAX], 
             } else if (one->together == CH_CAUSE_SOUND) {
                 add_term(n, one->prior_1 * sub.factor, own, own_total, one->pair, 1.0, &sum, result);
             } else {
-                add_together(frame, level_weight, &kept, cylinder, one, &pairs, &sub, own, own_total, &sum, result);
+                const int set = is_bank_drive(one) ? CH_CAUSE_COUNT + one->bank - 1 : (int)one->together;
+                add_together(frame, one->leakdown_wrong ? &misled_tester : &kept[set], &same, h, &pairs, &sub, own,
+                             own_total, &sum, result);
             }
             result->hypothesis_1[h] += sum;
             sum_all += sum;
