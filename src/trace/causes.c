@@ -117,11 +117,14 @@ typedef struct kept_levels {
 
 /* What is the same in every subset of the common signs: of each cylinder's causes the prior with what was seen in it (seen_1), and with its readings as
  * well (own_1); of each way to strike the engine as a whole the share of a cylinder that is struck, and the chance of the common cause there, as
- * far as it is not counted for the engine. */
+ * far as it is not counted for the engine; what a struck cylinder keeps of
+ * its own causes, and those that stay beneath. */
 typedef struct same_always {
     double seen_1[CH_CYLINDERS_MAX][CH_CAUSE_COUNT], own_1[CH_CYLINDERS_MAX][CH_CAUSE_COUNT];
     double together_1[CH_CAUSE_COUNT];
     double share_1[HYPOTHESES_MAX][CH_CYLINDERS_MAX], common_1[HYPOTHESES_MAX][CH_CYLINDERS_MAX];
+    double keeps_1[HYPOTHESES_MAX][CH_CAUSE_COUNT];
+    int beneath_count[HYPOTHESES_MAX], beneath[HYPOTHESES_MAX][CH_CAUSE_COUNT];
 } same_always;
 
 static void same_always_set(const weigh_frame *frame, const weigh_cylinder cylinder[], same_always *same)
@@ -142,6 +145,12 @@ static void same_always_set(const weigh_frame *frame, const weigh_cylinder cylin
         const hypothesis *one = &w->hypothesis[h];
         if (one->together == CH_CAUSE_SOUND)
             continue;
+        same->beneath_count[h] = 0;
+        for (int c = 0; c < CH_CAUSE_COUNT; c++) {
+            same->keeps_1[h][c] = 1.0 - one->share_1 + one->share_1 * one->stays_1[c];
+            if (one->beneath_1[c] > 0.0)
+                same->beneath[h][same->beneath_count[h]++] = c;
+        }
         for (int i = 0; i < n; i++) {
             double covered_1 = 0.0;
             for (int c = 0; c < CH_CAUSE_COUNT; c++)
@@ -213,31 +222,34 @@ static void misled_tester_set(const weigh_cylinder cylinder[], int n, kept_level
  * levels need but two sums a cylinder: of the terms over its total, with and without that chance. Where two neighbours may share a gasket as
  * well, these two drop out of the product. */
 static void add_together(const weigh_frame *frame, const kept_levels *kept, const same_always *same, int h,
-                         const gasket_pairs *pairs, const subset *sub, double own[][CH_CAUSE_COUNT],
-                         const double own_total[], double *sum, causes_result *result)
+                         const gasket_pairs *pairs, const subset *sub, double own[][CH_CAUSE_COUNT], double *sum,
+                         causes_result *result)
 {
     const hypothesis *one = &frame->wrong->hypothesis[h];
     const int n = frame->measured->cylinders, t = (int)one->together, levels = kept->count;
     const double factor = one->prior_1 * one->losses_alike_1 * sub->factor * same->together_1[t] * sub->clear_1[t];
-    double struck[CH_CYLINDERS_MAX][CH_CAUSE_COUNT]; /* by cause, what the chance at a level is multiplied by */
+    static const double ALL[CH_CAUSE_COUNT] = {1.0, 1.0, 1.0, 1.0, 1.0, 1.0, 1.0, 1.0, 1.0, 1.0, 1.0};
+    const int buried = same->beneath_count[h];
+    double beneath[CH_CYLINDERS_MAX]
+                  [CH_CAUSE_COUNT]; /* of each cause that stays beneath, what the chance at a level is multiplied by */
     double total[CH_CYLINDERS_MAX][KEPT_MAX], value[KEPT_MAX], no_fault[KEPT_MAX];
     for (int k = 0; k < levels; k++)
         value[k] = no_fault[k] = factor * kept->weight[k];
     for (int i = 0; i < n; i++) {
-        const double share_1 = same->share_1[h][i];
-        double fixed = (1.0 - share_1) * own_total[i], at_level = same->common_1[h][i];
-        double clean_fixed = 0.0, clean_at_level = 0.0; /* of both, what is no fault */
+        const double share_1 = same->share_1[h][i], *keeps_1 = share_1 > 0.0 ? same->keeps_1[h] : ALL;
+        double fixed = 0.0, at_level = same->common_1[h][i];
+        double clean_fixed = 0.0, clean_at_level = is_no_fault(t) ? at_level : 0.0; /* of both, what is no fault */
         for (int c = 0; c < CH_CAUSE_COUNT; c++) {
-            fixed += share_1 * one->stays_1[c] * own[i][c];
-            struck[i][c] = share_1 * one->beneath_1[c] * same->seen_1[i][c] * sub->clear_1[c];
-            at_level += struck[i][c];
+            const double kept_1 = keeps_1[c] * own[i][c];
+            fixed += kept_1;
+            clean_fixed += is_no_fault(c) ? kept_1 : 0.0;
         }
-        struck[i][t] += same->common_1[h][i];
-        for (int c = 0; c < CH_CAUSE_COUNT; c++)
-            if (is_no_fault(c)) {
-                clean_fixed += (1.0 - share_1 + share_1 * one->stays_1[c]) * own[i][c];
-                clean_at_level += struck[i][c];
-            }
+        for (int b = 0; b < buried; b++) {
+            const int c = same->beneath[h][b];
+            beneath[i][b] = share_1 * one->beneath_1[c] * same->seen_1[i][c] * sub->clear_1[c];
+            at_level += beneath[i][b];
+            clean_at_level += is_no_fault(c) ? beneath[i][b] : 0.0;
+        }
         const double *chance = kept->chance[i];
         for (int k = 0; k < levels; k++) {
             const double here = fixed + at_level * chance[k];
@@ -273,7 +285,8 @@ static void add_together(const weigh_frame *frame, const kept_levels *kept, cons
         bent += t == CH_CAUSE_CAM_OR_TIMING && kept->level[k] >= range.from + FACTOR_LEVELS ? all[k] : 0.0;
     }
     for (int i = 0; i < n; i++) {
-        const double share_1 = same->share_1[h][i], *chance = kept->chance[i];
+        const double share_1 = same->share_1[h][i], *keeps_1 = share_1 > 0.0 ? same->keeps_1[h] : ALL;
+        const double *chance = kept->chance[i];
         double without = 0.0, with = 0.0;
         for (int k = 0; k < levels; k++) {
             const double here = pairs_too > 0 ? paired[i][k] : 0.0, part = (all[k] - here) / total[i][k];
@@ -283,8 +296,10 @@ static void add_together(const weigh_frame *frame, const kept_levels *kept, cons
         }
         result->bent_1[i] += share_1 > 0.0 ? bent : 0.0;
         for (int c = 0; c < CH_CAUSE_COUNT; c++)
-            result->cause_1[i][c] +=
-                without * (1.0 - share_1 + share_1 * one->stays_1[c]) * own[i][c] + with * struck[i][c];
+            result->cause_1[i][c] += without * keeps_1[c] * own[i][c];
+        for (int b = 0; b < buried; b++)
+            result->cause_1[i][same->beneath[h][b]] += with * beneath[i][b];
+        result->cause_1[i][t] += with * same->common_1[h][i];
     }
 }
 
@@ -327,7 +342,7 @@ void causes_at(const weigh_frame *frame, const double level_weight[LEVELS_MAX], 
             } else {
                 const int set = is_bank_drive(one) ? CH_CAUSE_COUNT + one->bank - 1 : (int)one->together;
                 add_together(frame, one->leakdown_wrong ? &misled_tester : &kept[set], &same, h, &pairs, &sub, own,
-                             own_total, &sum, result);
+                             &sum, result);
             }
             result->hypothesis_1[h] += sum;
             sum_all += sum;
