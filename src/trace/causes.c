@@ -117,8 +117,7 @@ typedef struct kept_levels {
 
 /* What is the same in every subset of the common signs: of each cylinder's causes the prior with what was seen in it (seen_1), and with its readings as
  * well (own_1); of each way to strike the engine as a whole the share of a cylinder that is struck, and the chance of the common cause there, as
- * far as it is not counted for the engine; what a struck cylinder keeps of
- * its own causes, and those that stay beneath. */
+ * far as it is not counted for the engine; what a struck cylinder keeps of its own causes, and those that stay beneath. */
 typedef struct same_always {
     double seen_1[CH_CYLINDERS_MAX][CH_CAUSE_COUNT], own_1[CH_CYLINDERS_MAX][CH_CAUSE_COUNT];
     double together_1[CH_CAUSE_COUNT];
@@ -132,13 +131,11 @@ static void same_always_set(const weigh_frame *frame, const weigh_cylinder cylin
     const wrong *w = frame->wrong;
     const seen *s = frame->seen;
     const int n = frame->measured->cylinders;
-    double seen_alone_1[CH_CYLINDERS_MAX][CH_CAUSE_COUNT];
     for (int c = 0; c < CH_CAUSE_COUNT; c++)
         same->together_1[c] = exp(s->log_together[c]);
     for (int i = 0; i < n; i++)
         for (int c = 0; c < CH_CAUSE_COUNT; c++) {
-            seen_alone_1[i][c] = exp(s->log_1[i][c]);
-            same->seen_1[i][c] = w->prior_1[i][c] * seen_alone_1[i][c];
+            same->seen_1[i][c] = w->prior_1[i][c] * exp(s->log_1[i][c]);
             same->own_1[i][c] = same->seen_1[i][c] * cylinder[i].evidence[c];
         }
     for (int h = 0; h < w->hypotheses; h++) {
@@ -157,7 +154,7 @@ static void same_always_set(const weigh_frame *frame, const weigh_cylinder cylin
                 covered_1 += w->prior_1[i][c] * (1.0 - one->stays_1[c] - one->beneath_1[c]);
             same->share_1[h][i] = wrong_strikes(w, one, i, n) ? one->share_1 : 0.0;
             same->common_1[h][i] =
-                same->share_1[h][i] * covered_1 * seen_alone_1[i][one->together] / same->together_1[one->together];
+                same->share_1[h][i] * covered_1 * exp(s->log_1[i][one->together] - s->log_together[one->together]);
         }
     }
 }
@@ -230,8 +227,8 @@ static void add_together(const weigh_frame *frame, const kept_levels *kept, cons
     const double factor = one->prior_1 * one->losses_alike_1 * sub->factor * same->together_1[t] * sub->clear_1[t];
     static const double ALL[CH_CAUSE_COUNT] = {1.0, 1.0, 1.0, 1.0, 1.0, 1.0, 1.0, 1.0, 1.0, 1.0, 1.0};
     const int buried = same->beneath_count[h];
-    double beneath[CH_CYLINDERS_MAX]
-                  [CH_CAUSE_COUNT]; /* of each cause that stays beneath, what the chance at a level is multiplied by */
+    /* Of each cause that stays beneath, what the chance at a level is multiplied by. */
+    double beneath[CH_CYLINDERS_MAX][CH_CAUSE_COUNT];
     double total[CH_CYLINDERS_MAX][KEPT_MAX], value[KEPT_MAX], no_fault[KEPT_MAX];
     for (int k = 0; k < levels; k++)
         value[k] = no_fault[k] = factor * kept->weight[k];
