@@ -225,6 +225,7 @@ static void add_together(const weigh_frame *frame, const kept_levels *kept, cons
     const hypothesis *one = &frame->wrong->hypothesis[h];
     const int n = frame->measured->cylinders, t = (int)one->together, levels = kept->count;
     const double factor = one->prior_1 * one->losses_alike_1 * sub->factor * same->together_1[t] * sub->clear_1[t];
+    _Static_assert(CH_CAUSE_COUNT == 11, "as many as ALL has");
     static const double ALL[CH_CAUSE_COUNT] = {1.0, 1.0, 1.0, 1.0, 1.0, 1.0, 1.0, 1.0, 1.0, 1.0, 1.0};
     const int buried = same->beneath_count[h];
     /* Of each cause that stays beneath, what the chance at a level is multiplied by. */
