@@ -369,6 +369,48 @@ static void sums_over_causes_are_those_of_enumeration(void **state)
     free(e);
 }
 
+/* Signs by the hundred against a cause that may strike the engine as a whole: it drops out, and nothing else goes with it. */
+static void a_cause_that_all_speaks_against_drops_out_alone(void **state)
+{
+    (void)state;
+    static const ch_cause AGAINST[] = {CH_CAUSE_RINGS_OR_BORE, CH_CAUSE_MEASUREMENT_ERROR};
+    for (size_t a = 0; a < sizeof AGAINST / sizeof AGAINST[0]; a++) {
+        const ch_cause against = AGAINST[a];
+        engine *e = calloc(1, sizeof *e);
+        assert_non_null(e);
+        ch_stream stream;
+        ch_stream_init(&stream, 11, 0);
+        random_evidence(&stream, 3, e);
+        random_wrong(&stream, 3, &e->wrong);
+        random_signs(&stream, 3, 0, 0, e);
+        e->wrong.hypothesis[0] = (hypothesis){.prior_1 = 0.6, .together = CH_CAUSE_SOUND, .pair = {-1, -1}};
+        e->wrong.hypothesis[1] =
+            (hypothesis){.prior_1 = 0.4, .together = against, .losses_alike_1 = 1.0, .share_1 = 0.9, .pair = {-1, -1}};
+        e->frame.measured = &e->measured;
+        e->frame.seen = &e->seen;
+        e->frame.wrong = &e->wrong;
+        e->frame.knowledge = &knowledge;
+        for (int i = 0; i < 3; i++) {
+            e->wrong.gauged[i] = true;
+            e->seen.log_1[i][against] = -800.0; /* e^-800 is below the smallest double */
+        }
+        e->seen.log_together[against] = -800.0;
+        causes_result without, got;
+        e->wrong.hypotheses = 1;
+        causes_at(&e->frame, e->level_weight, e->cylinder, &without);
+        e->wrong.hypotheses = 2;
+        causes_at(&e->frame, e->level_weight, e->cylinder, &got);
+        expect_close(got.log_evidence, without.log_evidence, 1e-12);
+        expect_close(got.hypothesis_1[1], 0.0, 0.0);
+        assert_true(without.no_fault_1 > 0.0);
+        expect_relative(got.no_fault_1, without.no_fault_1, 1e-12);
+        for (int i = 0; i < 3; i++)
+            for (int c = 0; c < CH_CAUSE_COUNT; c++)
+                expect_close(got.cause_1[i][c], c == (int)against ? 0.0 : without.cause_1[i][c], 1e-12);
+        free(e);
+    }
+}
+
 /* The last levels of a cam drive are those of bent valves: their part of the whole, at the cylinders that the drive reaches. */
 static void bent_valves_are_told_of_the_cylinders_that_the_drive_reaches(void **state)
 {
@@ -483,6 +525,7 @@ int main(void)
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(sums_over_causes_are_those_of_enumeration),
         cmocka_unit_test(bent_valves_are_told_of_the_cylinders_that_the_drive_reaches),
+        cmocka_unit_test(a_cause_that_all_speaks_against_drops_out_alone),
         cmocka_unit_test(sums_over_causes_hold_with_the_built_in_priors),
         cmocka_unit_test(six_rare_signs_on_a_sound_engine_keep_their_digits),
     };
