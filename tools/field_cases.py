@@ -39,6 +39,8 @@ BLIND = ("case_id engine_description layout cylinders compression_ratio mileage_
 WORD_COLUMNS = (("other_evidence", True), ("test_conditions", True), ("engine_description", False))
 INDEX = "case_id sheet usable reason engine_level_cause confirmed_cause confidence has_more_than_dry".split()
 
+CALLED_GOOD = "reads_well"  # read only where the cylinder is named and no figure of it is given
+
 HIGH_MILEAGE_KM = 200000  # used only where the figure cannot go into the sheet; common practice for "high"
 FRESH_KM = 5000  # a rebuild that has run less counts as recent
 
@@ -65,14 +67,21 @@ class Words:
         self.temperature = self._choices(table["engine_temperature"])
         self.throttle = self._choices(table["throttle"])
         self.heard = self._choices(table["heard"])
+        families = {name: f"(?:{pattern})" for name, pattern in table["families"].items()}
+
+        def spelt_out(pattern):
+            return re.sub(r"<(\w+)>", lambda m: families[m[1]], pattern)
+
         self.rules = []
         for rule in table["rules"]:
             found = [(w, False) for w in rule.get("observe", [])] + [(w, True) for w in rule.get("absent", [])]
             unknown = [w for w, _ in found if w not in known]
             if unknown:
                 sys.exit(f"{path}: not in {observations.name}: {', '.join(unknown)}")
+            find = [spelt_out(p) for p in rule["find"]]
+            when = self.word(spelt_out(rule["when"])) if "when" in rule else None
             # Most clauses hold none of a rule's patterns: one search for all of them says so.
-            self.rules.append((self.word("|".join(rule["find"])), rule["find"], found))
+            self.rules.append((self.word("|".join(find)), find, when, found))
         self.others_good = [self.word(p) for p in table["others_good"]]
         self.in_a_boat = table["in_a_boat"]
         if not {*self.in_a_boat, *self.in_a_boat.values()} <= known.keys():
@@ -100,8 +109,10 @@ def first_choice(choices, text):
 
 
 def clauses(text):
-    """Cut at ; and , and "but"; a comma before a digit belongs to a number or a list of cylinders."""
-    return [c.strip() for c in re.split(r";|,(?!\s*\d)|\bbut\b", text) if c.strip()]
+    """(clause, the statement it stands in): statements end at ; and are cut at , and "but"; a comma before a digit belongs to
+    a number or a list of cylinders."""
+    return [(c.strip(), statement) for statement in text.split(";") for c in re.split(r",(?!\s*\d)|\bbut\b", statement)
+            if c.strip()]
 
 
 NUMBER_LIST = r"(\d{1,2}(?:\s*(?:,|and|&|\+)\s*\d{1,2})*)"
@@ -140,11 +151,12 @@ def denied(words, before, match):
 
 
 @functools.cache
-def signs_of(clause, words):
-    """What the rules find in one clause: (what, absent), or None where no rule understands any of it."""
+def signs_of(clause, statement, words):
+    """What the rules find in one clause: (what, absent), or None where no rule understands any of it. A rule with `when`
+    looks for that in the whole statement first."""
     rest, signs = clause, None
-    for any_of_them, patterns, found in words.rules:
-        if not any_of_them.search(rest):
+    for any_of_them, patterns, when, found in words.rules:
+        if not any_of_them.search(rest) or (when and not when.search(statement)):
             continue
         for pattern in patterns:
             match = words.word(pattern).search(rest)
@@ -160,19 +172,22 @@ def signs_of(clause, words):
 def observed_in(text, words, count, numbered, left=None):
     """Observations of a text: (what, cylinder or None, absent), in order, each once."""
     rows = []
-    for clause in clauses(text.replace("\u2019", "'")):
+    for clause, statement in clauses(text.replace("\u2019", "'")):
         if words.doubt.search(clause):
             continue
         clause = NAMED_IN_WORDS.sub(lambda m: f"{m[1]} {NUMBER_WORDS[m[2].lower()]}", clause)
         numbers = cylinder_numbers(clause, count) if numbered else []
         if count == 1:
             numbers = [1]
-        signs = signs_of(clause.lower(), words)
+        statement = statement.lower()
+        signs = signs_of(clause.lower(), statement, words)
         if signs is None:  # once more without the words that only weigh the others, and without the cylinder's number
-            signs = signs_of(WHICH_CYLINDER.sub("", words.loose.sub("", clause)).strip().lower(), words)
+            signs = signs_of(WHICH_CYLINDER.sub("", words.loose.sub("", clause)).strip().lower(), statement, words)
         if signs is None and left is not None:
             left.append(clause)
         for what, absent in signs or []:
+            if what == CALLED_GOOD and not numbers:
+                continue
             for number in (numbers or [None]) if words.scope[what] == "cylinder" else [None]:
                 if (what, number) not in [r[:2] for r in rows]:
                     rows.append((what, number, absent))
@@ -327,6 +342,7 @@ def sheet_of(row, words, left=None):
     # Who complains of some cylinders and passes over the others has found nothing against those; who calls them the low
     # ones has found the others better.
     told = [i for i in range(count) if dry[i] or wet[i] or loss[i] or air[i]]
+    observed = [o for o in observed if o[0] != CALLED_GOOD or o[1] - 1 not in told]
     spoken_of = {number for _, number, _ in observed}
     praised = any(p.search(row[c].lower()) for p in words.others_good for c, _ in WORD_COLUMNS)
     others = "reads_well" if praised else "not_complained_of"
