@@ -80,22 +80,21 @@ static bool is_no_fault(int cause)
     return cause == CH_CAUSE_SOUND || cause == CH_CAUSE_MEASUREMENT_ERROR;
 }
 
-/* Add one term (a hypothesis under a subset) to the sums: its value, each cylinder's share of it by cause, and that of no cylinder having a fault. */
+/* Add one term (a hypothesis under a subset) to the sums: its value; with `shares` each cylinder's share of it by cause, and that of no cylinder having
+ * a fault. */
 static void add_term(int cylinders, double factor, double part[][CH_CAUSE_COUNT], const double total[],
-                     const int pair[2], double pair_value, double *sum, causes_result *result)
+                     const int pair[2], double pair_value, bool shares, double *sum, causes_result *result)
 {
     double value = factor, no_fault = pair[0] >= 0 ? 0.0 : factor;
-    for (int i = 0; i < cylinders; i++) {
+    for (int i = 0; i < cylinders; i++)
         value *= i == pair[0] || i == pair[1] ? 1.0 : total[i];
-        no_fault *= part[i][CH_CAUSE_SOUND] + part[i][CH_CAUSE_MEASUREMENT_ERROR];
-    }
     if (pair[0] >= 0)
         value *= pair_value;
     *sum += value;
-    result->no_fault_1 += no_fault;
-    if (value == 0.0)
+    if (!shares || value == 0.0)
         return;
     for (int i = 0; i < cylinders; i++) {
+        no_fault *= part[i][CH_CAUSE_SOUND] + part[i][CH_CAUSE_MEASUREMENT_ERROR];
         if (i == pair[0] || i == pair[1]) {
             result->cause_1[i][CH_CAUSE_HEAD_GASKET_BETWEEN_CYLINDERS] += value;
             continue;
@@ -103,6 +102,7 @@ static void add_term(int cylinders, double factor, double part[][CH_CAUSE_COUNT]
         for (int c = 0; c < CH_CAUSE_COUNT; c++)
             result->cause_1[i][c] += value * part[i][c] / total[i];
     }
+    result->no_fault_1 += no_fault;
 }
 
 enum { KEPT_MAX = MISLED_LEVELS > AREA_LEVELS ? MISLED_LEVELS : AREA_LEVELS };
@@ -219,8 +219,8 @@ static void misled_tester_set(const weigh_cylinder cylinder[], int n, kept_level
  * levels need but two sums a cylinder: of the terms over its total, with and without that chance. Where two neighbours may share a gasket as
  * well, these two drop out of the product. */
 static void add_together(const weigh_frame *frame, const kept_levels *kept, const same_always *same, int h,
-                         const gasket_pairs *pairs, const subset *sub, double own[][CH_CAUSE_COUNT], double *sum,
-                         causes_result *result)
+                         const gasket_pairs *pairs, const subset *sub, double own[][CH_CAUSE_COUNT], bool shares,
+                         double *sum, causes_result *result)
 {
     const hypothesis *one = &frame->wrong->hypothesis[h];
     const int n = frame->measured->cylinders, t = (int)one->together, levels = kept->count;
@@ -275,10 +275,13 @@ static void add_together(const weigh_frame *frame, const kept_levels *kept, cons
         }
     }
 
+    for (int k = 0; k < levels; k++)
+        *sum += all[k];
+    if (!shares)
+        return;
     const level_range range = levels_of(frame, one);
     double bent = 0.0; /* levels of the cam drive at which valves are bent */
     for (int k = 0; k < levels; k++) {
-        *sum += all[k];
         result->no_fault_1 += unpaired_1 * no_fault[k];
         bent += t == CH_CAUSE_CAM_OR_TIMING && kept->level[k] >= range.from + FACTOR_LEVELS ? all[k] : 0.0;
     }
@@ -302,7 +305,7 @@ static void add_together(const weigh_frame *frame, const kept_levels *kept, cons
 }
 
 void causes_at(const weigh_frame *frame, const double level_weight[LEVELS_MAX], const weigh_cylinder cylinder[],
-               causes_result *result)
+               bool shares, causes_result *result)
 {
     const int n = frame->measured->cylinders;
     const seen *s = frame->seen;
@@ -334,13 +337,13 @@ void causes_at(const weigh_frame *frame, const double level_weight[LEVELS_MAX], 
             double sum = 0.0;
             if (one->pair[0] >= 0) {
                 const double value = pairs.pair[p++].value * sub.clear_1[CH_CAUSE_HEAD_GASKET_BETWEEN_CYLINDERS];
-                add_term(n, one->prior_1 * sub.factor, own, own_total, one->pair, value, &sum, result);
+                add_term(n, one->prior_1 * sub.factor, own, own_total, one->pair, value, shares, &sum, result);
             } else if (one->together == CH_CAUSE_SOUND) {
-                add_term(n, one->prior_1 * sub.factor, own, own_total, one->pair, 1.0, &sum, result);
+                add_term(n, one->prior_1 * sub.factor, own, own_total, one->pair, 1.0, shares, &sum, result);
             } else {
                 const int set = is_bank_drive(one) ? CH_CAUSE_COUNT + one->bank - 1 : (int)one->together;
                 add_together(frame, one->leakdown_wrong ? &misled_tester : &kept[set], &same, h, &pairs, &sub, own,
-                             &sum, result);
+                             shares, &sum, result);
             }
             result->hypothesis_1[h] += sum;
             sum_all += sum;
@@ -356,6 +359,8 @@ void causes_at(const weigh_frame *frame, const double level_weight[LEVELS_MAX], 
     result->log_evidence = log(sum_all) + log_scale;
     for (int h = 0; h < w->hypotheses; h++)
         result->hypothesis_1[h] /= sum_all;
+    if (!shares)
+        return;
     result->no_fault_1 = fmin(fmax(result->no_fault_1 / sum_all, 0.0), 1.0);
     for (int i = 0; i < n; i++) {
         double total = 0.0;

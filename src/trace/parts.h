@@ -309,7 +309,7 @@ void weigh_cylinders(const weigh_frame *frame, const double value[SHARED_DIMENSI
 /* Set the directions of a space by the slopes of what the evidence sees at a vector of scores. */
 void directions_set(const weigh_frame *frame, const double at[SHARED_DIMENSIONS], shared_space *space);
 
-/* What one shared state makes of the causes. */
+/* What one shared state makes of the causes: what stands behind the chances of the hypotheses only where their shares are asked for. */
 typedef struct causes_result {
     double log_evidence;
     double cause_1[CH_CYLINDERS_MAX][CH_CAUSE_COUNT];
@@ -320,7 +320,7 @@ typedef struct causes_result {
 } causes_result;
 
 void causes_at(const weigh_frame *frame, const double level_weight[LEVELS_MAX], const weigh_cylinder cylinder[],
-               causes_result *result);
+               bool shares, causes_result *result);
 
 /* ---- outcomes.c: what checks may find under each cause ---- */
 

@@ -292,7 +292,7 @@ static void weigh_draws(const weigh_frame *frame, const shared_space *space, con
         weigh_state state;
         weigh_cylinders(frame, value, &state, cylinder);
         causes_result at;
-        causes_at(frame, state.level_weight, cylinder, &at);
+        causes_at(frame, state.level_weight, cylinder, s != NULL, &at);
         log_weight[i] = at.log_evidence + draws->log_ratio[i];
         memset(way_1[i], 0, sizeof way_1[i]);
         for (int h = 0; h < frame->wrong->hypotheses; h++)

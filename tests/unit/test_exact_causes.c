@@ -235,11 +235,17 @@ static void expect_enumerated(engine *e, double tolerance)
     e->frame.wrong = &e->wrong;
     e->frame.knowledge = &knowledge;
     causes_result got, exact;
-    causes_at(&e->frame, e->level_weight, e->cylinder, &got);
+    causes_at(&e->frame, e->level_weight, e->cylinder, true, &got);
     enumerate(e, &exact);
     expect_close(got.log_evidence + left_out_ln(e), exact.log_evidence, tolerance);
     for (int k = 0; k < e->wrong.hypotheses; k++)
         expect_close(got.hypothesis_1[k], exact.hypothesis_1[k], tolerance);
+    /* Where shares are not asked for, the same sums. */
+    causes_result without_shares;
+    causes_at(&e->frame, e->level_weight, e->cylinder, false, &without_shares);
+    assert_true(without_shares.log_evidence == got.log_evidence);
+    assert_memory_equal(without_shares.hypothesis_1, got.hypothesis_1,
+                        (size_t)e->wrong.hypotheses * sizeof got.hypothesis_1[0]);
     expect_close(got.no_fault_1, exact.no_fault_1, tolerance);
     for (int i = 0; i < e->measured.cylinders; i++) {
         double total = 0.0;
@@ -397,9 +403,9 @@ static void a_cause_that_all_speaks_against_drops_out_alone(void **state)
         e->seen.log_together[against] = -800.0;
         causes_result without, got;
         e->wrong.hypotheses = 1;
-        causes_at(&e->frame, e->level_weight, e->cylinder, &without);
+        causes_at(&e->frame, e->level_weight, e->cylinder, true, &without);
         e->wrong.hypotheses = 2;
-        causes_at(&e->frame, e->level_weight, e->cylinder, &got);
+        causes_at(&e->frame, e->level_weight, e->cylinder, true, &got);
         expect_close(got.log_evidence, without.log_evidence, 1e-12);
         expect_close(got.hypothesis_1[1], 0.0, 0.0);
         assert_true(without.no_fault_1 > 0.0);
@@ -442,7 +448,7 @@ static void bent_valves_are_told_of_the_cylinders_that_the_drive_reaches(void **
         *range = whole;
         expect_enumerated(e, 1e-9);
         causes_result got, unused = {0};
-        causes_at(&e->frame, e->level_weight, e->cylinder, &got);
+        causes_at(&e->frame, e->level_weight, e->cylinder, true, &got);
         const double all = enumerate_levels(e, &e->wrong.hypothesis[0], 0.6, &unused) +
                            enumerate_levels(e, &e->wrong.hypothesis[1], 0.4, &unused);
         *range = (level_range){.from = FROM + FACTOR_LEVELS, .count = BENT};
