@@ -51,7 +51,7 @@ HOT hot_cranking(ch_err *err)
 /* The emulator of an engine: the cranking runs that tracing rests on. */
 HOT hot_emulator(ch_err *err)
 {
-    return ch_emulator_build(&setup, sheet.engine.cylinders, &doubts, NULL, &emulator, err);
+    return ch_emulator_build(&setup, sheet.engine.cylinders, &doubts, NULL, NULL, &emulator, err);
 }
 
 /* The tracing, few samples: mostly weighing what each cause would have shown. */

@@ -48,7 +48,7 @@ static ch_status predict(const engines *all, int lift, prediction *p, ch_err *er
         if (rc < 0)
             break;
         ch_doubts_from_setup(&setup, &doubts);
-        rc = ch_emulator_build(&setup, row->cylinders, &doubts, NULL, emulator, err);
+        rc = ch_emulator_build(&setup, row->cylinders, &doubts, NULL, NULL, emulator, err);
         for (int ring = 0; rc >= 0 && ring < RINGS; ring++) {
             /* The prior's ring area goes by the bore, and the bore is all that is asked of the setup here: scale it. */
             ch_setup scaled = setup;

@@ -8,6 +8,7 @@
 #ifndef CROSSHATCH_EMULATOR_H
 #define CROSSHATCH_EMULATOR_H
 
+#include "crosshatch/crew.h"
 #include "crosshatch/setup.h"
 
 /** What is in doubt about an engine, a gauge and a day, the same for all cylinders of a sheet. */
@@ -91,12 +92,13 @@ typedef struct ch_emulator {
  * @param cylinders Sharing the intake; matters with the throttle shut.
  * @param doubts    How far each doubt has to be held: normal, each in its own measure.
  * @param oil       NULL = dry test.
- * @param emulator  (out) Plain data. Of no use on failure.
+ * @param crew      Who runs the model; NULL: the caller. Borrowed during the call.
+ * @param emulator  (out) Plain data, the same whoever runs it. Of no use on failure.
  * @retval CH_E_RANGE, CH_E_CONVERGE from the model.
  * Cost: 90 to 110 runs of ch_cranking_run.
  */
 ch_status ch_emulator_build(const ch_setup *setup, int cylinders, const ch_doubts *doubts, const ch_oil *oil,
-                            ch_emulator *emulator, ch_err *err);
+                            const ch_crew *crew, ch_emulator *emulator, ch_err *err);
 
 /**
  * Readings at every area of the grid for one set of offsets.

@@ -132,6 +132,7 @@ typedef struct ch_judge_options {
     ch_balance_rule rule;         /**< chosen by the owner */
     const ch_unit *pressure_unit; /**< of the sentences; NULL = the unit of the first reading, else kPa */
     const ch_trace *traced; /**< what ch_trace_run() gave for this sheet, knowledge and seed; NULL = trace it now */
+    const ch_crew *crew;    /**< who does the work of tracing; NULL: the caller. The bytes do not depend on it. */
 } ch_judge_options;
 
 /**
@@ -139,7 +140,7 @@ typedef struct ch_judge_options {
  *
  * @param sheet     Borrowed during the call.
  * @param knowledge From ch_knowledge_parse().
- * @param options   Not NULL; what its `traced` points to is borrowed during the call.
+ * @param options   Not NULL; what its `traced` and `crew` point to is borrowed during the call.
  * @param judgement (out) plain data, some 60 kB; untouched on failure.
  * @retval CH_E_INPUT No dry, wet or leak-down reading; an observation that knowledge does not have.
  * @retval CH_E_RANGE, CH_E_CONVERGE, CH_E_MEMORY from below.

@@ -17,9 +17,10 @@
 
 /** What a run of the tracing needs to know beside the sheet. */
 typedef struct ch_trace_options {
-    uint64_t seed;     /**< of all random streams: same seed, same bytes */
-    size_t samples;    /**< of the engine's shared state; 0 = CH_TRACE_SAMPLES */
-    unsigned standing; /**< bits: places of the knowledge's preparations that stand already; 0 = none */
+    uint64_t seed;       /**< of all random streams: same seed, same bytes */
+    size_t samples;      /**< of the engine's shared state; 0 = CH_TRACE_SAMPLES */
+    unsigned standing;   /**< bits: places of the knowledge's preparations that stand already; 0 = none */
+    const ch_crew *crew; /**< who weighs the draws; NULL: the caller. The bytes do not depend on it. */
 } ch_trace_options;
 
 #define CH_TRACE_SAMPLES 800
@@ -86,7 +87,7 @@ ch_status ch_trace_run(const ch_sheet *sheet, const ch_setup *setup, const ch_kn
 double ch_trace_drawing_error_1(const ch_trace *trace);
 
 /** Grows with whatever changes an answer's bytes as ch_trace_write() puts them. */
-enum { CH_TRACE_VERSION = 10 };
+enum { CH_TRACE_VERSION = 11 };
 
 /**
  * Append an answer as bytes that ch_trace_read() takes, for whoever keeps answers so as not to work them out again. Checks are named by their place

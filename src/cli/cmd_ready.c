@@ -10,6 +10,7 @@
 #include "crosshatch/store_season.h"
 #include "garage.h"
 #include "input.h"
+#include "threads.h"
 
 /* All that is opened for one answer. */
 typedef struct work {
@@ -31,10 +32,11 @@ static ch_status over_fault(work *w, ch_date day, double *chance_1, ch_err *err)
     ch_store_season loaded;
     char made_by[32];
     input_made_by(made_by);
+    const ch_crew crew = threads_crew();
     /* another folder's knowledge is not told from the next by a name, so its results are not kept */
     const ch_store_judging judging = {.knowledge = &w->knowledge,
                                       .made_by = w->options->knowledge == NULL ? made_by : NULL,
-                                      .options = {.seed = w->options->seed, .rule = w->options->rule}};
+                                      .options = {.seed = w->options->seed, .rule = w->options->rule, .crew = &crew}};
     *chance_1 = NAN;
     ch_err ignored = {0}; /* a car without an engine or sheets has no forecast, and that is no failure */
     ch_status rc = ch_store_season_load(w->store, &w->pool, w->car_id, &judging, &w->assumptions, &loaded, &ignored);

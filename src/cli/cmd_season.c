@@ -8,6 +8,7 @@
 #include "crosshatch/store_season.h"
 #include "garage.h"
 #include "input.h"
+#include "threads.h"
 
 /* All that is opened for one answer. */
 typedef struct work {
@@ -65,10 +66,11 @@ static ch_status work_on(work *w, ch_text *answer, ch_err *err)
     if (rc < 0)
         return rc;
     input_made_by(made_by);
+    const ch_crew crew = threads_crew();
     /* another folder's knowledge is not told from the next by a name, so its results are not kept */
     const ch_store_judging judging = {.knowledge = &w->knowledge,
                                       .made_by = w->options->knowledge == NULL ? made_by : NULL,
-                                      .options = {.seed = w->options->seed, .rule = w->options->rule}};
+                                      .options = {.seed = w->options->seed, .rule = w->options->rule, .crew = &crew}};
     ch_store_season loaded;
     rc = ch_store_season_load(w->store, &w->pool, w->car_id, &judging, &w->assumptions, &loaded, err);
     return rc < 0 ? rc : answer_for(w, &loaded, answer, err);

@@ -11,6 +11,7 @@
 #include "garage.h"
 #include "http.h"
 #include "pairing_qr.h"
+#include "threads.h"
 
 /* What the terminal shows while the pages are served. */
 static ch_status announce(const web_config *config, uint16_t port, bool colour, ch_text *text, ch_err *err)
@@ -49,6 +50,7 @@ typedef struct connections {
     pthread_mutex_t lock;
     ch_store *store[WEB_THREADS]; /* NULL until first needed */
     bool lent[WEB_THREADS];
+    ch_crew crew;
 } connections;
 
 static ch_status lend(void *context, web_request *request, ch_err *err)
@@ -73,6 +75,7 @@ static ch_status lend(void *context, web_request *request, ch_err *err)
         all->lent[i] = false;
     pthread_mutex_unlock(&all->lock);
     request->store = store;
+    request->crew = &all->crew;
     return rc < 0 ? rc : CH_OK;
 }
 
@@ -91,7 +94,7 @@ static void take_back(void *context, web_request *request)
 /* The first connection looks at the whole file, and makes it where there is none. */
 static ch_status connections_open(const cli_options *options, connections *all, ch_err *err)
 {
-    *all = (connections){0};
+    *all = (connections){.crew = threads_crew()};
     ch_status rc = garage_path(options, true, all->path, sizeof all->path, err);
     if (rc >= 0)
         rc = ch_store_open(all->path, CH_STORE_CREATE, &all->store[0], err);

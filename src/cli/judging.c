@@ -6,17 +6,18 @@
 #include "crosshatch/prior.h"
 #include "input.h"
 #include "kept.h"
+#include "threads.h"
 
 /* What the causes of the cylinder asked about rest on: a run of the tracing for each kind of evidence. */
 static ch_status reasons(const cli_options *options, const ch_sheet *sheet, const ch_knowledge *knowledge,
-                         ch_trace_reason reason[CH_TRACE_REASONS_MAX], size_t *count, ch_err *err)
+                         const ch_crew *crew, ch_trace_reason reason[CH_TRACE_REASONS_MAX], size_t *count, ch_err *err)
 {
     if (options->why == 0)
         return CH_OK;
     ch_setup setup;
     ch_status rc = ch_setup_from_sheet(sheet, CH_PRIOR_UNSTATED_LIFT_M, &setup, err);
     if (rc >= 0) {
-        const ch_trace_options trace = {.seed = options->seed};
+        const ch_trace_options trace = {.seed = options->seed, .crew = crew};
         rc = ch_trace_why(sheet, &setup, knowledge, &trace, options->why, reason, count, err);
     }
     return rc;
@@ -46,10 +47,12 @@ ch_status judging_shown(const cli_options *options, const char *name, const ch_s
     ch_judgement *judgement = malloc(sizeof *judgement);
     if (judgement == NULL)
         return ch_fail(err, CH_E_MEMORY, NULL, "no memory to judge a sheet");
+    const ch_crew crew = threads_crew();
     ch_judge_options judge = {.seed = options->seed,
                               .rule = options->rule,
                               .pressure_unit =
-                                  options->pressure != NULL ? options->pressure : ch_show_pressure_unit(sheet)};
+                                  options->pressure != NULL ? options->pressure : ch_show_pressure_unit(sheet),
+                              .crew = &crew};
     ch_trace_reason reason[CH_TRACE_REASONS_MAX];
     ch_show_judged judged = {.sheet = sheet,
                              .knowledge = knowledge,
@@ -69,7 +72,7 @@ ch_status judging_shown(const cli_options *options, const char *name, const ch_s
     judge.traced = NULL;
     free(traced);
     if (rc >= 0)
-        rc = reasons(options, sheet, knowledge, reason, &judged.reason_count, err);
+        rc = reasons(options, sheet, knowledge, &crew, reason, &judged.reason_count, err);
     if (rc < 0)
         ch_err_locate(err, name, 0, 0);
     else

@@ -109,7 +109,7 @@ static ch_status judge_all(const ch_sheet *sheet, const ch_knowledge *knowledge,
         rc = judge_bounds_compute(&setup, cylinders, &bounds, err);
     if (rc >= 0)
         rc = judge_day_build(&setup, cylinders, &day, err);
-    const ch_trace_options trace_options = {.seed = options->seed, .samples = 0};
+    const ch_trace_options trace_options = {.seed = options->seed, .crew = options->crew};
     if (rc >= 0 && options->traced != NULL)
         j->trace = *options->traced;
     else if (rc >= 0)

@@ -186,60 +186,69 @@ static const struct {
     [CH_DOUBT_STROKES] = {0, 1.0},
 };
 
-/* The nodes' areas and the engine that is varied: what all soundings of one stand-in share. */
+/* The engine with one set of offsets, run at as many areas as doubts are sounded at: a piece of the work, beside others. */
+typedef struct sounding {
+    double offset[CH_DOUBT_COUNT], area_m2[SOUNDED_NODES];
+    double y[2][SOUNDED_NODES]; /* what it comes to: of the final reading and of the first */
+    ch_status status;
+    ch_err err;
+} sounding;
+
+enum {
+    BASE_SOUNDINGS = BASE_NODES / SOUNDED_NODES,
+    FILL_MIDDLE = CH_EMULATOR_FILLS / 2,
+    SOUNDINGS_MAX = BASE_SOUNDINGS + 2 * CH_DOUBT_COUNT + CH_EMULATOR_FILLS - 1
+};
+_Static_assert(BASE_SOUNDINGS *SOUNDED_NODES == BASE_NODES, "the base curve is sounded by whole pieces");
+
+/* All soundings of one stand-in, and where in the list each doubt's and each fill's begin. */
 typedef struct sounder {
     const ch_setup *setup;
     int cylinders;
     const ch_oil *oil;
     double area_m2[SOUNDED_NODES];
-    double base[2][SOUNDED_NODES];
+    int count, of_doubt[CH_DOUBT_COUNT], of_fill[CH_EMULATOR_FILLS];
+    sounding list[SOUNDINGS_MAX];
 } sounder;
 
-/* y at the sounded areas with one set of offsets, less that of the base. */
-static ch_status sound_offset(const sounder *with, const double offset[CH_DOUBT_COUNT], double change[2][SOUNDED_NODES],
-                              ch_emulator *e, ch_err *err)
+static void sound_one(void *context, int piece, int worker)
 {
-    ch_cranking moved;
-    ch_status rc = ch_engine_instance(with->setup, with->cylinders, offset, with->oil, &moved, err);
-    for (int n = 0; rc >= 0 && n < SOUNDED_NODES; n++) {
+    (void)worker; /* needs no room to work in */
+    sounder *of = context;
+    sounding *one = &of->list[piece];
+    ch_cranking engine;
+    one->status = ch_engine_instance(of->setup, of->cylinders, one->offset, of->oil, &engine, &one->err);
+    for (int n = 0; one->status >= 0 && n < SOUNDED_NODES; n++) {
         double y[2] = {0};
-        rc = sound(&moved, with->area_m2[n], y, err);
-        for (int k = 0; k < 2; k++)
-            change[k][n] = y[k] - with->base[k][n];
-        e->runs++;
+        one->status = sound(&engine, one->area_m2[n], y, &one->err);
+        one->y[0][n] = y[0];
+        one->y[1][n] = y[1];
     }
-    return rc;
 }
 
-static ch_status sound_doubt(const sounder *with, ch_doubt doubt, ch_emulator *e, ch_err *err)
+/* One more in the list: at the sounded nodes, without offsets. */
+static sounding *sounding_add(sounder *of)
 {
-    double change[2][2][SOUNDED_NODES] = {{{0}}}; /* side, final or first, node */
+    sounding *one = &of->list[of->count++];
+    memcpy(one->area_m2, of->area_m2, sizeof one->area_m2);
+    return one;
+}
+
+static void list_doubt(sounder *of, ch_doubt doubt, double span)
+{
+    of->of_doubt[doubt] = of->count;
     for (int side = 0; side < SOUNDING[doubt].sides; side++) {
-        double offset[CH_DOUBT_COUNT] = {0};
-        offset[doubt] = side == 0 ? e->span[doubt] : -e->span[doubt];
+        double *offset = sounding_add(of)->offset;
+        offset[doubt] = side == 0 ? span : -span;
         /* A faster crank leaves the gauge less time and asks more of a shut throttle; these parts belong to the fill and the throttle. */
         if (doubt == CH_DOUBT_SPEED) {
             offset[CH_DOUBT_HOSE] = -offset[doubt];
             offset[CH_DOUBT_THROTTLE] = offset[doubt];
         }
-        ch_status rc = sound_offset(with, offset, change[side], e, err);
-        if (rc < 0)
-            return rc;
     }
-    for (int k = 0; k < 2; k++) {
-        double slope[SOUNDED_NODES], curvature[SOUNDED_NODES];
-        for (int n = 0; n < SOUNDED_NODES; n++) {
-            const double up = change[0][k][n], down = SOUNDING[doubt].sides == 2 ? change[1][k][n] : -up;
-            slope[n] = 0.5 * (up - down);
-            curvature[n] = 0.5 * (up + down);
-        }
-        spread_sounded(slope, e->level[k], e->slope[k][doubt]);
-        spread_sounded(curvature, e->level[k], e->curvature[k][doubt]);
-    }
-    return CH_OK;
 }
 
-static ch_status sound_fill(const sounder *with, const ch_doubts *doubts, ch_emulator *e, ch_err *err)
+static void list_fills(sounder *of, const ch_doubts *doubts, ch_emulator *e)
 {
     const double hose = pow(doubts->sd[CH_DOUBT_HOSE], 2), valve = pow(doubts->sd[CH_DOUBT_CHECK_AREA], 2);
     const double time = pow(doubts->sd[CH_DOUBT_SPEED], 2) + pow(doubts->sd[CH_DOUBT_STROKES] / e->strokes, 2);
@@ -247,25 +256,68 @@ static ch_status sound_fill(const sounder *with, const ch_doubts *doubts, ch_emu
     /* Hose and valve do not act quite alike (a wide valve is held back by what the cylinder can give): walk the way on which both are likely. */
     const double hose_part = hose + valve > 0.0 ? hose / (hose + valve) : 1.0;
     for (int node = 0; node < CH_EMULATOR_FILLS; node++) {
-        if (node == CH_EMULATOR_FILLS / 2)
+        if (node == FILL_MIDDLE)
             continue;
-        const double fill = (node - CH_EMULATOR_FILLS / 2) * e->fill_step;
-        const double offset[CH_DOUBT_COUNT] = {
-            [CH_DOUBT_HOSE] = -hose_part * fill,
-            [CH_DOUBT_CHECK_AREA] = (1.0 - hose_part) * fill,
-        };
-        double change[2][SOUNDED_NODES];
-        ch_status rc = sound_offset(with, offset, change, e, err);
-        if (rc < 0)
-            return rc;
-        for (int k = 0; k < 2; k++)
-            spread_sounded(change[k], e->level[k], e->fill[k][node]);
+        const double fill = (node - FILL_MIDDLE) * e->fill_step;
+        of->of_fill[node] = of->count;
+        double *offset = sounding_add(of)->offset;
+        offset[CH_DOUBT_HOSE] = -hose_part * fill;
+        offset[CH_DOUBT_CHECK_AREA] = (1.0 - hose_part) * fill;
+    }
+}
+
+/* The base curve; returns its value at the sounded nodes in base. */
+static void take_base(const sounder *of, ch_emulator *e, double base[2][SOUNDED_NODES])
+{
+    for (int k = 0; k < 2; k++) {
+        double value[BASE_NODES];
+        for (int i = 0; i < BASE_NODES; i++)
+            value[i] = of->list[i / SOUNDED_NODES].y[k][i % SOUNDED_NODES];
+        spread_spline(value, BASE_NODES, e->level[k]);
+        for (int n = 0; n < SOUNDED_NODES; n++)
+            base[k][n] = value[SOUNDED[n]];
+    }
+}
+
+static void take_doubt(const sounder *of, ch_doubt doubt, double base[2][SOUNDED_NODES], ch_emulator *e)
+{
+    const sounding *side = &of->list[of->of_doubt[doubt]];
+    for (int k = 0; k < 2; k++) {
+        double slope[SOUNDED_NODES], curvature[SOUNDED_NODES];
+        for (int n = 0; n < SOUNDED_NODES; n++) {
+            const double up = side[0].y[k][n] - base[k][n];
+            const double down = SOUNDING[doubt].sides == 2 ? side[1].y[k][n] - base[k][n] : -up;
+            slope[n] = 0.5 * (up - down);
+            curvature[n] = 0.5 * (up + down);
+        }
+        spread_sounded(slope, e->level[k], e->slope[k][doubt]);
+        spread_sounded(curvature, e->level[k], e->curvature[k][doubt]);
+    }
+}
+
+static void take_fill(const sounder *of, int node, double base[2][SOUNDED_NODES], ch_emulator *e)
+{
+    for (int k = 0; k < 2; k++) {
+        double change[SOUNDED_NODES];
+        for (int n = 0; n < SOUNDED_NODES; n++)
+            change[n] = of->list[of->of_fill[node]].y[k][n] - base[k][n];
+        spread_sounded(change, e->level[k], e->fill[k][node]);
+    }
+}
+
+/* The first of the list that the model refused, as it would be told if they were run one after the other. */
+static ch_status first_failure(const sounder *of, ch_err *err)
+{
+    for (int i = 0; i < of->count; i++) {
+        const sounding *one = &of->list[i];
+        if (one->status < 0)
+            return ch_fail(err, one->status, one->err.right, "%s", one->err.what);
     }
     return CH_OK;
 }
 
 ch_status ch_emulator_build(const ch_setup *setup, int cylinders, const ch_doubts *doubts, const ch_oil *oil,
-                            ch_emulator *emulator, ch_err *err)
+                            const ch_crew *crew, ch_emulator *emulator, ch_err *err)
 {
     ch_emulator *e = emulator;
     memset(e, 0, sizeof *e);
@@ -276,42 +328,42 @@ ch_status ch_emulator_build(const ch_setup *setup, int cylinders, const ch_doubt
     for (int g = 0; g < CH_EMULATOR_GRID; g++)
         e->area_m2[g] = e->area_scale_m2 * expm1(g * e->u_step);
 
-    ch_cranking engine;
-    const double none[CH_DOUBT_COUNT] = {0};
-    ch_status rc = ch_engine_instance(setup, cylinders, none, oil, &engine, err);
-    double base[2][BASE_NODES], node_area_m2[BASE_NODES];
-    for (int i = 0; rc >= 0 && i < BASE_NODES; i++) {
+    sounder of = {.setup = setup, .cylinders = cylinders, .oil = oil};
+    double node_area_m2[BASE_NODES];
+    for (int i = 0; i < BASE_NODES; i++)
         node_area_m2[i] = e->area_scale_m2 * expm1(LARGEST_U * i / (BASE_NODES - 1));
-        double y[2] = {0};
-        rc = sound(&engine, node_area_m2[i], y, err);
-        base[0][i] = y[0];
-        base[1][i] = y[1];
-        e->runs++;
+    for (int n = 0; n < SOUNDED_NODES; n++)
+        of.area_m2[n] = node_area_m2[SOUNDED[n]];
+    for (int b = 0; b < BASE_SOUNDINGS; b++) {
+        double *area_m2 = sounding_add(&of)->area_m2;
+        memcpy(area_m2, &node_area_m2[b * SOUNDED_NODES], sizeof of.area_m2);
     }
-    if (rc < 0)
-        return rc;
-    for (int k = 0; k < 2; k++)
-        spread_spline(base[k], BASE_NODES, e->level[k]);
-
-    sounder with = {.setup = setup, .cylinders = cylinders, .oil = oil};
-    for (int n = 0; n < SOUNDED_NODES; n++) {
-        with.area_m2[n] = node_area_m2[SOUNDED[n]];
-        for (int k = 0; k < 2; k++)
-            with.base[k][n] = base[k][SOUNDED[n]];
-    }
-    for (int doubt = 0; rc >= 0 && doubt < CH_DOUBT_COUNT; doubt++) {
+    for (int doubt = 0; doubt < CH_DOUBT_COUNT; doubt++) {
         double sd = doubts->sd[doubt];
         if (doubt == CH_DOUBT_RATIO)
             sd = hypot(sd, e->dead_over_clearance_1 * sinh(doubts->sd[CH_DOUBT_DEAD]));
         else if (doubt == CH_DOUBT_THROTTLE)
             sd = hypot(sd, doubts->sd[CH_DOUBT_SPEED]);
         e->span[doubt] = fmax(1.5 * sd, SOUNDING[doubt].least_span);
-        if (SOUNDING[doubt].sides > 0 && (doubt != CH_DOUBT_THROTTLE || setup->throttle_shut))
-            rc = sound_doubt(&with, (ch_doubt)doubt, e, err);
+        if (doubt != CH_DOUBT_THROTTLE || setup->throttle_shut)
+            list_doubt(&of, (ch_doubt)doubt, e->span[doubt]);
     }
-    if (rc >= 0)
-        rc = sound_fill(&with, doubts, e, err);
-    return rc;
+    list_fills(&of, doubts, e);
+    ch_crew_run(crew, of.count, sound_one, &of);
+    e->runs = (long)of.count * SOUNDED_NODES;
+    const ch_status rc = first_failure(&of, err);
+    if (rc < 0)
+        return rc;
+
+    double base[2][SOUNDED_NODES];
+    take_base(&of, e, base);
+    for (int doubt = 0; doubt < CH_DOUBT_COUNT; doubt++)
+        if (SOUNDING[doubt].sides > 0 && (doubt != CH_DOUBT_THROTTLE || setup->throttle_shut))
+            take_doubt(&of, (ch_doubt)doubt, base, e);
+    for (int node = 0; node < CH_EMULATOR_FILLS; node++)
+        if (node != FILL_MIDDLE)
+            take_fill(&of, node, base, e);
+    return CH_OK;
 }
 
 /* The four nodes around a fill and their weights: the cubic through four points whose slopes at the inner two are those of their neighbours
@@ -327,7 +379,7 @@ static fill_weights fill_place(const ch_emulator *e, const double offset[CH_DOUB
     double fill = offset[CH_DOUBT_CHECK_AREA] - offset[CH_DOUBT_HOSE] - offset[CH_DOUBT_SPEED];
     if (k == 0 && offset[CH_DOUBT_STROKES] != 0.0)
         fill += log(fmin(fmax(e->strokes + offset[CH_DOUBT_STROKES], 1.0), CH_STROKES_MAX) / e->strokes);
-    const double place = fmin(fill / e->fill_step + CH_EMULATOR_FILLS / 2, CH_EMULATOR_FILLS - 1);
+    const double place = fmin(fill / e->fill_step + FILL_MIDDLE, CH_EMULATOR_FILLS - 1);
     if (place < 0.0)
         return (fill_weights){.node = {0, 1, 1, 1}, .weight = {1.0 - place, place, 0.0, 0.0}};
     const int below = (int)fmin(place, CH_EMULATOR_FILLS - 2);
@@ -381,7 +433,7 @@ static void emulate(const ch_emulator *e, const double offset[CH_DOUBT_COUNT], i
     const fill_weights at = fill_place(e, offset, k);
     for (int i = 0; i < 4; i++) {
         const double weight = at.weight[i];
-        if (weight == 0.0 || at.node[i] == CH_EMULATOR_FILLS / 2)
+        if (weight == 0.0 || at.node[i] == FILL_MIDDLE)
             continue;
         const double *fill = e->fill[k][at.node[i]] + start;
         for (int g = 0; g < count; g++)

@@ -22,7 +22,7 @@ enum { FINE = 4, FINE_STEPS = FINE * (CH_EMULATOR_GRID - 1) + 1 };
 
 /* Posterior sums, kept relative to the largest log weight met so far. */
 typedef struct sums {
-    double log_reference;
+    double log_reference; /* -infinity before the first */
     double weight, weight_squared;
     double cause[CH_CYLINDERS_MAX][CH_CAUSE_COUNT];
     double cause_once[CH_CYLINDERS_MAX][CH_CAUSE_COUNT],
@@ -61,6 +61,51 @@ static void sums_scale(sums *s, double factor)
         s->score[d] *= factor;
     for (int c = 0; c < CH_CAUSE_COUNT; c++)
         s->together[c] *= factor;
+}
+
+static void sums_clear(sums *s)
+{
+    memset(s, 0, sizeof *s);
+    s->log_reference = -INFINITY;
+}
+
+static void add_all(double to[], const double from[], size_t count, double factor)
+{
+    for (size_t i = 0; i < count; i++)
+        to[i] += factor * from[i];
+}
+
+/* Take the larger reference, so that a weight of log_weight is not above 1 beside it. */
+static void sums_refer(sums *s, double log_weight)
+{
+    if (!(log_weight > s->log_reference))
+        return;
+    sums_scale(s, isfinite(s->log_reference) ? exp(s->log_reference - log_weight) : 0.0);
+    s->log_reference = log_weight;
+}
+
+/* Add sums of other draws. */
+static void sums_join(sums *to, const sums *from)
+{
+    if (!isfinite(from->log_reference))
+        return;
+    sums_refer(to, from->log_reference);
+    const double factor = exp(from->log_reference - to->log_reference), squared = factor * factor;
+    to->weight += factor * from->weight;
+    to->weight_squared += squared * from->weight_squared;
+    to->no_fault += factor * from->no_fault;
+    for (int i = 0; i < CH_CYLINDERS_MAX; i++) {
+        add_all(to->cause[i], from->cause[i], CH_CAUSE_COUNT, factor);
+        add_all(to->cause_once[i], from->cause_once[i], CH_CAUSE_COUNT, squared);
+        add_all(to->cause_twice[i], from->cause_twice[i], CH_CAUSE_COUNT, squared);
+        add_all(to->leaking[i], from->leaking[i], CH_EMULATOR_GRID, factor);
+        add_all(to->tight[i], from->tight[i], FINE_STEPS, factor);
+        add_all(to->path_m2[i], from->path_m2[i], CH_PATH_COUNT, factor);
+        for (int c = 0; c < CH_CAUSE_COUNT; c++)
+            add_all(to->by_cause[i].extra[c], from->by_cause[i].extra[c], CH_EMULATOR_GRID, factor);
+    }
+    add_all(to->score, from->score, CH_DOUBT_COUNT, factor);
+    add_all(to->together, from->together, CH_CAUSE_COUNT, factor);
 }
 
 static void add_at(double histogram[], int below, double part, double weight)
@@ -183,10 +228,7 @@ static void sums_add(sums *s, const weigh_frame *frame, const weigh_state *state
 {
     if (!isfinite(log_weight))
         return;
-    if (log_weight > s->log_reference) {
-        sums_scale(s, isfinite(s->log_reference) ? exp(s->log_reference - log_weight) : 0.0);
-        s->log_reference = log_weight;
-    }
+    sums_refer(s, log_weight);
     const double weight = exp(log_weight - s->log_reference);
     s->weight += weight;
     s->weight_squared += weight * weight;
@@ -281,26 +323,48 @@ static int way_of(const hypothesis *one)
                                                          : 4;
 }
 
-/* Weigh draws [from, from + n): log weights and each draw's chances of the ways out, sums where wanted. */
-static void weigh_draws(const weigh_frame *frame, const shared_space *space, const shared_draws *draws, size_t from,
-                        size_t n, weigh_cylinder cylinder[], double log_weight[], double (*way_1)[WAYS], sums *s)
+/* Draws are weighed in so many pieces, whoever does them, so that sums add up in the same order. Each takes every PIECES-th draw: a round's parts, drawn for
+ * different ways, take their turns in all of them. */
+enum { PIECES = 16 };
+
+/* A round to be weighed. */
+typedef struct round_weighed {
+    const weigh_frame *frame;
+    const shared_space *space;
+    const shared_draws *draws;
+    size_t from, n;                               /* draws [from, from + n) */
+    weigh_cylinder (*cylinder)[CH_CYLINDERS_MAX]; /* room of each worker */
+    double *log_weight, (*way_1)[WAYS];           /* (out) of each draw: log weight, chances of the ways */
+    sums *piece;                                  /* (out) PIECES of them; NULL: not wanted */
+} round_weighed;
+
+static void weigh_piece(void *context, int piece, int worker)
 {
-    for (size_t i = from; i < from + n; i++) {
-        const double *score = &draws->score[i * SHARED_DIMENSIONS];
+    const round_weighed *r = context;
+    weigh_cylinder *cylinder = r->cylinder[worker];
+    sums *s = r->piece != NULL ? &r->piece[piece] : NULL;
+    for (size_t i = r->from + (size_t)piece; i < r->from + r->n; i += PIECES) {
+        const double *score = &r->draws->score[i * SHARED_DIMENSIONS];
         double value[SHARED_DIMENSIONS];
-        shared_values(space, score, value);
+        shared_values(r->space, score, value);
         weigh_state state;
-        weigh_cylinders(frame, value, &state, cylinder);
+        weigh_cylinders(r->frame, value, &state, cylinder);
         causes_result at;
-        causes_at(frame, state.level_weight, cylinder, s != NULL, &at);
-        log_weight[i] = at.log_evidence + draws->log_ratio[i];
-        memset(way_1[i], 0, sizeof way_1[i]);
-        for (int h = 0; h < frame->wrong->hypotheses; h++)
-            way_1[i][way_of(&frame->wrong->hypothesis[h])] += at.hypothesis_1[h];
+        causes_at(r->frame, state.level_weight, cylinder, s != NULL, &at);
+        r->log_weight[i] = at.log_evidence + r->draws->log_ratio[i];
+        memset(r->way_1[i], 0, sizeof r->way_1[i]);
+        for (int h = 0; h < r->frame->wrong->hypotheses; h++)
+            r->way_1[i][way_of(&r->frame->wrong->hypothesis[h])] += at.hypothesis_1[h];
         if (s != NULL)
-            sums_add(s, frame, &state, cylinder, &at, score, log_weight[i]);
+            sums_add(s, r->frame, &state, cylinder, &at, score, r->log_weight[i]);
     }
 }
+
+/* What the draws of a round came to, and room to work it out. */
+typedef struct weighed {
+    double *log_weight, *weight, *flat, *way_log;
+    double (*way_1)[WAYS];
+} weighed;
 
 /* Everything on the heap of one run. */
 typedef struct workspace {
@@ -308,20 +372,52 @@ typedef struct workspace {
     seen seen;
     wrong wrong;
     weigh_frame frame;
-    weigh_cylinder cylinder[CH_CYLINDERS_MAX];
-    sums sums;
+    sums sums, piece[PIECES];
     order_room room;
+    const ch_crew *crew;
+    weigh_cylinder cylinder[][CH_CYLINDERS_MAX]; /* for each worker */
 } workspace;
+
+static workspace *workspace_new(const ch_crew *crew)
+{
+    workspace *ws = calloc(1, sizeof *ws + (size_t)ch_crew_workers(crew) * sizeof ws->cylinder[0]);
+    if (ws != NULL)
+        ws->crew = crew;
+    return ws;
+}
+
+/* Weigh draws [from, from + n): log weights and each draw's chances of the ways out; with `summed` the workspace's sums. */
+static void weigh_draws(workspace *ws, const shared_space *space, const shared_draws *draws, size_t from, size_t n,
+                        const weighed *w, bool summed)
+{
+    round_weighed r = {.frame = &ws->frame,
+                       .space = space,
+                       .draws = draws,
+                       .from = from,
+                       .n = n,
+                       .cylinder = ws->cylinder,
+                       .log_weight = w->log_weight,
+                       .way_1 = w->way_1,
+                       .piece = summed ? ws->piece : NULL};
+    for (int p = 0; summed && p < PIECES; p++)
+        sums_clear(&ws->piece[p]);
+    ch_crew_run(ws->crew, PIECES, weigh_piece, &r);
+    if (!summed)
+        return;
+    sums_clear(&ws->sums);
+    for (int p = 0; p < PIECES; p++)
+        sums_join(&ws->sums, &ws->piece[p]);
+}
 
 /* The stand-in for dry cranking, or for cranking with some oil above the piston, where it does not stand yet. */
 static ch_status stand_in(const ch_setup *setup, int cylinders, const ch_doubts *doubts, const ch_oil *oil,
-                          trace_stand_in *kept, ch_err *err)
+                          const ch_crew *crew, trace_stand_in *kept, ch_err *err)
 {
     const double oil_m3 = oil != NULL ? oil->retained_m3 : 0.0;
     if (kept->built && kept->oil_m3 == oil_m3)
         return CH_OK;
     kept->built = false;
-    const ch_status rc = ch_emulator_build(setup, cylinders, doubts, oil, &kept->emulator, err);
+    const ch_status rc = ch_emulator_build(setup, cylinders, doubts, oil, crew, &kept->emulator, err);
     kept->built = rc >= 0;
     kept->oil_m3 = oil_m3;
     return rc;
@@ -335,7 +431,7 @@ static ch_status build_frame(const ch_sheet *sheet, const ch_setup *setup, const
     if (rc < 0)
         return rc;
     wrong_from_knowledge(sheet, knowledge, &ws->seen, &ws->wrong);
-    rc = stand_in(setup, sheet->engine.cylinders, doubts, NULL, &kept->dry, err);
+    rc = stand_in(setup, sheet->engine.cylinders, doubts, NULL, ws->crew, &kept->dry, err);
     if (rc < 0)
         return rc;
     ws->frame = (weigh_frame){.setup = setup,
@@ -356,7 +452,7 @@ static ch_status build_frame(const ch_sheet *sheet, const ch_setup *setup, const
         const ch_oil oil = {.retained_m3 = fmin(0.65 * dose_m3, 0.5 * setup->cranking.clearance_m3)};
         ch_doubts wet_doubts = *doubts;
         wet_doubts.sd[CH_DOUBT_RATIO] = fmax(wet_doubts.sd[CH_DOUBT_RATIO], 0.08);
-        rc = stand_in(setup, sheet->engine.cylinders, &wet_doubts, &oil, &kept->wet, err);
+        rc = stand_in(setup, sheet->engine.cylinders, &wet_doubts, &oil, ws->crew, &kept->wet, err);
         if (rc < 0)
             return rc;
         ws->frame.wet = &kept->wet.emulator;
@@ -450,12 +546,6 @@ static const double WANTED_EFFECTIVE = 100.0, CLOSE_EFFECTIVE = 60.0, CLOSE_PART
 /* A way with less of the weight than this gets no proposal of its own; each that does gets at least LEAST_SHARE_1 of the draws. */
 static const double LEAST_WAY_1 = 1e-3, LEAST_SHARE_1 = 0.1;
 
-/* What the draws of a round came to, and room to work it out. */
-typedef struct weighed {
-    double *log_weight, *weight, *flat, *way_log;
-    double (*way_1)[WAYS];
-} weighed;
-
 /* Weights of draws [from, from + n) by the way they speak for, over the largest: their sums, and those of their squares. Returns the sum of all. */
 static double way_masses(const weighed *w, size_t from, size_t n, double mass[WAYS], double square[WAYS])
 {
@@ -545,7 +635,7 @@ static ch_status draw_and_weigh(workspace *ws, shared_space *space, uint64_t see
     if (rc >= 0)
         rc = shared_draw_prior(space, seed, at, n, draws, err);
     for (uint64_t round = 1; rc >= 0; round++) {
-        weigh_draws(&ws->frame, space, draws, at, n, ws->cylinder, w.log_weight, w.way_1, NULL);
+        weigh_draws(ws, space, draws, at, n, &w, false);
         rc = flattened_weights(&w.log_weight[at], n, LEAST_EFFECTIVE_1, w.flat, w.weight, &power, err);
         const bool learnt = round > 2 && power == 1.0 &&
                             ch_effective_sample_size(w.weight, n) >= LEARNT_1 * (double)n && ways_found(&w, at, n);
@@ -559,9 +649,7 @@ static ch_status draw_and_weigh(workspace *ws, shared_space *space, uint64_t see
             break;
     }
     for (uint64_t round = 0; rc >= 0 && round < ANSWER_ROUNDS_MAX; round++) {
-        memset(&ws->sums, 0, sizeof ws->sums);
-        ws->sums.log_reference = -INFINITY;
-        weigh_draws(&ws->frame, space, draws, at, n, ws->cylinder, w.log_weight, w.way_1, &ws->sums);
+        weigh_draws(ws, space, draws, at, n, &w, true);
         rc = ch_weights_from_logs(&w.log_weight[at], n, w.weight, err);
         if (rc < 0)
             break;
@@ -587,7 +675,7 @@ ch_status trace_run(const ch_sheet *sheet, const ch_setup *setup, const ch_knowl
     const size_t samples = options->samples > 0 ? options->samples : CH_TRACE_SAMPLES;
     ch_doubts doubts;
     ch_doubts_from_setup(setup, &doubts);
-    workspace *ws = calloc(1, sizeof *ws);
+    workspace *ws = workspace_new(options->crew);
     if (ws == NULL)
         return ch_fail(err, CH_E_MEMORY, NULL, "no memory to trace");
     shared_draws draws = {0};

@@ -32,7 +32,7 @@ typedef struct web_config {
     unsigned char key[WEB_KEY_SIZE]; /* signs the cookies */
     char code[WEB_CODE_LENGTH + 1];  /* what a new device has to enter with `lan` */
     /*
-     * Lend the request what it works with (request->store), and take it back and clear request->pool. Called in the thread that answers. Both may be NULL. A
+     * Lend the request what it works with (request->store, request->crew), and take it back and clear request->pool. Called in the thread that answers. Both may be NULL. A
      * failure of `begin` is answered by an error page, and `end` is not called then.
      */
     void *context; /* also in request->context */

@@ -25,11 +25,11 @@ ch_status findings_options(web_request *request, const ch_sheet *sheet, ch_judge
         return rc;
     const ch_unit *chosen = unit != NULL ? ch_unit_find(unit, strlen(unit)) : NULL;
     const ch_balance_rule by = rule != NULL ? ch_balance_rule_find(rule, strlen(rule)) : CH_RULE_COUNT;
-    *options = (ch_judge_options){.seed = SEED,
-                                  .rule = by != CH_RULE_COUNT ? by : CH_RULE_75_PERCENT,
-                                  .pressure_unit = chosen != NULL && chosen->dimension == CH_DIM_PRESSURE
-                                                       ? chosen
-                                                       : ch_show_pressure_unit(sheet)};
+    *options = (ch_judge_options){
+        .seed = SEED,
+        .rule = by != CH_RULE_COUNT ? by : CH_RULE_75_PERCENT,
+        .pressure_unit = chosen != NULL && chosen->dimension == CH_DIM_PRESSURE ? chosen : ch_show_pressure_unit(sheet),
+        .crew = request->crew};
     return CH_OK;
 }
 

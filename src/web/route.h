@@ -13,6 +13,7 @@
 #include <stddef.h>
 #include <stdint.h>
 
+#include "crosshatch/crew.h"
 #include "crosshatch/status.h"
 #include "crosshatch/store.h"
 #include "crosshatch/text.h"
@@ -54,6 +55,7 @@ typedef struct web_request {
     char client[WEB_CLIENT_LENGTH + 1]; /* the device's id: the same as long as its cookie lives */
     char token[WEB_TOKEN_LENGTH + 1];   /* html_page's forms carry it */
     int64_t now_s;                      /* seconds since 1970-01-01 UTC, when the request came */
+    const ch_crew *crew;                /* who does heavy work; NULL: the thread that answers */
     ch_store *store;       /* the garage file, this request's alone until it is answered; NULL where none is served */
     ch_status unread;      /* a setting could not be read: what was shown or taken by the usual one must not count */
     ch_store_pool pool;    /* the program clears it when the request is answered */

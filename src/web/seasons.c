@@ -228,10 +228,11 @@ static ch_status load(web_request *request, const web_know *know, const ch_store
     if (rc >= 0)
         rc = ch_store_setting_get(request->store, &request->pool, "rule", &rule, err);
     const ch_balance_rule by = rule != NULL ? ch_balance_rule_find(rule, strlen(rule)) : CH_RULE_COUNT;
-    const ch_store_judging judging = {.knowledge = &know->knowledge,
-                                      .made_by = know->made_by,
-                                      .options = {.seed = SEED, .rule = by != CH_RULE_COUNT ? by : CH_RULE_75_PERCENT},
-                                      .at_most = at_most};
+    const ch_store_judging judging = {
+        .knowledge = &know->knowledge,
+        .made_by = know->made_by,
+        .options = {.seed = SEED, .rule = by != CH_RULE_COUNT ? by : CH_RULE_75_PERCENT, .crew = request->crew},
+        .at_most = at_most};
     return rc < 0 ? rc
                   : ch_store_season_load(request->store, &request->pool, car->id, &judging, &view->assumptions,
                                          &view->loaded, err);

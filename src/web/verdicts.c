@@ -72,7 +72,7 @@ static ch_status work(place *p, const ch_sheet *sheet, const ch_knowledge *knowl
     if (p->one.reason == NULL)
         return ch_fail(err, CH_E_MEMORY, NULL, "no memory for the reasons of a cause");
     ch_setup setup;
-    const ch_trace_options trace = {.seed = p->one.options.seed};
+    const ch_trace_options trace = {.seed = p->one.options.seed, .crew = p->one.options.crew};
     const ch_status rc = ch_setup_from_sheet(sheet, CH_PRIOR_UNSTATED_LIFT_M, &setup, err);
     return rc < 0 ? rc
                   : ch_trace_why(sheet, &setup, knowledge, &trace, p->why, p->one.reason, &p->one.reason_count, err);

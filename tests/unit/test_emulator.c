@@ -4,6 +4,7 @@
 #include <stdlib.h>
 #include <string.h>
 
+#include "backwards_crew.h"
 #include "crosshatch/prior.h"
 #include "crosshatch/sampling.h"
 #include "expect.h"
@@ -55,7 +56,8 @@ static int make_all(void **state)
         }
         if (rc >= 0) {
             ch_doubts_from_setup(&made[i].setup, &made[i].doubts);
-            rc = ch_emulator_build(&made[i].setup, made[i].cylinders, &made[i].doubts, NULL, &made[i].emulator, &err);
+            rc = ch_emulator_build(&made[i].setup, made[i].cylinders, &made[i].doubts, NULL, NULL, &made[i].emulator,
+                                   &err);
         }
         if (rc < 0) {
             print_error("sheet %d: %s\n", i, err.what);
@@ -231,7 +233,7 @@ static void oil_lifts_the_reading_as_in_the_model(void **state)
     const ch_oil oil = {.retained_m3 = 6e-6};
     ch_emulator *wet = malloc(sizeof *wet);
     assert_non_null(wet);
-    assert_int_equal(ch_emulator_build(&s->setup, s->cylinders, &s->doubts, &oil, wet, NULL), CH_OK);
+    assert_int_equal(ch_emulator_build(&s->setup, s->cylinders, &s->doubts, &oil, NULL, wet, NULL), CH_OK);
     const double none[CH_DOUBT_COUNT] = {0};
     ch_cranking engine;
     double gauge_pa[CH_STROKES_MAX];
@@ -292,8 +294,13 @@ static void refuses_an_engine_that_the_model_refuses(void **state)
     ch_emulator *e = malloc(sizeof *e);
     assert_non_null(e);
     ch_err err = {0};
-    assert_int_equal(ch_emulator_build(&bad, 4, &made[1].doubts, NULL, e, &err), CH_E_RANGE);
+    assert_int_equal(ch_emulator_build(&bad, 4, &made[1].doubts, NULL, NULL, e, &err), CH_E_RANGE);
     assert_int_equal(err.status, CH_E_RANGE);
+    /* Whoever comes upon it first, it is told as if one run had followed the other. */
+    ch_err backwards = {0};
+    assert_int_equal(ch_emulator_build(&bad, 4, &made[1].doubts, NULL, &BACKWARDS, e, &backwards), CH_E_RANGE);
+    assert_string_equal(backwards.what, err.what);
+    assert_string_equal(backwards.right, err.right);
     free(e);
 }
 

@@ -29,7 +29,7 @@ static int make_bare(void **state)
     if (made == NULL || ch_setup_from_sheet(&sheet, CH_PRIOR_UNSTATED_LIFT_M, &made->setup, NULL) < 0)
         return -1;
     ch_doubts_from_setup(&made->setup, &made->doubts);
-    return ch_emulator_build(&made->setup, 4, &made->doubts, NULL, &made->emulator, NULL) < 0 ? -1 : 0;
+    return ch_emulator_build(&made->setup, 4, &made->doubts, NULL, NULL, &made->emulator, NULL) < 0 ? -1 : 0;
 }
 
 static int drop_bare(void **state)

@@ -38,7 +38,7 @@ static int predict_all(void **state)
         if (!good)
             break;
         ch_doubts_from_setup(&setup, &doubts);
-        good = ch_emulator_build(&setup, row->cylinders, &doubts, NULL, emulator, &err) >= 0 &&
+        good = ch_emulator_build(&setup, row->cylinders, &doubts, NULL, NULL, emulator, &err) >= 0 &&
                ch_expected_sound(emulator, &doubts, &setup, engines_gauge_u_1(&setup, row->standard_pa), 1,
                                  CH_EXPECTED_DRAWS, quantile_pa, &err) >= 0;
         for (int q = 0; good && q < 3; q++)

@@ -3,18 +3,19 @@
 #include <stdlib.h>
 #include <string.h>
 
+#include "backwards_crew.h"
 #include "builtin_knowledge.h"
 #include "crosshatch/prior.h"
 #include "crosshatch/trace.h"
 #include "expect.h"
 
 /* Trace a sheet given as text; fails the test where that fails. */
-static void trace_text(const char *text, uint64_t seed, ch_trace *trace)
+static void trace_text_by(const char *text, uint64_t seed, const ch_crew *crew, ch_trace *trace)
 {
     ch_sheet sheet;
     ch_err err = {0};
     ch_setup setup;
-    const ch_trace_options options = {.seed = seed, .samples = 600};
+    const ch_trace_options options = {.seed = seed, .samples = 600, .crew = crew};
     assert_true(ch_sheet_parse("test", text, strlen(text), &sheet, &err) >= 0);
     assert_true(ch_setup_from_sheet(&sheet, CH_PRIOR_UNSTATED_LIFT_M, &setup, &err) >= 0);
     ch_status rc = ch_trace_run(&sheet, &setup, &knowledge, &options, trace, &err);
@@ -22,6 +23,11 @@ static void trace_text(const char *text, uint64_t seed, ch_trace *trace)
     if (rc < 0)
         print_error("%s: %s\n", err.what, err.right);
     assert_true(rc >= 0);
+}
+
+static void trace_text(const char *text, uint64_t seed, ch_trace *trace)
+{
+    trace_text_by(text, seed, NULL, trace);
 }
 
 #define FOUR "sheet: 1\nengine: {cylinders: 4, compression_ratio: 9.5}\n"
@@ -325,6 +331,23 @@ static void same_seed_gives_the_same_bytes(void **state)
     assert_memory_equal(one.cylinder, two.cylinder, 4 * sizeof one.cylinder[0]);
 }
 
+/* Wet test and leak-down rows as well: both stand-ins and all sums. */
+static void the_bytes_do_not_depend_on_who_does_the_work(void **state)
+{
+    (void)state;
+    static const char *const TEXT = ONE_LOW "wet: [{cylinder: 3, reading: 100 psi, oil: 5 ml}]\n"
+                                            "leakdown: [{cylinder: 3, loss: 60 %, heard: exhaust}]\n"
+                                            "observed: [{what: blue_smoke}]\n";
+    ch_trace alone, crew;
+    memset(&alone, 0, sizeof alone);
+    memset(&crew, 0, sizeof crew);
+    trace_text_by(TEXT, 7, NULL, &alone);
+    trace_text_by(TEXT, 7, &BACKWARDS, &crew);
+    assert_memory_equal(alone.cylinder, crew.cylinder, 4 * sizeof alone.cylinder[0]);
+    assert_true(alone.any_fault_1 == crew.any_fault_1);
+    assert_true(alone.effective_samples == crew.effective_samples);
+}
+
 static void an_unknown_observation_is_named_with_its_line(void **state)
 {
     (void)state;
@@ -359,6 +382,7 @@ int main(void)
         cmocka_unit_test(a_hiss_noted_at_every_cylinder_says_who_listened),
         cmocka_unit_test(the_sound_ring_is_the_same_in_the_knowledge_and_in_the_prior),
         cmocka_unit_test(same_seed_gives_the_same_bytes),
+        cmocka_unit_test(the_bytes_do_not_depend_on_who_does_the_work),
         cmocka_unit_test(an_unknown_observation_is_named_with_its_line),
     };
     return cmocka_run_group_tests(tests, load, unload);

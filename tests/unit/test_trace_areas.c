@@ -43,7 +43,7 @@ static void trace_areas_of(const double area_m2[FOUR], const char *more, ch_trac
     ch_doubts doubts;
     static ch_emulator emulator;
     ch_doubts_from_setup(&setup, &doubts);
-    assert_int_equal(ch_emulator_build(&setup, FOUR, &doubts, NULL, &emulator, NULL), CH_OK);
+    assert_int_equal(ch_emulator_build(&setup, FOUR, &doubts, NULL, NULL, &emulator, NULL), CH_OK);
     at = snprintf(text, sizeof text, "%scompression:\n", ENGINE);
     for (int round = 0; round < 2; round++)
         for (int i = 0; i < FOUR; i++)
@@ -138,7 +138,7 @@ static void what_all_readings_say_of_the_engine_is_told(void **state)
     ch_doubts doubts;
     static ch_emulator emulator;
     ch_doubts_from_setup(&setup, &doubts);
-    assert_int_equal(ch_emulator_build(&setup, FOUR, &doubts, NULL, &emulator, NULL), CH_OK);
+    assert_int_equal(ch_emulator_build(&setup, FOUR, &doubts, NULL, NULL, &emulator, NULL), CH_OK);
     double offset[CH_DOUBT_COUNT] = {0};
     offset[CH_DOUBT_RATIO] = doubts.sd[CH_DOUBT_RATIO];
     int at = snprintf(text, sizeof text, "%scompression:\n", engine);

@@ -32,8 +32,8 @@ static int load(void **state)
     if (ch_setup_from_sheet(&bench.sheet, CH_PRIOR_UNSTATED_LIFT_M, &bench.setup, NULL) < 0)
         return -1;
     ch_doubts_from_setup(&bench.setup, &bench.doubts);
-    if (ch_emulator_build(&bench.setup, 2, &bench.doubts, NULL, &bench.dry, NULL) < 0 ||
-        ch_emulator_build(&bench.setup, 2, &bench.doubts, &oil, &bench.wet, NULL) < 0 ||
+    if (ch_emulator_build(&bench.setup, 2, &bench.doubts, NULL, NULL, &bench.dry, NULL) < 0 ||
+        ch_emulator_build(&bench.setup, 2, &bench.doubts, &oil, NULL, &bench.wet, NULL) < 0 ||
         seen_from_sheet(&bench.sheet, &knowledge, &bench.seen, NULL) < 0)
         return -1;
     wrong_from_knowledge(&bench.sheet, &knowledge, &bench.seen, &bench.wrong);
