@@ -11,7 +11,7 @@
  * Do one piece of the work.
  *
  * @param context What ch_crew_run() was given.
- * @param piece   0-based. What it writes, no other piece reads or writes.
+ * @param piece   0-based; what it writes, no other piece reads or writes.
  * @param worker  0-based, below the crew's workers: no two pieces that are done at the same time have the same. For room to work in.
  */
 typedef void ch_piece(void *context, int piece, int worker);
@@ -32,6 +32,7 @@ int ch_crew_workers(const ch_crew *crew);
  *
  * @param crew    Borrowed during the call; NULL: the caller does one after the other.
  * @param pieces  How many; 0 does nothing.
+ * @param piece   Does one.
  * @param context Handed to `piece` as it is; may be NULL.
  */
 void ch_crew_run(const ch_crew *crew, int pieces, ch_piece *piece, void *context);
