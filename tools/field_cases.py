@@ -92,18 +92,25 @@ class Words:
     def word(pattern):
         # A free word within a pattern may be any but one that turns the meaning round: "plugs not oily" is no oily plug.
         pattern = pattern.replace(r"(\w+ )?", r"((?!(?:not|never|no|hardly|without)\b)\w+ )?")
-        # No group is asked for, and what is searched is in small letters: both make the search several times as fast.
+        # No group is asked for, what is searched is in small letters, and a word begins every match: all three make the
+        # search faster by far.
         pattern = re.sub(r"(?<!\\)\((?!\?)", "(?:", pattern)
-        return re.compile(r"(?<!\w)(?:" + pattern + r")")
+        return re.compile(r"\b(?:" + pattern + r")")
 
     def _choices(self, rows):
         return [([self.word(p) for p in row["find"]], row["give"]) for row in rows]
 
 
+def plain(text):
+    """A text as the patterns are written: in small letters, and "number 2" for "#2"."""
+    return re.sub(r"#\s*(?=\d)", "number ", text.lower())
+
+
 def first_choice(choices, text):
     """What the first row of a table with a pattern in the text gives, or None."""
+    text = plain(text)
     for patterns, give in choices:
-        if any(p.search(text.lower()) for p in patterns):
+        if any(p.search(text) for p in patterns):
             return give
     return None
 
@@ -179,10 +186,10 @@ def observed_in(text, words, count, numbered, left=None):
         numbers = cylinder_numbers(clause, count) if numbered else []
         if count == 1:
             numbers = [1]
-        statement = statement.lower()
-        signs = signs_of(clause.lower(), statement, words)
+        statement = plain(statement)
+        signs = signs_of(plain(clause), statement, words)
         if signs is None:  # once more without the words that only weigh the others, and without the cylinder's number
-            signs = signs_of(WHICH_CYLINDER.sub("", words.loose.sub("", clause)).strip().lower(), statement, words)
+            signs = signs_of(plain(WHICH_CYLINDER.sub("", words.loose.sub("", clause)).strip()), statement, words)
         if signs is None and left is not None:
             left.append(clause)
         for what, absent in signs or []:
@@ -344,7 +351,7 @@ def sheet_of(row, words, left=None):
     told = [i for i in range(count) if dry[i] or wet[i] or loss[i] or air[i]]
     observed = [o for o in observed if o[0] != CALLED_GOOD or o[1] - 1 not in told]
     spoken_of = {number for _, number, _ in observed}
-    praised = any(p.search(row[c].lower()) for p in words.others_good for c, _ in WORD_COLUMNS)
+    praised = any(p.search(plain(row[c])) for p in words.others_good for c, _ in WORD_COLUMNS)
     others = "reads_well" if praised else "not_complained_of"
     observed += [(others, i + 1, False) for i in range(count) if i not in told and i + 1 not in spoken_of]
     if observed:
