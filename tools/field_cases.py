@@ -118,8 +118,8 @@ def first_choice(choices, text):
 def clauses(text):
     """(clause, the statement it stands in): statements end at ; and are cut at , and "but"; a comma before a digit belongs to
     a number or a list of cylinders."""
-    return [(c.strip(), statement) for statement in text.split(";") for c in re.split(r",(?!\s*\d)|\bbut\b", statement)
-            if c.strip()]
+    return [(clause.strip(), statement.strip()) for statement in text.split(";")
+            for clause in re.split(r",(?!\s*\d)|\bbut\b", statement) if clause.strip()]
 
 
 NUMBER_LIST = r"(\d{1,2}(?:\s*(?:,|and|&|\+)\s*\d{1,2})*)"
