@@ -8,6 +8,7 @@ import random
 import re
 import resource
 import sqlite3
+import struct
 import subprocess
 import sys
 import tempfile
@@ -260,14 +261,27 @@ def peak_of_refusal(path, folder):
     return int(done.stdout)
 
 
+def add_empty_files(path, count):
+    """So many more files, data/0000000 and on: zipfile takes ten times as long (PKWARE's APPNOTE.TXT 6.3.10, 4.3.7, 4.3.12 and 4.3.14 to 4.3.16)."""
+    whole = path.read_bytes()
+    own, size, start = struct.unpack("<HII", whole[-12:-2])
+    names = [f"{TOP}data/{i:07}".encode() for i in range(count)]
+    fields = struct.pack("<5H3I2H", 20, 0, 0, 0, 0x21, 0, 0, 0, len(names[0]), 0)
+    local = b"PK\3\4" + fields
+    central = b"PK\1\2" + struct.pack("<H", 20) + fields + struct.pack("<3HI", 0, 0, 0, 0)
+    files = b"".join(local + name for name in names)
+    listed = b"".join(central + struct.pack("<I", start + i * len(local + name)) + name for i, name in enumerate(names))
+    own, size, at = own + count, size + len(listed), start + len(files)
+    end = struct.pack("<4sQ2H2I4Q", b"PK\6\6", 44, 45, 45, 0, 0, own, own, size, at)  # more than 16 bits count
+    end += struct.pack("<4sIQI", b"PK\6\7", 0, at + size, 1) + struct.pack("<4s4H2IH", b"PK\5\6", 0, 0, 0xFFFF, 0xFFFF, size, at, 0)
+    path.write_bytes(whole[:start] + files + whole[start:-22] + listed + end)
+
+
 @promise
 def too_many_files_are_refused(folder):
     entries = entries_of(sample(folder))
-    with zipfile.ZipFile(folder / "many.zip", "w") as archive:
-        for name, body in entries:
-            archive.writestr(name, body)
-        for i in range(200001):
-            archive.writestr(f"{TOP}data/{i}", b"")
+    written(folder / "many.zip", entries)
+    add_empty_files(folder / "many.zip", 200001)
     refused(folder, folder / "many.zip", "too many files", "200000")
 
 
