@@ -92,6 +92,7 @@ class Words:
     def word(pattern):
         # A free word within a pattern may be any but one that turns the meaning round: "plugs not oily" is no oily plug.
         pattern = pattern.replace(r"(\w+ )?", r"((?!(?:not|never|no|hardly|without)\b)\w+ )?")
+        pattern = pattern.replace(r"( \w+)?", r"( (?!(?:not|never|no|hardly|without)\b)\w+)?")
         # No group is asked for, what is searched is in small letters, and a word begins every match: all three make the
         # search faster by far.
         pattern = re.sub(r"(?<!\\)\((?!\?)", "(?:", pattern)
