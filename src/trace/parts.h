@@ -186,10 +186,23 @@ void shared_centre(const shared_draws *draws, size_t from, size_t n, const doubl
 
 enum { FITS_MAX = 5 };
 
+/* What draws came from: the prior alone (count 0), or a part kept_1 of the prior's own and fitted normals in place of its own along the space's directions. */
+typedef struct shared_proposal {
+    shared_space space;
+    fitted_normal fit[FITS_MAX];
+    double share_1[FITS_MAX], kept_1;
+    int count;
+    size_t n; /* draws */
+} shared_proposal;
+
+/* Its density over that of the prior at a vector of scores. */
+double shared_over_prior(const shared_proposal *proposal, const double score[SHARED_DIMENSIONS]);
+
 /* From a mixture of the prior (one part in six) and the prior with a fitted normal in place of its own in those directions; several normals, one for each
- * way the engine may be wrong as a whole. share_1: of the draws that do not stay the prior's; adds up to 1. */
+ * way the engine may be wrong as a whole. proposal (out): what they came from. share_1: of the draws that do not stay the prior's; adds up to 1. */
 ch_status shared_draw_mixture(const shared_space *space, const fitted_normal fit[], const double share_1[], int count,
-                              uint64_t seed, size_t from, size_t n, shared_draws *draws, ch_err *err);
+                              uint64_t seed, size_t from, size_t n, shared_draws *draws, shared_proposal *proposal,
+                              ch_err *err);
 
 /* ---- weigh.c: one shared state against the readings; causes.c: against what is likely ---- */
 
@@ -322,13 +335,58 @@ typedef struct causes_result {
 void causes_at(const weigh_frame *frame, const double level_weight[LEVELS_MAX], const weigh_cylinder cylinder[],
                bool shares, causes_result *result);
 
-/* ---- outcomes.c: what checks may find under each cause ---- */
+/* ---- sums.c: what the draws add up to ---- */
 
 /* Posterior leak areas of one cylinder by cause. */
 typedef struct trace_areas {
     double extra[CH_CAUSE_COUNT][CH_EMULATOR_GRID]; /* weight of each extra area */
     double ring_m2;                                 /* mean ring area where nothing else leaks */
 } trace_areas;
+
+/* Areas without a leak lie anywhere between the grid's points, and a sound cylinder's interval is but a few steps of the grid wide: they are counted in
+ * steps a quarter as long, so that the counting adds next to nothing to its width. */
+enum { FINE = 4, FINE_STEPS = FINE * (CH_EMULATOR_GRID - 1) + 1 };
+
+/* Posterior sums, kept relative to the largest log weight met so far. */
+typedef struct sums {
+    double log_reference; /* -infinity before the first */
+    double weight, weight_squared;
+    double cause[CH_CYLINDERS_MAX][CH_CAUSE_COUNT];
+    double cause_once[CH_CYLINDERS_MAX][CH_CAUSE_COUNT],
+        cause_twice[CH_CYLINDERS_MAX][CH_CAUSE_COUNT];  /* squared weights times the chance, and its square */
+    double leaking[CH_CYLINDERS_MAX][CH_EMULATOR_GRID]; /* total areas with a leak, at the grid's points */
+    double tight[CH_CYLINDERS_MAX][FINE_STEPS];         /* and without one */
+    double path_m2[CH_CYLINDERS_MAX][CH_PATH_COUNT];
+    trace_areas by_cause[CH_CYLINDERS_MAX];
+    double score[CH_DOUBT_COUNT];
+    double no_fault;                 /* in any cylinder */
+    double together[CH_CAUSE_COUNT]; /* the cause has struck the engine as a whole */
+} sums;
+
+/* Nothing added yet. */
+void sums_clear(sums *s);
+
+/* Add one shared state, weighed, with what it makes of the causes. */
+void sums_add(sums *s, const weigh_frame *frame, const weigh_state *state, const weigh_cylinder cylinder[],
+              const causes_result *at, const double score[], double log_weight);
+
+/* Add the sums of other draws. */
+void sums_join(sums *to, const sums *from);
+
+/* All areas of a cylinder in fine steps, with a leak and without one; and the area below which a part p_1 of them lies. */
+void sums_areas_together(const double leaking[CH_EMULATOR_GRID], const double tight[FINE_STEPS],
+                         double all[FINE_STEPS]);
+double sums_area_quantile(const ch_emulator *grid, const double all[FINE_STEPS], double p_1);
+
+/* ---- rounds.c: draws in rounds, weighed and learnt from ---- */
+
+/* Draw shared states until enough of them count, and add up the last round, of `samples` draws or more.
+ *
+ * crew: who weighs them, NULL for the caller; the sums are the same to the last bit. effective (out): Kish's effective sample size of that round. */
+ch_status rounds_run(const weigh_frame *frame, const shared_space *space, uint64_t seed, size_t samples,
+                     const ch_crew *crew, sums *summed, double *effective, ch_err *err);
+
+/* ---- outcomes.c: what checks may find under each cause ---- */
 
 enum { OUTCOMES_MAX = 256 };
 

@@ -171,18 +171,27 @@ static double log_fitted_over_prior(const fitted_normal *fit, const double along
     return 0.5 * (prior_square - fitted_square) - fit->log_determinant;
 }
 
-/* Log of prior over proposal density at coordinates along the directions; kept_1: part of the draws that stay the prior's. */
-static double log_prior_over(const fitted_normal fit[], const double share_1[], int count, double kept_1,
-                             const double along[])
+/* Density over that of the prior at coordinates along the directions. */
+static double over_prior(const shared_proposal *p, const double along[])
 {
-    double over = kept_1;
-    for (int k = 0; k < count; k++)
-        over += (1.0 - kept_1) * share_1[k] * exp(fmin(log_fitted_over_prior(&fit[k], along), 700.0));
-    return -log(over);
+    double over = p->kept_1;
+    for (int k = 0; k < p->count; k++)
+        over += (1.0 - p->kept_1) * p->share_1[k] * exp(fmin(log_fitted_over_prior(&p->fit[k], along), 700.0));
+    return over;
+}
+
+double shared_over_prior(const shared_proposal *proposal, const double score[SHARED_DIMENSIONS])
+{
+    if (proposal->count == 0)
+        return 1.0;
+    double along[DIRECTIONS_MAX];
+    project(&proposal->space, score, along);
+    return over_prior(proposal, along);
 }
 
 ch_status shared_draw_mixture(const shared_space *space, const fitted_normal fit[], const double share_1[], int count,
-                              uint64_t seed, size_t from, size_t n, shared_draws *draws, ch_err *err)
+                              uint64_t seed, size_t from, size_t n, shared_draws *draws, shared_proposal *proposal,
+                              ch_err *err)
 {
     /* One draw in six stays the prior's, so that no weight can exceed six times the mean. Each part is an even filling of its own: every sixth
      * point of one Sobol sequence has an even number, and all points of even number lie in the same half of every dimension. */
@@ -198,10 +207,12 @@ ch_status shared_draw_mixture(const shared_space *space, const fitted_normal fit
             rc = shared_draw_prior(space, seed + (uint64_t)k * UINT64_C(0x2545f4914f6cdd1d), from + start[k],
                                    start[k + 1] - start[k], draws, err);
     }
-    double drawn_1[FITS_MAX] = {0}; /* as the counts have come out */
-    for (int k = 0; k < count; k++)
-        drawn_1[k] = fitted > 0 ? (double)(start[k + 1] - start[k]) / (double)fitted : 0.0;
-    const double kept_1 = (double)kept / (double)n;
+    *proposal = (shared_proposal){.space = *space, .kept_1 = (double)kept / (double)n, .count = count, .n = n};
+    for (int k = 0; k < count; k++) {
+        proposal->fit[k] = fit[k];
+        /* as the counts have come out */
+        proposal->share_1[k] = fitted > 0 ? (double)(start[k + 1] - start[k]) / (double)fitted : 0.0;
+    }
     int at = 0;
     for (size_t i = 0; rc >= 0 && i < n; i++) {
         while (at < count && i >= start[at + 1])
@@ -217,7 +228,7 @@ ch_status shared_draw_mixture(const shared_space *space, const fitted_normal fit
         for (int a = 0; a < space->directions; a++)
             for (int d = 0; d < SHARED_DIMENSIONS; d++)
                 score[d] += (moved[a] - along[a]) * space->direction[a][d];
-        draws->log_ratio[from + i] = log_prior_over(fit, drawn_1, count, kept_1, moved);
+        draws->log_ratio[from + i] = -log(over_prior(proposal, moved));
     }
     return rc;
 }

@@ -97,16 +97,21 @@ static void fitted_draws_weigh_as_the_prior(void **state)
     several[2].log_determinant += fit.d * log(0.3);
     for (uint64_t seed = 8; seed < 14; seed++) {
         shared_draws draws;
+        shared_proposal proposal;
         assert_int_equal(shared_draws_new(DRAWS, &draws, NULL), CH_OK);
         if (seed % 2 == 0)
-            assert_int_equal(shared_draw_mixture(&space, &fit, &one_1, 1, seed, 0, DRAWS, &draws, NULL), CH_OK);
+            assert_int_equal(shared_draw_mixture(&space, &fit, &one_1, 1, seed, 0, DRAWS, &draws, &proposal, NULL),
+                             CH_OK);
         else
-            assert_int_equal(shared_draw_mixture(&space, several, share_1, 3, seed, 0, DRAWS, &draws, NULL), CH_OK);
+            assert_int_equal(shared_draw_mixture(&space, several, share_1, 3, seed, 0, DRAWS, &draws, &proposal, NULL),
+                             CH_OK);
         double sum = 0.0, square = 0.0, first[DIRECTIONS_MAX + SHARED_DIMENSIONS] = {0};
         double second[DIRECTIONS_MAX + SHARED_DIMENSIONS] = {0};
         for (size_t i = 0; i < DRAWS; i++) {
             const double ratio = exp(draws.log_ratio[i]), *score = &draws.score[i * SHARED_DIMENSIONS];
             assert_true(ratio > 0.0 && ratio <= 6.0 + 1e-12);
+            /* what the proposal says of any scores, it says of those it drew */
+            expect_relative(shared_over_prior(&proposal, score), 1.0 / ratio, 1e-9);
             sum += ratio / DRAWS;
             square += ratio * ratio / DRAWS;
             for (int k = 0; k < space.directions + space.active_count; k++) {
@@ -138,8 +143,9 @@ static void the_smallest_runs_are_drawn_too(void **state)
     fitted_space(&space, &fit);
     for (size_t n = 1; n <= 8; n++) {
         shared_draws draws;
+        shared_proposal proposal;
         assert_int_equal(shared_draws_new(n, &draws, NULL), CH_OK);
-        assert_int_equal(shared_draw_mixture(&space, &fit, &one_1, 1, 1, 0, n, &draws, NULL), CH_OK);
+        assert_int_equal(shared_draw_mixture(&space, &fit, &one_1, 1, 1, 0, n, &draws, &proposal, NULL), CH_OK);
         for (size_t i = 0; i < n; i++)
             assert_true(isfinite(draws.log_ratio[i]) && draws.log_ratio[i] <= log(6.0) + 1e-12);
         shared_draws_free(&draws);
