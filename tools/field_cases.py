@@ -7,7 +7,7 @@
                                              what stands there
     tools/field_cases.py --left [FOLDER]     list the pieces of evidence that no rule of evidence_words.yaml understands
 
-FOLDER holds cases.csv: tests/data/field-cases where none is given, further-cases, later-cases, latest-cases,
+FOLDER holds cases.csv: tests/data/field-cases where none is given, further-cases, later-cases, latest-cases, fifth-cases,
 textbook-cases or story-cases beside it.
 
 What a sheet says comes from the columns of BLIND only; the answer (cause, how it was confirmed, the collector's
