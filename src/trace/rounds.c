@@ -250,7 +250,8 @@ static ch_status next_round(rounds *r, uint64_t seed, size_t n, ch_err *err)
 }
 
 /* Weigh all draws so far as one sample from all rounds' proposals together: none counts for much because a poor proposal hardly ever reaches it.
- * Source: Cornuet, Marin, Mira and Robert, Scandinavian Journal of Statistics 39 (2012) 798. effective (out): how many of them count. */
+ * Source: Cornuet, Marin, Mira and Robert, "Adaptive multiple importance sampling", Scandinavian Journal of Statistics 39 (2012) 798 (volume and page from
+ * memory). effective (out): how many of them count. */
 static ch_status weigh_together(rounds *r, double *effective, ch_err *err)
 {
     for (size_t i = 0; i < r->n; i++)
