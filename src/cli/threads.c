@@ -1,4 +1,4 @@
-/* A crew of threads: they live as long as one piece of work, and each takes the next piece that nobody has taken. */
+/* A crew of threads: started anew for each run of work, they take the next piece that nobody has taken until none is left. */
 #include "threads.h"
 
 #include <pthread.h>
