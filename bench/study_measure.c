@@ -93,7 +93,8 @@ static double noted_pa(const virtual_engine *engine, double true_pa, double fact
                        ch_stream *stream)
 {
     const double there_pa = factor_1 * (engine->gain_1 * true_pa + engine->zero_pa);
-    const double low_pa = measured_low_scale_sd_pa(&engine->setup, there_pa) * ch_stream_normal(stream);
+    const double low_pa =
+        measured_low_scale_sd_pa(measured_low_end_pa(&engine->setup), there_pa) * ch_stream_normal(stream);
     const double step_pa = engine->setup.gauge_resolution_pa;
     return step_pa * floor(fmax(there_pa + noise_pa + low_pa, 0.0) / step_pa + 0.5);
 }

@@ -26,12 +26,15 @@ static const double FIVE_NODE[FIVE] = {-2.8569700138728056, -1.3556261799742659,
 static const double FIVE_WEIGHT[FIVE] = {0.011257411327720689, 0.22207592200561264, 0.53333333333333333,
                                          0.22207592200561264, 0.011257411327720689};
 
+/* Where no reading pins a factor, the gauge shows next to nothing, so that it lies in its mixture's lowest part: cells of the mixture, narrow there. */
+static const double PLACE_EDGE_1[FACTOR_LEVELS + 1] = {0.0, 0.01, 0.02, 0.04, 0.07, 0.12, 0.22, 0.40, 0.65, 1.0};
+
 static void factor_prior_set(const ch_mixture *mixture, factor_prior *prior)
 {
-    *prior = (factor_prior){.mixture = *mixture, .places = mixture->count > 0 ? FACTOR_PLACES : 0};
+    *prior = (factor_prior){.mixture = *mixture, .places = mixture->count > 0 ? FACTOR_LEVELS : 0};
     for (int i = 0; i < prior->places; i++) {
-        prior->place_ln[i] = log(mixture_quantile(mixture, (i + 0.5) / FACTOR_PLACES));
-        prior->place_weight[i] = 1.0 / FACTOR_PLACES;
+        prior->place_ln[i] = log(mixture_quantile(mixture, 0.5 * (PLACE_EDGE_1[i] + PLACE_EDGE_1[i + 1])));
+        prior->place_weight[i] = PLACE_EDGE_1[i + 1] - PLACE_EDGE_1[i];
     }
 }
 
@@ -213,8 +216,8 @@ static void common_factors(const weigh_frame *frame, const state_tables *t, cons
     }
     if (n == 0) {
         for (int j = 0; j < FACTOR_LEVELS; j++) {
-            factor_1[j] = j < factors->places ? exp(factors->place_ln[j]) : 1.0;
-            weight[j] = j < factors->places ? factors->place_weight[j] : 0.0;
+            factor_1[j] = exp(factors->place_ln[j]);
+            weight[j] = factors->place_weight[j];
         }
         return;
     }

@@ -36,17 +36,27 @@ static void mean_add(measured_mean *mean, double value_pa)
     mean->n++;
 }
 
-double measured_low_scale_sd_pa(const ch_setup *setup, double reading_pa)
+double measured_low_scale_sd_pa(double low_end_pa, double shown_pa)
 {
-    return LOW_SCALE_SD_1 * fmax(LOW_SCALE_1 * setup->gauge_span_pa - reading_pa, 0.0);
+    return LOW_SCALE_SD_1 * fmax(low_end_pa - shown_pa, 0.0);
+}
+
+double measured_low_end_pa(const ch_setup *setup)
+{
+    return LOW_SCALE_1 * setup->gauge_span_pa;
 }
 
 static void mean_doubt(measured_mean *mean, double repeat_pa, const ch_setup *setup)
 {
-    const double low_pa = measured_low_scale_sd_pa(setup, mean->mean_pa);
-    if (mean->n > 0)
-        mean->u_pa = sqrt(repeat_pa * repeat_pa / (double)mean->n +
-                          setup->gauge_resolution_pa * setup->gauge_resolution_pa / 12.0 + low_pa * low_pa);
+    if (mean->n == 0)
+        return;
+    mean->step_pa = setup->gauge_resolution_pa;
+    /* Six standard deviations of the doubt at the stop carry a needle to twice the lowest tenth: no reading above that comes of it. */
+    const double low_end_pa = measured_low_end_pa(setup);
+    mean->low_end_pa = mean->mean_pa < 2.0 * low_end_pa ? low_end_pa : 0.0;
+    mean->on_its_stop = mean->mean_pa < 0.5 * mean->step_pa;
+    mean->u_clear_pa = sqrt(repeat_pa * repeat_pa / (double)mean->n + mean->step_pa * mean->step_pa / 12.0);
+    mean->u_pa = hypot(mean->u_clear_pa, measured_low_scale_sd_pa(mean->low_end_pa, mean->mean_pa));
 }
 
 void measured_from_sheet(const ch_sheet *sheet, const ch_setup *setup, measured *m)

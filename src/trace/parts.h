@@ -13,8 +13,18 @@
 typedef struct measured_mean {
     size_t n;
     double mean_pa;
-    double u_pa; /* repeatability and resolution of that mean */
+    double u_pa;       /* standard uncertainty where it stands: repeats, resolution, the lowest part of the dial */
+    double u_clear_pa; /* the same without the last */
+    double low_end_pa; /* where the lowest part of the dial ends; 0 where the reading cannot come of it */
+    double step_pa;    /* to which it is read */
+    bool on_its_stop;  /* the needle has not passed half a step */
 } measured_mean;
+
+/* What the lowest tenth of the dial, which ends at low_end_pa, adds to the doubt of a reading where the dial should show so much: standard deviation,
+ * nothing above it. */
+double measured_low_scale_sd_pa(double low_end_pa, double shown_pa);
+/* Where the lowest tenth of this gauge's dial ends. */
+double measured_low_end_pa(const ch_setup *setup);
 
 /* Straight lines between so many points of a loss's chance, at most 0.04 standard deviations apart: within 5e-5 of it. */
 enum { NORMAL_END = 6, LOSS_NODES = 1537 };
@@ -53,8 +63,6 @@ typedef struct measured {
 } measured;
 
 void measured_from_sheet(const ch_sheet *sheet, const ch_setup *setup, measured *m);
-/* What the lowest tenth of the dial adds to the doubt of a reading there: standard deviation, nothing above it. */
-double measured_low_scale_sd_pa(const ch_setup *setup, double reading_pa);
 
 /* ---- seen.c: observations as factors on causes ---- */
 
@@ -215,14 +223,6 @@ enum { RING_NODES = 3 };
 /* Where the extra area of a cause sits: one of the paths, or the rings of a cylinder that does not answer to oil. */
 enum { PLACE_RINGS_DRY = CH_PATH_COUNT, PLACES };
 
-/* A factor on a charge or on a reading: its prior, and places that stand for it where nothing pins it down. */
-enum { FACTOR_PLACES = 16 };
-typedef struct factor_prior {
-    ch_mixture mixture;
-    int places;
-    double place_ln[FACTOR_PLACES], place_weight[FACTOR_PLACES];
-} factor_prior;
-
 /*
  * What strikes an engine as a whole does so at one level: worn rings of about one size, valves that leak about as much, a gauge that misleads by
  * one factor. The levels are summed over at every shared state. Those of areas are the same for all states, those of factors lie where the
@@ -241,6 +241,13 @@ enum {
     AREA_LEVELS_MAX = AREA_LEVELS * CH_CAUSE_COUNT,
     LEVELS_MAX = AREA_LEVELS_MAX + (1 + BANKS) * DRIVE_LEVELS + MISLED_LEVELS
 };
+
+/* A factor on a charge or on a reading: its prior, and places that stand for it where nothing pins it down. */
+typedef struct factor_prior {
+    ch_mixture mixture;
+    int places;
+    double place_ln[FACTOR_LEVELS], place_weight[FACTOR_LEVELS];
+} factor_prior;
 typedef struct level_range {
     int from, count;
 } level_range;

@@ -41,10 +41,30 @@ static double near(double off, double variance)
     return 1.0 / (q2 * q2 * sqrt(scale * q)); /* q to the power -(8 + 1)/2 over the standard deviation */
 }
 
+double standard_normal(double score)
+{
+    return 0.5 * erfc(-score * 0.70710678118654752);
+}
+
+/* What `near` leaves out: Gamma(9/2)/(Gamma(4) sqrt(8 pi)). */
+static const double NEAR_DENSITY = 0.38669902;
+
+/* Chance of a reading, per pascal and up to NEAR_DENSITY, where the dial should show expected_pa. In the lowest part of a dial the doubt is that of the place
+ * where the needle should stand: what should be nothing may show 15 psi, though 15 psi are read to within less. A needle that has not left its stop
+ * says no more than that it should not stand higher. */
 static double reading_chance(const measured_mean *mean, double expected_pa, double scatter_1)
 {
     const double scatter_pa = scatter_1 * expected_pa;
-    return near(mean->mean_pa - expected_pa, mean->u_pa * mean->u_pa + scatter_pa * scatter_pa);
+    double variance = mean->u_clear_pa * mean->u_clear_pa + scatter_pa * scatter_pa;
+    if (expected_pa < mean->low_end_pa) {
+        const double low_pa = measured_low_scale_sd_pa(mean->low_end_pa, expected_pa);
+        variance += low_pa * low_pa;
+    }
+    if (mean->on_its_stop) {
+        const double half_pa = 0.5 * mean->step_pa;
+        return standard_normal((half_pa - expected_pa) / sqrt(variance)) / (mean->step_pa * NEAR_DENSITY);
+    }
+    return near(mean->mean_pa - expected_pa, variance);
 }
 
 double dry_chance(const measured_cylinder *c, double final_pa, double first_pa)
@@ -55,11 +75,6 @@ double dry_chance(const measured_cylinder *c, double final_pa, double first_pa)
     if (c->first.n > 0)
         chance *= reading_chance(&c->first, first_pa, FIRST_SCATTER_1);
     return chance;
-}
-
-double standard_normal(double score)
-{
-    return 0.5 * erfc(-score * 0.70710678118654752);
 }
 
 static void area_weights(const ch_mixture *areas, const ch_emulator *grid, double weight[CH_EMULATOR_GRID])

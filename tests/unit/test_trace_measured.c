@@ -1,5 +1,5 @@
 /* Promises of trace/measured.c: what the rows of a sheet come to, cylinder by cylinder, and how far each figure is to be trusted. */
-#include "../../src/trace/parts.h"
+#include "../../src/trace/tables.h"
 #include "crosshatch/leakdown.h"
 #include "crosshatch/prior.h"
 #include "expect.h"
@@ -159,6 +159,47 @@ static void the_lowest_tenth_of_a_dial_is_trusted_less(void **state)
     expect_relative(m.cylinder[0].first.u_pa, sqrt(4.0 * (usual_pa * usual_pa - step2) + step2 + 66e3 * 66e3), 1e-12);
 }
 
+/* A dial that should show so much shows something: over all marks of the dial the chances add up to one, also where most of them are the needle on its stop.
+ * 3 %: the stop's is that of a normal, the others' of Student's t with the normal's quartiles. Chances are per pascal and without t's constant,
+ * Gamma(9/2)/(Gamma(4) sqrt(8 pi)). */
+static void what_a_dial_may_show_adds_up(void **state)
+{
+    (void)state;
+    const double constant = tgamma(4.5) / (tgamma(4.0) * sqrt(8.0 * 3.14159265358979324));
+    const double should_pa[] = {0.0, 5e3, 30e3, 80e3, 150e3, 190e3, 400e3, 900e3};
+    for (size_t i = 0; i < sizeof should_pa / sizeof should_pa[0]; i++) {
+        double sum = 0.0;
+        for (int mark = 0; mark <= 100; mark++) {
+            char text[200];
+            snprintf(text, sizeof text,
+                     "sheet: 1\nunits: {pressure: kPa}\nengine: {cylinders: 1}\ncompression:\n"
+                     "  - {cylinder: 1, reading: %d}\n",
+                     mark * (int)(1e-3 * STEP_PA));
+            const measured m = measured_of(text);
+            sum += constant * STEP_PA * dry_chance(&m.cylinder[0], should_pa[i], 0.0);
+        }
+        expect_close(sum, 1.0, 0.03);
+    }
+}
+
+/* The doubt is that of the place where the needle should stand: 66 kPa where it should show nothing, though at the 140 kPa that it shows it is 20 kPa. */
+static void what_should_show_nothing_may_show_something(void **state)
+{
+    (void)state;
+    const measured m = measured_of("sheet: 1\nunits: {pressure: kPa}\nengine: {cylinders: 2}\ncompression:\n"
+                                   "  - {cylinder: 1, reading: 140}\n  - {cylinder: 2, reading: 0}\n");
+    const double there_pa = hypot(u_of(0.0, 0.0, 1.0), 66e3), scale = sqrt(0.9117) * there_pa, z = 140e3 / scale;
+    expect_relative(dry_chance(&m.cylinder[0], 0.0, 0.0), pow(1.0 + z * z / 8.0, -4.5) / scale, 1e-12);
+    /* On its stop: as likely at 0 as not to have passed half a step, and the less likely the higher it should stand. */
+    double before = dry_chance(&m.cylinder[1], 0.0, 0.0);
+    assert_true(before > 0.5 / (STEP_PA * 0.387) && before < 0.6 / (STEP_PA * 0.386));
+    for (double should_pa = 20e3; should_pa < 400e3; should_pa += 20e3) {
+        const double chance = dry_chance(&m.cylinder[1], should_pa, 0.0);
+        assert_true(chance < before);
+        before = chance;
+    }
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
@@ -169,6 +210,8 @@ int main(void)
         cmocka_unit_test(of_many_leak_down_rows_the_last_count),
         cmocka_unit_test(a_gauge_is_trusted_as_far_as_its_dial_says),
         cmocka_unit_test(the_lowest_tenth_of_a_dial_is_trusted_less),
+        cmocka_unit_test(what_a_dial_may_show_adds_up),
+        cmocka_unit_test(what_should_show_nothing_may_show_something),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }

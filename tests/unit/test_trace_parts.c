@@ -613,7 +613,8 @@ static double mean_area_m2(const weigh_cylinder *c, ch_cause cause, int place)
 static measured_cylinder dry_reading(double part_of_sound)
 {
     measured_cylinder c = {.oil_m3 = NAN};
-    c.dry = (measured_mean){.n = 1, .mean_pa = part_of_sound * sound_reading_pa(&bench.dry), .u_pa = 17e3};
+    c.dry = (measured_mean){
+        .n = 1, .mean_pa = part_of_sound * sound_reading_pa(&bench.dry), .u_pa = 17e3, .u_clear_pa = 17e3};
     return c;
 }
 
@@ -793,7 +794,7 @@ static void the_more_oil_lifts_the_reading_the_more_it_is_the_rings(void **state
     const double parts[] = {0.5, 0.6, 0.7, 0.8}; /* to as near a sound cylinder as oil on worn rings comes */
     for (size_t i = 0; i < sizeof parts / sizeof parts[0]; i++) {
         measured_cylinder readings = dry_reading(0.5);
-        readings.wet = (measured_mean){.n = 1, .mean_pa = parts[i] * sound_wet, .u_pa = 17e3};
+        readings.wet = (measured_mean){.n = 1, .mean_pa = parts[i] * sound_wet, .u_pa = 17e3, .u_clear_pa = 17e3};
         readings.oil_m3 = OIL_M3;
         const weigh_cylinder c = weighed(&readings);
         const double odds = c.evidence[CH_CAUSE_RINGS_OR_BORE] / c.evidence[CH_CAUSE_EXHAUST_VALVE];
@@ -808,7 +809,8 @@ static void what_no_test_tells_apart_is_as_likely(void **state)
 {
     (void)state;
     measured_cylinder readings = dry_reading(0.5);
-    readings.wet = (measured_mean){.n = 1, .mean_pa = 0.6 * sound_reading_pa(&bench.wet), .u_pa = 17e3};
+    readings.wet =
+        (measured_mean){.n = 1, .mean_pa = 0.6 * sound_reading_pa(&bench.wet), .u_pa = 17e3, .u_clear_pa = 17e3};
     readings.oil_m3 = OIL_M3;
     const weigh_cylinder c = weighed(&readings);
     const measured_cylinder dry = dry_reading(0.5);
