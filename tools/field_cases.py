@@ -7,7 +7,7 @@
                                              what stands there
     tools/field_cases.py --left [FOLDER]     list the pieces of evidence that no rule of evidence_words.yaml understands
 
-FOLDER holds cases.csv: tests/data/field-cases where none is given, further-cases, later-cases, latest-cases, fifth-cases,
+FOLDER holds cases.csv: tests/data/field-cases where none is given, further-cases, later-cases, latest-cases, fifth-cases, sixth-cases,
 textbook-cases or story-cases beside it.
 
 What a sheet says comes from the columns of BLIND only; the answer (cause, how it was confirmed, the collector's
@@ -39,7 +39,9 @@ BLIND = ("case_id engine_description layout cylinders compression_ratio mileage_
 WORD_COLUMNS = (("other_evidence", True), ("test_conditions", True), ("engine_description", False))
 INDEX = "case_id sheet usable reason engine_level_cause confirmed_cause confidence has_more_than_dry".split()
 
-CALLED_GOOD = "reads_well"  # read only where the cylinder is named and no figure of it is given
+CALLED = ("reads_well", "reads_low")  # read only where the cylinder is named and no figure of it is given
+# Without a number of its own, or with one that it was exchanged with, it is said of the one cylinder that is complained of.
+SAID_OF_THE_ONE = "ignition_ruled_out"
 
 HIGH_MILEAGE_KM = 200000  # used only where the figure cannot go into the sheet; common practice for "high"
 FRESH_KM = 5000  # a rebuild that has run less counts as recent
@@ -194,7 +196,7 @@ def observed_in(text, words, count, numbered, left=None):
         if signs is None and left is not None:
             left.append(clause)
         for what, absent in signs or []:
-            if what == CALLED_GOOD and not numbers:
+            if what in CALLED and not numbers:
                 continue
             for number in (numbers or [None]) if words.scope[what] == "cylinder" else [None]:
                 if (what, number) not in [r[:2] for r in rows]:
@@ -313,6 +315,12 @@ def sheet_of(row, words, left=None):
             if found[:2] not in [o[:2] for o in observed]:
                 observed.append(found)
 
+    of_the_one = [o for o in observed if o[0] == SAID_OF_THE_ONE and not o[2]]
+    complained_of = {number for what, number, absent in observed
+                     if number and not absent and what not in (SAID_OF_THE_ONE, *CALLED, "normal_plug")}
+    if of_the_one and len(complained_of) == 1:
+        observed = [o for o in observed if o not in of_the_one] + [(SAID_OF_THE_ONE, *complained_of, False)]
+
     if any(what == "boat_engine" for what, _, absent in observed if not absent):
         named = [(words.in_a_boat.get(what, what), number, absent) for what, number, absent in observed]
         observed = [o for i, o in enumerate(named) if o[:2] not in [n[:2] for n in named[:i]]]
@@ -350,7 +358,7 @@ def sheet_of(row, words, left=None):
     # Who complains of some cylinders and passes over the others has found nothing against those; who calls them the low
     # ones has found the others better.
     told = [i for i in range(count) if dry[i] or wet[i] or loss[i] or air[i]]
-    observed = [o for o in observed if o[0] != CALLED_GOOD or o[1] - 1 not in told]
+    observed = [o for o in observed if o[0] not in CALLED or o[1] - 1 not in told]
     spoken_of = {number for _, number, _ in observed}
     praised = any(p.search(plain(row[c])) for p in words.others_good for c, _ in WORD_COLUMNS)
     others = "reads_well" if praised else "not_complained_of"
