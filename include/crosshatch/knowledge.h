@@ -124,6 +124,13 @@ typedef struct ch_knowledge_group {
 
 enum { CH_NO_GROUP = -1 };
 
+/** What observations stand under where somebody chooses among all of them; it counts for nothing. */
+typedef struct ch_knowledge_heading {
+    const char *id, *title;
+} ch_knowledge_heading;
+
+enum { CH_NO_HEADING = -1 };
+
 typedef struct ch_knowledge_observation {
     const char *id, *title, *source;
     const char *follow_up;   /* why it wants following up whatever the readings say; NULL where it does not */
@@ -133,6 +140,7 @@ typedef struct ch_knowledge_observation {
     ch_observation_kind kind;
     ch_scope scope;                         /* CYLINDER or ENGINE; history is always ENGINE */
     long group;                             /* place in ch_knowledge.groups, or CH_NO_GROUP */
+    long heading;                           /* place in ch_knowledge.headings, or CH_NO_HEADING */
     double positive_1[CH_CAUSE_COUNT];      /* P(seen, cause), strictly between 0 and 1; NaN for history */
     double odds_1[CH_CAUSE_COUNT];          /* factor on the prior odds, > 0; 1 for signs and checks */
     double odds_together_1[CH_CAUSE_COUNT]; /* the same where the cause strikes the engine as a whole */
@@ -190,6 +198,8 @@ typedef struct ch_knowledge {
     const ch_knowledge_group *groups;
     size_t groups_count;
     const char *groups_source;
+    const ch_knowledge_heading *headings; /* in the order in which they are to be shown */
+    size_t headings_count;
     const ch_knowledge_observation *observations;
     size_t observations_count;
 

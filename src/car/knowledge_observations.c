@@ -32,6 +32,25 @@ static void read_groups(knowledge_reader *r, const ch_tree_node *root, ch_knowle
     r->to->groups_count = n;
 }
 
+/* The headings, of which a file may have none. */
+static void read_headings(knowledge_reader *r, const ch_tree_node *root, ch_knowledge_names *names)
+{
+    const ch_tree_node *map = knowledge_map(r, root, "headings", true);
+    if (map == NULL || map->count == 0)
+        return;
+    ch_knowledge_heading *headings = knowledge_alloc(r, map->count, sizeof *headings);
+    knowledge_named *named = knowledge_alloc(r, map->count, sizeof *named);
+    size_t n = 0;
+    for (const ch_tree_node *part = map->first; part != NULL && r->status >= 0; part = part->next, n++) {
+        knowledge_check_key_id(r, part);
+        headings[n] = (ch_knowledge_heading){.id = part->key, .title = knowledge_line(r, part)};
+        named[n] = (knowledge_named){.name = part->key, .place = n, .at = part};
+    }
+    knowledge_sort_names(r, named, n, names);
+    r->to->headings = headings;
+    r->to->headings_count = n;
+}
+
 static void read_also(knowledge_reader *r, const ch_tree_node *map, ch_knowledge_observation *to)
 {
     const ch_tree_node *list = knowledge_list(r, map, "also", true);
@@ -96,28 +115,30 @@ static void read_figures(knowledge_reader *r, const ch_tree_node *map, ch_knowle
                            "positive leaves out \"%s\"", ch_cause_name((ch_cause)i));
 }
 
-static long read_group(knowledge_reader *r, const ch_tree_node *map, const ch_knowledge_names *groups)
+/* The place among `names` of the `what` that an observation gives under `key`, or `none`. */
+static long read_place(knowledge_reader *r, const ch_tree_node *map, const char *key, const char *what,
+                       const ch_knowledge_names *names, long none)
 {
-    const ch_tree_node *part = ch_tree_get(map, "group");
+    const ch_tree_node *part = ch_tree_get(map, key);
     if (r->status < 0 || part == NULL)
-        return CH_NO_GROUP;
+        return none;
     const char *name = knowledge_id(r, part);
     if (name == NULL)
-        return CH_NO_GROUP;
-    const size_t place = knowledge_name_find(groups, name, part->length);
+        return none;
+    const size_t place = knowledge_name_find(names, name, part->length);
     if (place != SIZE_MAX)
         return (long)place;
-    knowledge_fail_name(r, part, groups, "group");
-    return CH_NO_GROUP;
+    knowledge_fail_name(r, part, names, what);
+    return none;
 }
 
 static void read_observation(knowledge_reader *r, const ch_tree_node *map, const ch_knowledge_names *groups,
-                             ch_knowledge_observation *to)
+                             const ch_knowledge_names *headings, ch_knowledge_observation *to)
 {
     static const char *const kinds[] = {
         [CH_OBSERVATION_SIGN] = "sign", [CH_OBSERVATION_CHECK] = "check", [CH_OBSERVATION_HISTORY] = "history"};
     static const char *const scopes[] = {"cylinder", "engine"};
-    knowledge_keys(r, map, "id", "also", "kind", "scope", "group", "title", "follow_up", "positive", "odds",
+    knowledge_keys(r, map, "id", "also", "kind", "scope", "group", "under", "title", "follow_up", "positive", "odds",
                    "odds_together", "source", "note");
     to->id = knowledge_id(r, knowledge_need(r, map, "id"));
     to->kind = (ch_observation_kind)knowledge_word(r, map, "kind", kinds, 3, -1);
@@ -128,14 +149,16 @@ static void read_observation(knowledge_reader *r, const ch_tree_node *map, const
     to->note = knowledge_text(r, map, "note", true);
     read_also(r, map, to);
     read_figures(r, map, to);
-    to->group = read_group(r, map, groups);
+    to->group = read_place(r, map, "group", "group", groups, CH_NO_GROUP);
+    to->heading = read_place(r, map, "under", "heading", headings, CH_NO_HEADING);
 }
 
 void knowledge_read_observations(knowledge_reader *r, const ch_tree_node *root)
 {
-    knowledge_keys(r, root, "knowledge", "version", "groups", "groups_source", "observations");
-    ch_knowledge_names groups = {0};
+    knowledge_keys(r, root, "knowledge", "version", "groups", "groups_source", "headings", "observations");
+    ch_knowledge_names groups = {0}, headings = {0};
     read_groups(r, root, &groups);
+    read_headings(r, root, &headings);
     r->to->groups_source = knowledge_text(r, root, "groups_source", false);
     const ch_tree_node *list = knowledge_list(r, root, "observations", false);
     if (list == NULL)
@@ -145,7 +168,7 @@ void knowledge_read_observations(knowledge_reader *r, const ch_tree_node *root)
     ch_knowledge_observation *observations = knowledge_alloc(r, list->count, sizeof *observations);
     size_t n = 0;
     for (const ch_tree_node *map = list->first; map != NULL && r->status >= 0; map = map->next)
-        read_observation(r, map, &groups, &observations[n++]);
+        read_observation(r, map, &groups, &headings, &observations[n++]);
     r->to->observations = observations;
     r->to->observations_count = n;
     knowledge_name_entries(r, list, &r->to->observation_names);

@@ -46,6 +46,26 @@ static ch_status write_work(html_writer *w, web_request *request, const ch_store
     return CH_OK;
 }
 
+/* The signs to choose from, each heading with its own; what stands under none comes last. */
+static void write_signs(html_writer *w, const ch_knowledge *knowledge, const char *chosen)
+{
+    piece_option(w, "", "Choose a sign", chosen);
+    for (size_t h = 0; h <= knowledge->headings_count; h++) {
+        const bool headed = h < knowledge->headings_count;
+        const long heading = headed ? (long)h : CH_NO_HEADING;
+        if (headed) {
+            html_lit(w, "<optgroup");
+            html_attr(w, "label", knowledge->headings[h].title);
+            html_lit(w, ">");
+        }
+        for (size_t i = 0; i < knowledge->observations_count; i++)
+            if (knowledge->observations[i].heading == heading)
+                piece_option(w, knowledge->observations[i].id, knowledge->observations[i].title, chosen);
+        if (headed)
+            html_lit(w, "</optgroup>");
+    }
+}
+
 static ch_status write_observed(html_writer *w, web_request *request, const ch_store_sheet *sheet, const web_know *know,
                                 const char *alert, ch_err *err)
 {
@@ -86,8 +106,7 @@ static ch_status write_observed(html_writer *w, web_request *request, const ch_s
     html_form_open(w, request, action, false);
     rc = piece_entry(w, err);
     html_lit(w, "<label for=\"f-what\">What</label><select id=\"f-what\" name=\"what\" required>");
-    for (size_t i = 0; i < know->knowledge.observations_count; i++)
-        piece_option(w, know->knowledge.observations[i].id, know->knowledge.observations[i].title, NULL);
+    write_signs(w, &know->knowledge, piece_typed(request, "what", NULL));
     html_lit(w, "</select><label for=\"f-at\">Where</label><select id=\"f-at\" name=\"cylinder\">"
                 "<option value=\"0\">The engine as a whole</option>");
     for (int c = 1; c <= sheet->cylinders; c++) {
@@ -261,8 +280,6 @@ ch_status page_sheet_observed_post(web_request *request, web_response *response,
         return rc;
     const char *what = piece_given(&request->form, "what"), *found = piece_given(&request->form, "found");
     const char *note = piece_given(&request->form, "note");
-    if (what == NULL || ch_knowledge_observation_find(&know->knowledge, what, strlen(what)) == NULL)
-        return ch_fail(err, CH_E_INPUT, "one of the list", "there is no such sign");
     char client[CH_STORE_CLIENT_MAX + 1];
     ch_store_row row;
     ch_store_row_init(&row, CH_STORE_OBSERVED);
@@ -272,7 +289,11 @@ ch_status page_sheet_observed_post(web_request *request, web_response *response,
     row.observed.absent = found != NULL && strcmp(found, "no") == 0;
     ch_err own = {0};
     char line[PIECE_LINE];
-    rc = ch_store_row_add(request->store, sheet.id, &row, piece_client(request, client), request->now_s, NULL, &own);
+    if (what == NULL || ch_knowledge_observation_find(&know->knowledge, what, strlen(what)) == NULL)
+        rc = ch_fail(&own, CH_E_INPUT, "choose one of the list", "no sign is chosen");
+    else
+        rc =
+            ch_store_row_add(request->store, sheet.id, &row, piece_client(request, client), request->now_s, NULL, &own);
     if (piece_refused(rc, &own, response, line, err))
         return sheet_page(request, response, &sheet, FORM_OBSERVED, line, err);
     return rc < 0 ? rc : web_redirect(response, "/sheet/%lld", (long long)sheet.id);

@@ -234,6 +234,9 @@ static void observations_are_read(void **state)
     assert_string_equal(k.groups[0].id, "smoke");
     assert_string_equal(k.groups[0].title, "Smoke");
     expect_relative(k.groups[0].further_1, 0.35, RELATIVE);
+    assert_int_equal(k.headings_count, 2);
+    assert_string_equal(k.headings[0].id, "driving");
+    assert_string_equal(k.headings[1].title, "What happened before");
     assert_int_equal(k.observations_count, 3);
     const ch_knowledge_observation *smoke = &k.observations[0];
     assert_string_equal(smoke->id, "blue_smoke");
@@ -243,6 +246,7 @@ static void observations_are_read(void **state)
     assert_int_equal(smoke->kind, CH_OBSERVATION_SIGN);
     assert_int_equal(smoke->scope, CH_SCOPE_ENGINE);
     assert_int_equal(smoke->group, 0);
+    assert_int_equal(smoke->heading, CH_NO_HEADING);
     assert_int_equal(smoke->also_count, 2);
     assert_string_equal(smoke->also[1], "blue_cloud");
     expect_relative(smoke->positive_1[CH_CAUSE_SOUND], 0.03, RELATIVE);
@@ -255,6 +259,7 @@ static void observations_are_read(void **state)
     const ch_knowledge_observation *hot = &k.observations[2];
     assert_int_equal(hot->kind, CH_OBSERVATION_HISTORY);
     assert_string_equal(hot->follow_up, "A head that was too hot may have warped.");
+    assert_int_equal(hot->heading, 1);
     expect_relative(hot->odds_1[CH_CAUSE_CRACKED_HEAD], 4.5, RELATIVE);
     expect_close(hot->odds_1[CH_CAUSE_RINGS_OR_BORE], 1, 0);
     assert_true(isnan(hot->positive_1[CH_CAUSE_CRACKED_HEAD]));
@@ -422,11 +427,11 @@ static void keys_that_do_not_belong_are_refused(void **state)
     refuse_cause("cure: lash,", "cure: lash, leakdown_wrong: 0.1,",
                  "causes.yaml:52:87: \"leakdown_wrong\" has a meaning only with measurement_error: leave it out");
     refuse_observation("kind: sign\n", "kind: sign\n    odds: {sound: 2}\n",
-                       "observations.yaml:10:11: \"odds\" has no meaning with kind sign: positive");
+                       "observations.yaml:11:11: \"odds\" has no meaning with kind sign: positive");
     refuse_observation(
-        "    odds:", "    positive:", "observations.yaml:31:15: \"positive\" has no meaning with kind history: odds");
+        "    odds:", "    positive:", "observations.yaml:32:15: \"positive\" has no meaning with kind history: odds");
     refuse_observation("kind: history\n", "kind: history\n    group: smoke\n",
-                       "observations.yaml:29:12: \"group\" has no meaning with kind history: leave it out");
+                       "observations.yaml:30:12: \"group\" has no meaning with kind history: leave it out");
     refuse_check("minutes: {setup: 7, each: 0}", "minutes: {setup: 7, every: 0}",
                  "checks.yaml:24:25: unknown key \"every\": one of setup, each");
     refuse_check("minutes: {setup: 7, each: 0}", "minutes: 7",
@@ -473,12 +478,12 @@ static void figures_out_of_range_are_refused(void **state)
                        "observations.yaml:4:20: further is 1.35: a number from 0 to 1");
     refuse_observation(
         "measurement_error: 0.13", "measurement_error: 0",
-        "observations.yaml:15:69: measurement_error is 0: more than 0 and less than 1: nothing is ever proof");
+        "observations.yaml:16:69: measurement_error is 0: more than 0 and less than 1: nothing is ever proof");
     refuse_observation(
         "valve_lash_tight: 0.9,", "valve_lash_tight: 1,",
-        "observations.yaml:23:27: valve_lash_tight is 1: more than 0 and less than 1: nothing is ever proof");
+        "observations.yaml:24:27: valve_lash_tight is 1: more than 0 and less than 1: nothing is ever proof");
     refuse_observation("cracked_head: 4.5", "cracked_head: 0",
-                       "observations.yaml:31:26: cracked_head is 0: a number above 0");
+                       "observations.yaml:32:26: cracked_head is 0: a number above 0");
     refuse_check("setup: 10, each: 2.5", "setup: -1, each: 2.5", "checks.yaml:12:22: setup is -1: 0 or more");
     refuse_check("    order: last\n", "    prepares: [plugs]\n",
                  "checks.yaml:16:16: there is no preparation \"plugs\"");
@@ -566,38 +571,44 @@ static void observations_that_make_no_sense_are_refused(void **state)
 {
     (void)state;
     refuse_observation("rings_or_bore: 0.45", "rings: 0.45",
-                       "observations.yaml:13:29: unknown cause \"rings\": rings_or_bore");
+                       "observations.yaml:14:29: unknown cause \"rings\": rings_or_bore");
     refuse_observation("cracked_head: 0.11, ", "",
-                       "observations.yaml:13:15: positive leaves out \"cracked_head\": all eleven causes");
+                       "observations.yaml:14:15: positive leaves out \"cracked_head\": all eleven causes");
     refuse_observation("kind: sign", "kind: smell",
-                       "observations.yaml:9:11: kind is \"smell\": one of sign, check, history");
-    refuse_observation("    kind: sign\n", "", "observations.yaml:7:5: \"kind\" is missing here");
-    refuse_observation("group: smoke", "group: smokes", "observations.yaml:11:12: there is no group \"smokes\": smoke");
+                       "observations.yaml:10:11: kind is \"smell\": one of sign, check, history");
+    refuse_observation("    kind: sign\n", "", "observations.yaml:8:5: \"kind\" is missing here");
+    refuse_observation("group: smoke", "group: smokes", "observations.yaml:12:12: there is no group \"smokes\": smoke");
+    refuse_observation("under: before", "under: befor",
+                       "observations.yaml:35:12: there is no heading \"befor\": before");
+    refuse_observation("{driving:", "{Driving:",
+                       "observations.yaml:6:12: \"Driving\" is not an id: small letters, digits and _, a letter first");
+    refuse_observation("before: \"What happened before\"", "before: [What]",
+                       "observations.yaml:6:56: before is a list: a text");
     refuse_observation("[boiled]", "[blue_cloud]",
-                       "observations.yaml:27:12: \"blue_cloud\" stands here again; first on line 8: each name once");
+                       "observations.yaml:28:12: \"blue_cloud\" stands here again; first on line 9: each name once");
     refuse_observation("id: lash_small", "id: blue_smoke",
-                       "observations.yaml:18:9: \"blue_smoke\" stands here again; first on line 7: each name once");
+                       "observations.yaml:19:9: \"blue_smoke\" stands here again; first on line 8: each name once");
     refuse_observation(
         "id: lash_small", "id: Lash-small",
-        "observations.yaml:18:9: \"Lash-small\" is not an id: small letters, digits and _, a letter first");
-    refuse_observation("[boiled]", "[[boiled]]", "observations.yaml:27:12: this is a list: an id");
+        "observations.yaml:19:9: \"Lash-small\" is not an id: small letters, digits and _, a letter first");
+    refuse_observation("[boiled]", "[[boiled]]", "observations.yaml:28:12: this is a list: an id");
     refuse_observation("  smoke: {", "  Smoke: {",
                        "observations.yaml:4:3: \"Smoke\" is not an id: small letters, digits and _, a letter first");
     refuse_observation("odds: {cracked_head: 4.5, head_gasket_to_coolant: 3}", "odds: {}",
-                       "observations.yaml:31:11: odds is empty: cause: number");
+                       "observations.yaml:32:11: odds is empty: cause: number");
     refuse_observation("kind: history\n    scope: engine", "kind: history\n    scope: cylinder",
-                       "observations.yaml:29:12: history is that of the engine: engine");
+                       "observations.yaml:30:12: history is that of the engine: engine");
     refuse_observation("title: \"Blue smoke\"", "title: \"\"",
-                       "observations.yaml:12:12: title is empty: a text, or leave the key out where it is not needed");
+                       "observations.yaml:13:12: title is empty: a text, or leave the key out where it is not needed");
     refuse_observation(
         "title: \"Blue smoke\"", "title: \"Blue\\nsmoke\"",
-        "observations.yaml:12:12: title holds a line end or a control character: one line, or several folded with >-");
+        "observations.yaml:13:12: title holds a line end or a control character: one line, or several folded with >-");
     refuse_observation(
         "title: \"Blue smoke\"", "title: \"Blue\\x9bsmoke\"",
-        "observations.yaml:12:12: title holds a line end or a control character: one line, or several folded with >-");
-    refuse_observation("title: \"Blue smoke\"", "title: [Blue]", "observations.yaml:12:12: title is a list: a text");
+        "observations.yaml:13:12: title holds a line end or a control character: one line, or several folded with >-");
+    refuse_observation("title: \"Blue smoke\"", "title: [Blue]", "observations.yaml:13:12: title is a list: a text");
     const char *list = strstr(small[CH_KNOWLEDGE_OBSERVATIONS], "observations:\n");
-    refuse_observation(list, "observations: []\n", "observations.yaml:6:15: there are no observations: at least one");
+    refuse_observation(list, "observations: []\n", "observations.yaml:7:15: there are no observations: at least one");
 }
 
 static void checks_and_cautions_that_make_no_sense_are_refused(void **state)

@@ -4,6 +4,7 @@
 Run by meson test, with CROSSHATCH (the program) and CROSSHATCH_SOURCE (the tree).
 """
 import functools
+import html
 import os
 import re
 import subprocess
@@ -11,6 +12,8 @@ import sys
 import tempfile
 import time
 import urllib.parse
+
+import yaml
 
 from browse import PROGRAM, Page, Person, Server
 from newcomer import READINGS, begin_sheet, enter_all, enter_car, enter_reading, sheet_with_readings
@@ -370,6 +373,27 @@ def leakdown_and_wet_readings_are_kept_with_what_was_heard():
         for words in ("18", "100", "at the exhaust", "at the intake"):
             assert words in person.page.says
         assert "Cylinder 2 leak-down" in person.get(f"/sheet/{sheet}/findings").says
+
+
+@promise
+def every_sign_is_offered_once_under_its_heading_and_none_is_chosen_beforehand():
+    with open(os.path.join(SOURCE, "knowledge", "observations.yaml"), encoding="utf-8") as file:
+        known = yaml.safe_load(file)
+    with Server() as server:
+        person = Person(server)
+        page = person.get(f"/sheet/{sheet_with_readings(person, 1)}")
+        choice = re.search(r'<select id="f-what"[^>]*>(.*?)</select>', page.source, re.S)[1]
+        first, *groups = re.split(r'<optgroup label="([^"]*)">', choice)
+        assert re.findall(r'<option value="([^"]*)"', first) == [""]
+        offered = {html.unescape(title): re.findall(r'<option value="([^"]*)"', signs)
+                   for title, signs in zip(groups[::2], groups[1::2])}
+        assert offered == {title: [o["id"] for o in known["observations"] if o.get("under") == heading]
+                           for heading, title in known["headings"].items()}
+        assert all("under" in o for o in known["observations"])
+        refused = person.submit(page.form("/observed"), status=422, what="")
+        assert "choose one of the list" in refused.says.lower()
+        shown = person.submit(person.get(page.path).form("/observed"), what="came_on_slowly", cylinder="0")
+        assert "Came on little by little, over weeks or months" in shown.says
 
 
 @promise
