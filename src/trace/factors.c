@@ -16,8 +16,8 @@ static const double WASHED_SCATTER = 0.35;
 static const double ALIKE_1 = 0.5, DRIFT_1 = 0.1;
 /* By how much the last reading falls short of the first where a battery runs down: median, and spread of the logarithm (judgment). */
 static const double DRIFT_MEDIAN_1 = 0.2, DRIFT_SPREAD = 0.5;
-/* A reading pins a factor where it stands above its own noise by so much, relative. */
-static const double PINNED_1 = 0.2;
+/* A reading pins a factor where it stands above its own noise by so much, relative; and so closely that its logarithm is as good as normal. */
+static const double PINNED_1 = 0.8, CLOSELY_PINNED_1 = 0.2;
 
 /* Gauss-Hermite, five points for a normal. Source: Abramowitz and Stegun 1972, table 25.10. */
 enum { FIVE = 5 };
@@ -132,10 +132,10 @@ static double full_pa(const state_tables *t, int k, double offset_pa)
     return dry_alone_pa(t, t->final_pa, k) + offset_pa;
 }
 
-/* How closely a dry reading pins the factor down; infinite where there is none. */
+/* How closely a dry reading pins the factor down; infinite where there is none, or the needle on its stop says only that it is no higher. */
 static double width_1(const measured_cylinder *c, double offset_pa)
 {
-    if (c->dry.n == 0)
+    if (c->dry.n == 0 || c->dry.on_its_stop)
         return INFINITY;
     return sqrt(c->dry.u_pa * c->dry.u_pa + pow(CYLINDER_SCATTER_1 * c->dry.mean_pa, 2.0)) /
            fmax(c->dry.mean_pa + offset_pa, 1.0);
@@ -264,7 +264,7 @@ static void washed(const weigh_frame *frame, const state_tables *t, const measur
 {
     double *level = &out->level[frame->levels[CH_CAUSE_MEASUREMENT_ERROR].from + FACTOR_LEVELS];
     const double width = width_1(c, 0.0);
-    if (!(width < PINNED_1)) {
+    if (!(width < CLOSELY_PINNED_1)) {
         for (int j = 0; j < WASHED_LEVELS; j++) {
             double sum = 0.0;
             for (int i = 0; i < FIVE; i++)

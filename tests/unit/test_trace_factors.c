@@ -12,6 +12,11 @@ static const double SPREAD_U_PA = 17e3; /* repeatability of a reading */
 /* A dial to 300 psi in steps of 2.5: its lowest tenth, where a third (0.33) of what is missing to it is doubt. */
 static const double LOW_END_PA = 206.8e3, LOW_SCALE_SD_1 = 0.33, STEP_PA = 17.2e3;
 
+static double low_scale_sd_pa(double shown_pa)
+{
+    return LOW_SCALE_SD_1 * fmax(LOW_END_PA - shown_pa, 0.0);
+}
+
 /* The frame with these dry readings; the state and both cylinders at the centre of all doubts. */
 static void weigh(const double part_of_sound[2], const double turn_1[2], weigh_state *state, weigh_cylinder out[2],
                   double sound_pa[RING_NODES])
@@ -25,14 +30,14 @@ static void weigh(const double part_of_sound[2], const double turn_1[2], weigh_s
     for (int k = 0; k < RING_NODES; k++)
         sound_pa[k] = ch_emulator_reading_pa(&bench.dry, offset, state->ring_m2[k] + bench.frame.beside_m2);
     for (int i = 0; i < 2; i++)
-        bench.measured.cylinder[i].dry = (measured_mean){
-            .n = 1,
-            .mean_pa = part_of_sound[i] * sound_pa[1],
-            .u_pa = part_of_sound[i] > 0.0 ? SPREAD_U_PA : hypot(SPREAD_U_PA, LOW_SCALE_SD_1 * LOW_END_PA),
-            .u_clear_pa = SPREAD_U_PA,
-            .low_end_pa = part_of_sound[i] > 0.0 ? 0.0 : LOW_END_PA,
-            .step_pa = STEP_PA,
-            .on_its_stop = !(part_of_sound[i] > 0.0)};
+        bench.measured.cylinder[i].dry =
+            (measured_mean){.n = 1,
+                            .mean_pa = part_of_sound[i] * sound_pa[1],
+                            .u_pa = hypot(SPREAD_U_PA, low_scale_sd_pa(part_of_sound[i] * sound_pa[1])),
+                            .u_clear_pa = SPREAD_U_PA,
+                            .low_end_pa = part_of_sound[i] * sound_pa[1] < 2.0 * LOW_END_PA ? LOW_END_PA : 0.0,
+                            .step_pa = STEP_PA,
+                            .on_its_stop = !(part_of_sound[i] > 0.0)};
     weigh_cylinders(&bench.frame, value, state, out);
 }
 
@@ -100,44 +105,56 @@ static void one_factor_on_all_readings_is_summed_as_a_fine_integral(void **state
         }
 }
 
-/* Chance, per pascal and without t's constant, Gamma(9/2)/(Gamma(4) sqrt(8 pi)), of a needle that has not left its stop. */
-static double stop_chance(double expected_pa)
+/* Chance of a reading in the lowest tenth of the dial, per pascal and without t's constant, Gamma(9/2)/(Gamma(4) sqrt(8 pi)). */
+static double low_chance(double mean_pa, double expected_pa)
 {
-    const double low_pa = LOW_SCALE_SD_1 * fmax(LOW_END_PA - expected_pa, 0.0);
-    const double sd_pa = sqrt(SPREAD_U_PA * SPREAD_U_PA + low_pa * low_pa + pow(0.02 * expected_pa, 2.0));
-    const double constant = tgamma(4.5) / (tgamma(4.0) * sqrt(8.0 * 3.14159265358979324));
-    return gsl_cdf_ugaussian_P((0.5 * STEP_PA - expected_pa) / sd_pa) / (STEP_PA * constant);
+    const double low_pa = low_scale_sd_pa(expected_pa), off = mean_pa - expected_pa;
+    const double variance = SPREAD_U_PA * SPREAD_U_PA + low_pa * low_pa + pow(0.02 * expected_pa, 2.0);
+    const double constant = tgamma(4.5) / (tgamma(4.0) * sqrt(8.0 * 3.14159265358979324)), scale = 0.9117 * variance;
+    if (mean_pa < 0.5 * STEP_PA)
+        return gsl_cdf_ugaussian_P((0.5 * STEP_PA - expected_pa) / sqrt(variance)) / (STEP_PA * constant);
+    return pow(1.0 + off * off / (8.0 * scale), -4.5) / sqrt(scale);
 }
 
-/* 5 %: where no reading pins the factor, nine cells of its mixture, narrow at its lower end, stand for a curve. With nine of sixteen like cells, as it was,
- * the lowest stood at a fifth of the reading: the sum was nothing, and the weights added up to 0.28. */
-static void needles_on_their_stops_are_summed_as_a_fine_integral(void **state)
+/* 10 %: of next to nothing on the dial the noise is as large as the reading. Where it does not pin the factor, nine cells of its mixture, narrow at its
+ * lower end, stand for a curve. With nine of sixteen like cells, as it was, the lowest stood at a fifth of the reading: of needles on their stops the sum
+ * was nothing. */
+static void next_to_nothing_on_all_dials_is_summed_as_a_fine_integral(void **state)
 {
     (void)state;
-    static const double parts[2] = {0.0, 0.0}, turns[2] = {0.0, 1.0};
-    const ch_cause cause = CH_CAUSE_MEASUREMENT_ERROR;
-    const ch_mixture *mixture = &knowledge.causes[cause].reading_1;
-    static weigh_state made;
-    static weigh_cylinder out[2];
-    double sound_pa[RING_NODES];
-    weigh(parts, turns, &made, out, sound_pa);
-    double sum = 0.0, weights = 0.0;
-    for (int j = 0; j < FACTOR_LEVELS; j++) {
-        const int at = bench.frame.levels[cause].from + j;
-        weights += made.level_weight[at];
-        sum += made.level_weight[at] * out[0].level[at] * out[1].level[at];
-    }
-    expect_relative(weights, 0.5, 1e-12); /* half of what misleads all does so alike */
-    enum { STEPS = 8000 };
-    const double from_ln = log(1e-4), step_ln = (log(2.0) - from_ln) / STEPS;
-    double want = 0.0;
-    for (int i = 0; i <= STEPS; i++) {
-        double one = 0.0;
-        for (int k = 0; k < RING_NODES; k++)
-            one += RING_NODE_WEIGHT[k] * stop_chance(exp(from_ln + i * step_ln) * sound_pa[k]);
-        want += density(mixture, from_ln + i * step_ln) * step_ln * one * one;
-    }
-    expect_relative(sum * exp(out[0].log_scale + out[1].log_scale), 0.5 * want, 0.05);
+    static const double parts[] = {0.0, 0.01, 0.02, 0.03, 0.04, 0.05, 0.06, 0.08, 0.1, 0.12};
+    const double turns[2] = {0.0, 1.0}, ambient_pa = bench.setup.cranking.ambient_pa;
+    for (size_t m = 0; m < sizeof parts / sizeof parts[0]; m++)
+        for (int charge = 0; charge < 2; charge++) {
+            static weigh_state made;
+            static weigh_cylinder out[2];
+            double sound_pa[RING_NODES];
+            weigh((const double[]){parts[m], parts[m]}, turns, &made, out, sound_pa);
+            const ch_cause cause = charge ? CH_CAUSE_CAM_OR_TIMING : CH_CAUSE_MEASUREMENT_ERROR;
+            const ch_mixture *mixture =
+                charge ? &knowledge.causes[cause].filling_1 : &knowledge.causes[cause].reading_1;
+            double sum = 0.0, weights = 0.0;
+            for (int j = 0; j < FACTOR_LEVELS; j++) {
+                const int at = bench.frame.levels[cause].from + j;
+                weights += made.level_weight[at];
+                sum += made.level_weight[at] * out[0].level[at] * out[1].level[at];
+            }
+            const double share_1 = charge ? 0.7 : 0.5; /* as above */
+            if (m == 0)
+                expect_relative(weights, share_1, 1e-12);
+            enum { STEPS = 8000 };
+            const double from_ln = log(1e-4), step_ln = (log(2.0) - from_ln) / STEPS;
+            double want = 0.0;
+            for (int i = 0; i <= STEPS; i++) {
+                double one = 0.0;
+                for (int k = 0; k < RING_NODES; k++)
+                    one += RING_NODE_WEIGHT[k] *
+                           low_chance(parts[m] * sound_pa[1],
+                                      shown_pa(sound_pa[k], exp(from_ln + i * step_ln), charge ? ambient_pa : 0.0));
+                want += density(mixture, from_ln + i * step_ln) * step_ln * one * one;
+            }
+            expect_relative(sum * exp(out[0].log_scale + out[1].log_scale), share_1 * want, 0.1);
+        }
 }
 
 /* Washed bores: each cylinder's factor scatters by 0.35 about the engine's, which has the same prior as a single one's. */
@@ -297,7 +314,7 @@ int main(void)
 {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(one_factor_on_all_readings_is_summed_as_a_fine_integral),
-        cmocka_unit_test(needles_on_their_stops_are_summed_as_a_fine_integral),
+        cmocka_unit_test(next_to_nothing_on_all_dials_is_summed_as_a_fine_integral),
         cmocka_unit_test(washed_bores_are_summed_as_a_fine_integral),
         cmocka_unit_test(a_battery_that_runs_down_is_summed_in_the_order_taken),
         cmocka_unit_test(a_tester_that_misleads_shows_anything_or_much_the_same),
