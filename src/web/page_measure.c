@@ -110,7 +110,7 @@ static ch_status write_form(html_writer *w, web_request *request, const measurin
                 "class=\"big\">");
     html_textf(w, "%d", m->cylinder);
     html_lit(w, "</span></h2>");
-    piece_alert(w, alert);
+    piece_alert_beside_field(w, alert);
     write_timer(w, m);
     html_lit(w, "<div class=\"queued\"");
     if (measure_kinds[m->kind].kind != CH_STORE_LEAKDOWN) {

@@ -476,7 +476,7 @@ static ch_status answer(web_request *request, web_response *response, bool whole
         html_lit(p.w, "<p id=\"said\" class=\"visually-hidden\" role=\"status\"></p><div id=\"play\">\n");
     }
     html_lit(p.w, "<div id=\"refused\">");
-    piece_alert(p.w, p.alert[0] != '\0' ? p.alert : NULL);
+    piece_alert_beside_field(p.w, p.alert[0] != '\0' ? p.alert : NULL);
     html_lit(p.w, "</div>\n");
     if (known)
         write_reading(&p, &whatif);

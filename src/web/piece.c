@@ -264,13 +264,26 @@ void piece_cautions_short(html_writer *w, const ch_knowledge *knowledge, const c
     }
 }
 
-void piece_alert(html_writer *w, const char *words)
+static void write_alert(html_writer *w, const char *words, bool focus)
 {
     if (words == NULL)
         return;
-    html_lit(w, "<div class=\"refusal\" role=\"alert\"><p>");
+    html_lit(w, "<div class=\"refusal\" role=\"alert\"");
+    if (focus)
+        html_lit(w, " tabindex=\"-1\" autofocus");
+    html_lit(w, "><p>");
     html_text(w, words);
     html_lit(w, "</p></div>\n");
+}
+
+void piece_alert(html_writer *w, const char *words)
+{
+    write_alert(w, words, true);
+}
+
+void piece_alert_beside_field(html_writer *w, const char *words)
+{
+    write_alert(w, words, false);
 }
 
 /* ---------------------------------------------------------------- sheets */

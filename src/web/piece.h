@@ -88,8 +88,14 @@ void piece_cautions(html_writer *w, const ch_knowledge *knowledge, const ch_plac
 /* The same as one line each: signal word and precaution. */
 void piece_cautions_short(html_writer *w, const ch_knowledge *knowledge, const ch_places *cautions);
 
-/* A line that says what went wrong, for the top of a page shown again. NULL writes nothing. */
+/*
+ * A line that says what went wrong, above the form that was refused, on a page shown again. It has the focus: however far down the form
+ * stands, the page opens there. NULL writes nothing.
+ */
 void piece_alert(html_writer *w, const char *words);
+
+/* The same where the focus is to stay in the field below. */
+void piece_alert_beside_field(html_writer *w, const char *words);
 
 /* ---- sheets ---- */
 

@@ -97,9 +97,31 @@ async function walk(name, viewport, javaScriptEnabled, path) {
   }
 }
 
+// A form far down the page, refused by the server: what a browser would have held back is sent by a form that does not ask it.
+async function refusedFarDown(page, base) {
+  await page.goto(base);
+  await page.click("text=Enter a car");
+  await page.fill("[name=name]", "Blue four");
+  await page.fill("[name=cylinders]", "4");
+  await Promise.all([page.waitForURL(/sheets\/new/), page.click("text=Enter the car")]);
+  await Promise.all([page.waitForEvent("load"), page.click("text=Begin the sheet")]);
+  await page.click("summary:has-text('Enter a sign')");
+  await page.evaluate(() => { document.querySelector("form[action$='/observed']").noValidate = true; });
+  await Promise.all([page.waitForEvent("load"), page.click("form[action$='/observed'] button")]);
+  const seen = await page.evaluate(() => {
+    const alert = document.querySelector("[role=alert]");
+    const { top, bottom } = alert.getBoundingClientRect();
+    return { focused: document.activeElement === alert, inSight: top >= 0 && bottom <= window.innerHeight, far: top + window.scrollY > window.innerHeight };
+  });
+  same(seen, { focused: true, inSight: true, far: true }, "where the page opened");
+  await page.keyboard.press("Tab");
+  check(await page.evaluate(() => document.activeElement.closest("details, form") !== null), "the next key leads into the form");
+}
+
 // Without scripts the pages are the same wherever they are, and keys are at a desk.
 await walk("a_newcomer_gets_to_a_verdict_in_few_taps_on_a_phone", PHONE, true, byTaps);
 await walk("a_newcomer_gets_to_a_verdict_in_few_taps_at_a_desk", DESK, true, byTaps);
 await walk("the_same_without_scripts_on_a_phone", PHONE, false, byTaps);
 await walk("the_same_by_keyboard_alone_at_a_desk", DESK, true, byKeyboard);
+await walk("a_refused_form_far_down_the_page_is_what_one_sees_next", PHONE, true, refusedFarDown);
 await kept();
