@@ -48,7 +48,8 @@ typedef struct ch_store_engine {
 } ch_store_engine;
 
 /**
- * Begin an engine life. The one in the car until now, if any, ends on this day.
+ * Begin an engine life. The one in the car until now, if any, ends on this day; its events of later days, planned or entered since, become those
+ * of the new life.
  *
  * The parts of the continued life that are still fitted go on in the new one, as new rows that carry their hours and distance.
  *

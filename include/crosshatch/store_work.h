@@ -15,7 +15,8 @@
 
 /** What was measured since a job was done; each is the newest, 0 = none. */
 typedef struct ch_store_proof {
-    int64_t compression_sheet_id; /* a sheet of the car with such a reading, entered since, and not dated before */
+    int64_t
+        compression_sheet_id; /* a sheet of the car with such a reading, entered (not only corrected) since, and not dated before */
     int64_t leak_down_sheet_id;
     int64_t
         run_id; /* a logged run of the car in which gears were found, of a log first judged since, and not driven before */

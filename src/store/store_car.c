@@ -142,12 +142,13 @@ static ch_status carry_parts(ch_store *st, int64_t from_id, int64_t engine_id, c
     return rc;
 }
 
-static ch_status end_present_life(ch_store *st, const ch_store_engine *e, int64_t now_s, ch_err *err)
+/* *present: the life that was ended; 0 where the car had no engine. */
+static ch_status end_present_life(ch_store *st, const ch_store_engine *e, int64_t now_s, int64_t *present, ch_err *err)
 {
-    int64_t present = 0, later = 0;
+    int64_t later = 0;
     ch_status rc = store_must_be(st, "SELECT 1 FROM car WHERE id = ?1 AND deleted_s IS NULL", "car", e->car_id, err);
     if (rc >= 0)
-        rc = store_number(st, &present, 0, err, "SELECT id FROM engine WHERE car_id = ?1 AND ended_day IS NULL", "i",
+        rc = store_number(st, present, 0, err, "SELECT id FROM engine WHERE car_id = ?1 AND ended_day IS NULL", "i",
                           e->car_id);
     if (rc >= 0)
         rc = store_number(st, &later, 0, err,
@@ -156,12 +157,22 @@ static ch_status end_present_life(ch_store *st, const ch_store_engine *e, int64_
     if (rc >= 0 && later > 0)
         return ch_fail(err, CH_E_INPUT, "a day that is not before that",
                        "an engine's life of this car has begun later");
-    if (rc >= 0 && present != 0)
+    if (rc >= 0 && *present != 0)
         /* The day on which a first life began is the day on which the car was entered: it may have ended before that. */
         rc = store_run(st, err,
                        "UPDATE engine SET ended_day = ?2, begun_day = min(begun_day, ?2), changed_s = ?3 WHERE id = ?1",
-                       "idi", present, e->begun, now_s);
+                       "idi", *present, e->begun, now_s);
     return rc;
+}
+
+/* What was entered ahead for the life that has ended is run by the one that follows it. Its last day stays its own, as do parts' last days. */
+static ch_status hand_on_events(ch_store *st, int64_t ended_id, int64_t engine_id, ch_date day, int64_t now_s,
+                                ch_err *err)
+{
+    return store_run(st, err,
+                     "UPDATE event SET engine_id = ?2, changed_s = ?4"
+                     " WHERE engine_id = ?1 AND day > ?3 AND deleted_s IS NULL",
+                     "iidi", ended_id, engine_id, day, now_s);
 }
 
 static ch_status describe(ch_store *st, const ch_store_engine *e, int64_t id, const ch_sheet *described, int64_t now_s,
@@ -182,10 +193,11 @@ static ch_status begin_life(ch_store *st, const ch_store_engine *e, const int64_
                             const ch_sheet *described, const char *client, int64_t now_s, ch_stored *made, ch_err *err)
 {
     bool again = false;
+    int64_t ended_id = 0;
     ch_status rc = store_seen(st, "engine", client, made, &again, err);
     if (rc < 0 || again)
         return rc;
-    rc = end_present_life(st, e, now_s, err);
+    rc = end_present_life(st, e, now_s, &ended_id, err);
     if (rc >= 0 && e->continues_id != 0)
         rc = store_must_be(st, "SELECT 1 FROM engine WHERE id = ?1 AND ended_day IS NOT NULL", "ended engine life",
                            e->continues_id, err);
@@ -198,6 +210,8 @@ static ch_status begin_life(ch_store *st, const ch_store_engine *e, const int64_
     made->id = sqlite3_last_insert_rowid(st->db);
     if (rc >= 0)
         rc = describe(st, e, made->id, described, now_s, err);
+    if (rc >= 0 && ended_id != 0)
+        rc = hand_on_events(st, ended_id, made->id, e->begun, now_s, err);
     if (rc >= 0 && (e->continues_id != 0 || count > 0))
         rc = carry_parts(st, e->continues_id != 0 ? e->continues_id : -1, made->id, renewed, count, e->begun, now_s,
                          err);

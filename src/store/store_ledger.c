@@ -96,7 +96,7 @@ ch_status ch_store_ledger_put_back(ch_store *store, int64_t id, bool back, int64
     rc = touch(store, "ledger", "ledger entry", id, !back, err);
     if (rc >= 0)
         rc = store_run(store, err,
-                       "UPDATE ledger SET put_back_s = CASE WHEN ?2 THEN ?3 END, changed_s = ?3"
+                       "UPDATE ledger SET put_back_s = CASE WHEN ?2 THEN max(?3, taken_s) END, changed_s = ?3"
                        " WHERE id = ?1 AND (put_back_s IS NOT NULL) <> ?2",
                        "iii", id, (int64_t)back, now_s);
     return store_end(store, rc, err);

@@ -36,7 +36,6 @@ static const struct {
     {"a row of a cylinder that the engine does not have: row",
      "SELECT e.id FROM entry e JOIN field f ON f.sheet_id = e.sheet_id AND f.name = 'engine.cylinders'"
      " WHERE e.cylinder > CAST(f.text AS INTEGER) AND " CURRENT("e")},
-    {"a thing put back before it was taken off: ledger entry", "SELECT id FROM ledger WHERE put_back_s < taken_s"},
     {"a photo's ledger entry is of another sheet or work: photo",
      "SELECT p.id FROM photo p JOIN ledger l ON l.id = p.ledger_id"
      " WHERE l.sheet_id IS NOT p.sheet_id OR l.work_id IS NOT p.work_id"},

@@ -189,6 +189,24 @@ static void an_older_garage_that_holds_something_is_not_even_brought_up_to_date(
     free(archive.bytes);
 }
 
+/* Earlier versions wrote down what the clock said. The garage is whole all the same, and its archive must come back. */
+static void a_garage_whose_clock_was_set_back_comes_back_from_its_archive(void **state)
+{
+    (void)state;
+    deed_archive none = archive_of(0), archive = {0};
+    ch_store *store = NULL;
+    ch_err err = {0};
+    assert_int_equal(kit_ask(kit_path("from.db"), "UPDATE ledger SET put_back_s = taken_s - 10 RETURNING id"), 1);
+    kit_good(ch_store_open(kit_path("from.db"), CH_STORE_OPEN, &store, &err), &err);
+    kit_verify(store);
+    kit_good(ch_store_archive_write(store, deeds_archive_take, &archive, NULL, &err), &err);
+    ch_store_close(store);
+    kit_good(take(&archive, kit_path("back.db"), &err), &err);
+    assert_int_equal(kit_ask(kit_path("back.db"), "SELECT taken_s - put_back_s FROM ledger WHERE id = 1"), 10);
+    free(archive.bytes);
+    free(none.bytes);
+}
+
 static void a_file_that_is_no_garage_stays_as_it_is(void **state)
 {
     (void)state;
@@ -388,6 +406,7 @@ int main(void)
         PROMISE(what_the_one_who_takes_the_archive_says_is_what_is_told),
         PROMISE(what_the_one_who_gives_the_archive_says_is_what_is_told),
         PROMISE(an_older_garage_that_holds_something_is_not_even_brought_up_to_date),
+        PROMISE(a_garage_whose_clock_was_set_back_comes_back_from_its_archive),
         PROMISE(a_file_that_is_no_garage_stays_as_it_is),
         PROMISE(what_a_lost_garage_left_is_neither_removed_nor_joined_to_the_new_one),
         PROMISE(a_garage_that_another_program_made_meanwhile_stays),

@@ -100,6 +100,54 @@ static void a_rebuild_begins_a_life_and_parts_carry_their_hours(void **state)
     ch_store_close(store);
 }
 
+/* The life that the events of a car belong to, by the day. */
+static void expect_lives(ch_store *store, int64_t car, const int64_t life[], size_t wanted)
+{
+    ch_store_pool pool = {0};
+    const ch_store_event *rows = NULL;
+    size_t count = 0;
+    ch_err err = {0};
+    kit_good(ch_store_events(store, &pool, car, &rows, &count, &err), &err);
+    assert_int_equal(count, wanted);
+    for (size_t i = 0; i < count; i++)
+        assert_int_equal(rows[i].engine_id, life[i]);
+    ch_store_pool_clear(&pool);
+}
+
+static void what_was_planned_before_a_rebuild_is_run_by_the_rebuilt_engine(void **state)
+{
+    (void)state;
+    ch_store *store = kit_open();
+    const int64_t car = add_car(store);
+    const ch_store_car second = {.name = "the blue one"};
+    ch_stored other = {0};
+    ch_err err = {0};
+    kit_good(ch_store_car_add(store, &second, NULL, KIT_NOW, &other, &err), &err);
+    const int64_t old = begin_engine(store, car, CH_STORE_FIRST, 0, (ch_date){2026, 1, 1}, NULL, 0);
+    const int64_t elsewhere = begin_engine(store, other.id, CH_STORE_FIRST, 0, (ch_date){2026, 1, 1}, NULL, 0);
+    const int64_t belt = add_part(store, old, "belt", (ch_date){2026, 1, 1}, 0);
+    add_part(store, old, "block", (ch_date){2026, 1, 1}, 0);
+    add_event(store, car, (ch_date){2026, 6, 1}, 1, 3);
+    add_event(store, car, (ch_date){2027, 1, 15}, 0.5, 1); /* the last run, on the morning of the day it came apart */
+    const int64_t gone = add_event(store, car, (ch_date){2027, 4, 1}, 8, 1);
+    add_event(store, car, (ch_date){2027, 5, 1}, 2, 6); /* to come: so long it will take */
+    add_event(store, car, (ch_date){2027, 6, 1}, NAN, -1);
+    add_event(store, other.id, (ch_date){2027, 6, 1}, 2, 6);
+    kit_good(ch_store_event_delete(store, gone, KIT_NOW, &err), &err);
+    const int64_t fresh = begin_engine(store, car, CH_STORE_REBUILD, old, (ch_date){2027, 1, 15}, &belt, 1);
+    expect_lives(store, car, (const int64_t[]){old, old, fresh, fresh}, 4);
+    expect_lives(store, other.id, (const int64_t[]){elsewhere}, 1);
+    expect_close(part_hours(store, old, "belt"), 1.5, 1e-9); /* and none of what is still to come */
+    expect_close(part_hours(store, old, "block"), 1.5, 1e-9);
+    expect_close(part_hours(store, fresh, "belt"), 2, 1e-9);
+    expect_close(part_hours(store, fresh, "block"), 3.5, 1e-9);
+    assert_int_equal(kit_ask(kit_path("garage.db"), "SELECT count(*) FROM history WHERE table_name = 'event'"
+                                                    " AND json_extract(was, '$.engine_id') = 1 AND from_s <= until_s"),
+                     3); /* the two that were handed on, and the one that was deleted */
+    kit_verify(store);
+    ch_store_close(store);
+}
+
 static void a_swap_leaves_the_parts_of_the_engine_that_came_out(void **state)
 {
     (void)state;
@@ -382,6 +430,7 @@ int main(void)
 {
     const struct CMUnitTest tests[] = {
         PROMISE(a_rebuild_begins_a_life_and_parts_carry_their_hours),
+        PROMISE(what_was_planned_before_a_rebuild_is_run_by_the_rebuilt_engine),
         PROMISE(a_swap_leaves_the_parts_of_the_engine_that_came_out),
         PROMISE(what_is_older_than_the_car_s_entry_is_of_its_first_life),
         PROMISE(wrong_lives_are_refused),

@@ -427,7 +427,6 @@ static void verify_names_what_is_wrong(void **state)
         {"INSERT INTO entry (sheet_id, kind, first_id, replaces_id, cylinder, entered_s)"
          " VALUES (2, 'compression', 11, 12, 2, 1800000009)",
          "a deleted row was corrected afterwards: row 13"},
-        {"UPDATE ledger SET put_back_s = 5 WHERE id = 1", "put back before it was taken off: ledger entry 1"},
         {"DROP TRIGGER run_is_raw; UPDATE run SET picture = zeroblob(17)", "a picture that is no row of points: run 1"},
         {"INSERT INTO car (id, name, changed_s) VALUES (2, 'another', 1);"
          "CREATE TEMP TABLE again AS SELECT * FROM run; UPDATE again SET id = 2, car_id = 2, replaces_id = 1, client = "
@@ -480,9 +479,9 @@ static void verify_stops_at_a_hundred_findings(void **state)
     size_t count = 0;
     ch_err err = {0};
     make_old(kit_path("wrong.db"), CH_STORE_VERSION);
-    run_sql(kit_path("wrong.db"),
-            "WITH RECURSIVE n (i) AS (SELECT 1 UNION ALL SELECT i + 1 FROM n WHERE i < 150)"
-            " INSERT INTO ledger (sheet_id, what, taken_s, put_back_s, changed_s) SELECT 2, 'coil', 2, 1, 1 FROM n");
+    run_sql(kit_path("wrong.db"), "WITH RECURSIVE n (i) AS (SELECT 1 UNION ALL SELECT i + 1 FROM n WHERE i < 150)"
+                                  " INSERT INTO work (car_id, kind, name, title, begun_s, done_s, closed_s, changed_s)"
+                                  " SELECT 1, 'job', 'head', 'Head', 2, 1, 1, 1 FROM n");
     kit_good(ch_store_open(kit_path("wrong.db"), CH_STORE_READ_ONLY, &store, &err), &err);
     kit_good(ch_store_verify(store, &pool, &findings, &count, &err), &err);
     assert_int_equal(count, 100);

@@ -155,7 +155,7 @@ static ch_status read_findings(ch_err *err)
     const ch_status rc = ch_store_verify(store, &pool, &findings, &count, err);
     if (rc >= 0) {
         assert_int_equal(count, 2);
-        assert_non_null(strstr(findings[0].what, "put back before it was taken off: ledger entry 1"));
+        assert_non_null(strstr(findings[0].what, "work ended before it was begun: work 1"));
         assert_non_null(strstr(findings[1].what, "a value is not that of its text: row 1"));
     }
     ch_store_pool_clear(&pool);
@@ -165,8 +165,9 @@ static ch_status read_findings(ch_err *err)
 static void what_verify_finds_is_told_whole_or_refused(void **state)
 {
     (void)state;
-    (void)kit_ask(kit_path("garage.db"),
-                  "INSERT INTO ledger (sheet_id, what, taken_s, put_back_s, changed_s) VALUES (1, 'coil', 2, 1, 1)");
+    (void)kit_ask(kit_path("garage.db"), "INSERT INTO car (id, name, changed_s) VALUES (9, 'spider', 1)");
+    (void)kit_ask(kit_path("garage.db"), "INSERT INTO work (car_id, kind, name, title, begun_s, done_s, changed_s)"
+                                         " VALUES (9, 'job', 'head', 'Head', 2, 1, 1)");
     char *sql = NULL;
     sqlite3 *db = NULL;
     sqlite3_stmt *q = NULL;

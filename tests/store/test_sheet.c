@@ -317,6 +317,31 @@ static void a_sheet_closes_with_its_ledger_or_with_a_reason(void **state)
     ch_store_close(store);
 }
 
+/* A board without a clock of its own, or one whose battery is flat, is set right in the midst of the work. */
+static void a_thing_is_put_back_no_sooner_than_it_was_taken_off_by_a_clock_set_back(void **state)
+{
+    (void)state;
+    ch_store *store = kit_open();
+    ch_store_pool pool = {0};
+    const int64_t sheet = kit_sheet(store);
+    const ch_store_ledger entry = {.what = "plug 1"};
+    ch_stored plug = {0};
+    ch_err err = {0};
+    const ch_store_ledger *rows = NULL;
+    size_t count = 0;
+    kit_good(ch_store_ledger_add(store, sheet, &entry, NULL, KIT_NOW, &plug, &err), &err);
+    kit_good(ch_store_ledger_put_back(store, plug.id, true, KIT_NOW - 10, &err), &err);
+    kit_good(ch_store_ledger_list(store, &pool, sheet, false, &rows, &count, &err), &err);
+    assert_int_equal(count, 1);
+    assert_int_equal(rows[0].put_back_s, KIT_NOW);
+    kit_good(ch_store_ledger_put_back(store, plug.id, false, KIT_NOW - 9, &err), &err);
+    kit_good(ch_store_ledger_list(store, &pool, sheet, true, &rows, &count, &err), &err);
+    assert_int_equal(count, 1);
+    kit_verify(store);
+    ch_store_pool_clear(&pool);
+    ch_store_close(store);
+}
+
 static void the_newest_of_many_sheets_are_found_open_and_closed(void **state)
 {
     (void)state;
@@ -554,6 +579,7 @@ int main(void)
         PROMISE(a_row_that_no_sheet_could_hold_is_refused),
         PROMISE(the_file_itself_refuses_to_forget),
         PROMISE(a_sheet_closes_with_its_ledger_or_with_a_reason),
+        PROMISE(a_thing_is_put_back_no_sooner_than_it_was_taken_off_by_a_clock_set_back),
         PROMISE(the_newest_of_many_sheets_are_found_open_and_closed),
         PROMISE(a_closed_sheet_takes_nothing_until_it_is_opened_again),
         PROMISE(the_head_keeps_what_it_said_before),

@@ -242,6 +242,51 @@ static void a_job_closes_when_a_newer_sheet_proves_it_or_for_a_reason(void **sta
     ch_store_close(store);
 }
 
+/* The one row of the sheet, put right. */
+static void put_right(ch_store *store, int64_t sheet, const char *reading, int64_t at_s)
+{
+    ch_store_pool pool = {0};
+    const ch_store_row *rows = NULL;
+    size_t count = 0;
+    ch_err err = {0};
+    const ch_store_row better = kit_row(1, reading);
+    kit_good(ch_store_rows(store, &pool, sheet, false, &rows, &count, &err), &err);
+    assert_int_equal(count, 1);
+    kit_good(ch_store_row_correct(store, rows[0].id, &better, NULL, at_s, NULL, &err), &err);
+    ch_store_pool_clear(&pool);
+}
+
+static void a_figure_put_right_later_proves_no_job(void **state)
+{
+    (void)state;
+    ch_store *store = kit_open();
+    ch_store_pool pool = {0};
+    int64_t engine = 0;
+    ch_err err = {0};
+    ch_store_proof proof = {0};
+    const int64_t car = car_with_engine(store, &engine), head = begin(store, car, CH_PLAN_JOB, "head_rebuild");
+    const int64_t failed = measured(store, engine, (ch_date){2027, 1, 15}, false, KIT_NOW + 10);
+    kit_good(ch_store_work_done(store, head, true, KIT_NOW + 20, &err), &err);
+    put_right(store, failed, "118 psi", KIT_NOW + 30);
+    put_right(store, failed, "117 psi", KIT_NOW + 31); /* and once more */
+    kit_good(ch_store_work_proof(store, head, &proof, &err), &err);
+    assert_int_equal(proof.compression_sheet_id, 0);
+    assert_int_equal(ch_store_work_close(store, head, CH_STORE_PROVE_COMPRESSION, NULL, KIT_NOW + 32, &err),
+                     CH_E_INPUT);
+    const int64_t first = measured(store, engine, (ch_date){2027, 1, 15}, false, KIT_NOW + 40);
+    const int64_t second = measured(store, engine, (ch_date){2027, 1, 15}, false, KIT_NOW + 41);
+    put_right(store, first, "180 psi", KIT_NOW + 42); /* measured since, so that it proves; but it is not the newest */
+    kit_good(ch_store_work_proof(store, head, &proof, &err), &err);
+    assert_int_equal(proof.compression_sheet_id, second);
+    kit_good(ch_store_sheet_delete(store, second, KIT_NOW + 43, &err), &err);
+    err = (ch_err){0};
+    kit_good(ch_store_work_close(store, head, CH_STORE_PROVE_COMPRESSION, NULL, KIT_NOW + 44, &err), &err);
+    assert_int_equal(get(store, &pool, head).proof_sheet_id, first);
+    ch_store_pool_clear(&pool);
+    kit_verify(store);
+    ch_store_close(store);
+}
+
 /* A run as the store takes it: gears found, no slip, of this log. */
 static int64_t logged(ch_store *store, int64_t car, char digit, ch_date day, int64_t at_s)
 {
@@ -425,6 +470,7 @@ int main(void)
         PROMISE(work_does_not_end_before_it_was_begun_by_a_clock_set_back),
         PROMISE(photos_belong_to_work_as_to_sheets),
         PROMISE(a_job_closes_when_a_newer_sheet_proves_it_or_for_a_reason),
+        PROMISE(a_figure_put_right_later_proves_no_job),
         PROMISE(a_clutch_job_closes_by_a_log_driven_since),
         PROMISE(hours_and_money_add_up_and_keep_what_they_were),
         PROMISE(a_torque_comes_back_as_typed_and_its_old_figure_is_kept),
