@@ -22,7 +22,7 @@ size_t measure_kind_named(const char *name)
     for (size_t i = 0; name != NULL && i < MEASURE_KINDS; i++)
         if (strcmp(measure_kinds[i].name, name) == 0)
             return i;
-    return 0;
+    return MEASURE_KINDS;
 }
 
 const char *measure_kind_name(ch_store_kind kind)
@@ -49,7 +49,7 @@ ch_status measure_load(web_request *request, const web_fields *asked, measuring 
     if (rc < 0)
         return rc;
     rc = ch_store_rows(request->store, &request->pool, m->row.id, true, &m->rows, &m->rows_count, err);
-    m->kind = measure_kind_named(piece_given(asked, "kind"));
+    m->kind = measure_kind_named(piece_given(asked, "kind")) % MEASURE_KINDS;
     m->cylinder = piece_number(asked, "cylinder", 0);
     m->unit = m->sheet.bare_unit[CH_DIM_PRESSURE] != NULL ? m->sheet.bare_unit[CH_DIM_PRESSURE]
                                                           : piece_unit(request, "pressure");

@@ -19,7 +19,7 @@ extern const struct measure_heard {
     ch_heard bit;
 } measure_heard[MEASURE_HEARD];
 
-/* The place in measure_kinds; 0 where there is none of that name. */
+/* The place in measure_kinds; MEASURE_KINDS where there is none of that name. */
 size_t measure_kind_named(const char *name);
 const char *measure_kind_name(ch_store_kind kind);
 
@@ -37,7 +37,7 @@ typedef struct measuring {
 void measure_count(const measuring *m, int count[CH_CYLINDERS_MAX]);
 
 /*
- * Load sheet and rows of m->row into a zeroed rest; kind and cylinder come from the fields `asked`, the cylinder else from the order of work.
+ * Load sheet and rows of m->row into a zeroed rest; kind and cylinder come from the fields `asked`, else dry, and the cylinder from the order of work.
  * ch_sheet_clear(&m->sheet) it; after a failure there is nothing to clear.
  */
 ch_status measure_load(web_request *request, const web_fields *asked, measuring *m, ch_err *err);

@@ -24,6 +24,9 @@ static void write_values(html_writer *w, const ch_store_row *row, const ch_unit 
         for (size_t i = 0; i < MEASURE_HEARD; i++)
             if (row->leakdown.heard & (unsigned)measure_heard[i].bit)
                 html_textf(w, ", %s", measure_heard[i].words);
+        for (int c = 1; c <= CH_CYLINDERS_MAX; c++)
+            if ((row->leakdown.heard_cylinders >> (c - 1) & 1U) != 0)
+                html_textf(w, ", at the plug hole of cylinder %d", c);
         return;
     }
     quantity(w, &row->reading.first_stroke, unit);

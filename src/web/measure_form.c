@@ -42,11 +42,44 @@ static ch_status read_compression(const web_fields *form, const ch_sheet *sheet,
     return rc;
 }
 
+/* The boxes that are ticked: an empty one is not sent. */
+static void ticked(const web_fields *form, unsigned *heard, unsigned *cylinders)
+{
+    *heard = 0;
+    *cylinders = 0;
+    for (size_t i = 0; i < form->count; i++) {
+        const web_fields one = {.list = &form->list[i], .count = 1};
+        for (size_t h = 0; h < MEASURE_HEARD && strcmp(form->list[i].name, "heard") == 0; h++)
+            if (strcmp(form->list[i].value, measure_heard[h].name) == 0)
+                *heard |= (unsigned)measure_heard[h].bit;
+        const int neighbour = piece_number(&one, "heard_cylinder", 0);
+        if (neighbour >= 1 && neighbour <= CH_CYLINDERS_MAX)
+            *cylinders |= 1U << (neighbour - 1);
+    }
+}
+
+/* Refuses what a sheet's file may not say either. */
+static ch_status read_heard(const web_fields *form, ch_leakdown_row *row, ch_err *err)
+{
+    ticked(form, &row->heard, &row->heard_cylinders);
+    if ((row->heard & CH_HEARD_NOTHING) != 0 && (row->heard != CH_HEARD_NOTHING || row->heard_cylinders != 0))
+        return ch_fail(err, CH_E_INPUT, "nothing alone, or the places without it", "Air heard: nothing, and a place");
+    if (row->cylinder >= 1 && row->cylinder <= CH_CYLINDERS_MAX &&
+        (row->heard_cylinders >> (row->cylinder - 1) & 1U) != 0)
+        return ch_fail(err, CH_E_INPUT, "the plug hole of another one", "Air heard: cylinder %d is the one under test",
+                       row->cylinder);
+    return CH_OK;
+}
+
 static ch_status read_leakdown(const web_fields *form, const ch_sheet *sheet, const ch_unit *unit, ch_store_row *row,
                                ch_err *err)
 {
     ch_leakdown_row *r = &row->leakdown;
-    ch_status rc = take(form, "loss", "Loss", CH_DIM_RATIO, ch_unit_find("%", 1), true, &r->loss, err);
+    r->cylinder = piece_number(form, "cylinder", 0);
+    ch_status rc = read_heard(form, r, err);
+    if (rc >= 0)
+        rc = take(form, "loss", "Loss", CH_DIM_RATIO, ch_unit_find("%", 1), r->heard == 0 && r->heard_cylinders == 0,
+                  &r->loss, err);
     if (rc >= 0)
         rc = take(form, "supply", "Supply pressure", CH_DIM_PRESSURE, unit, false, &r->supply, err);
     if (rc >= 0)
@@ -54,14 +87,6 @@ static ch_status read_leakdown(const web_fields *form, const ch_sheet *sheet, co
     settle_bare(&r->loss, sheet);
     settle_bare(&r->supply, sheet);
     settle_bare(&r->orifice, sheet);
-    r->cylinder = piece_number(form, "cylinder", 0);
-    for (size_t i = 0; i < form->count; i++)
-        for (size_t h = 0; h < MEASURE_HEARD && strcmp(form->list[i].name, "heard") == 0; h++)
-            if (strcmp(form->list[i].value, measure_heard[h].name) == 0)
-                r->heard |= (unsigned)measure_heard[h].bit;
-    const int neighbour = piece_number(form, "heard_cylinder", 0);
-    if (neighbour >= 1 && neighbour <= CH_CYLINDERS_MAX)
-        r->heard_cylinders = 1u << (neighbour - 1);
     r->note = piece_lent(piece_given(form, "note"));
     return rc;
 }
@@ -87,9 +112,19 @@ static const char *value_of(const measure_shown *s, const char *name, const ch_q
     return text;
 }
 
+/* Where air was heard: as it was sent and refused, else as the row holds it. */
+static void heard_of(const measure_shown *s, unsigned *heard, unsigned *cylinders)
+{
+    *heard = s->row != NULL ? s->row->leakdown.heard : 0;
+    *cylinders = s->row != NULL ? s->row->leakdown.heard_cylinders : 0;
+    if (s->form != NULL)
+        ticked(s->form, heard, cylinders);
+}
+
 static void write_heard(html_writer *w, const measure_shown *s, int cylinders)
 {
-    const unsigned heard = s->row != NULL ? s->row->leakdown.heard : 0;
+    unsigned heard, neighbours;
+    heard_of(s, &heard, &neighbours);
     html_lit(w, "<fieldset><legend>Air heard</legend>");
     for (size_t i = 0; i < MEASURE_HEARD; i++) {
         html_lit(w, "<label class=\"choice\"><input type=\"checkbox\" name=\"heard\"");
@@ -99,18 +134,19 @@ static void write_heard(html_writer *w, const measure_shown *s, int cylinders)
         html_text(w, measure_heard[i].words);
         html_lit(w, "</label>");
     }
-    html_lit(w, "<label for=\"f-heard_cylinder\">or at the plug hole of cylinder</label>"
-                "<select id=\"f-heard_cylinder\" name=\"heard_cylinder\"><option value=\"0\">none</option>");
+    html_lit(w, "</fieldset>\n");
+    if (cylinders == 1)
+        return;
+    html_lit(w, "<fieldset class=\"row\"><legend>or at the plug hole of cylinder</legend>");
     for (int c = 1; c <= cylinders; c++) {
-        const bool chosen = s->row != NULL && (s->row->leakdown.heard_cylinders & (1u << (c - 1))) != 0;
-        html_lit(w, "<option");
+        html_lit(w, "<label class=\"choice\"><input type=\"checkbox\" name=\"heard_cylinder\"");
         html_attrf(w, "value", "%d", c);
-        html_attr_if(w, "selected", chosen);
+        html_attr_if(w, "checked", (neighbours & (1U << (c - 1))) != 0);
         html_lit(w, ">");
         html_textf(w, "%d", c);
-        html_lit(w, "</option>");
+        html_lit(w, "</label>");
     }
-    html_lit(w, "</select></fieldset>\n");
+    html_lit(w, "</fieldset>\n");
 }
 
 void measure_fields(html_writer *w, const measure_shown *s, ch_store_kind kind)
@@ -125,7 +161,7 @@ void measure_fields(html_writer *w, const measure_shown *s, ch_store_kind kind)
                                       .mode = "decimal",
                                       .numeral = true,
                                       .focus = true,
-                                      .required = true});
+                                      .required = r == NULL || ch_quantity_given(&r->loss)});
         write_heard(w, s, s->sheet->engine.cylinders);
         piece_field(w, &(piece_input){.label = "Supply pressure",
                                       .name = "supply",

@@ -255,7 +255,11 @@ ch_status page_measure_post(web_request *request, web_response *response, ch_err
     rc = measure_load(request, &request->form, &m, err);
     if (rc < 0)
         return rc;
-    rc = measure_read(&request->form, &m.sheet, measure_kinds[m.kind].kind, m.unit, &row, &own);
+    /* Of another kind than it was, a reading speaks for another cause: none is taken for granted. */
+    if (measure_kind_named(piece_given(&request->form, "kind")) == MEASURE_KINDS)
+        rc = ch_fail(&own, CH_E_INPUT, "dry, wet or leakdown", "Kind of test: none of these");
+    if (rc >= 0)
+        rc = measure_read(&request->form, &m.sheet, measure_kinds[m.kind].kind, m.unit, &row, &own);
     if (rc >= 0)
         rc = ch_store_row_add(request->store, m.row.id, &row, piece_client(request, client), request->now_s, &stored,
                               &own);

@@ -52,11 +52,12 @@ static ch_status row_page(web_request *request, web_response *response, const me
     html_form_open(w, request, request->path, false);
     rc = piece_entry(w, err);
     piece_hidden_number(w, "sheet", m->row.id);
+    const int chosen = alert != NULL ? piece_number(&request->form, "cylinder", 0) : measure_cylinder(row);
     html_lit(w, "<label for=\"f-cylinder\">Cylinder</label><select id=\"f-cylinder\" name=\"cylinder\">");
     for (int c = 1; c <= m->sheet.engine.cylinders; c++) {
         html_lit(w, "<option");
         html_attrf(w, "value", "%d", c);
-        html_attr_if(w, "selected", c == measure_cylinder(row));
+        html_attr_if(w, "selected", c == chosen);
         html_lit(w, ">");
         html_textf(w, "%d", c);
         html_lit(w, "</option>");

@@ -375,6 +375,61 @@ def leakdown_and_wet_readings_are_kept_with_what_was_heard():
         assert "Cylinder 2 leak-down" in person.get(f"/sheet/{sheet}/findings").says
 
 
+def leakdown_form(person, sheet, cylinder):
+    return person.get(f"/sheet/{sheet}/measure?kind=leakdown&cylinder={cylinder}").form("/measure")
+
+
+def ticked(form):
+    return [(name, value) for name, value, _, _ in form.fields if name.startswith("heard") and value is not None]
+
+
+@promise
+def a_refused_leakdown_keeps_where_air_was_heard():
+    with Server() as server:
+        person = Person(server)
+        sheet = sheet_with_readings(person, 1)
+        typed = {"heard": ["exhaust"], "heard_cylinder": ["1", "3"]}
+        person.submit(leakdown_form(person, sheet, 2), status=422, loss="lots", **typed)
+        form = person.page.form("/measure")
+        assert form.value("loss") == "lots"
+        assert ticked(form) == [("heard", "exhaust"), ("heard_cylinder", "1"), ("heard_cylinder", "3")]
+        person.submit(form, loss="22")
+        both = "at the exhaust, at the plug hole of cylinder 1, at the plug hole of cylinder 3"
+        assert both in person.page.says, person.page.says
+        # The same where an entry is corrected: what is sent stands, and what was stored for a box that is not touched.
+        person.get(next(link for link in person.page.links if link.startswith("/row/")))
+        correct = person.page.forms[0]
+        assert ticked(correct) == [("heard", "exhaust"), ("heard_cylinder", "1"), ("heard_cylinder", "3")]
+        person.submit(correct, "correct", status=422, loss="many", cylinder="4", heard=["intake"], heard_cylinder=["3"])
+        correct = person.page.forms[0]
+        assert correct.value("cylinder") == "4" and ticked(correct) == [("heard", "intake"), ("heard_cylinder", "3")]
+        person.submit(correct, "correct", loss="24", heard=["exhaust"], heard_cylinder=["1", "3"])
+        assert re.search(r"4 [^<]*, loss 24[^<]*" + both, person.page.says), person.page.says
+
+
+@promise
+def where_air_cannot_have_been_heard_is_refused_as_in_a_sheet_that_is_brought_in():
+    with Server() as server:
+        person = Person(server)
+        sheet = sheet_with_readings(person, 1)
+        for wrong, words in (({"heard_cylinder": ["2"]}, "cylinder 2 is the one under test"), ({"heard": ["nothing", "intake"]}, "nothing, and a place"),
+                             ({"heard": ["nothing"], "heard_cylinder": ["3"]}, "nothing, and a place"), ({"loss": ""}, "Loss is missing")):
+            person.submit(leakdown_form(person, sheet, 2), status=422, **({"loss": "20"} | wrong))
+            assert words in person.page.says, (wrong, person.page.says[:300])
+
+
+@promise
+def a_reading_of_a_kind_that_there_is_not_is_refused():
+    with Server() as server:
+        person = Person(server)
+        sheet = sheet_with_readings(person, 1)
+        form = person.get(f"/sheet/{sheet}/measure?kind=wet&cylinder=2").form("/measure")
+        for kind in ("bogus", ""):
+            person.submit(form, status=422, kind=kind, reading="150")
+            assert "Kind of test" in person.page.says and person.page.form("/measure").value("reading") == "150"
+        assert "/ 150" not in person.get(f"/sheet/{sheet}/measure?kind=dry").says
+
+
 @promise
 def every_sign_is_offered_once_under_its_heading_and_none_is_chosen_beforehand():
     with open(os.path.join(SOURCE, "knowledge", "observations.yaml"), encoding="utf-8") as file:
