@@ -1,8 +1,10 @@
 /* Reading the form of a winter plan. */
+#include <math.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
 
+#include "../base/decimal.h"
 #include "crosshatch/show_winter.h"
 #include "piece.h"
 #include "winter_form.h"
@@ -20,22 +22,22 @@ typedef struct reading {
 
 /* ---------------------------------------------------------------- numbers */
 
-/* A decimal number at `*at`, point or comma, as a whole count of `one`; the rest of the text behind it. False where none stands there. */
+/*
+ * A decimal number at `*at`, point or comma, as a whole count of `one`; the rest of the text behind it. False where none stands there, or one that may
+ * be a thousand times as much: a comma and three digits, and with money, which has two, a point and three digits.
+ */
 static bool take_number(const char **at, int64_t one, int64_t *value)
 {
     const char *from = *at + strspn(*at, " \t");
-    const size_t whole = strspn(from, "0123456789");
-    if (whole == 0 || whole > DIGITS_MAX)
+    const size_t whole = strspn(from, "0123456789"), length = strspn(from, "0123456789.,");
+    size_t used = 0;
+    double read = NAN;
+    if (whole == 0 || whole > DIGITS_MAX || decimal_read(from, length, &read, &used) != DECIMAL_PLAIN)
         return false;
-    int64_t made = strtoll(from, NULL, 10) * one, part = one;
-    from += whole;
-    if ((*from == '.' || *from == ',') && from[1] >= '0' && from[1] <= '9')
-        for (from++; *from >= '0' && *from <= '9'; from++) {
-            part /= 10;
-            made += (*from - '0') * part;
-        }
-    *at = from + strspn(from, " \t\r");
-    *value = made;
+    if (one == CH_MONEY_ONE && used == whole + 4 && from[0] != '0')
+        return false;
+    *at = from + used + strspn(from + used, " \t\r");
+    *value = llround(read * (double)one);
     return true;
 }
 
@@ -52,7 +54,7 @@ ch_status winter_amount(const web_request *request, const char *field, const cha
     const char *typed = piece_given(&request->form, field), *at = typed;
     if (typed == NULL || (take_number(&at, one, value) && *at == '\0'))
         return CH_OK;
-    return refuse(err, what, typed, "a number, as in 12.5");
+    return refuse(err, what, typed, "a number, as in 12.5, without a mark between thousands");
 }
 
 static ch_status number_at(reading *r, const char *field, const char *what, int64_t one, int64_t *value)

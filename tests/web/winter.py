@@ -129,6 +129,8 @@ def a_job_of_ones_own_is_planned_like_the_others():
 @promise
 def what_cannot_be_read_is_told_and_what_was_typed_stands():
     wrong = {"budget": "much", "j.clutch_kit.hours": "3 2 1", "j.clutch_kit.parts": "-4", "days": "some day 6", "until": "2001-01-01"}
+    # These may be one and a half or fifteen hundred.
+    wrong |= {"j.clutch_kit.avoided": "1,500", "j.brake_pads.parts": "1.500", "j.brake_pads.hours": "1,500", "hours_value": "1e3"}
     with Server() as server:
         person = Person(server)
         fresh_plan(person)
