@@ -53,7 +53,8 @@ static void head(html_writer *w, const job_view *view)
     html_lit(w, "</details>\n");
 }
 
-static ch_status hours_and_money(html_writer *w, web_request *request, const job_view *view, ch_err *err)
+static ch_status hours_and_money(html_writer *w, web_request *request, const job_view *view, const char *alert,
+                                 ch_err *err)
 {
     const char *currency = view->kept.know->jobs.currency;
     const ch_plan_item *item = view->item;
@@ -66,7 +67,7 @@ static ch_status hours_and_money(html_writer *w, web_request *request, const job
     if (item != NULL)
         html_textf(w, " of %s planned", ch_show_money(item->parts, d));
     html_lit(w, ".</p>\n");
-    const ch_status rc = spent_form(w, request, request->path, currency, err);
+    const ch_status rc = spent_form(w, request, request->path, currency, alert, err);
     if (view->work != NULL) {
         html_lit(w, "<p><a class=\"button second\"");
         html_attrf(w, "href", "/task/%lld", (long long)view->work->id);
@@ -112,14 +113,15 @@ static ch_status job_page(web_request *request, web_response *response, const jo
 {
     html_writer *w = &response->page;
     const bool of_torque = alert != NULL && web_value(&request->form, "torque") != NULL;
+    const bool of_spent = alert != NULL && strcmp(piece_typed(request, "do", ""), "spent") == 0;
     html_page_open(w, request, view->title);
     head(w, view);
-    piece_alert(w, of_torque ? NULL : alert);
+    piece_alert(w, of_torque || of_spent ? NULL : alert);
     ch_status rc = job_step_write(w, request, view, err);
     job_off_write(w, request, view);
     job_proof_write(w, request, view);
     if (rc >= 0)
-        rc = hours_and_money(w, request, view, err);
+        rc = hours_and_money(w, request, view, of_spent ? alert : NULL, err);
     job_torques_write(w, request, view, of_torque ? alert : NULL);
     job_goods_write(w, view);
     job_steps_list(w, request, view);

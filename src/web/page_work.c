@@ -62,6 +62,22 @@ static void head(html_writer *w, const ch_store_work *work, const ch_store_car *
     html_lit(w, "</p>\n");
 }
 
+/* Which form of the page was refused, so that why stands above that one. */
+typedef enum refusal { REFUSED_NONE, REFUSED_PAGE, REFUSED_THING, REFUSED_NEW, REFUSED_SPENT, REFUSED_CHANGE } refusal;
+
+/* `thing`: the ledger entry whose form it was, 0 for another. */
+static refusal refused_form(const web_request *request, int64_t thing, const char *alert)
+{
+    if (alert == NULL)
+        return REFUSED_NONE;
+    if (thing != 0)
+        return REFUSED_THING;
+    if (web_value(&request->form, "what") != NULL)
+        return REFUSED_NEW;
+    const char *what = piece_typed(request, "do", "");
+    return strcmp(what, "spent") == 0 ? REFUSED_SPENT : strcmp(what, "change") == 0 ? REFUSED_CHANGE : REFUSED_PAGE;
+}
+
 static ch_status things(html_writer *w, web_request *request, const ch_store_work *work, int64_t refused,
                         const char *alert, ch_err *err)
 {
@@ -87,10 +103,8 @@ static ch_status things(html_writer *w, web_request *request, const ch_store_wor
                                  all[i].id == refused ? alert : NULL, err);
     }
     html_lit(w, "</ul>\n");
-    if (rc >= 0 && work->closed_s == 0) {
-        const bool mine = refused == 0 && web_value(&request->form, "what") != NULL;
-        rc = ledger_new(w, request, action, mine ? alert : NULL, err);
-    }
+    if (rc >= 0 && work->closed_s == 0)
+        rc = ledger_new(w, request, action, refused_form(request, refused, alert) == REFUSED_NEW ? alert : NULL, err);
     if (back > 0)
         html_lit(w, "<h2>Back</h2>");
     html_lit(w, "<ul class=\"cards\">");
@@ -102,7 +116,7 @@ static ch_status things(html_writer *w, web_request *request, const ch_store_wor
 }
 
 static ch_status hours_and_money(html_writer *w, web_request *request, const ch_store_work *work, const char *currency,
-                                 ch_err *err)
+                                 refusal refused, const char *alert, ch_err *err)
 {
     char hours[CH_SHOW_NUMBER], money[CH_SHOW_NUMBER], action[48];
     snprintf(action, sizeof action, "/task/%lld", (long long)work->id);
@@ -110,8 +124,9 @@ static ch_status hours_and_money(html_writer *w, web_request *request, const ch_
     html_textf(w, "Spent so far: %s h and %s %s.", ch_show_work(work->work_us, hours),
                ch_show_money(work->money, money), currency);
     html_lit(w, "</p>\n");
-    const ch_status rc = spent_list(w, request, work->id, currency, err);
-    return rc < 0 ? rc : spent_form(w, request, action, currency, err);
+    const ch_status rc =
+        spent_list(w, request, work->id, currency, refused == REFUSED_CHANGE ? web_part_id(request, 0) : 0, alert, err);
+    return rc < 0 ? rc : spent_form(w, request, action, currency, refused == REFUSED_SPENT ? alert : NULL, err);
 }
 
 /* Access closes here; a job on its own page, where its proof is. */
@@ -146,14 +161,15 @@ static ch_status work_page(web_request *request, web_response *response, const c
     ch_status rc = piece_car_find(request, work->car_id, &car, err);
     if (rc < 0)
         return rc;
+    const refusal which = refused_form(request, refused, alert);
     html_page_open(w, request, work->title);
     head(w, work, car);
-    piece_alert(w, refused == 0 ? alert : NULL);
+    piece_alert(w, which == REFUSED_PAGE ? alert : NULL);
     rc = things(w, request, work, refused, alert, err);
     if (rc >= 0)
         rc = photos_of_work(w, request, work->id, work->title, err);
     if (rc >= 0)
-        rc = hours_and_money(w, request, work, know->jobs.currency, err);
+        rc = hours_and_money(w, request, work, know->jobs.currency, which, alert, err);
     closing(w, request, work);
     html_page_close(w);
     return rc;

@@ -32,11 +32,13 @@ static void fields(html_writer *w, const char *currency, const char *day, const 
     field(w, "Day", "day", day, "date", NULL);
 }
 
-ch_status spent_form(html_writer *w, web_request *request, const char *action, const char *currency, ch_err *err)
+ch_status spent_form(html_writer *w, web_request *request, const char *action, const char *currency, const char *alert,
+                     ch_err *err)
 {
     char today[16];
     ch_date_format(piece_today(request->now_s), today, sizeof today);
-    const bool mine = request->post && strcmp(piece_typed(request, "do", ""), "spent") == 0;
+    const bool mine = alert != NULL;
+    piece_alert(w, alert);
     html_form_open(w, request, action, false);
     const ch_status rc = piece_entry(w, err);
     fields(w, currency, mine ? piece_typed(request, "day", today) : today,
@@ -62,7 +64,9 @@ ch_status spent_typed(web_request *request, ch_store_spent *spent, ch_err *err)
     return rc;
 }
 
-static void entry(html_writer *w, const web_request *request, const ch_store_spent *spent, const char *currency)
+/* `alert`: why this one's correction was refused, NULL where it was not. */
+static void entry(html_writer *w, const web_request *request, const ch_store_spent *spent, const char *currency,
+                  const char *alert)
 {
     char action[48], day[16], hours[WINTER_NUMBER] = "", money[WINTER_NUMBER] = "", a[CH_SHOW_NUMBER];
     ch_date_format(spent->day, day, sizeof day);
@@ -80,20 +84,27 @@ static void entry(html_writer *w, const web_request *request, const ch_store_spe
         html_lit(w, ": ");
         html_text(w, spent->note);
     }
-    html_lit(w, "<details><summary>Correct this<span class=\"visually-hidden\"> entry of ");
+    html_lit(w, "<details");
+    html_attr_if(w, "open", alert != NULL);
+    html_lit(w, "><summary>Correct this<span class=\"visually-hidden\"> entry of ");
     html_text(w, day);
     html_lit(w, "</span></summary>");
+    piece_alert(w, alert);
     snprintf(action, sizeof action, "/spent/%lld", (long long)spent->id);
     html_form_open(w, request, action, false);
     piece_hidden_number(w, "work", spent->work_id);
-    fields(w, currency, day, hours, money, spent->note);
+    const bool typed = alert != NULL;
+    fields(w, currency, typed ? piece_typed(request, "day", day) : day,
+           typed ? piece_typed(request, "hours", hours) : hours, typed ? piece_typed(request, "money", money) : money,
+           typed ? piece_typed(request, "note", spent->note) : spent->note);
     piece_button(w, "do", "change", "second", "Save");
     piece_button(w, "do", "delete", "danger", "Take it away");
     html_form_close(w);
     html_lit(w, "</details></li>\n");
 }
 
-ch_status spent_list(html_writer *w, web_request *request, int64_t work_id, const char *currency, ch_err *err)
+ch_status spent_list(html_writer *w, web_request *request, int64_t work_id, const char *currency, int64_t refused,
+                     const char *alert, ch_err *err)
 {
     const ch_store_spent *rows = NULL;
     size_t count = 0;
@@ -102,7 +113,7 @@ ch_status spent_list(html_writer *w, web_request *request, int64_t work_id, cons
         return rc;
     html_lit(w, "<ul class=\"cards\">");
     for (size_t i = 0; i < count; i++)
-        entry(w, request, &rows[i], currency);
+        entry(w, request, &rows[i], currency, rows[i].id == refused ? alert : NULL);
     html_lit(w, "</ul>\n");
     return rc;
 }

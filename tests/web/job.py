@@ -281,6 +281,13 @@ def hours_and_money_are_summed_against_the_plan_and_corrected_without_being_lost
         assert "pads & <i>grease</i>" in person.page.says
         person.submit(person.page.form("/spent/1"), "change", money="60")
         assert "0.75 h and 60 EUR" in person.page.says
+        # A correction that is refused stands as it was typed, open, with why beside it; so does a new entry.
+        for form, button, typed in (("/spent/1", "change", {"hours": "1,500", "money": "70", "note": "pads"}), ("/task/1", "spent", {"hours": "two", "note": "more"})):
+            page = person.submit(next(one for one in person.get("/task/1").forms if one.action == form and "hours" in one.names()), button, status=422, **typed)
+            again = next(one for one in page.forms if one.action == form and "hours" in one.names())
+            assert all(again.value(name) == value for name, value in typed.items()), again.fields
+            assert page.source.count('role="alert"') == 1
+            assert len(re.findall(r"<details open[^>]*><summary>Correct this", page.source)) == (form == "/spent/1")
         kept = sqlite3.connect(server.garage)
         was = kept.execute("SELECT json_extract(was, '$.money') FROM history WHERE table_name = 'spent'").fetchall()
         kept.close()
