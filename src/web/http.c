@@ -25,6 +25,7 @@
 #include <unistd.h>
 
 #include "answerers.h"
+#include "kept_log.h"
 #include "route_gate.h"
 #include "spool.h"
 
@@ -304,10 +305,7 @@ static void add_headers(struct MHD_Response *out, const web_response *response, 
     for (size_t i = 0; i < sizeof always / sizeof always[0]; i++)
         MHD_add_response_header(out, always[i][0], always[i][1]);
     MHD_add_response_header(out, "Content-Type", type);
-    MHD_add_response_header(out, "Cache-Control",
-                            response->keep ? "private, max-age=86400, immutable"
-                            : bare         ? "no-cache"
-                                           : "private, no-cache");
+    MHD_add_response_header(out, "Cache-Control", bare ? "no-cache" : "private, no-cache");
     if (response->etag[0] != '\0') {
         snprintf(text, sizeof text, "\"%s\"", response->etag);
         MHD_add_response_header(out, "ETag", text);
@@ -609,8 +607,10 @@ ch_status web_server_start(const web_config *config, web_server **server, uint16
 void web_server_wait(web_server *server)
 {
     const struct timespec second = {.tv_sec = 1};
-    while (sigtimedwait(&server->signals, NULL, &second) < 0)
+    while (sigtimedwait(&server->signals, NULL, &second) < 0) {
         shut_down_the_late(server);
+        kept_log_tidy((int64_t)time(NULL));
+    }
 }
 
 void web_server_stop(web_server *server)

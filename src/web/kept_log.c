@@ -96,6 +96,21 @@ static void let_go(kept_log *one)
     *one = (kept_log){.length = 0};
 }
 
+/* With the lock held. A clock that was set back does not make the hour longer. */
+static void let_go_of_old(int64_t now_s)
+{
+    for (size_t i = 0; i < KEPT_LOGS; i++)
+        if (kept[i].length > 0 && (kept[i].kept_s + KEPT_LOG_S < now_s || kept[i].kept_s > now_s + KEPT_LOG_S))
+            let_go(&kept[i]);
+}
+
+void kept_log_tidy(int64_t now_s)
+{
+    pthread_mutex_lock(&lock);
+    let_go_of_old(now_s);
+    pthread_mutex_unlock(&lock);
+}
+
 void kept_log_keep(const kept_log *log)
 {
     kept_log mine = *log;
@@ -103,10 +118,9 @@ void kept_log_keep(const kept_log *log)
     if (mine.descriptor < 0)
         return;
     pthread_mutex_lock(&lock);
+    let_go_of_old(mine.kept_s);
     kept_log *place = &kept[0];
     for (size_t i = 0; i < KEPT_LOGS; i++) {
-        if (kept[i].length > 0 && kept[i].kept_s + KEPT_LOG_S < mine.kept_s)
-            let_go(&kept[i]);
         const bool same = strcmp(kept[i].sha256, mine.sha256) == 0 && strcmp(kept[i].client, mine.client) == 0;
         if (same || kept[i].kept_s < place->kept_s)
             place = &kept[i];

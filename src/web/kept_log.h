@@ -1,6 +1,6 @@
 /*
  * Logs that were sent a while ago, so that columns can be chosen, or the car be described better, without sending them again: at most KEPT_LOGS, each for at
- * most an hour, only for the device that sent it. They are files without a name and gone when the program ends.
+ * most an hour, only for the device that sent it. They are files without a name, gone from the disk when they are let go of or the program ends.
  */
 #ifndef CROSSHATCH_WEB_KEPT_LOG_H
 #define CROSSHATCH_WEB_KEPT_LOG_H
@@ -27,6 +27,9 @@ ch_status kept_log_sent(const web_request *request, const web_field *file, kept_
 
 /* Keep it for its device; the oldest makes room. That the system has no more descriptors is no failure: then it is not kept. */
 void kept_log_keep(const kept_log *log);
+
+/* Let go of those whose hour is over. */
+void kept_log_tidy(int64_t now_s);
 
 /* A kept log of this device by its digest; the caller closes log->descriptor. False where there is none. */
 bool kept_log_find(const web_request *request, const char *sha256, kept_log *log);

@@ -128,8 +128,9 @@ ch_status page_photo_get(web_request *request, web_response *response, ch_err *e
     response->data_type = strcmp(photo.mime, "image/png") == 0    ? "image/png"
                           : strcmp(photo.mime, "image/webp") == 0 ? "image/webp"
                                                                   : "image/jpeg";
-    response->keep = true;
-    snprintf(response->etag, sizeof response->etag, "photo-%lld", (long long)photo.id);
+    /* By its bytes: another garage, served from the same address another day, has other photos under the same numbers. */
+    snprintf(response->etag, sizeof response->etag, "photo-%016llx",
+             (unsigned long long)piece_hash(PIECE_HASH, (const char *)photo.bytes, photo.length));
     ch_text_append(&response->data, (const char *)photo.bytes, photo.length);
     return CH_OK;
 }

@@ -86,7 +86,6 @@ typedef struct web_response {
     char own_style[64];
     int retry_after_s; /* 0 = not said */
     int refresh_s;     /* the page is to be asked for again after so long (HTML Standard, "Refresh"); 0 = no */
-    bool keep;         /* the browser may keep it for a day without asking (static things that never change) */
     bool worker;       /* a service worker for the whole site */
 } web_response;
 

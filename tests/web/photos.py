@@ -94,6 +94,23 @@ def a_photo_of_a_thing_taken_off_stands_beside_it():
 
 
 @promise
+def a_browser_asks_before_it_shows_a_photo_again_and_another_garages_photo_is_another():
+    shown = []
+    for shade in (40, 200):  # one garage after the other at the same address, as a browser meets them
+        with Server() as server:
+            person, _, form = with_entry(server)
+            send_photo(person, form, png(8, 8, zlib.compress((b"\0" + bytes([shade]) * 8) * 8)), "a.png", "image/png")
+            (path,) = photos_on(person.page)
+            _, headers, content = person.send("GET", path)
+            assert headers["cache-control"] == "private, no-cache"
+            assert person.send("GET", path, If_None_Match=headers["etag"])[0] == 304
+            for old_path, old_tag, old_content in shown:
+                status, _, fresh = person.send("GET", path, If_None_Match=old_tag)
+                assert old_path == path and old_content != content and (status, fresh) == (200, content)
+            shown.append((path, headers["etag"], content))
+
+
+@promise
 def where_it_was_taken_is_not_kept():
     with Server() as server:
         person, _, form = with_entry(server)
