@@ -71,7 +71,8 @@ ch_status ch_store_sheet_save(ch_store *store, const ch_sheet *sheet, int64_t en
 
 /**
  * Replace the head: units, title, note, engine, gauge, conditions, model of `head`; its rows are not looked at. Only fields that differ are
- * written, and their old values kept. Fields not given in `head` become not given.
+ * written, and their old values kept. Fields not given in `head` become not given. A sheet of a life of its car's engine that cannot have
+ * been in the car on conditions.date goes over to the one that was (ch_store_engine_on()); what it says of the engine stays.
  *
  * @retval CH_E_INPUT The sheet is closed, or has rows of cylinders beyond engine.cylinders.
  */

@@ -165,14 +165,22 @@ static ch_status end_present_life(ch_store *st, const ch_store_engine *e, int64_
     return rc;
 }
 
-/* What was entered ahead for the life that has ended is run by the one that follows it. Its last day stays its own, as do parts' last days. */
-static ch_status hand_on_events(ch_store *st, int64_t ended_id, int64_t engine_id, ch_date day, int64_t now_s,
-                                ch_err *err)
+/*
+ * What was entered ahead for the life that has ended is run by the one that follows it, and a test since then, entered before the new life was, is the
+ * new one's. The last day stays the old life's own, as do parts' last days.
+ */
+static ch_status hand_on(ch_store *st, int64_t ended_id, int64_t engine_id, ch_date day, int64_t now_s, ch_err *err)
 {
-    return store_run(st, err,
-                     "UPDATE event SET engine_id = ?2, changed_s = ?4"
-                     " WHERE engine_id = ?1 AND day > ?3 AND deleted_s IS NULL",
-                     "iidi", ended_id, engine_id, day, now_s);
+    ch_status rc = store_run(st, err,
+                             "UPDATE event SET engine_id = ?2, changed_s = ?4"
+                             " WHERE engine_id = ?1 AND day > ?3 AND deleted_s IS NULL",
+                             "iidi", ended_id, engine_id, day, now_s);
+    if (rc >= 0)
+        rc = store_run(st, err,
+                       "UPDATE sheet SET engine_id = ?2, changed_s = ?4 WHERE engine_id = ?1 AND deleted_s IS NULL"
+                       " AND (SELECT text FROM field WHERE sheet_id = sheet.id AND name = 'conditions.date') > ?3",
+                       "iidi", ended_id, engine_id, day, now_s);
+    return rc;
 }
 
 static ch_status describe(ch_store *st, const ch_store_engine *e, int64_t id, const ch_sheet *described, int64_t now_s,
@@ -211,7 +219,7 @@ static ch_status begin_life(ch_store *st, const ch_store_engine *e, const int64_
     if (rc >= 0)
         rc = describe(st, e, made->id, described, now_s, err);
     if (rc >= 0 && ended_id != 0)
-        rc = hand_on_events(st, ended_id, made->id, e->begun, now_s, err);
+        rc = hand_on(st, ended_id, made->id, e->begun, now_s, err);
     if (rc >= 0 && (e->continues_id != 0 || count > 0))
         rc = carry_parts(st, e->continues_id != 0 ? e->continues_id : -1, made->id, renewed, count, e->begun, now_s,
                          err);
@@ -424,10 +432,10 @@ ch_status ch_store_gauges(ch_store *store, ch_store_pool *pool, const ch_store_g
 
 ch_status ch_store_engine_on(ch_store *store, int64_t car_id, ch_date day, int64_t *engine_id, ch_err *err)
 {
-    return store_number(store, engine_id, 0, err,
-                        "SELECT id FROM engine WHERE car_id = ?1 AND CASE WHEN ?2 IS NULL"
-                        " THEN (SELECT count(*) FROM engine WHERE car_id = ?1) = 1"
-                        " ELSE (begun_day <= ?2 OR why = 'first') AND (ended_day IS NULL OR ended_day >= ?2) END"
-                        " ORDER BY begun_day <= ?2 DESC, begun_day DESC, id DESC LIMIT 1",
-                        "id", car_id, day);
+    return store_number(
+        store, engine_id, 0, err,
+        "SELECT id FROM engine WHERE car_id = ?1 AND CASE WHEN ?2 IS NULL"
+        " THEN (SELECT count(*) FROM engine WHERE car_id = ?1) = 1"
+        " ELSE " STORE_LIVED_ON("engine", "?2") " END ORDER BY begun_day <= ?2 DESC, begun_day DESC, id DESC LIMIT 1",
+        "id", car_id, day);
 }

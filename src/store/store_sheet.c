@@ -176,6 +176,24 @@ ch_status ch_store_sheet_revision(ch_store *store, int64_t sheet_id, int64_t *re
 
 /* ---- the head, closing, deleting ---- */
 
+/* A test is of the life that was in its car on its day: one that cannot have been hands the sheet over to the one that was. */
+static ch_status follow_day(ch_store *st, int64_t sheet_id, ch_date day, int64_t now_s, ch_err *err)
+{
+    int64_t car_id = 0, engine_id = 0;
+    if (!ch_date_given(day))
+        return CH_OK;
+    ch_status rc = store_number(st, &car_id, 0, err,
+                                "SELECT e.car_id FROM sheet s JOIN engine e ON e.id = s.engine_id"
+                                " WHERE s.id = ?1 AND NOT " STORE_LIVED_ON("e", "?2"),
+                                "id", sheet_id, day);
+    if (rc >= 0 && car_id != 0)
+        rc = ch_store_engine_on(st, car_id, day, &engine_id, err);
+    if (rc >= 0 && engine_id != 0)
+        rc = store_run(st, err, "UPDATE sheet SET engine_id = ?2, changed_s = ?3 WHERE id = ?1", "iii", sheet_id,
+                       engine_id, now_s);
+    return rc;
+}
+
 static ch_status put_head(ch_store *st, int64_t sheet_id, const ch_sheet *head, int64_t now_s, ch_err *err)
 {
     int64_t highest = 0;
@@ -190,7 +208,9 @@ static ch_status put_head(ch_store *st, int64_t sheet_id, const ch_sheet *head, 
     if (rc >= 0 && head->engine.cylinders > 0 && highest > head->engine.cylinders)
         rc = ch_fail(err, CH_E_INPUT, "correct or delete that row first",
                      "cylinders: %d, but a row is of cylinder %lld", head->engine.cylinders, (long long)highest);
-    return rc < 0 ? rc : store_fields_put(st, STORE_OF_SHEET, sheet_id, head, now_s, err);
+    if (rc >= 0)
+        rc = store_fields_put(st, STORE_OF_SHEET, sheet_id, head, now_s, err);
+    return rc < 0 ? rc : follow_day(st, sheet_id, head->conditions.date, now_s, err);
 }
 
 ch_status ch_store_sheet_head(ch_store *store, int64_t sheet_id, const ch_sheet *head, int64_t now_s, ch_err *err)

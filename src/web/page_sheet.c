@@ -261,6 +261,9 @@ ch_status page_sheet_head_post(web_request *request, web_response *response, ch_
     ch_err own = {0};
     char line[PIECE_LINE];
     rc = sheet_form_read(request, SHEET_FORM_DAY, &head, &own);
+    if (rc >= 0 && ch_date_given(head.conditions.date) &&
+        ch_date_days(head.conditions.date) > ch_date_days(piece_today(request->now_s)))
+        rc = ch_fail(&own, CH_E_INPUT, "today, or a day before", "the day is still to come");
     if (rc >= 0)
         rc = ch_store_sheet_head(request->store, sheet.id, &head, request->now_s, &own);
     ch_sheet_clear(&head);

@@ -148,6 +148,67 @@ static void what_was_planned_before_a_rebuild_is_run_by_the_rebuilt_engine(void 
     ch_store_close(store);
 }
 
+static int64_t add_sheet(ch_store *store, int64_t engine, ch_date day)
+{
+    ch_stored stored = {0};
+    ch_err err = {0};
+    kit_good(ch_store_sheet_begin(store, engine, 0, day, NULL, KIT_NOW, &stored, &err), &err);
+    return stored.id;
+}
+
+static int64_t life_of_sheet(ch_store *store, int64_t id)
+{
+    ch_store_pool pool = {0};
+    ch_store_sheet sheet = {0};
+    ch_err err = {0};
+    kit_good(ch_store_sheet_get(store, &pool, id, &sheet, &err), &err);
+    const int64_t life = sheet.engine_id;
+    ch_store_pool_clear(&pool);
+    return life;
+}
+
+static void set_day(ch_store *store, int64_t id, ch_date day)
+{
+    ch_sheet head;
+    ch_err err = {0};
+    kit_good(ch_store_sheet_load(store, id, &head, &err), &err);
+    head.conditions.date = day;
+    kit_good(ch_store_sheet_head(store, id, &head, KIT_NOW + 1, &err), &err);
+    ch_sheet_clear(&head);
+}
+
+static void a_test_is_of_the_life_that_was_in_the_car_on_its_day(void **state)
+{
+    (void)state;
+    ch_store *store = kit_open();
+    const int64_t car = add_car(store);
+    const int64_t old = begin_engine(store, car, CH_STORE_FIRST, 0, (ch_date){2026, 1, 1}, NULL, 0);
+    const int64_t before = add_sheet(store, old, (ch_date){2026, 5, 31});
+    const int64_t that_day =
+        add_sheet(store, old, (ch_date){2026, 6, 1}); /* before it came apart: it was the old life's then */
+    const int64_t since = add_sheet(store, old, (ch_date){2026, 6, 2});
+    const int64_t undated = add_sheet(store, old, (ch_date){0});
+    const int64_t fresh = begin_engine(store, car, CH_STORE_REBUILD, old, (ch_date){2026, 6, 1}, NULL, 0);
+    assert_int_equal(life_of_sheet(store, before), old);
+    assert_int_equal(life_of_sheet(store, that_day), old);
+    assert_int_equal(life_of_sheet(store, since), fresh);
+    assert_int_equal(life_of_sheet(store, undated), old);
+
+    /* Last year's paper, entered since: a new sheet begins on the present life. */
+    const int64_t paper = add_sheet(store, fresh, (ch_date){2027, 1, 15});
+    set_day(store, paper, (ch_date){2025, 5, 1});
+    assert_int_equal(life_of_sheet(store, paper), old);
+    set_day(store, paper, (ch_date){2026, 6, 1}); /* either may have been: it stays */
+    assert_int_equal(life_of_sheet(store, paper), old);
+    set_day(store, paper, (ch_date){2026, 6, 2});
+    assert_int_equal(life_of_sheet(store, paper), fresh);
+    set_day(store, paper, (ch_date){0});
+    assert_int_equal(life_of_sheet(store, paper), fresh);
+    assert_int_equal(kit_ask(kit_path("garage.db"), "SELECT count(*) FROM history WHERE table_name = 'sheet'"), 3);
+    kit_verify(store);
+    ch_store_close(store);
+}
+
 static void a_swap_leaves_the_parts_of_the_engine_that_came_out(void **state)
 {
     (void)state;
@@ -431,6 +492,7 @@ int main(void)
     const struct CMUnitTest tests[] = {
         PROMISE(a_rebuild_begins_a_life_and_parts_carry_their_hours),
         PROMISE(what_was_planned_before_a_rebuild_is_run_by_the_rebuilt_engine),
+        PROMISE(a_test_is_of_the_life_that_was_in_the_car_on_its_day),
         PROMISE(a_swap_leaves_the_parts_of_the_engine_that_came_out),
         PROMISE(what_is_older_than_the_car_s_entry_is_of_its_first_life),
         PROMISE(wrong_lives_are_refused),

@@ -354,6 +354,22 @@ def what_is_no_number_is_refused_and_what_was_typed_stays():
         assert "No reading yet" in page.says
 
 
+@promise
+def a_test_of_a_day_still_to_come_is_refused():
+    with Server() as server:
+        person = Person(server)
+        enter_car(person)
+        sheet = begin_sheet(person)
+        person.get(f"/sheet/{sheet}")
+        begun = person.page.form("/head").value("date")
+        page = person.submit(person.page.form("/head"), status=422, date=f"{int(begun[:4]) + 36}{begun[4:]}")
+        assert "the day is still to come" in page.says
+        person.get(f"/sheet/{sheet}")
+        assert person.page.form("/head").value("date") == begun
+        person.submit(person.page.form("/head"), date=f"{int(begun[:4]) - 1}-05-01")  # last year's paper
+        assert person.page.form("/head").value("date") == f"{int(begun[:4]) - 1}-05-01"
+
+
 def enter_reading_refused(person, sheet, **fields):
     person.get(f"/sheet/{sheet}/measure?cylinder=1")
     page = person.submit(person.page.form("/measure"), status=422, **fields)
