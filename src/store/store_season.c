@@ -9,6 +9,7 @@
 #include <stdlib.h>
 #include <string.h>
 
+#include "../base/decimal.h"
 #include "store_parts.h"
 
 enum { LIVES_MAX = 100, MARK_SIZE = 256, DAY_S = 86400 };
@@ -322,17 +323,21 @@ ch_status ch_store_season_load(ch_store *store, ch_store_pool *pool, int64_t car
 
 /* ---- the owner's own figures ---- */
 
-/* One number, or three that rise. */
+/* One number, or three that rise; with a point or a comma, which settings once kept as typed, and perhaps with nothing behind it. */
 static bool read_figures(const char *text, ch_assumption *a)
 {
     double figure[3];
     int n = 0;
-    const char *at = text + strspn(text, " ");
-    for (char *end = NULL; *at != '\0'; at = end + strspn(end, " ")) {
-        const double value = strtod(at, &end);
-        if (end == at || n == 3 || !(value >= 0.0 && isfinite(value)))
+    for (const char *at = text + strspn(text, " "); *at != '\0'; at += strspn(at, " ")) {
+        double value = NAN;
+        size_t used = 0;
+        if (n == 3 || decimal_read(at, strlen(at), &value, &used) != DECIMAL_PLAIN || !(value >= 0.0))
             return false;
         figure[n++] = value;
+        at += used;
+        at += *at == '.' || *at == ',';
+        if (*at != ' ' && *at != '\0')
+            return false;
     }
     if (n == 1) {
         figure[1] = figure[0];

@@ -56,7 +56,7 @@ static void head(html_writer *w, const job_view *view)
 static ch_status hours_and_money(html_writer *w, web_request *request, const job_view *view, const char *alert,
                                  ch_err *err)
 {
-    const char *currency = view->kept.know->jobs.currency;
+    const char *currency = view->kept.currency;
     const ch_plan_item *item = view->item;
     char a[CH_SHOW_NUMBER], b[CH_SHOW_NUMBER], c[CH_SHOW_NUMBER], d[CH_SHOW_NUMBER];
     html_lit(w, "<h2 id=\"spent\">Hours and money</h2><p>Spent on the job itself: ");

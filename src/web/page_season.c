@@ -472,6 +472,10 @@ static void write_nothing(const season_page *p)
     html_lit(w, "<p class=\"verdict unclear\"><strong>Nothing can be said yet.</strong> ");
     html_text(w, p->view->why);
     html_lit(w, "</p><p><a class=\"button wide\"");
+    if (p->view->settings) {
+        html_lit(w, " href=\"/settings\">Change it in the settings</a></p>\n");
+        return;
+    }
     html_attrf(w, "href", "/sheets/new?car=%lld", (long long)p->car->id);
     html_lit(w, ">Begin a test sheet</a></p>\n");
 }

@@ -92,15 +92,33 @@ static ch_status settings_page(web_request *request, web_response *response, con
     return CH_OK;
 }
 
-/* A plain amount, 0 or more: digits with at most one point or comma. */
-static bool is_amount(const char *text)
+enum { AMOUNT = sizeof((ch_quantity){0}.number), CURRENCY_MOST = 16, HOUR_MOST = 1000000 };
+
+/* A plain amount, 0 or more, typed with a point or a comma; kept with a point. Empty where none is given. */
+static ch_status read_amount(const char *typed, char amount[AMOUNT], ch_err *err)
 {
-    const size_t whole = strspn(text, "0123456789");
-    const char *rest = text + whole;
-    if (*rest == '.' || *rest == ',')
-        rest++;
-    const size_t part = strspn(rest, "0123456789");
-    return whole + part > 0 && rest[part + strspn(rest + part, " ")] == '\0';
+    ch_quantity read = ch_quantity_none();
+    size_t length = typed != NULL ? strlen(typed) : 0;
+    while (length > 0 && typed[length - 1] == ' ')
+        length--;
+    if (length > 1 && (typed[length - 1] == '.' || typed[length - 1] == ',')) /* "15." */
+        length--;
+    amount[0] = '\0';
+    if (length == 0)
+        return CH_OK;
+    const ch_status rc = ch_quantity_parse(typed, length, CH_DIM_RATIO, ch_unit_find("1", 1), &read, err);
+    const char *const comma_typed = memchr(typed, ',', length);
+    if (rc < 0 && comma_typed != NULL && strspn(typed, "0123456789,") >= length && strchr(comma_typed + 1, ',') == NULL)
+        return rc; /* 1,500 can be read in two ways, which is told */
+    if (rc < 0 || !read.bare || !(read.si >= 0.0))
+        return ch_fail(err, CH_E_INPUT, "an amount, as in 15", "what an hour is worth is not a number");
+    if (!(read.si <= HOUR_MOST))
+        return ch_fail(err, CH_E_INPUT, "at most 1000000", "an hour is worth more than a plan can hold");
+    memcpy(amount, read.number, AMOUNT);
+    char *const comma = strchr(amount, ',');
+    if (comma != NULL)
+        *comma = '.';
+    return CH_OK;
 }
 
 /* Whether the unit is in the list of its dimension. */
@@ -121,9 +139,9 @@ static bool is_paper(const char *text)
 }
 
 /* All is looked at before anything is kept. */
-static ch_status check(const web_fields *form, ch_err *err)
+static ch_status check(const web_fields *form, char hour_value[AMOUNT], ch_err *err)
 {
-    const char *rule = piece_given(form, "rule"), *hour_value = piece_given(form, "hour_value");
+    const char *rule = piece_given(form, "rule"), *currency = piece_given(form, "currency");
     const char *paper = piece_given(form, "paper");
     for (size_t i = 0; i < UNITS_COUNT; i++) {
         const char *unit = piece_given(form, UNITS[i].name);
@@ -134,12 +152,12 @@ static ch_status check(const web_fields *form, ch_err *err)
         return ch_fail(err, CH_E_INPUT, "one of the list", "a rule that there is not");
     if (paper != NULL && !is_paper(paper))
         return ch_fail(err, CH_E_INPUT, "one of the list", "a paper that is not in the list");
-    if (hour_value != NULL && !is_amount(hour_value))
-        return ch_fail(err, CH_E_INPUT, "an amount, as in 15", "what an hour is worth is not a number");
-    return CH_OK;
+    if (currency != NULL && strlen(currency) > CURRENCY_MOST)
+        return ch_fail(err, CH_E_INPUT, "at most 16 bytes, as in EUR", "a long word for the currency");
+    return read_amount(piece_given(form, "hour_value"), hour_value, err);
 }
 
-static ch_status keep(web_request *request, ch_err *err)
+static ch_status keep(web_request *request, const char *hour_value, ch_err *err)
 {
     const web_fields *form = &request->form;
     const char *rule = piece_given(form, "rule"), *paper = piece_given(form, "paper");
@@ -154,7 +172,8 @@ static ch_status keep(web_request *request, ch_err *err)
     if (rc >= 0 && rule != NULL)
         rc = ch_store_setting_set(request->store, "rule", rule, request->now_s, err);
     if (rc >= 0)
-        rc = ch_store_setting_set(request->store, "hour_value", piece_given(form, "hour_value"), request->now_s, err);
+        rc = ch_store_setting_set(request->store, "hour_value", hour_value[0] != '\0' ? hour_value : NULL,
+                                  request->now_s, err);
     if (rc >= 0)
         rc = ch_store_setting_set(request->store, "currency", piece_given(form, "currency"), request->now_s, err);
     return rc;
@@ -168,10 +187,10 @@ ch_status page_settings_get(web_request *request, web_response *response, ch_err
 ch_status page_settings_post(web_request *request, web_response *response, ch_err *err)
 {
     ch_err own = {0};
-    char line[PIECE_LINE];
-    ch_status rc = check(&request->form, &own);
+    char line[PIECE_LINE], hour_value[AMOUNT];
+    ch_status rc = check(&request->form, hour_value, &own);
     if (rc >= 0)
-        rc = keep(request, &own);
+        rc = keep(request, hour_value, &own);
     if (piece_refused(rc, &own, response, line, err))
         return settings_page(request, response, line, err);
     return rc < 0 ? rc : web_redirect(response, "/settings?saved=1");

@@ -14,6 +14,7 @@
 #include "page.h"
 #include "piece_car.h"
 #include "spent.h"
+#include "winter_kept.h"
 #include "winter_work.h"
 
 bool page_work_find(web_request *request, web_response *response, ch_store_work *work, ch_status *rc, ch_err *err)
@@ -156,9 +157,12 @@ static ch_status work_page(web_request *request, web_response *response, const c
     html_writer *w = &response->page;
     const web_know *know = know_get(err);
     const ch_store_car *car = NULL;
+    const char *currency = NULL;
     if (know == NULL)
         return CH_E_IO;
     ch_status rc = piece_car_find(request, work->car_id, &car, err);
+    if (rc >= 0)
+        rc = winter_currency(request, know, &currency, err);
     if (rc < 0)
         return rc;
     const refusal which = refused_form(request, refused, alert);
@@ -169,7 +173,7 @@ static ch_status work_page(web_request *request, web_response *response, const c
     if (rc >= 0)
         rc = photos_of_work(w, request, work->id, work->title, err);
     if (rc >= 0)
-        rc = hours_and_money(w, request, work, know->jobs.currency, which, alert, err);
+        rc = hours_and_money(w, request, work, currency, which, alert, err);
     closing(w, request, work);
     html_page_close(w);
     return rc;

@@ -225,6 +225,7 @@ static ch_status load(web_request *request, const web_know *know, const ch_store
     const char *rule = NULL;
     view->assumptions = know->assumptions; /* its texts live as long as the program */
     ch_status rc = ch_store_assumptions(request->store, &request->pool, &view->assumptions, err);
+    view->settings = rc == CH_E_INPUT;
     if (rc >= 0)
         rc = ch_store_setting_get(request->store, &request->pool, "rule", &rule, err);
     const ch_balance_rule by = rule != NULL ? ch_balance_rule_find(rule, strlen(rule)) : CH_RULE_COUNT;

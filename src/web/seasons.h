@@ -33,6 +33,7 @@ typedef struct season_view {
     const seasons_one *one;     /* NULL: nothing can be said, `why` tells the reason */
     ch_show_season shown;
     char why[PIECE_LINE];
+    bool settings; /* and it is a figure in the settings that cannot be read */
 } season_view;
 
 /* Sheets that a page judges while somebody waits for it, some two seconds of work. A garage brought in from elsewhere may hold hundreds. */

@@ -1,6 +1,7 @@
 /* Writing the form of a winter plan. */
 #include "winter_form.h"
 
+#include <math.h>
 #include <stdio.h>
 #include <string.h>
 
@@ -94,11 +95,18 @@ static void write_days(html_writer *w, const web_request *request, const winter_
     ch_text_clear(&days);
 }
 
+/* What the plan can hold of an owner's figure. */
+static ch_money money_of(double amount)
+{
+    static const double most = 1e6; /* an hour's worth in a plan */
+    return llround(fmin(amount, most) * (double)CH_MONEY_ONE);
+}
+
 static void write_frame(html_writer *w, const web_request *request, const winter_kept *kept)
 {
     char number[WINTER_NUMBER] = "";
     const ch_plan *plan = &kept->plan;
-    const char *currency = kept->know->jobs.currency;
+    const char *currency = kept->currency;
     char budget[64], hour[64];
     snprintf(budget, sizeof budget, "%.16s; empty = no limit", currency);
     snprintf(hour, sizeof hour, "%.16s", currency);
@@ -111,7 +119,8 @@ static void write_frame(html_writer *w, const web_request *request, const winter
     if (kept->any)
         winter_number(plan->hours_value, CH_MONEY_ONE, number);
     else
-        snprintf(number, sizeof number, "%.0f", kept->know->assumptions.of[CH_ASSUME_HOUR_VALUE].usual);
+        winter_number(money_of(kept->assumptions.of[CH_ASSUME_HOUR_VALUE].usual), CH_MONEY_ONE, number);
+    piece_alert_beside_field(w, kept->figures[0] != '\0' ? kept->figures : NULL);
     number_field(w, request, "What an hour is worth to you", "hours_value", number, hour);
     html_lit(w, "<fieldset><legend>Driven wheels</legend>");
     const char *drive = piece_typed(request, "drive", ch_drive_name(kept->drive));
@@ -155,8 +164,7 @@ static void figures(html_writer *w, const web_request *request, const winter_kep
     html_lit(w, ": </span>Numbers</summary>");
     if (item->kind == CH_PLAN_JOB) {
         winter_number(item->avoided, CH_MONEY_ONE, number);
-        number_field(w, request, "Having it done saves", winter_key(item, ".avoided", key), number,
-                     kept->know->jobs.currency);
+        number_field(w, request, "Having it done saves", winter_key(item, ".avoided", key), number, kept->currency);
     }
     winter_hours(&item->guessed, hours);
     number_field(w, request, item->kind == CH_PLAN_JOB ? "Hours" : "Hours to open", winter_key(item, ".hours", key),
@@ -166,7 +174,7 @@ static void figures(html_writer *w, const web_request *request, const winter_kep
         number_field(w, request, "Hours to close", winter_key(item, ".refit", key), hours, NULL);
     }
     winter_number(item->parts, CH_MONEY_ONE, number);
-    number_field(w, request, "Parts", winter_key(item, ".parts", key), number, kept->know->jobs.currency);
+    number_field(w, request, "Parts", winter_key(item, ".parts", key), number, kept->currency);
     if (item->kind == CH_PLAN_JOB)
         box(w, request, "must", item->name, item->must, "Must be done");
     html_lit(w, "</details>\n");
@@ -245,8 +253,8 @@ static void own_jobs(html_writer *w, const web_request *request, const winter_ke
     piece_field(w,
                 &(piece_input){.label = "What", .name = "new.title", .value = piece_typed(request, "new.title", NULL)});
     number_field(w, request, "Hours", "new.hours", NULL, "one number, or least, likely, most");
-    number_field(w, request, "Parts", "new.parts", NULL, kept->know->jobs.currency);
-    number_field(w, request, "Having it done saves", "new.avoided", NULL, kept->know->jobs.currency);
+    number_field(w, request, "Parts", "new.parts", NULL, kept->currency);
+    number_field(w, request, "Having it done saves", "new.avoided", NULL, kept->currency);
     html_lit(w, "</details>\n");
 }
 
@@ -260,7 +268,10 @@ void winter_form_write(html_writer *w, web_request *request, const winter_kept *
     html_lit(
         w,
         "<h2>Jobs</h2><p class=\"hint\">Tick what could be done. The plan chooses from these what is worth most within "
-        "hours and money. Numbers are first guesses, yours to change.</p>\n");
+        "hours and money. Numbers are first guesses, yours to change.");
+    if (strcmp(kept->currency, kept->know->jobs.currency) != 0)
+        html_textf(w, " Prices among them are in %s until you change them.", kept->know->jobs.currency);
+    html_lit(w, "</p>\n");
     known_jobs(w, request, kept);
     own_jobs(w, request, kept);
     if (kept->plan.access_count > 0) {
@@ -289,7 +300,7 @@ ch_status winter_done_write(html_writer *w, web_request *request, const winter_k
                             ch_err *err)
 {
     char money[64];
-    snprintf(money, sizeof money, "%.16s paid since", kept->know->jobs.currency);
+    snprintf(money, sizeof money, "%.16s paid since", kept->currency);
     html_lit(w, "<details");
     html_attr_if(w, "open", request->post && strcmp(piece_typed(request, "do", ""), "done") == 0);
     html_lit(w, "><summary>Note what is done so far, all at once</summary>");

@@ -7,8 +7,8 @@
 #include <string.h>
 
 #include "crosshatch/store_driveline.h"
+#include "crosshatch/store_season.h"
 #include "findings.h"
-#include "piece.h"
 #include "verdicts.h"
 #include "winter_work.h"
 
@@ -31,6 +31,15 @@ ch_status winter_set(web_request *request, int64_t car, const char *format_end, 
     char name[SETTING];
     snprintf(name, sizeof name, "winter.%lld%s", (long long)car, format_end);
     return ch_store_setting_set(request->store, name, text, request->now_s, err);
+}
+
+ch_status winter_currency(web_request *request, const web_know *know, const char **currency, ch_err *err)
+{
+    const char *own = NULL;
+    const ch_status rc = ch_store_setting_get(request->store, &request->pool, "currency", &own, err);
+    if (rc >= 0)
+        *currency = own != NULL && own[0] != '\0' ? own : know->jobs.currency;
+    return rc;
 }
 
 /* ---------------------------------------------------------------- causes */
@@ -122,7 +131,7 @@ static ch_status suggest(web_request *request, winter_kept *kept, ch_err *err)
     const double hour_value =
         kept->any && !kept->plan.no_hours_value ? (double)kept->plan.hours_value / (double)CH_MONEY_ONE : NAN;
     return rc < 0 ? rc
-                  : ch_suggest(jobs, &kept->know->assumptions, kept->drive, hour_value, all.cause, all.count,
+                  : ch_suggest(jobs, &kept->assumptions, kept->drive, hour_value, all.cause, all.count,
                                kept->suggestion, &kept->suggestions, err);
 }
 
@@ -158,9 +167,27 @@ static ch_status load_plan(web_request *request, winter_kept *kept, ch_err *err)
         return rc;
     rc = ch_plan_parse("the plan", text, strlen(text), (ch_date){0}, &kept->plan, err);
     kept->any = rc >= 0;
-    if (rc >= 0)
+    if (rc >= 0) {
+        kept->plan.currency = kept->currency;
         leave_past(&kept->plan, piece_today(request->now_s));
+    }
     return rc;
+}
+
+/* A figure in the settings that cannot be read is told, and does not keep the plan from the owner. */
+static ch_status load_figures(web_request *request, winter_kept *kept, ch_err *err)
+{
+    ch_err own = {0};
+    kept->assumptions = kept->know->assumptions;
+    ch_status rc = winter_currency(request, kept->know, &kept->currency, err);
+    if (rc < 0)
+        return rc;
+    rc = ch_store_assumptions(request->store, &request->pool, &kept->assumptions, &own);
+    if (rc == CH_E_INPUT) {
+        ch_err_format(&own, kept->figures, sizeof kept->figures);
+        return CH_OK;
+    }
+    return rc < 0 ? ch_fail(err, rc, own.right, "%s", own.what) : CH_OK;
 }
 
 static ch_status load_rest(web_request *request, winter_kept *kept, ch_err *err)
@@ -189,7 +216,9 @@ ch_status winter_load(web_request *request, winter_kept *kept, ch_err *err)
     ch_status rc = find_car(request, kept, err);
     if (rc < 0 || kept->car == NULL)
         return rc;
-    rc = load_plan(request, kept, err);
+    rc = load_figures(request, kept, err);
+    if (rc >= 0)
+        rc = load_plan(request, kept, err);
     if (rc >= 0)
         rc = winter_work_load(request, kept, err);
     if (rc >= 0)
@@ -211,10 +240,11 @@ void winter_clear(winter_kept *kept)
 ch_status winter_save(web_request *request, const winter_kept *kept, const ch_plan *plan, ch_err *err)
 {
     ch_text text;
-    ch_plan read = {0};
+    ch_plan read = {0}, written = *plan;
     char sheet[32];
+    written.currency = kept->currency;
     ch_text_init(&text, CH_STORE_SETTING_MAX);
-    ch_status rc = ch_plan_write(plan, &text, err);
+    ch_status rc = ch_plan_write(&written, &text, err);
     if (rc >= 0)
         rc = ch_plan_parse("the plan", ch_text_string(&text), text.length, (ch_date){0}, &read, err);
     ch_plan_clear(&read);

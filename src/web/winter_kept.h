@@ -12,12 +12,16 @@
 #include "crosshatch/store_work.h"
 #include "crosshatch/suggest.h"
 #include "know.h"
+#include "piece.h"
 #include "route.h"
 
 enum { WINTER_TITLE = 160 };
 
 typedef struct winter_kept {
     const web_know *know;
+    ch_assumptions assumptions; /* with the owner's own figures, where they can be read */
+    char figures[PIECE_LINE];   /* why the owner's figures cannot be read, else empty */
+    const char *currency;       /* the owner's; prices that nobody has changed are in that of the knowledge of jobs */
     const ch_store_car *car;
     ch_drive drive;
     int64_t sheet;               /* 0 = none */
@@ -48,6 +52,9 @@ const ch_suggestion *winter_suggested(const winter_kept *kept, size_t job);
 
 /* The item of the kept plan with this name, or NULL. */
 const ch_plan_item *winter_item(const winter_kept *kept, const char *name, ch_plan_kind kind);
+
+/* What the owner's money is called: the setting, else as in the knowledge of jobs. */
+ch_status winter_currency(web_request *request, const web_know *know, const char **currency, ch_err *err);
 
 /* Read and write one of the car's settings. */
 ch_status winter_setting(web_request *request, int64_t car, const char *format_end, const char **text, ch_err *err);

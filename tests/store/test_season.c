@@ -360,6 +360,10 @@ static void the_owners_figures_take_the_place_of_the_files(void **state)
         {"decision.repair_cures", "0.9", CH_ASSUME_REPAIR_CURES, 0.6, 0.9, 1.0}, /* a chance is at most 1 */
         {"decision.repair_cures", "1 1 1", CH_ASSUME_REPAIR_CURES, 1, 1, 1},
         {"hour_value", "30", CH_ASSUME_HOUR_VALUE, 20, 30, 45},
+        {"hour_value", "12,5", CH_ASSUME_HOUR_VALUE, 12.5 / 1.5, 12.5, 18.75}, /* as older versions kept it */
+        {"hour_value", "15.", CH_ASSUME_HOUR_VALUE, 10, 15, 22.5},
+        {"hour_value", "15,", CH_ASSUME_HOUR_VALUE, 10, 15, 22.5},
+        {"decision.tow_home", "100,5 200,25 ,75e3", CH_ASSUME_TOW_HOME, 100.5, 200.25, 750},
         {"decision.hour_value", "60", CH_ASSUME_HOUR_VALUE, 40, 60, 90}, /* ahead of the plan's */
     };
     for (size_t i = 0; i < sizeof cases / sizeof cases[0]; i++) {
@@ -372,8 +376,8 @@ static void the_owners_figures_take_the_place_of_the_files(void **state)
         expect_close(own.of[CH_ASSUME_TEST_HOURS].usual, assumptions.of[CH_ASSUME_TEST_HOURS].usual, 0);
         assert_string_equal(own.currency, assumptions.currency);
     }
-    static const char *const bad[] = {"",      " ",  "much",  "1 2", "1 2 3 4", "3 2 1",
-                                      "1 3 2", "-1", "1 2 x", "inf", "nan",     "1,5"};
+    static const char *const bad[] = {"",      " ",   "much", "1 2",   "1 2 3 4", "3 2 1", "1 3 2", "-1",
+                                      "1 2 x", "inf", "nan",  "1,500", "1,2,3",   "0x10",  "5.."};
     for (size_t i = 0; i < sizeof bad / sizeof bad[0]; i++) {
         ch_assumptions own = assumptions;
         err = (ch_err){0};

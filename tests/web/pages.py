@@ -620,13 +620,25 @@ def units_chosen_in_the_settings_hold_for_new_sheets_and_findings():
 
 
 @promise
+def what_an_hour_is_worth_is_kept_with_a_point_however_it_was_typed():
+    with Server() as server:
+        person = Person(server)
+        for typed, kept in (("12,5", "12.5"), (" 0,250 ", "0.250"), ("7.25", "7.25"), ("15.", "15"), ("1500", "1500"), ("", "")):
+            person.submit(person.get("/settings").form("/settings"), hour_value=typed)
+            assert person.page.form("/settings").value("hour_value") == kept, (typed, person.page.form("/settings").value("hour_value"))
+
+
+@promise
 def settings_that_are_none_are_refused_and_nothing_changes():
     with Server() as server:
         person = Person(server)
         person.get("/settings")
-        for wrong in ({"hour_value": "a lot"}, {"rule": "mine"}, {"pressure": "ell"}, {"paper": "papyrus"}):
+        for wrong in ({"hour_value": "a lot"}, {"hour_value": "-3"}, {"hour_value": "15 %"}, {"hour_value": "1,500"}, {"hour_value": "1,2,3"},
+                      {"hour_value": "2000000"}, {"currency": "the crowns of Norway"}, {"rule": "mine"}, {"pressure": "ell"}, {"paper": "papyrus"}):
             person.get("/settings")
-            person.submit(person.page.form("/settings"), status=422, currency="CHF", **wrong)
+            person.submit(person.page.form("/settings"), status=422, **({"currency": "CHF"} | wrong))
+            if wrong.get("hour_value") == "1,500":
+                assert "1.500 for a decimal comma, 1500 for thousands" in person.page.says, person.page.says
             form = person.get("/settings").form("/settings")
             assert form.value("hour_value") == "" and form.value("currency") == "" and form.value("pressure") == "psi"
 

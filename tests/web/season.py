@@ -288,6 +288,13 @@ def what_a_forecast_rests_on_changes_it_at_once():
         form = person.get("/settings").form("/settings")
         person.submit(form, hour_value="77")
         changed("what an hour is worth")
+        form = person.get("/settings").form("/settings")
+        person.submit(form, hour_value="77,5")
+        changed("what an hour is worth, typed with a comma")
+        assert "Nothing can be said" not in person.page.says
+        with sqlite3.connect(server.garage) as db:  # as kept by an older version, and read
+            db.execute("UPDATE setting SET text = '77,5' WHERE name = 'hour_value'")
+        assert main(person.get("/car/1/season")) == pages[-1]
         add_sheets(server.garage, [(day(-5), 399, (171, 149, 172, 171))])
         with sqlite3.connect(server.garage) as db:
             db.execute("UPDATE sheet SET engine_id = 1 WHERE engine_id IS NULL")
@@ -325,6 +332,24 @@ def where_results_cannot_be_kept_the_page_comes_all_the_same():
             db.execute("CREATE TRIGGER no_room BEFORE INSERT ON derived BEGIN SELECT RAISE(ABORT, 'no room'); END")
         status, headers, content = Person(server).send("GET", "/car/1/season")
         assert status == 200 and "refresh" not in headers and "10 sheets" in content.decode(), (status, headers, content[:2000])
+
+
+@promise
+def a_figure_of_the_owners_that_can_be_read_in_two_ways_leads_to_the_settings():
+    with Server() as server:
+        add_sheets(server.garage, [(day(-20), 300, (175, 174))])
+        give_to_car(server.garage)
+        with sqlite3.connect(server.garage) as db:
+            db.execute("INSERT INTO setting (name, text, changed_s) VALUES ('hour_value', '1,500', 1)")
+        person = Person(server)
+        page = person.get("/car/1/season")
+        assert 'the setting hour_value is "1,500"' in page.says and "/settings" in page.links, page.says
+        assert "/sheets/new?car=1" not in page.links
+        page = person.get("/car/1/winter")  # and the winter can be planned
+        assert 'the setting hour_value is "1,500"' in page.says and page.form("/car/1/winter").value("hours_value") == "15", page.says
+        person.submit(person.get("/settings").form("/settings"), status=422)
+        person.submit(person.get("/settings").form("/settings"), hour_value="1500")
+        assert "Nothing can be said" not in person.get("/car/1/season").says
 
 
 @promise

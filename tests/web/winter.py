@@ -78,6 +78,25 @@ def every_number_is_the_owners_to_change_and_stays_changed():
 
 
 @promise
+def the_plan_begins_with_what_the_settings_say_of_hours_and_money():
+    with Server() as server:
+        person = Person(server)
+        enter_car(person)
+        person.submit(person.get("/settings").form("/settings"), hour_value="12,5", currency="CHF")
+        page = person.get("/car/1/winter")
+        assert plan_form(person).value("hours_value") == "12.5"
+        assert "CHF; empty = no limit" in page.says and "Prices among them are in EUR until you change them." in page.says, page.says
+        person.submit(plan_form(person), **{"until": UNTIL, "w5": "8", "w6": "6", "in": ["clutch_kit"]})
+        person.submit(plan_form(person), **{"j.clutch_kit.avoided": "2000"})
+        assert re.search(r"1 job, [\d.]+ h, \d+ CHF of parts", person.page.says), person.page.says[:1500]
+        assert plan_form(person).value("hours_value") == "12.5"
+        assert "0 CHF of" in person.get("/car/1/winter/job/clutch_kit").says, person.page.says
+        person.submit(person.get("/settings").form("/settings"), currency="EUR")
+        page = person.get("/car/1/winter")
+        assert "CHF" not in page.says and "Prices among them" not in page.says, page.says
+
+
+@promise
 def what_is_unticked_goes_and_what_must_be_done_stays():
     with Server() as server:
         person = Person(server)
