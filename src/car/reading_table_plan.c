@@ -125,6 +125,8 @@ static int use_and_unit(const char *header, const ch_unit **unit)
     size_t last = length;
     while (last > 0 && strchr(" _,", header[last - 1]) == NULL)
         last--;
+    if (*unit == NULL && length > 0 && header[length - 1] == '%')
+        *unit = ch_unit_find("%", 1); /* "leakdown %": the word says the use without it */
     if (use != CH_TABLE_UNUSED || last == 0 || header[length] != '\0' || !isalpha((unsigned char)header[last])) {
         if (*unit == NULL)
             *unit = ch_unit_find(word, strlen(word)); /* a header that is a unit */

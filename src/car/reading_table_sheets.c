@@ -3,6 +3,7 @@
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
+#include <strings.h>
 
 #include "crosshatch/reading_table.h"
 
@@ -148,6 +149,22 @@ static ch_status read_cylinder(const maker *m, size_t row, int *cylinder)
     return CH_OK;
 }
 
+static void doubt(maker *m, long line, const char *what)
+{
+    if (m->made->doubts.length + strlen(what) + 40 < CH_TABLE_DOUBTS_MAX)
+        ch_text_appendf(&m->made->doubts, "line %ld: %s\n", line, what);
+}
+
+/* A filled cell that goes into no sheet is never passed over in silence. */
+static void doubt_cell(maker *m, const ch_table_cell *cell, ch_table_use use, const char *why)
+{
+    char name[32], shown[48], what[160];
+    ch_table_use_name(use, name, sizeof name);
+    ch_text_excerpt(cell->text, strlen(cell->text), shown, sizeof shown);
+    snprintf(what, sizeof what, "%s \"%s\" is not taken: %s", name, shown, why);
+    doubt(m, cell->line, what);
+}
+
 static ch_status keep_text(const maker *m, const char *text, char **kept)
 {
     if (text[0] == '\0' || *kept != NULL)
@@ -162,6 +179,12 @@ static ch_status keep_text(const maker *m, const char *text, char **kept)
 }
 
 /* ---- sheets ---- */
+
+/* What a row holds: a dry or a wet reading, a leak-down loss, or a reading and a loss. */
+typedef struct row_kind {
+    bool reading, wet, leakdown;
+    ch_quantity oil;
+} row_kind;
 
 static ch_status new_sheet(maker *m, size_t row, ch_sheet **sheet)
 {
@@ -191,11 +214,14 @@ static bool same_test(const maker *m, size_t a, size_t b)
            strcmp(cell_of(m, a, CH_TABLE_TITLE)->text, cell_of(m, b, CH_TABLE_TITLE)->text) == 0;
 }
 
-/* The sheet that the row belongs to; `rows_of[i]` is the first row of sheet i. */
-static ch_status sheet_for(maker *m, size_t row, size_t *rows_of, ch_sheet **sheet)
+/*
+ * The sheet that the row belongs to; `rows_of[i]` is the first row of sheet i. With a column for each cylinder a row is a whole test, but
+ * for wet readings, which join the dry ones of the test.
+ */
+static ch_status sheet_for(maker *m, size_t row, row_kind kind, size_t *rows_of, ch_sheet **sheet)
 {
-    for (size_t i = m->made->count; !m->wide && i-- > 0;)
-        if (same_test(m, row, rows_of[i])) {
+    for (size_t i = m->made->count; (!m->wide || kind.wet) && i-- > 0;)
+        if (same_test(m, row, rows_of[i]) && (!m->wide || m->made->sheet[i].wet_count == 0)) {
             *sheet = &m->made->sheet[i];
             return CH_OK;
         }
@@ -204,24 +230,61 @@ static ch_status sheet_for(maker *m, size_t row, size_t *rows_of, ch_sheet **she
     return new_sheet(m, row, sheet);
 }
 
-static ch_status fill_head(const maker *m, size_t row, ch_sheet *sheet)
+/* The first row that has it says it for the test; every other is read as well, and must not say something else of the day. */
+static ch_status fill_date(const maker *m, size_t row, ch_date *date)
 {
-    ch_status rc = CH_OK;
-    if (!ch_date_given(sheet->conditions.date))
-        rc = read_date(m, cell_of(m, row, CH_TABLE_DATE), &sheet->conditions.date);
-    if (rc >= 0)
-        rc = keep_text(m, cell_of(m, row, CH_TABLE_TITLE)->text, &sheet->title);
-    if (rc >= 0 && !ch_quantity_given(&sheet->conditions.odometer))
-        rc = read_use(m, row, CH_TABLE_ODOMETER, &sheet->conditions.odometer);
-    if (rc >= 0 && !ch_quantity_given(&sheet->conditions.engine_hours))
-        rc = read_use(m, row, CH_TABLE_HOURS, &sheet->conditions.engine_hours);
-    return rc;
+    const ch_table_cell *cell = cell_of(m, row, CH_TABLE_DATE);
+    ch_date day = {0};
+    const ch_status rc = read_date(m, cell, &day);
+    if (rc < 0 || !ch_date_given(day))
+        return rc;
+    if (ch_date_given(*date) && ch_date_days(*date) != ch_date_days(day))
+        return fail_cell(m, cell, CH_E_INPUT, "one day for each test, or another sheet for the other day", "date",
+                         "is another day than that of the rows above of the same test");
+    *date = day;
+    return CH_OK;
 }
 
-static void doubt(maker *m, long line, const char *what)
+static ch_status fill_quantity(maker *m, size_t row, ch_table_use use, ch_quantity *quantity)
 {
-    if (m->made->doubts.length + strlen(what) + 40 < CH_TABLE_DOUBTS_MAX)
-        ch_text_appendf(&m->made->doubts, "line %ld: %s\n", line, what);
+    ch_quantity here = ch_quantity_none();
+    const ch_status rc = read_use(m, row, use, &here);
+    if (rc < 0 || !ch_quantity_given(&here))
+        return rc;
+    if (!ch_quantity_given(quantity))
+        *quantity = here;
+    else if (here.si != quantity->si)
+        doubt_cell(m, cell_of(m, row, use), use, "a row above of the same test says something else");
+    return CH_OK;
+}
+
+static ch_status fill_text(maker *m, size_t row, ch_table_use use, char **text)
+{
+    const ch_table_cell *cell = cell_of(m, row, use);
+    char *here = NULL;
+    const ch_status rc = keep_text(m, cell->text, &here);
+    if (rc < 0)
+        return rc;
+    if (*text == NULL) {
+        *text = here;
+        return CH_OK;
+    }
+    if (here != NULL && strcmp(here, *text) != 0)
+        doubt_cell(m, cell, use, "a row above of the same test says something else");
+    free(here);
+    return CH_OK;
+}
+
+static ch_status fill_head(maker *m, size_t row, ch_sheet *sheet)
+{
+    ch_status rc = fill_date(m, row, &sheet->conditions.date);
+    if (rc >= 0)
+        rc = fill_text(m, row, CH_TABLE_TITLE, &sheet->title);
+    if (rc >= 0)
+        rc = fill_quantity(m, row, CH_TABLE_ODOMETER, &sheet->conditions.odometer);
+    if (rc >= 0)
+        rc = fill_quantity(m, row, CH_TABLE_HOURS, &sheet->conditions.engine_hours);
+    return rc;
 }
 
 static ch_status add_reading(maker *m, ch_sheet *sheet, bool wet, const ch_reading *reading, const ch_table_cell *cell)
@@ -248,21 +311,23 @@ static ch_reading empty_reading(int cylinder)
                         .oil = ch_quantity_none()};
 }
 
-static ch_status add_wide(maker *m, size_t row, ch_sheet *sheet)
+static ch_status add_wide(maker *m, size_t row, row_kind kind, ch_sheet *sheet)
 {
-    ch_status rc = keep_text(m, cell_of(m, row, CH_TABLE_NOTE)->text, &sheet->note);
+    ch_status rc = fill_text(m, row, CH_TABLE_NOTE, &sheet->note);
     for (size_t i = 0; rc >= 0 && i < m->t->columns; i++) {
         if (m->plan->use[i] < CH_TABLE_CYLINDER_N)
             continue;
         ch_reading reading = empty_reading(m->plan->use[i] - CH_TABLE_CYLINDER_N + 1);
+        reading.oil = kind.wet ? kind.oil : reading.oil;
         rc = read_quantity(m, row, i, &reading.reading);
         if (rc >= 0 && ch_quantity_given(&reading.reading))
-            rc = add_reading(m, sheet, false, &reading, ch_table_at(m->t, row, i));
+            rc = add_reading(m, sheet, kind.wet, &reading, ch_table_at(m->t, row, i));
     }
     return rc;
 }
 
-static ch_status add_leakdown(maker *m, size_t row, int cylinder, ch_sheet *sheet)
+/* `with_note`: the row's note is of this test; where there is a reading in the row as well, it stays with that. */
+static ch_status add_leakdown(maker *m, size_t row, int cylinder, bool with_note, ch_sheet *sheet)
 {
     ch_leakdown_row made = {
         .cylinder = cylinder, .supply = ch_quantity_none(), .loss = ch_quantity_none(), .orifice = ch_quantity_none()};
@@ -277,7 +342,7 @@ static ch_status add_leakdown(maker *m, size_t row, int cylinder, ch_sheet *shee
     if (rc < 0)
         return rc;
     sheet->leakdown = grown;
-    rc = keep_text(m, cell_of(m, row, CH_TABLE_NOTE)->text, &made.note);
+    rc = with_note ? keep_text(m, cell_of(m, row, CH_TABLE_NOTE)->text, &made.note) : CH_OK;
     if (rc < 0)
         return rc;
     grown[sheet->leakdown_count++] = made;
@@ -286,45 +351,77 @@ static ch_status add_leakdown(maker *m, size_t row, int cylinder, ch_sheet *shee
     return CH_OK;
 }
 
-typedef enum list_kind { DRY, WET, LEAKDOWN } list_kind;
+static bool filled(const maker *m, size_t row, ch_table_use use)
+{
+    return cell_of(m, row, use)->text[0] != '\0';
+}
 
-static ch_status read_list(const maker *m, size_t row, list_kind *kind)
+/* Without a word of the list the filled cells tell: oil makes a wet reading, a loss a leak-down test. */
+static ch_status read_kind(const maker *m, size_t row, row_kind *kind)
 {
     const ch_table_cell *cell = cell_of(m, row, CH_TABLE_LIST);
     const char *text = cell->text;
-    const bool loss = cell_of(m, row, CH_TABLE_LOSS)->text[0] != '\0',
-               reading = cell_of(m, row, CH_TABLE_READING)->text[0] != '\0';
-    if (text[0] == '\0')
-        *kind = loss && !reading ? LEAKDOWN : DRY;
-    else if (strcmp(text, "compression") == 0 || strcmp(text, "dry") == 0)
-        *kind = DRY;
-    else if (strcmp(text, "wet") == 0)
-        *kind = WET;
-    else if (strcmp(text, "leakdown") == 0 || strcmp(text, "leak-down") == 0)
-        *kind = LEAKDOWN;
-    else
+    const bool reading = m->wide || filled(m, row, CH_TABLE_READING);
+    row_kind found = {.oil = ch_quantity_none()};
+    const ch_status rc = read_use(m, row, CH_TABLE_OIL, &found.oil);
+    if (rc < 0)
+        return rc;
+    if (text[0] == '\0') {
+        found.reading = reading;
+        found.wet = reading && found.oil.si > 0;
+        found.leakdown = filled(m, row, CH_TABLE_LOSS);
+    } else if (strcasecmp(text, "compression") == 0 || strcasecmp(text, "dry") == 0) {
+        found.reading = true;
+    } else if (strcasecmp(text, "wet") == 0) {
+        found.reading = found.wet = true;
+    } else if (strcasecmp(text, "leakdown") != 0 && strcasecmp(text, "leak-down") != 0) {
         return fail_cell(m, cell, CH_E_INPUT, "compression, dry, wet or leakdown", "list", "is no kind of test");
+    } else if (m->wide) {
+        return fail_cell(m, cell, CH_E_INPUT, "a row for each cylinder, with its loss", "list",
+                         "has no place in columns of pressures");
+    } else {
+        found.leakdown = true;
+    }
+    *kind = found;
     return CH_OK;
 }
 
-static ch_status add_long(maker *m, size_t row, list_kind kind, ch_sheet *sheet)
+/* Tell of filled cells that the kind of the row has no place for. */
+static void doubt_unused(maker *m, size_t row, row_kind kind)
+{
+    const struct {
+        ch_table_use use;
+        bool taken;
+        const char *why;
+    } cells[] = {{CH_TABLE_READING, kind.reading, "the row is a leak-down test"},
+                 {CH_TABLE_FIRST_STROKE, kind.reading && !m->wide, "the row is no reading of one cylinder"},
+                 {CH_TABLE_OIL, kind.wet || kind.oil.si == 0, "the row is no wet reading"},
+                 {CH_TABLE_SUPPLY, kind.leakdown, "the row is no leak-down test"},
+                 {CH_TABLE_LOSS, kind.leakdown, "the row is no leak-down test"},
+                 {CH_TABLE_ORIFICE, kind.leakdown, "the row is no leak-down test"},
+                 {CH_TABLE_CYLINDER, !m->wide, "the row has a column for each cylinder"}};
+    for (size_t i = 0; i < sizeof cells / sizeof cells[0]; i++)
+        if (!cells[i].taken && filled(m, row, cells[i].use))
+            doubt_cell(m, cell_of(m, row, cells[i].use), cells[i].use, cells[i].why);
+}
+
+static ch_status add_long(maker *m, size_t row, row_kind kind, ch_sheet *sheet)
 {
     int cylinder = 0;
     ch_status rc = read_cylinder(m, row, &cylinder);
-    if (rc < 0)
+    if (rc >= 0 && kind.leakdown)
+        rc = add_leakdown(m, row, cylinder, !kind.reading, sheet);
+    if (rc < 0 || !kind.reading)
         return rc;
-    if (kind == LEAKDOWN)
-        return add_leakdown(m, row, cylinder, sheet);
     ch_reading reading = empty_reading(cylinder);
+    reading.oil = kind.wet ? kind.oil : reading.oil;
     rc = read_use(m, row, CH_TABLE_READING, &reading.reading);
     if (rc >= 0)
         rc = read_use(m, row, CH_TABLE_FIRST_STROKE, &reading.first_stroke);
-    if (rc >= 0 && kind == WET)
-        rc = read_use(m, row, CH_TABLE_OIL, &reading.oil);
     if (rc >= 0)
         rc = keep_text(m, cell_of(m, row, CH_TABLE_NOTE)->text, &reading.note);
     if (rc >= 0)
-        rc = add_reading(m, sheet, kind == WET, &reading, cell_of(m, row, CH_TABLE_READING));
+        rc = add_reading(m, sheet, kind.wet, &reading, cell_of(m, row, CH_TABLE_READING));
     if (rc < 0)
         free(reading.note);
     return rc;
@@ -345,19 +442,21 @@ static bool has_reading(const maker *m, size_t row)
 static ch_status add_row(maker *m, size_t row, size_t *rows_of)
 {
     ch_sheet *sheet = NULL;
-    list_kind kind = DRY;
+    row_kind kind = {0};
     if (!has_reading(m, row)) {
         m->made->passed++;
         doubt(m, ch_table_at(m->t, row, 0)->line, "no reading in this row: it is passed over");
         return CH_OK;
     }
-    ch_status rc = m->wide ? CH_OK : read_list(m, row, &kind);
+    ch_status rc = read_kind(m, row, &kind);
     if (rc >= 0)
-        rc = sheet_for(m, row, rows_of, &sheet);
+        rc = sheet_for(m, row, kind, rows_of, &sheet);
     if (rc >= 0)
         rc = fill_head(m, row, sheet);
     if (rc >= 0)
-        rc = m->wide ? add_wide(m, row, sheet) : add_long(m, row, kind, sheet);
+        rc = m->wide ? add_wide(m, row, kind, sheet) : add_long(m, row, kind, sheet);
+    if (rc >= 0)
+        doubt_unused(m, row, kind);
     return rc;
 }
 

@@ -143,6 +143,8 @@ static void headers_of_both_languages_are_known(void **state)
                  {"100", CH_TABLE_UNUSED},
                  {"cyl 1a", CH_TABLE_UNUSED},
                  {"cylindrical", CH_TABLE_UNUSED},
+                 {"leakdown %", CH_TABLE_LOSS},
+                 {"Leakage%", CH_TABLE_LOSS},
                  {"[psi]", CH_TABLE_UNUSED},
                  {"reading psi", CH_TABLE_READING},
                  {"cyl 1 kPa", CH_TABLE_CYLINDER_N},
@@ -212,7 +214,7 @@ static void every_kind_of_test_finds_its_list(void **state)
     const ch_sheet *sheet = &made.sheet[0];
     assert_int_equal(sheet->compression_count, 3);
     assert_int_equal(sheet->wet_count, 1);
-    assert_int_equal(sheet->leakdown_count, 3);
+    assert_int_equal(sheet->leakdown_count, 4);
     assert_int_equal(sheet->engine.cylinders, 4);
     assert_string_equal(sheet->compression[0].first_stroke.number, "90");
     assert_false(ch_quantity_given(&sheet->compression[1].oil)); /* of a dry test none is meant */
@@ -221,6 +223,82 @@ static void every_kind_of_test_finds_its_list(void **state)
     assert_string_equal(sheet->leakdown[0].note, "warm");
     assert_string_equal(sheet->conditions.odometer.number, "120000"); /* that of the test's first row */
     assert_string_equal(sheet->conditions.engine_hours.number, "88");
+}
+
+/* "cylinder, compression, leakdown" side by side is how one writes it down: both are taken. */
+static void without_a_list_the_filled_cells_tell_the_kind(void **state)
+{
+    (void)state;
+    take("date,cylinder,compression psi,leakdown %,supply [psi],oil ml,note\n2026-01-16,1,170,12,100,,hoarse\n"
+         "2026-01-16,2,172,55,,0,\n2026-01-16,1,190,,,10,\n2026-01-16,2,,54,,,again\n");
+    assert_int_equal(made.count, 1);
+    assert_int_equal(made.readings, 6);
+    const ch_sheet *sheet = &made.sheet[0];
+    assert_int_equal(sheet->compression_count, 2);
+    assert_int_equal(sheet->wet_count, 1);
+    assert_int_equal(sheet->leakdown_count, 3);
+    assert_string_equal(sheet->compression[0].note, "hoarse"); /* once, with the reading */
+    assert_null(sheet->leakdown[0].note);
+    assert_string_equal(sheet->leakdown[2].note, "again");
+    assert_string_equal(sheet->leakdown[0].loss.number, "12");
+    assert_string_equal(sheet->leakdown[0].supply.number, "100");
+    assert_int_equal(sheet->leakdown[1].cylinder, 2);
+    assert_false(ch_quantity_given(&sheet->compression[1].oil)); /* no oil: a dry reading */
+    assert_string_equal(sheet->wet[0].oil.number, "10");
+    assert_string_equal(ch_text_string(&made.doubts), "");
+    take("list,cylinder,reading [psi]\nDry,1,170\nWET,1,190\n");
+    assert_int_equal(made.sheet[0].wet_count, 1);
+}
+
+static void in_columns_for_cylinders_a_wet_row_joins_its_dry_one(void **state)
+{
+    (void)state;
+    take("date,kind,oil [ml],cyl 1 [psi],cyl 2 [psi],note\n2026-01-16,dry,,170,172,cold\n2026-01-16,wet,10,190,,\n"
+         "2026-02-01,,,171,173,\n2026-02-01,,5,180,181,loud\n2026-02-01,wet,,182,183,\n");
+    assert_int_equal(made.count, 3); /* a second wet row is another test */
+    assert_int_equal(made.sheet[0].compression_count, 2);
+    assert_int_equal(made.sheet[0].wet_count, 1);
+    assert_string_equal(made.sheet[0].wet[0].oil.number, "10");
+    assert_int_equal(made.sheet[1].compression_count, 2);
+    assert_int_equal(made.sheet[1].wet_count, 2);
+    assert_string_equal(made.sheet[1].note, "loud");
+    assert_int_equal(made.sheet[2].compression_count, 0);
+    assert_int_equal(made.sheet[2].wet_count, 2);
+}
+
+static void a_filled_cell_that_has_no_place_is_told(void **state)
+{
+    (void)state;
+    take("list,cylinder,reading [psi],first [psi],oil [ml],loss [%],supply [psi],orifice [mm]\n"
+         "dry,1,170,,5,8,,\nleakdown,2,171,90,5,8,100,1\n,3,172,,,,100,1\nwet,4,173,,,,,\n");
+    assert_string_equal(ch_text_string(&made.doubts),
+                        "line 2: oil \"5\" is not taken: the row is no wet reading\n"
+                        "line 2: loss \"8\" is not taken: the row is no leak-down test\n"
+                        "line 3: reading \"171\" is not taken: the row is a leak-down test\n"
+                        "line 3: first_stroke \"90\" is not taken: the row is no reading of one cylinder\n"
+                        "line 3: oil \"5\" is not taken: the row is no wet reading\n"
+                        "line 4: supply \"100\" is not taken: the row is no leak-down test\n"
+                        "line 4: orifice \"1\" is not taken: the row is no leak-down test\n"
+                        "line 2: this test has no date\n"
+                        "line 2: this test has no reading of some cylinder\n");
+    take("cylinder,first [psi],cyl 1 [psi],cyl 2 [psi]\n2,90,170,171\n");
+    assert_non_null(
+        strstr(ch_text_string(&made.doubts), "line 2: cylinder \"2\" is not taken: the row has a column for each"));
+    assert_non_null(strstr(ch_text_string(&made.doubts), "line 2: first_stroke \"90\" is not taken"));
+}
+
+static void what_rows_of_one_test_say_differently_is_told(void **state)
+{
+    (void)state;
+    take("sheet,date,title,cylinder,reading [psi],odo [km],hours "
+         "[h]\n1,,\"a\nb\",1,170,,88\n1,2026-01-16,\"a\nb\",2,171,1000,88\n"
+         "1,16.1.2026,c,3,172,1e6 m,\n1,,,4,173,1001,89\n");
+    assert_int_equal(made.count, 1);
+    assert_memory_equal(&made.sheet[0].conditions.date, (&(ch_date){2026, 1, 16}), sizeof(ch_date));
+    assert_string_equal(ch_text_string(&made.doubts),
+                        "line 6: title \"c\" is not taken: a row above of the same test says something else\n"
+                        "line 7: odometer \"1001\" is not taken: a row above of the same test says something else\n"
+                        "line 7: engine_hours \"89\" is not taken: a row above of the same test says something else\n");
 }
 
 static void dates_are_read_as_people_write_them(void **state)
@@ -337,6 +415,12 @@ static void what_no_sheet_could_hold_is_refused_at_its_cell(void **state)
         {"cylinder,reading [psi],first [psi]\n1,170,x\n", 2, 7, "first_stroke: "},
         {"list,cylinder,reading [psi],oil [ml]\nwet,1,170,x\n", 2, 11, "oil: "},
         {"list,cylinder,reading [psi]\nmoist,1,170\n", 2, 1, "list: \"moist\" is no kind of test"},
+        {"list,cylinder,reading [psi],oil [ml]\ndry,1,170,x\n", 2, 11, "oil: "},
+        {"list,cyl 1 [psi],cyl 2 [psi]\nleakdown,8,9\n", 2, 1, "list: \"leakdown\" has no place in columns"},
+        {"cylinder,reading [psi],loss [%]\n1,170,-\n", 2, 7, "loss: "},
+        {"sheet," HEAD "1,2026-01-16,1,170\n1,2026-09-30,2,172\n", 3, 3, "date: \"2026-09-30\" is another day"},
+        {"sheet," HEAD "1,2026-01-16,1,170\n1,not a date,2,172\n", 3, 3, "date: \"not a date\" is no date"},
+        {"cylinder,reading [psi],odometer [km]\n1,170,10\n2,170,x\n", 3, 7, "odometer: "},
         {LEAKS "1,leakdown,x,100,1\n", 2, 12, "loss: "},
         {LEAKS "1,leakdown,8,x,1\n", 2, 14, "supply: "},
         {LEAKS "1,leakdown,8,100,x\n", 2, 18, "orifice: "},
@@ -406,7 +490,7 @@ static void without_memory_a_table_is_refused_and_holds_nothing(void **state)
     (void)state;
     static const char wide[] = "date;cyl 1 [bar];cyl 2 [bar];note\n16.1.2027;12;12,1;cold\n17.1.2027;12;;\n";
     static const char deep[] = "test,title,list,cylinder,reading [psi],loss "
-                               "[%],note\na,one,dry,1,170,,loud\na,,wet,1,190,,w\na,,,1,,8,l\nb,two,dry,1,17,,\n";
+                               "[%],note\na,one,dry,1,170,,loud\na,,wet,1,190,,w\na,one,,1,,8,l\nb,two,dry,1,17,,\n";
     static char padded[2000] =
         "cylinder,reading [psi],note\n"; /* rows that are filled up, beyond the cells that there is room for at first */
     for (int i = 0; i < 100; i++)
@@ -460,6 +544,10 @@ int main(void)
         PROMISE(each_use_has_a_name_by_which_it_is_found),
         PROMISE(rows_of_one_test_become_one_sheet_in_any_order),
         PROMISE(every_kind_of_test_finds_its_list),
+        PROMISE(without_a_list_the_filled_cells_tell_the_kind),
+        PROMISE(in_columns_for_cylinders_a_wet_row_joins_its_dry_one),
+        PROMISE(a_filled_cell_that_has_no_place_is_told),
+        PROMISE(what_rows_of_one_test_say_differently_is_told),
         PROMISE(dates_are_read_as_people_write_them),
         PROMISE(what_is_doubtful_is_told_with_its_line),
         PROMISE(an_engine_may_have_more_cylinders_than_the_table),
