@@ -48,6 +48,18 @@ typedef enum cli_option {
     CLI_DRY_RUN = 1 << 26
 } cli_option;
 
+/* What an answer is written as, as bits of a set. */
+typedef enum cli_form {
+    CLI_FORM_TEXT = 1 << 0,
+    CLI_FORM_PDF = 1 << 1,
+    CLI_FORM_HTML = 1 << 2,
+    CLI_FORM_SVG = 1 << 3,
+    CLI_FORM_CSV = 1 << 4,
+    CLI_FORM_ICS = 1 << 5,
+    CLI_FORM_JSON = 1 << 6,
+    CLI_FORM_NONE = 1 << 7 /* what no verb writes its answer as: archives, garages, sheets, pictures */
+} cli_form;
+
 /* What every command takes. */
 #define CLI_COMMON (CLI_HELP | CLI_OUTPUT)
 #define CLI_TEXTUAL (CLI_JSON | CLI_WORKING | CLI_UNITS | CLI_COLOUR | CLI_NO_COLOUR)
@@ -64,10 +76,11 @@ typedef struct cli_options {
     ch_balance_rule rule;
     ch_paper paper;
     ch_date today;
-    ch_horizon horizon;                                    /* the owner's */
-    const char *output, *knowledge, *write, *garage, *car; /* as typed; NULL = not given */
-    const char *observed;                                  /* as typed: names with commas between */
-    const char *column[CLI_COLUMNS_MAX];                   /* as typed, each NAME=COLUMN */
+    ch_horizon horizon;                           /* the owner's */
+    const char *output;                           /* NULL = the standard output */
+    const char *knowledge, *write, *garage, *car; /* as typed; NULL = not given */
+    const char *observed;                         /* as typed: names with commas between */
+    const char *column[CLI_COLUMNS_MAX];          /* as typed, each NAME=COLUMN */
     size_t columns;
     const char *file; /* the sheet; NULL where the command takes none */
 } cli_options;
@@ -81,7 +94,10 @@ typedef struct cli_command {
     bool takes_file;
     bool may_lack_file;  /* the file need not be named */
     const char *file_is; /* what the file is, where it is no test sheet */
-    bool findings;       /* what it found is printed even where it ends in failure */
+    bool car_is_file;    /* --car names a file */
+    unsigned
+        forms;     /* cli_form bits that the ending behind -o chooses from; 0 = text alone. An option goes before it. */
+    bool findings; /* what it found is printed even where it ends in failure */
     ch_status (*run)(const cli_options *options, ch_text *answer, ch_err *err);
 } cli_command;
 

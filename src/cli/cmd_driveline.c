@@ -188,5 +188,6 @@ const cli_command cli_driveline = {
                CLI_KNOWLEDGE,
     .takes_file = true,
     .file_is = "one log, or - for the standard input",
+    .car_is_file = true,
     .run = run,
 };

@@ -21,20 +21,27 @@ static ch_status name_in(const char *folder, const char *name, char path[static 
                                         : CH_OK;
 }
 
-static ch_status write_one(const char *folder, const char *name, const char *bytes, size_t length, ch_text *answer,
-                           ch_err *err)
+/* What is being written, and where. */
+typedef struct target {
+    const char *folder;
+    ch_text written; /* each file's path with its NUL, to be taken away again: a path may hold anything else */
+    ch_text *answer;
+} target;
+
+static ch_status write_one(target *to, const char *name, const char *bytes, size_t length, ch_err *err)
 {
     char path[PATH_MAX];
-    ch_status rc = name_in(folder, name, path, err);
+    ch_status rc = name_in(to->folder, name, path, err);
     if (rc >= 0)
         rc = file_create(path, bytes, length, err);
     if (rc < 0)
         return rc;
-    ch_text_appendf(answer, "%s\n", path);
-    rc = ch_text_check(answer, err);
-    if (rc < 0) /* what is not in the answer would not be taken away */
+    ch_text_append(&to->written, path, strlen(path) + 1);
+    rc = ch_text_check(&to->written, err);
+    if (rc < 0) /* what is not in the list would not be taken away */
         unlink(path);
-    return rc;
+    ch_text_appendf(to->answer, "%s\n", path);
+    return rc < 0 ? rc : ch_text_check(to->answer, err);
 }
 
 /* A sheet that has no row yet is no sheet that a file could hold. */
@@ -44,7 +51,7 @@ static bool has_rows(const ch_sheet *sheet)
            sheet->compression_count + sheet->wet_count + sheet->leakdown_count + sheet->leaks_count > 0;
 }
 
-static ch_status write_sheet(ch_store *store, int64_t id, const char *folder, ch_text *answer, ch_err *err)
+static ch_status write_sheet(ch_store *store, int64_t id, target *to, ch_err *err)
 {
     ch_sheet sheet;
     char *bytes = NULL, name[48];
@@ -56,70 +63,69 @@ static ch_status write_sheet(ch_store *store, int64_t id, const char *folder, ch
     if (has_rows(&sheet)) {
         rc = ch_sheet_write(&sheet, false, &bytes, &length, err);
         if (rc >= 0)
-            rc = write_one(folder, name, bytes, length, answer, err);
+            rc = write_one(to, name, bytes, length, err);
         free(bytes);
     }
     ch_sheet_clear(&sheet);
     return rc;
 }
 
-static ch_status write_table(ch_store *store, const char *folder, const char *name,
-                             ch_status (*table)(ch_store *, ch_text *, ch_err *), ch_text *answer, ch_err *err)
+static ch_status write_table(ch_store *store, target *to, const char *name,
+                             ch_status (*table)(ch_store *, ch_text *, ch_err *), ch_err *err)
 {
     ch_text csv;
     ch_text_init(&csv, CLI_ANSWER_MAXIMUM);
     ch_status rc = table(store, &csv, err);
     if (rc >= 0 && csv.length > 0) /* a table of what the garage does not have is not written */
-        rc = write_one(folder, name, ch_text_string(&csv), csv.length, answer, err);
+        rc = write_one(to, name, ch_text_string(&csv), csv.length, err);
     ch_text_clear(&csv);
     return rc;
 }
 
-static ch_status write_all(ch_store *store, const char *folder, ch_text *answer, ch_err *err)
+static ch_status write_all(ch_store *store, target *to, ch_err *err)
 {
     ch_store_pool pool = {0};
     const ch_store_sheet *sheets = NULL;
     size_t count = 0;
     ch_status rc = ch_store_sheets(store, &pool, 0, &sheets, &count, err);
     for (size_t i = count; rc >= 0 && i-- > 0;)
-        rc = write_sheet(store, sheets[i].id, folder, answer, err);
+        rc = write_sheet(store, sheets[i].id, to, err);
     if (rc >= 0)
-        rc = write_table(store, folder, "readings.csv", ch_store_readings_csv, answer, err);
+        rc = write_table(store, to, "readings.csv", ch_store_readings_csv, err);
     if (rc >= 0)
-        rc = write_table(store, folder, "history.csv", ch_store_history_csv, answer, err);
+        rc = write_table(store, to, "history.csv", ch_store_history_csv, err);
     if (rc >= 0)
-        rc = write_table(store, folder, "runs.csv", ch_store_runs_csv, answer, err);
+        rc = write_table(store, to, "runs.csv", ch_store_runs_csv, err);
     ch_store_pool_clear(&pool);
     return rc;
 }
 
-/* All or nothing: what `answer` says was written is taken away again. */
-static void take_away(const ch_text *answer)
+/* All or nothing. */
+static void take_away(const ch_text *written)
 {
-    char path[PATH_MAX];
-    const char *line = ch_text_string(answer);
-    for (const char *end = strchr(line, '\n'); end != NULL; line = end + 1, end = strchr(line, '\n')) {
-        snprintf(path, sizeof path, "%.*s", (int)(end - line), line);
+    const char *path = ch_text_string(written);
+    for (const char *end = path + written->length; path < end; path += strlen(path) + 1)
         unlink(path);
-    }
 }
 
 static ch_status export_folder(const cli_options *options, ch_store *store, ch_text *answer, ch_err *err)
 {
-    const char *folder = options->file;
+    target to = {.folder = options->file, .answer = answer};
     ch_status rc = CH_OK;
-    const bool made = mkdir(folder, 0777) == 0;
+    ch_text_init(&to.written, CLI_ANSWER_MAXIMUM);
+    const bool made = mkdir(to.folder, 0777) == 0;
     if (!made && errno != EEXIST) {
         rc = ch_fail(err, CH_E_IO, NULL, "the folder cannot be made: %s", strerror(errno));
-        ch_err_locate(err, folder, 0, 0);
+        ch_err_locate(err, to.folder, 0, 0);
     }
     if (rc >= 0)
-        rc = write_all(store, folder, answer, err);
+        rc = write_all(store, &to, err);
     if (rc < 0) {
-        take_away(answer);
+        take_away(&to.written);
         if (made)
-            rmdir(folder);
+            rmdir(to.folder);
     }
+    ch_text_clear(&to.written);
     return rc;
 }
 

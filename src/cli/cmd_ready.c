@@ -2,7 +2,6 @@
 #include <math.h>
 #include <stdlib.h>
 #include <string.h>
-#include <strings.h>
 
 #include "crosshatch/history.h"
 #include "crosshatch/show_ready.h"
@@ -10,6 +9,7 @@
 #include "crosshatch/store_season.h"
 #include "garage.h"
 #include "input.h"
+#include "output.h"
 #include "threads.h"
 
 /* All that is opened for one answer. */
@@ -71,27 +71,21 @@ static ch_status over_fault(work *w, ch_date day, double *chance_1, ch_err *err)
 
 static ch_status print_sheet(work *w, const ch_show_ready *shown, ch_text *answer, ch_err *err)
 {
-    const char *dot = strrchr(w->options->output, '.');
+    const bool pdf = output_form(w->options->output) == CLI_FORM_PDF;
     ch_document *document = NULL;
     ch_status rc = ch_report_check_sheet(shown, &document, err);
     if (rc >= 0)
-        rc = strcasecmp(dot, ".pdf") == 0 ? ch_document_pdf(document, w->options->paper, garage_made_on(), answer, err)
-                                          : ch_document_html(document, answer, err);
+        rc = pdf ? ch_document_pdf(document, w->options->paper, garage_made_on(), answer, err)
+                 : ch_document_html(document, answer, err);
     ch_document_free(document);
     return rc;
-}
-
-static bool to_be_printed(const cli_options *options)
-{
-    const char *dot = options->output != NULL ? strrchr(options->output, '.') : NULL;
-    return dot != NULL && (strcasecmp(dot, ".pdf") == 0 || strcasecmp(dot, ".html") == 0);
 }
 
 static ch_status show(work *w, const ch_show_ready *shown, ch_text *answer, ch_err *err)
 {
     if (w->options->given & CLI_JSON)
         return ch_show_ready_json(shown, answer, err);
-    if (to_be_printed(w->options))
+    if (output_form(w->options->output) != CLI_FORM_TEXT)
         return print_sheet(w, shown, answer, err);
     const ch_show_style style = cli_style(w->options);
     ch_show_ready_text(shown, &style, answer);
@@ -170,5 +164,6 @@ const cli_command cli_ready = {
             "sheet to print and tick.\n",
     .options = CLI_COMMON | CLI_JSON | CLI_COLOUR | CLI_NO_COLOUR | CLI_SEED | CLI_RULE | CLI_KNOWLEDGE | CLI_GARAGE |
                CLI_CAR | CLI_TODAY | CLI_PAPER,
+    .forms = CLI_FORM_TEXT | CLI_FORM_PDF | CLI_FORM_HTML,
     .run = run,
 };

@@ -2,13 +2,13 @@
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
-#include <strings.h>
 
 #include "crosshatch/report.h"
 #include "crosshatch/store_sheet.h"
 #include "garage.h"
 #include "input.h"
 #include "judging.h"
+#include "output.h"
 
 static ch_status as_document(const cli_options *options, const ch_show_judged *judged, bool pdf, ch_text *answer,
                              ch_err *err)
@@ -59,17 +59,14 @@ static ch_status as_csv(const cli_options *options, const ch_show_judged *judged
     return ch_text_check(answer, err);
 }
 
-static judging_show *written_as(const char *name)
+static judging_show *written_as(cli_form form)
 {
-    static const struct {
-        const char *ending;
-        judging_show *show;
-    } WAYS[] = {{".pdf", as_pdf}, {".html", as_html}, {".htm", as_html}, {".svg", as_svg}, {".csv", as_csv}};
-    const char *dot = name != NULL ? strrchr(name, '.') : NULL;
-    for (size_t i = 0; dot != NULL && i < sizeof WAYS / sizeof WAYS[0]; i++)
-        if (strcasecmp(dot, WAYS[i].ending) == 0)
-            return WAYS[i].show;
-    return NULL;
+    switch (form) {
+    case CLI_FORM_PDF: return as_pdf;
+    case CLI_FORM_SVG: return as_svg;
+    case CLI_FORM_CSV: return as_csv;
+    default: return as_html;
+    }
 }
 
 /* The newest sheet of the garage that has a reading. */
@@ -99,10 +96,10 @@ static ch_status newest_sheet(const cli_options *options, ch_sheet *sheet, char 
 
 static ch_status run(const cli_options *options, ch_text *answer, ch_err *err)
 {
-    judging_show *show = written_as(options->output);
-    if (show == NULL)
-        return ch_fail(err, CH_E_USAGE, "-o with a name that ends in .pdf, .html, .svg or .csv", "report: %s",
-                       options->output == NULL ? "no file to write to" : "unknown ending of the file's name");
+    if (options->output == NULL)
+        return ch_fail(err, CH_E_USAGE, "-o with a name that ends in .pdf, .html, .svg or .csv",
+                       "report: no file to write to");
+    judging_show *show = written_as(output_form(options->output));
     ch_sheet sheet;
     ch_knowledge knowledge = {0};
     char name[64];
@@ -129,6 +126,7 @@ const cli_command cli_report = {
     .options = CLI_COMMON | CLI_GARAGE | CLI_PAPER | CLI_UNITS | CLI_SEED | CLI_RULE | CLI_KNOWLEDGE,
     .takes_file = true,
     .may_lack_file = true,
+    .forms = CLI_FORM_PDF | CLI_FORM_HTML | CLI_FORM_SVG | CLI_FORM_CSV,
     .file_is = "one sheet at a time",
     .run = run,
 };

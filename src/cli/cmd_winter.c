@@ -2,12 +2,12 @@
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
-#include <strings.h>
 
 #include "cli.h"
 #include "crosshatch/show_winter.h"
 #include "file.h"
 #include "garage.h"
+#include "output.h"
 
 enum { COLUMNS = 60 }; /* a phone's terminal */
 
@@ -26,17 +26,12 @@ static ch_status read_plan(const cli_options *options, ch_plan *plan, ch_err *er
     return rc;
 }
 
-static bool ends_in(const char *name, const char *ending)
-{
-    const char *dot = name != NULL ? strrchr(name, '.') : NULL;
-    return dot != NULL && strcasecmp(dot, ending) == 0;
-}
-
 /* The plan to be printed: .pdf or .html; its calendar alone: .svg. */
 static ch_status drawn(const cli_options *options, const ch_plan *plan, const ch_winter *winter, ch_text *answer,
                        ch_err *err)
 {
-    if (ends_in(options->output, ".svg")) {
+    const cli_form form = output_form(options->output);
+    if (form == CLI_FORM_SVG) {
         ch_svg svg;
         if (!winter->choice.feasible || !plan->has_days)
             return ch_fail(err, CH_E_INPUT, "a plan with days that can be done", "there is no calendar to draw");
@@ -49,8 +44,8 @@ static ch_status drawn(const cli_options *options, const ch_plan *plan, const ch
     ch_document *document = NULL;
     ch_status rc = ch_report_winter(plan, winter, &document, err);
     if (rc >= 0)
-        rc = ends_in(options->output, ".pdf") ? ch_document_pdf(document, options->paper, garage_made_on(), answer, err)
-                                              : ch_document_html(document, answer, err);
+        rc = form == CLI_FORM_PDF ? ch_document_pdf(document, options->paper, garage_made_on(), answer, err)
+                                  : ch_document_html(document, answer, err);
     ch_document_free(document);
     return rc;
 }
@@ -60,10 +55,10 @@ static ch_status show(const cli_options *options, const ch_plan *plan, const ch_
                       ch_err *err)
 {
     const unsigned table = options->given & (CLI_ICS | CLI_CSV | CLI_SHOPPING | CLI_JSON);
-    const bool ics = table == CLI_ICS || (table == 0 && ends_in(options->output, ".ics")),
-               csv = table == CLI_CSV || (table == 0 && ends_in(options->output, ".csv"));
-    if (table == 0 &&
-        (ends_in(options->output, ".pdf") || ends_in(options->output, ".html") || ends_in(options->output, ".svg")))
+    const cli_form form = output_form(options->output);
+    const bool ics = table == CLI_ICS || (table == 0 && form == CLI_FORM_ICS),
+               csv = table == CLI_CSV || (table == 0 && form == CLI_FORM_CSV);
+    if (table == 0 && (form & (CLI_FORM_PDF | CLI_FORM_HTML | CLI_FORM_SVG)))
         return drawn(options, plan, winter, answer, err);
     if (table == CLI_JSON)
         return ch_show_winter_json(plan, winter, answer, err);
@@ -117,5 +112,6 @@ const cli_command cli_winter = {
                CLI_CSV | CLI_SHOPPING | CLI_PAPER,
     .takes_file = true,
     .file_is = "a winter plan",
+    .forms = CLI_FORM_TEXT | CLI_FORM_PDF | CLI_FORM_HTML | CLI_FORM_SVG | CLI_FORM_CSV | CLI_FORM_ICS,
     .run = run,
 };

@@ -17,8 +17,7 @@
 
 enum { READ_STEP = 64 * 1024, STREAM_STEP = 1024 * 1024 };
 
-static ch_status fail_at(const char *name, ch_status status, const char *right, const char *what, int error,
-                         ch_err *err)
+ch_status file_fail(const char *name, ch_status status, const char *right, const char *what, int error, ch_err *err)
 {
     ch_fail(err, status, right, "%s%s%s", what, error != 0 ? ": " : "", error != 0 ? strerror(error) : "");
     ch_err_locate(err, name, 0, 0);
@@ -38,7 +37,7 @@ static ch_status read_all(int descriptor, const char *name, size_t maximum, char
             char *grown = realloc(buffer, capacity + 1);
             if (grown == NULL) {
                 free(buffer);
-                return fail_at(name, CH_E_MEMORY, NULL, "no memory to read it", 0, err);
+                return file_fail(name, CH_E_MEMORY, NULL, "no memory to read it", 0, err);
             }
             buffer = grown;
         }
@@ -49,8 +48,8 @@ static ch_status read_all(int descriptor, const char *name, size_t maximum, char
             const int error = errno;
             free(buffer);
             if (error == EISDIR)
-                return fail_at(name, CH_E_INPUT, "the name of a file", "is a folder", 0, err);
-            return fail_at(name, CH_E_IO, NULL, "cannot be read", error, err);
+                return file_fail(name, CH_E_INPUT, "the name of a file", "is a folder", 0, err);
+            return file_fail(name, CH_E_IO, NULL, "cannot be read", error, err);
         }
         if (got == 0)
             break;
@@ -59,7 +58,7 @@ static ch_status read_all(int descriptor, const char *name, size_t maximum, char
             char right[64];
             snprintf(right, sizeof right, "at most %zu bytes", maximum);
             free(buffer);
-            return fail_at(name, CH_E_LIMIT, right, "the file is too large", 0, err);
+            return file_fail(name, CH_E_LIMIT, right, "the file is too large", 0, err);
         }
     }
     buffer[used] = '\0';
@@ -74,7 +73,7 @@ ch_status file_read(const char *name, size_t maximum, char **bytes, size_t *leng
         return read_all(STDIN_FILENO, "standard input", maximum, bytes, length, err);
     const int descriptor = open(name, O_RDONLY | O_CLOEXEC | O_NOCTTY);
     if (descriptor < 0)
-        return fail_at(name, CH_E_INPUT, "a file that is there and may be read", "cannot be opened", errno, err);
+        return file_fail(name, CH_E_INPUT, "a file that is there and may be read", "cannot be opened", errno, err);
     const ch_status rc = read_all(descriptor, name, maximum, bytes, length, err);
     close(descriptor);
     return rc;
@@ -83,7 +82,7 @@ ch_status file_read(const char *name, size_t maximum, char **bytes, size_t *leng
 static ch_status stream_all(int descriptor, const char *name, file_take *take, void *context, ch_err *err)
 {
     char *piece = malloc(STREAM_STEP);
-    ch_status rc = piece != NULL ? CH_OK : fail_at(name, CH_E_MEMORY, NULL, "no memory to read it", 0, err);
+    ch_status rc = piece != NULL ? CH_OK : file_fail(name, CH_E_MEMORY, NULL, "no memory to read it", 0, err);
     while (rc >= 0) {
         const ssize_t got = read(descriptor, piece, STREAM_STEP);
         if (got == 0)
@@ -91,9 +90,9 @@ static ch_status stream_all(int descriptor, const char *name, file_take *take, v
         if (got > 0)
             rc = take(piece, (size_t)got, context, err);
         else if (errno == EISDIR)
-            rc = fail_at(name, CH_E_INPUT, "the name of a file", "is a folder", 0, err);
+            rc = file_fail(name, CH_E_INPUT, "the name of a file", "is a folder", 0, err);
         else if (errno != EINTR)
-            rc = fail_at(name, CH_E_IO, NULL, "cannot be read", errno, err);
+            rc = file_fail(name, CH_E_IO, NULL, "cannot be read", errno, err);
     }
     free(piece);
     return rc;
@@ -105,7 +104,7 @@ ch_status file_stream(const char *name, file_take *take, void *context, ch_err *
         return stream_all(STDIN_FILENO, "standard input", take, context, err);
     const int descriptor = open(name, O_RDONLY | O_CLOEXEC | O_NOCTTY);
     if (descriptor < 0)
-        return fail_at(name, CH_E_INPUT, "a file that is there and may be read", "cannot be opened", errno, err);
+        return file_fail(name, CH_E_INPUT, "a file that is there and may be read", "cannot be opened", errno, err);
     const ch_status rc = stream_all(descriptor, name, take, context, err);
     close(descriptor);
     return rc;
@@ -144,12 +143,11 @@ ch_status file_write_output(const char *bytes, size_t length, ch_err *err)
     if (close(STDOUT_FILENO) != 0 && error == 0)
         error = errno;
     if (error != 0)
-        return fail_at("standard output", CH_E_IO, NULL, "cannot be written", error, err);
+        return file_fail("standard output", CH_E_IO, NULL, "cannot be written", error, err);
     return CH_OK;
 }
 
-/* Make the new name last through a power cut: flush the folder. Not every file system can, so its failure is none of ours. */
-static void flush_folder(const char *name)
+void file_flush_folder(const char *name)
 {
     char folder[PATH_MAX];
     const char *slash = strrchr(name, '/');
@@ -171,10 +169,10 @@ static ch_status replace(const char *shown, const char *name, mode_t mode, const
     char fresh[PATH_MAX];
     const int size = snprintf(fresh, sizeof fresh, "%s.XXXXXX", name);
     if (size < 0 || (size_t)size >= sizeof fresh)
-        return fail_at(shown, CH_E_IO, NULL, "cannot be written", ENAMETOOLONG, err);
+        return file_fail(shown, CH_E_IO, NULL, "cannot be written", ENAMETOOLONG, err);
     const int descriptor = mkstemp(fresh);
     if (descriptor < 0)
-        return fail_at(shown, CH_E_IO, NULL, "cannot be written", errno, err);
+        return file_fail(shown, CH_E_IO, NULL, "cannot be written", errno, err);
     int error = fchmod(descriptor, mode) != 0 ? errno : 0;
     if (error != 0)
         close(descriptor);
@@ -184,14 +182,13 @@ static ch_status replace(const char *shown, const char *name, mode_t mode, const
         error = errno;
     if (error != 0) {
         unlink(fresh);
-        return fail_at(shown, CH_E_IO, NULL, "cannot be written", error, err);
+        return file_fail(shown, CH_E_IO, NULL, "cannot be written", error, err);
     }
-    flush_folder(name);
+    file_flush_folder(name);
     return CH_OK;
 }
 
-/* Mode of a new file: what the person's umask leaves of read and write for all. */
-static mode_t usual_mode(void)
+mode_t file_usual_mode(void)
 {
     const mode_t mask = umask(0);
     umask(mask);
@@ -202,17 +199,17 @@ ch_status file_write(const char *name, const char *bytes, size_t length, ch_err 
 {
     struct stat there;
     if (stat(name, &there) != 0)
-        return replace(name, name, usual_mode(), bytes, length, err);
+        return replace(name, name, file_usual_mode(), bytes, length, err);
     if (S_ISDIR(there.st_mode))
-        return fail_at(name, CH_E_INPUT, "the name of a file", "is a folder", 0, err);
+        return file_fail(name, CH_E_INPUT, "the name of a file", "is a folder", 0, err);
     if (!S_ISREG(there.st_mode)) {
         const int descriptor = open(name, O_WRONLY | O_CLOEXEC | O_NOCTTY);
         const int error = descriptor < 0 ? errno : write_and_close(descriptor, bytes, length);
-        return error == 0 ? CH_OK : fail_at(name, CH_E_IO, NULL, "cannot be written", error, err);
+        return error == 0 ? CH_OK : file_fail(name, CH_E_IO, NULL, "cannot be written", error, err);
     }
     char real[PATH_MAX];
     if (realpath(name, real) == NULL)
-        return fail_at(name, CH_E_IO, NULL, "cannot be written", errno, err);
+        return file_fail(name, CH_E_IO, NULL, "cannot be written", errno, err);
     return replace(name, real, there.st_mode & 07777, bytes, length, err);
 }
 
@@ -220,13 +217,14 @@ ch_status file_create(const char *name, const char *bytes, size_t length, ch_err
 {
     const int descriptor = open(name, O_WRONLY | O_CREAT | O_EXCL | O_CLOEXEC | O_NOCTTY, 0666);
     if (descriptor < 0 && errno == EEXIST)
-        return fail_at(name, CH_E_INPUT, "another folder, or move it away first", "is there already", 0, err);
+        return file_fail(name, CH_E_INPUT, "another folder, or move it away first", "is there already", 0, err);
     if (descriptor < 0)
-        return fail_at(name, CH_E_IO, NULL, "cannot be written", errno, err);
+        return file_fail(name, CH_E_IO, NULL, "cannot be written", errno, err);
     const int error = write_and_close(descriptor, bytes, length);
     if (error != 0) {
         unlink(name);
-        return fail_at(name, CH_E_IO, NULL, "cannot be written", error, err);
+        return file_fail(name, CH_E_IO, NULL, "cannot be written", error, err);
     }
+    file_flush_folder(name);
     return CH_OK;
 }

@@ -3,6 +3,7 @@
 #define CROSSHATCH_CLI_FILE_H
 
 #include <stddef.h>
+#include <sys/types.h>
 
 #include "crosshatch/status.h"
 
@@ -34,5 +35,16 @@ ch_status file_write(const char *name, const char *bytes, size_t length, ch_err 
 
 /* Create a new file with this content; CH_E_INPUT where one of this name is there already, CH_E_IO. Nothing is left behind on failure. */
 ch_status file_create(const char *name, const char *bytes, size_t length, ch_err *err);
+
+/* What both file.c and file_stream.c are made of. */
+
+/* A failure at a file: what is wrong with it and, unless it is 0, the system's word for the error. Returns `status`. */
+ch_status file_fail(const char *name, ch_status status, const char *right, const char *what, int error, ch_err *err);
+
+/* Mode of a new file: what the person's umask leaves of read and write for all. */
+mode_t file_usual_mode(void);
+
+/* Make a new name last through a power cut: flush its folder. Not every file system can, so its failure is none of ours. */
+void file_flush_folder(const char *name);
 
 #endif

@@ -10,30 +10,16 @@
 #include <sys/stat.h>
 #include <unistd.h>
 
+#include "file.h"
+
 struct file_new {
     int descriptor;
     char name[PATH_MAX], growing[PATH_MAX];
 };
 
-static ch_status fail_at(const char *name, ch_status status, const char *right, const char *what, int error,
-                         ch_err *err)
-{
-    ch_fail(err, status, right, "%s%s%s", what, error != 0 ? ": " : "", error != 0 ? strerror(error) : "");
-    ch_err_locate(err, name, 0, 0);
-    return status;
-}
-
 static ch_status is_there(const char *name, ch_err *err)
 {
-    return fail_at(name, CH_E_INPUT, "another name, or move it away first", "is there already", 0, err);
-}
-
-/* Mode of a new file: what the person's umask leaves of read and write for all. */
-static mode_t usual_mode(void)
-{
-    const mode_t mask = umask(0);
-    umask(mask);
-    return (mode_t)(0666 & ~mask);
+    return file_fail(name, CH_E_INPUT, "another name, or move it away first", "is there already", 0, err);
 }
 
 ch_status file_new_open(const char *name, file_new **file, ch_err *err)
@@ -43,14 +29,14 @@ ch_status file_new_open(const char *name, file_new **file, ch_err *err)
         return is_there(name, err);
     file_new *made = calloc(1, sizeof *made);
     if (made == NULL)
-        return fail_at(name, CH_E_MEMORY, NULL, "no memory to write it", 0, err);
+        return file_fail(name, CH_E_MEMORY, NULL, "no memory to write it", 0, err);
     const int length = snprintf(made->growing, sizeof made->growing, "%s.XXXXXX", name);
     snprintf(made->name, sizeof made->name, "%s", name);
     made->descriptor = length < 0 || (size_t)length >= sizeof made->growing ? -1 : mkstemp(made->growing);
     if (made->descriptor < 0) {
         const int error = length >= (int)sizeof made->growing ? ENAMETOOLONG : errno;
         free(made);
-        return fail_at(name, CH_E_IO, NULL, "cannot be written", error, err);
+        return file_fail(name, CH_E_IO, NULL, "cannot be written", error, err);
     }
     *file = made;
     return CH_OK;
@@ -65,7 +51,7 @@ ch_status file_new_write(const void *bytes, size_t length, void *context, ch_err
         if (written < 0 && errno == EINTR)
             continue;
         if (written < 0)
-            return fail_at(file->name, CH_E_IO, NULL, "cannot be written", errno, err);
+            return file_fail(file->name, CH_E_IO, NULL, "cannot be written", errno, err);
         next += written;
         length -= (size_t)written;
     }
@@ -85,7 +71,7 @@ void file_new_drop(file_new *file)
 ch_status file_new_keep(file_new *file, ch_err *err)
 {
     ch_status rc = CH_OK;
-    int error = fchmod(file->descriptor, usual_mode()) != 0 ? errno : 0;
+    int error = fchmod(file->descriptor, file_usual_mode()) != 0 ? errno : 0;
     if (error == 0 && fsync(file->descriptor) != 0)
         error = errno;
     if (close(file->descriptor) != 0 && error == 0)
@@ -98,8 +84,10 @@ ch_status file_new_keep(file_new *file, ch_err *err)
         else if (rename(file->growing, file->name) != 0)
             error = errno;
     }
-    if (error != 0)
-        rc = fail_at(file->name, CH_E_IO, NULL, "cannot be written", error, err);
+    if (error == 0 && rc >= 0)
+        file_flush_folder(file->name);
+    else if (error != 0)
+        rc = file_fail(file->name, CH_E_IO, NULL, "cannot be written", error, err);
     file_new_drop(file);
     return rc;
 }
@@ -129,15 +117,15 @@ ch_status file_source_open(const char *name, ch_store_source *source, ch_err *er
     struct stat there;
     int *descriptor = malloc(sizeof *descriptor);
     if (descriptor == NULL)
-        return fail_at(name, CH_E_MEMORY, NULL, "no memory to read it", 0, err);
+        return file_fail(name, CH_E_MEMORY, NULL, "no memory to read it", 0, err);
     *descriptor = open(name, O_RDONLY | O_CLOEXEC | O_NOCTTY);
     const int error = *descriptor < 0 || fstat(*descriptor, &there) != 0 ? errno : 0;
     if (error != 0 || !S_ISREG(there.st_mode)) {
         if (*descriptor >= 0)
             close(*descriptor);
         free(descriptor);
-        return fail_at(name, CH_E_INPUT, "a file that is there and may be read",
-                       error != 0 ? "cannot be opened" : "is no file", error, err);
+        return file_fail(name, CH_E_INPUT, "a file that is there and may be read",
+                         error != 0 ? "cannot be opened" : "is no file", error, err);
     }
     *source = (ch_store_source){.name = name, .length = there.st_size, .read = read_at, .context = descriptor};
     return CH_OK;

@@ -6,16 +6,14 @@
  */
 #include <fcntl.h>
 #include <gsl/gsl_errno.h>
-#include <limits.h>
 #include <signal.h>
 #include <stdio.h>
 #include <string.h>
-#include <sys/stat.h>
 #include <unistd.h>
 
 #include "cli.h"
 #include "file.h"
-#include "garage.h"
+#include "output.h"
 
 static const cli_command *const COMMANDS[] = {&cli_judge,  &cli_predict, &cli_demo,   &cli_driveline, &cli_import,
                                               &cli_export, &cli_backup,  &cli_verify, &cli_serve,     &cli_report,
@@ -102,27 +100,6 @@ static ch_status without_verb(int count, char **arguments, ch_text *answer, ch_e
     return ch_text_check(answer, err);
 }
 
-static bool same_file(const char *a, const char *b)
-{
-    struct stat here, there;
-    return a != NULL && b != NULL && stat(a, &here) == 0 && stat(b, &there) == 0 && S_ISREG(there.st_mode) &&
-           here.st_dev == there.st_dev && here.st_ino == there.st_ino;
-}
-
-/* An answer written over the sheet that it came from, or over the garage, would destroy the readings. */
-static ch_status refuse_overwriting(const cli_command *command, const cli_options *options, ch_err *err)
-{
-    char garage[PATH_MAX];
-    ch_err ignored = {0};
-    if (same_file(options->file, options->output))
-        return ch_fail(err, CH_E_USAGE, "another file", "--output names the %s itself",
-                       command->file_is != NULL ? "file" : "sheet");
-    if ((command->options & CLI_GARAGE) && options->output != NULL &&
-        garage_path(options, false, garage, sizeof garage, &ignored) >= 0 && same_file(garage, options->output))
-        return ch_fail(err, CH_E_USAGE, "another file", "--output names the garage file itself");
-    return CH_OK;
-}
-
 static ch_status answer_for(int count, char **arguments, ch_err *err)
 {
     ch_text answer;
@@ -139,14 +116,24 @@ static ch_status answer_for(int count, char **arguments, ch_err *err)
             help_command(command, &answer);
             rc = ch_text_check(&answer, err);
         } else if (rc >= 0) {
-            rc = refuse_overwriting(command, &options, err);
+            rc = output_check_place(command, &options, err);
+            if (rc >= 0)
+                rc = output_check_form(command, &options, err);
             if (rc >= 0)
                 rc = command->run(&options, &answer, err);
+            if (rc >= 0)
+                rc = output_check_place(command, &options, err);
         }
     }
     if (rc < 0 && command != NULL && command->findings && answer.length > 0) {
-        ch_err later = {0}; /* the finding is the failure to report */
-        (void)file_write_output(ch_text_string(&answer), answer.length, &later);
+        ch_err later = {0}; /* the finding is the failure to report, unless it could not be written */
+        const ch_status written = options.output != NULL
+                                      ? file_write(options.output, ch_text_string(&answer), answer.length, &later)
+                                      : file_write_output(ch_text_string(&answer), answer.length, &later);
+        if (written < 0) {
+            rc = written;
+            *err = later;
+        }
     } else if (rc >= 0 && options.output != NULL)
         rc = file_write(options.output, ch_text_string(&answer), answer.length, err);
     else if (rc >= 0)

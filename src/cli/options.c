@@ -42,7 +42,7 @@ static const option_row OPTIONS[] = {
     {CLI_PAPER, "paper", 0, "SIZE", "a4 (the default) or letter"},
     {CLI_COLOUR, "color", 0, NULL, "use colour even where the output is no terminal"},
     {CLI_NO_COLOUR, "no-color", 0, NULL, "use no colour (so does the variable NO_COLOR)"},
-    {CLI_OUTPUT, "output", 'o', "FILE", "write the answer into FILE, whole or not at all"},
+    {CLI_OUTPUT, "output", 'o', "FILE", "write the answer into FILE, whole or not at all (-: print it)"},
     {CLI_HELP, "help", 'h', NULL, "print this help"},
 };
 enum { OPTION_COUNT = sizeof OPTIONS / sizeof OPTIONS[0] };
@@ -139,7 +139,7 @@ static ch_status take_value(const cli_command *command, const option_row *row, c
             }
         return usage(command, err, "season, year or three_years", "--horizon: no such horizon:", value);
     case CLI_CAR: options->car = value; break;
-    case CLI_OUTPUT: options->output = value; break;
+    case CLI_OUTPUT: options->output = strcmp(value, "-") == 0 ? NULL : value; break;
     case CLI_KNOWLEDGE: options->knowledge = value; break;
     case CLI_OBSERVED: options->observed = value; break;
     case CLI_COLUMN:

@@ -36,6 +36,33 @@ export_writes_over_nothing_and_leaves_nothing_half() {
         exits 3 "$crosshatch" export --garage full.db full && [ "$(ls full)" = readings.csv ] && grep kept full/readings.csv
 }
 
+# A line of the folder's name that is a path of its own is nothing that was written.
+a_folder_with_a_line_end_in_its_name_harms_no_other() {
+    folder=$(printf 'first\nvictim') && mkdir -p "$folder" victim && echo kept >victim/sheet-0001.yaml && echo kept >"$folder/readings.csv" &&
+        "$crosshatch" import --garage lines.db "$demo" && exits 3 "$crosshatch" export --garage lines.db "$folder" &&
+        grep kept victim/sheet-0001.yaml && [ "$(ls "$folder")" = readings.csv ]
+}
+
+# unwritten PATTERN ARGUMENT...: wrong usage, said in a line.
+unwritten() {
+    pattern=$1
+    shift
+    exits 2 "$crosshatch" "$@" 2>complaint || return 1
+    cat complaint
+    [ "$(wc -l <complaint)" -eq 1 ] && grep -q -e "$pattern" complaint
+}
+
+no_answer_is_written_over_what_the_verb_makes() {
+    "$crosshatch" import --garage made.db "$demo" && ln -s copy link && mkdir -p there &&
+        unwritten 'names the file itself' backup --garage made.db copy -o copy && [ ! -e copy ] &&
+        unwritten 'names the file itself' backup --garage made.db there/copy -o "$scratch/./there/copy" && [ ! -e there/copy ] &&
+        unwritten 'names the file itself' backup --garage made.db copy -o link && "$crosshatch" verify --garage copy &&
+        unwritten 'names the garage file itself' import "$demo" --garage fresh -o ./fresh && [ ! -e fresh ] &&
+        unwritten 'a part of the garage file' import "$demo" --garage fresh -o fresh-wal && [ ! -e fresh ] &&
+        XDG_DATA_HOME=$scratch/none unwritten 'names the garage file itself' import "$demo" -o "$scratch/none/crosshatch/garage.db" || return 1
+    echo 'car: 1' >car && unwritten "names the car's file" driveline --car car -o car "$demo/hill-climb-sound.yaml" && grep 'car: 1' car
+}
+
 the_garage_lies_where_xdg_says() {
     "$crosshatch" import "$demo" && [ -f home/.local/share/crosshatch/garage.db ] &&
         XDG_DATA_HOME=$scratch/data "$crosshatch" import "$demo" && [ -f data/crosshatch/garage.db ] &&
@@ -57,7 +84,9 @@ db.commit()
 END
     exits 3 "$crosshatch" verify --garage wrong.db >said 2>complaint
     cat said complaint
-    grep -x "a value is not that of its text: row 3 reading" said && grep -q 'wrong with the garage file' complaint
+    grep -x "a value is not that of its text: row 3 reading" said && grep -q 'wrong with the garage file' complaint || return 1
+    exits 3 "$crosshatch" verify --garage wrong.db -o findings >printed 2>again && cmp said findings && cmp complaint again && [ ! -s printed ] &&
+        exits 4 "$crosshatch" verify --garage wrong.db -o /dev/full 2>complaint && grep '/dev/full: cannot be written' complaint
 }
 
 what_is_no_garage_file_is_not_touched() {
@@ -75,6 +104,8 @@ promise a_sheet_is_imported_once a_sheet_is_imported_once
 promise json_is_imported_as_well json_is_imported_as_well
 promise nothing_is_imported_unless_all_are_sheets nothing_is_imported_unless_all_are_sheets
 promise export_writes_over_nothing_and_leaves_nothing_half export_writes_over_nothing_and_leaves_nothing_half
+promise a_folder_with_a_line_end_in_its_name_harms_no_other a_folder_with_a_line_end_in_its_name_harms_no_other
+promise no_answer_is_written_over_what_the_verb_makes no_answer_is_written_over_what_the_verb_makes
 promise the_garage_lies_where_xdg_says the_garage_lies_where_xdg_says
 promise a_backup_is_a_garage_file a_backup_is_a_garage_file
 promise verify_says_what_is_wrong verify_says_what_is_wrong

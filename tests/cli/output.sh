@@ -108,6 +108,46 @@ the_sheet_is_not_overwritten_by_its_answer() {
         cmp "$sheet" "$scratch/mine.yaml"
 }
 
+# misnamed PATTERN NAME ARGUMENT...: the name's ending is not what would be written; nothing is.
+misnamed() {
+    said=$1 name=$2
+    shift 2
+    rm -f "$scratch/$name"
+    exits 2 "$program" "$@" -o "$scratch/$name" 2>"$scratch/err" && one_line_of "$said" && [ ! -e "$scratch/$name" ]
+}
+
+an_ending_that_the_answer_is_not_is_refused() {
+    plan=$CROSSHATCH_SOURCE/demo/winter/hill-climb.yaml
+    for name in x.pdf x.HTM x.svg x.csv x.ics x.yaml x.zip; do
+        misnamed 'a name that ends in .txt$' "$name" judge "$sheet" || return 1
+    done
+    misnamed '"[^"]*x.json": .*: --json beside it$' x.json predict "$sheet" && misnamed 'ends in .json$' x.pdf predict --json "$sheet" &&
+        misnamed 'ends in .pdf, .html or .txt$' x.ics ready && misnamed 'ends in .pdf, .html, .svg or .csv$' x.txt report "$sheet" &&
+        misnamed 'ends in .pdf, .html, .svg or .csv$' x report "$sheet" && misnamed 'ends in .csv$' x.ics winter --csv "$plan" &&
+        misnamed 'ends in .ics$' x.csv winter --ics "$plan" && misnamed 'ends in .pdf, .html, .svg, .csv, .ics or .txt$' x.zip winter "$plan"
+}
+
+# begins NAME BYTES ARGUMENT...: what is written under this name begins so.
+begins() {
+    name=$1 bytes=$2
+    shift 2
+    rm -f "$scratch/$name"
+    "$program" "$@" -o "$scratch/$name" && [ "$(head -c ${#bytes} "$scratch/$name")" = "$bytes" ]
+}
+
+an_ending_says_what_is_written() {
+    plan=$CROSSHATCH_SOURCE/demo/winter/hill-climb.yaml
+    mkdir -p "$scratch/x.pdf"
+    begins w.htm '<!doctype html>' winter "$plan" && begins w.PDF '%PDF-' winter "$plan" && begins r.htm '<!doctype html>' report "$sheet" &&
+        begins p.json '{' predict --json "$sheet" && begins p.notes '{' predict --json "$sheet" && begins p.txt INVENTED predict "$sheet" &&
+        begins x.pdf/plain INVENTED predict "$sheet"
+}
+
+a_dash_is_the_standard_output() {
+    (cd "$scratch" && "$program" predict -o - "$sheet" >out && cmp out whole && [ ! -e - ]) &&
+        exits 2 "$program" report -o - "$sheet" 2>"$scratch/err" && one_line_of 'report: no file to write to'
+}
+
 demo_writes_its_sheets() {
     mkdir -p "$scratch/sheets"
     rm -f "$scratch/sheets"/*
@@ -146,6 +186,9 @@ promise a_folder_that_takes_no_files_is_a_failure_of_the_machine a_folder_that_t
 promise a_missing_folder_is_a_failure_of_the_machine a_missing_folder_is_a_failure_of_the_machine
 promise a_folder_is_no_file a_folder_is_no_file
 promise the_sheet_is_not_overwritten_by_its_answer the_sheet_is_not_overwritten_by_its_answer
+promise an_ending_that_the_answer_is_not_is_refused an_ending_that_the_answer_is_not_is_refused
+promise an_ending_says_what_is_written an_ending_says_what_is_written
+promise a_dash_is_the_standard_output a_dash_is_the_standard_output
 promise demo_writes_its_sheets demo_writes_its_sheets
 promise demo_overwrites_nothing_and_leaves_nothing demo_overwrites_nothing_and_leaves_nothing
 promise demo_into_a_missing_folder_fails demo_into_a_missing_folder_fails
