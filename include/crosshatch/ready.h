@@ -31,8 +31,8 @@ typedef struct ch_ready_part {
 /** What the coming event will take out of a part. */
 typedef struct ch_ready_event {
     ch_date day;
-    const char *name; /**< borrowed; NULL = none planned: what is due today */
-    double running_s, distance_m, sessions_1;
+    const char *name;                         /**< borrowed; NULL = none planned: what is due today */
+    double running_s, distance_m, sessions_1; /**< NaN = not known */
 } ch_ready_event;
 
 typedef enum ch_ready_when {

@@ -18,7 +18,7 @@ typedef struct ch_store_ready {
     const ch_store_ledger **open; /**< taken off and not put back, on sheets and for work of this car */
     size_t opens;
     ch_ready_event
-        event; /**< the next one planned, today or later, with the usual use where its own is not known; all those of one day together, their names with ", " between; day of year 0 = none */
+        event; /**< the next one planned, today or later, with the usual use where its own is not known (for the distance at the speed of events behind it, NaN where none knows hours and distance); all those of one day together, their names with ", " between; day of year 0 = none */
 } ch_store_ready;
 
 /**

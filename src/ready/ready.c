@@ -110,14 +110,16 @@ static bool by_count(const ch_ready_part *part, const ch_life_limit *limit, coun
         *due = unknown(part, limit);
         return true;
     }
-    const double adds = isfinite(counted.adds) ? counted.adds : 0.0, left = limit->limit_si - counted.used;
+    const double adds = counted.adds, left = limit->limit_si - counted.used;
     *due = (ch_ready_due){.part = part, .limit = limit, .used_si = counted.used, .left_si = left};
     if (left <= 0.0)
         due->when = CH_READY_OVER;
     else if (left < adds)
         due->when = CH_READY_DURING;
-    else if (left < 2.0 * adds || counted.used + adds >= limit->soon_si)
+    else if (left < 2.0 * adds || counted.used + (isnan(adds) ? 0.0 : adds) >= limit->soon_si)
         due->when = CH_READY_SOON;
+    else if (isnan(adds)) /* what the event takes is not known: nobody can say that it lasts */
+        *due = unknown(part, limit);
     else
         return false;
     return true;

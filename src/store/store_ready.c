@@ -128,6 +128,19 @@ static ch_status join_names(ch_store_pool *pool, const char *before, const char 
     return CH_OK;
 }
 
+/* How fast the car has run over the hours of its events that are behind it, of those that know both; NaN where none does. */
+static double usual_speed_m_s(const ch_store_event events[], size_t count, ch_date today)
+{
+    double running_s = 0.0, distance_m = 0.0;
+    for (size_t i = 0; i < count; i++)
+        if (ch_date_days(events[i].day) < ch_date_days(today) && events[i].running_s > 0.0 &&
+            events[i].distance_m > 0.0) {
+            running_s += events[i].running_s;
+            distance_m += events[i].distance_m;
+        }
+    return running_s > 0.0 ? distance_m / running_s : NAN;
+}
+
 /* All events of the next day on which there is one: the trailer is loaded once for them, and parts have to last through all. */
 static ch_status load_event(ch_store *store, ch_store_pool *pool, int64_t car_id, ch_date today, double usual_event_s,
                             ch_store_ready *ready, ch_err *err)
@@ -136,6 +149,7 @@ static ch_status load_event(ch_store *store, ch_store_pool *pool, int64_t car_id
     size_t count = 0;
     ch_status rc = ch_store_events(store, pool, car_id, &rows, &count, err);
     ready->event = (ch_ready_event){.running_s = 0.0, .distance_m = 0.0, .sessions_1 = 0.0};
+    const double speed_m_s = rc >= 0 ? usual_speed_m_s(rows, count, today) : NAN;
     for (size_t i = 0; rc >= 0 && i < count; i++) {
         const long day = ch_date_days(rows[i].day);
         const bool first = ready->event.name == NULL;
@@ -148,11 +162,13 @@ static ch_status load_event(ch_store *store, ch_store_pool *pool, int64_t car_id
             rc = join_names(pool, ready->event.name, &name, err);
         ready->event.day = rows[i].day;
         ready->event.name = name;
-        ready->event.running_s += isfinite(rows[i].running_s) ? rows[i].running_s : usual_event_s;
+        const double running_s = isfinite(rows[i].running_s) ? rows[i].running_s : usual_event_s;
+        const double distance_m = isfinite(rows[i].distance_m) ? rows[i].distance_m : running_s * speed_m_s;
+        ready->event.running_s += running_s;
         if (first || !isfinite(ready->event.distance_m))
-            ready->event.distance_m = rows[i].distance_m;
-        else if (isfinite(rows[i].distance_m))
-            ready->event.distance_m += rows[i].distance_m;
+            ready->event.distance_m = distance_m;
+        else if (isfinite(distance_m))
+            ready->event.distance_m += distance_m;
         ready->event.sessions_1 += rows[i].sessions > 0 ? (double)rows[i].sessions : (double)CH_STORE_USUAL_SESSIONS;
     }
     return rc;

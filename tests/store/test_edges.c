@@ -586,6 +586,42 @@ static void events_of_one_day_are_loaded_for_together(void **state)
     ch_store_pool_clear(&pool);
 }
 
+static void an_event_of_unknown_distance_goes_as_far_as_those_behind_it_did_in_the_time(void **state)
+{
+    (void)state;
+    static const struct {
+        ch_date day;
+        double running_s, distance_m;
+    } events[] = {
+        {{2026, 5, 1}, NAN, 9e5}, {{2026, 5, 2}, 7200, NAN},   {{2027, 4, 1}, NAN, NAN},    {{2027, 5, 1}, 1000, NAN},
+        {{2027, 6, 1}, 600, 9e4}, {{2026, 6, 1}, 3600, 1.2e5}, {{2026, 7, 1}, 1800, 2.4e5},
+    };
+    ch_err err = {0};
+    const int64_t id = car();
+    const ch_part_lives none = {0};
+    ch_store_pool pool = {0};
+    ch_store_ready ready = {0};
+    for (size_t i = 0; i < sizeof events / sizeof events[0]; i++) {
+        const ch_store_event event = {
+            .day = events[i].day, .name = "x", .running_s = events[i].running_s, .distance_m = events[i].distance_m};
+        if (i == 5) { /* so far none behind it knows both */
+            kit_good(ch_store_ready_load(store, &pool, id, &none, (ch_date){2027, 4, 1}, 2400, &ready, &err), &err);
+            assert_true(isnan(ready.event.distance_m));
+        }
+        assert_int_equal(add_event(event, id, &err), CH_OK);
+    }
+    /* 360 km in 1.5 h behind it: 66.67 m/s */
+    kit_good(ch_store_ready_load(store, &pool, id, &none, (ch_date){2027, 4, 1}, 2400, &ready, &err), &err);
+    expect_close(ready.event.distance_m, 2400 * 3.6e5 / 5400, 1e-6);
+    kit_good(ch_store_ready_load(store, &pool, id, &none, (ch_date){2027, 5, 1}, 2400, &ready, &err), &err);
+    expect_close(ready.event.distance_m, 1000 * 3.6e5 / 5400, 1e-6);
+    kit_good(ch_store_ready_load(store, &pool, id, &none, (ch_date){2027, 6, 1}, 2400, &ready, &err), &err);
+    expect_close(ready.event.distance_m, 9e4, 1e-9); /* its own */
+    kit_good(ch_store_ready_load(store, &pool, id, &none, (ch_date){2028, 1, 1}, 2400, &ready, &err), &err);
+    expect_close(ready.event.distance_m, 0, 0); /* none is coming: what is due today */
+    ch_store_pool_clear(&pool);
+}
+
 /* What is entered for days to come counts as run in the store's sums, and is taken out of a part's here. */
 static void a_part_has_run_what_is_behind_it(void **state)
 {
@@ -670,6 +706,7 @@ int main(void)
         PROMISE(a_ledger_entry_is_refused_where_it_cannot_stand),
         PROMISE(what_is_planned_has_worn_nothing_yet_and_stays_carry_their_first_day),
         PROMISE(events_of_one_day_are_loaded_for_together),
+        PROMISE(an_event_of_unknown_distance_goes_as_far_as_those_behind_it_did_in_the_time),
         PROMISE(a_part_has_run_what_is_behind_it),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);

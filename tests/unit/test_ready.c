@@ -90,6 +90,33 @@ static void sessions_and_heat_cycles_are_counted_alike(void **state)
     assert_int_equal(when(CH_LIFE_DISTANCE, 1e6, 1e6, studs), CH_READY_UNKNOWN);
 }
 
+static void of_an_event_whose_distance_is_unknown_only_what_is_behind_counts(void **state)
+{
+    (void)state;
+    static const struct {
+        double used_m;
+        ch_ready_when when;
+    } cases[] = {{5e6, CH_READY_OVER}, {4.5e6, CH_READY_SOON}, {4.4e6, CH_READY_UNKNOWN}, {0.0, CH_READY_UNKNOWN}};
+    const ch_life_limit limits[] = {{.by = CH_LIFE_DISTANCE, .limit_si = 5e6, .soon_si = 4.5e6},
+                                    {.by = CH_LIFE_HOURS, .limit_si = 70.0 * HOUR, .soon_si = 60.0 * HOUR}};
+    ch_ready_event event = race();
+    event.distance_m = NAN;
+    for (size_t i = 0; i < sizeof cases / sizeof cases[0]; i++) {
+        ch_part_life life = {.id = "oil", .title = "Oil", .limits = limits, .limits_count = 1};
+        ch_ready_part oil = part_of(&life);
+        ch_ready ready;
+        oil.distance_m = cases[i].used_m;
+        oil.running_s = 0.0;
+        assert_int_equal(ch_ready_run(&oil, 1, 0, &event, TODAY, NAN, &ready, NULL), CH_OK);
+        assert_int_equal(ready.due_count, 1);
+        assert_int_equal(ready.due[0].when, cases[i].when);
+        assert_true(ready.ready == (cases[i].when != CH_READY_OVER));
+        life.limits_count = 2; /* hours that say something are enough */
+        assert_int_equal(ch_ready_run(&oil, 1, 0, &event, TODAY, NAN, &ready, NULL), CH_OK);
+        assert_int_equal(ready.due_count, cases[i].when != CH_READY_UNKNOWN);
+    }
+}
+
 static void what_expires_on_the_day_of_the_event_is_not_good_for_it(void **state)
 {
     (void)state;
@@ -227,6 +254,7 @@ int main(void)
         cmocka_unit_test(hours_are_over_during_or_soon),
         cmocka_unit_test(a_warning_of_its_own_comes_before_twice_the_event),
         cmocka_unit_test(sessions_and_heat_cycles_are_counted_alike),
+        cmocka_unit_test(of_an_event_whose_distance_is_unknown_only_what_is_behind_counts),
         cmocka_unit_test(what_expires_on_the_day_of_the_event_is_not_good_for_it),
         cmocka_unit_test(months_end_on_the_last_day_that_there_is),
         cmocka_unit_test(age_counts_from_the_day_fitted_or_made),
