@@ -71,6 +71,7 @@ typedef struct ch_plan_day {
 /** A plan. All pointers live until ch_plan_clear(). */
 typedef struct ch_plan {
     const char *title;       /**< NULL = none */
+    const char *id;          /**< its own among all plans, the same however it is edited; NULL = none */
     const char *currency;    /**< "" = not given */
     ch_date today;           /**< not given = unknown */
     bool own_today;          /**< the plan itself says `today` */

@@ -100,8 +100,8 @@ void ch_show_winter_csv(const ch_plan *plan, const ch_winter *winter, ch_text *t
 void ch_show_winter_shopping(const ch_plan *plan, const ch_winter *winter, ch_text *text);
 
 /**
- * Append the calendar as iCalendar (RFC 5545): an all-day event for each day of work. The same plan gives the same identifiers, so that a
- * calendar that reads it again changes its events and does not double them.
+ * Append the calendar as iCalendar (RFC 5545): an all-day event for each day of work. Its identifiers follow from the day and the plan's `id`, or its title
+ * where it has none: a calendar that reads the plan again, edited or not, changes its events and does not double them, and leaves those of another plan.
  *
  * @param plan   The one that was answered.
  * @param winter From ch_winter_answer().

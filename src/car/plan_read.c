@@ -213,10 +213,11 @@ static void read_root(knowledge_reader *r, const ch_tree_node *root, ch_date tod
         knowledge_fail(r, CH_E_INPUT, root, "keys and values, with plan: 1 and jobs", "not a plan");
         return;
     }
-    knowledge_keys(r, root, "plan", "title", "currency", "today", "until", "hours_value", "budget", "days", "access",
-                   "jobs");
+    knowledge_keys(r, root, "plan", "title", "id", "currency", "today", "until", "hours_value", "budget", "days",
+                   "access", "jobs");
     knowledge_word(r, root, "plan", versions, 1, -1);
     plan->title = knowledge_text(r, root, "title", true);
+    plan->id = knowledge_text(r, root, "id", true);
     const char *currency = knowledge_text(r, root, "currency", true);
     plan->currency = currency != NULL ? currency : "";
     plan->today = date_at(r, root, "today");

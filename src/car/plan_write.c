@@ -163,6 +163,11 @@ static void write_head(const ch_plan *plan, ch_text *text)
         write_quoted(text, plan->title);
         ch_text_append(text, "\n", 1);
     }
+    if (plan->id != NULL) {
+        ch_text_append_string(text, "id: ");
+        write_quoted(text, plan->id);
+        ch_text_append(text, "\n", 1);
+    }
     if (plan->currency != NULL && plan->currency[0] != '\0') {
         ch_text_append_string(text, "currency: ");
         write_quoted(text, plan->currency);

@@ -11,7 +11,7 @@
 
 enum { DESCRIPTION_MAXIMUM = 64 * 1024, UID_SIZE = 64 };
 
-/* FNV-1a, 64 bits (Fowler, Noll and Vo; RFC 9923): what tells one plan's events from another's. */
+/* FNV-1a, 64 bits (Fowler, Noll and Vo; RFC 9923). */
 static uint64_t mix(uint64_t hash, const char *text)
 {
     for (; *text != '\0'; text++)
@@ -19,11 +19,14 @@ static uint64_t mix(uint64_t hash, const char *text)
     return hash;
 }
 
+/*
+ * What tells one plan's events from another's: RFC 5545, 3.8.4.7, wants it to be the plan's alone, and the same for as long as the plan lives, so that nothing of
+ * it that is edited goes in: not the day to be ready for, and the title only where a plan has no id.
+ */
 static uint64_t plan_hash(const ch_plan *plan)
 {
-    char until[16];
-    ch_date_format(plan->until, until, sizeof until);
-    return mix(mix(UINT64_C(0xcbf29ce484222325), plan->title != NULL ? plan->title : ""), until);
+    const uint64_t begun = mix(UINT64_C(0xcbf29ce484222325), plan->id != NULL ? "id" : "title");
+    return mix(begun, plan->id != NULL ? plan->id : plan->title != NULL ? plan->title : "");
 }
 
 static struct icaltimetype ical_date(ch_date date)

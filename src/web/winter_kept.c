@@ -159,6 +159,14 @@ static ch_status find_car(web_request *request, winter_kept *kept, ch_err *err)
     return rc;
 }
 
+const char *winter_title(winter_kept *kept)
+{
+    char car[WINTER_TITLE - 20];
+    ch_text_excerpt(kept->car->name, strlen(kept->car->name), car, sizeof car);
+    snprintf(kept->plan_title, sizeof kept->plan_title, "Winter work, %s", car);
+    return kept->plan_title;
+}
+
 static ch_status load_plan(web_request *request, winter_kept *kept, ch_err *err)
 {
     const char *text = NULL;
@@ -167,11 +175,16 @@ static ch_status load_plan(web_request *request, winter_kept *kept, ch_err *err)
         return rc;
     rc = ch_plan_parse("the plan", text, strlen(text), (ch_date){0}, &kept->plan, err);
     kept->any = rc >= 0;
-    if (rc >= 0) {
-        kept->plan.currency = kept->currency;
-        leave_past(&kept->plan, piece_today(request->now_s));
+    if (rc < 0)
+        return rc;
+    kept->plan.currency = kept->currency;
+    leave_past(&kept->plan, piece_today(request->now_s));
+    kept->plan.title = winter_title(kept);
+    if (kept->plan.id == NULL) { /* kept before plans had one */
+        snprintf(kept->plan_id, sizeof kept->plan_id, "car-%lld", (long long)kept->car->id);
+        kept->plan.id = kept->plan_id;
     }
-    return rc;
+    return CH_OK;
 }
 
 /* A figure in the settings that cannot be read is told, and does not keep the plan from the owner. */

@@ -15,7 +15,7 @@
 #include "piece.h"
 #include "route.h"
 
-enum { WINTER_TITLE = 160 };
+enum { WINTER_TITLE = 160, WINTER_ID = 33 };
 
 typedef struct winter_kept {
     const web_know *know;
@@ -24,10 +24,11 @@ typedef struct winter_kept {
     const char *currency;       /* the owner's; prices that nobody has changed are in that of the knowledge of jobs */
     const ch_store_car *car;
     ch_drive drive;
-    int64_t sheet;               /* 0 = none */
-    bool fresh;                  /* suggestions are new: they are ticked without having been chosen */
-    bool any;                    /* a plan is kept */
-    ch_plan plan;                /* zero where none is; days that are over are left out */
+    int64_t sheet; /* 0 = none */
+    bool fresh;    /* suggestions are new: they are ticked without having been chosen */
+    bool any;      /* a plan is kept */
+    ch_plan plan;  /* zero where none is; days that are over are left out */
+    char plan_title[WINTER_TITLE], plan_id[WINTER_ID];
     char (*title)[WINTER_TITLE]; /* of the causes */
     ch_suggestion *suggestion;   /* the one that saves most first */
     size_t suggestions;
@@ -43,6 +44,9 @@ typedef struct winter_kept {
  */
 ch_status winter_load(web_request *request, winter_kept *kept, ch_err *err);
 void winter_clear(winter_kept *kept);
+
+/* What the plan of this car is called, the one that is kept or one to come. */
+const char *winter_title(winter_kept *kept);
 
 /* Check the plan by reading what is written of it, and keep it. */
 ch_status winter_save(web_request *request, const winter_kept *kept, const ch_plan *plan, ch_err *err);

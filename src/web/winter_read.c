@@ -7,6 +7,7 @@
 #include "../base/decimal.h"
 #include "crosshatch/show_winter.h"
 #include "piece.h"
+#include "session.h"
 #include "winter_form.h"
 
 enum { OWN_MAX = 40, WORK_DAYS_MAX = CH_PLAN_DAYS_MAX, DIGITS_MAX = 9 };
@@ -140,6 +141,17 @@ static ch_status days_of_list(reading *r)
     return CH_OK;
 }
 
+/* A first plan gets an id that no other has, in whichever garage. */
+static ch_status name_plan(reading *r)
+{
+    unsigned char bytes[(WINTER_ID - 1) / 2];
+    const ch_status rc = web_random(bytes, sizeof bytes, r->err);
+    for (size_t i = 0; rc >= 0 && i < sizeof bytes; i++)
+        snprintf(r->kept->plan_id + 2 * i, 3, "%02x", bytes[i]);
+    r->draft.plan.id = r->kept->plan_id;
+    return rc;
+}
+
 static ch_status read_frame(reading *r)
 {
     ch_plan *plan = &r->draft.plan;
@@ -167,8 +179,9 @@ static ch_status read_frame(reading *r)
         rc = days_of_list(r);
     plan->days = r->days;
     plan->has_days = plan->days_count > 0;
-    plan->title = "Winter work";
-    return rc;
+    plan->title = winter_title(r->kept);
+    plan->id = r->kept->plan.id;
+    return rc >= 0 && plan->id == NULL ? name_plan(r) : rc;
 }
 
 /* ---------------------------------------------------------------- items */

@@ -256,8 +256,21 @@ def the_same_plan_gives_the_same_bytes_and_identifiers():
     assert first == second
     moved = hostile_plan()
     moved["jobs"]["a"]["hours"] = 8
-    uids = [line for line in first.splitlines() if line.startswith("UID:")]
-    assert [line for line in winter(moved, "--ics").splitlines() if line.startswith("UID:")] == uids
+    assert identifiers(moved) == identifiers(hostile_plan())
+
+
+def identifiers(plan):
+    return [line for line in winter(plan, "--ics").splitlines() if line.startswith("UID:")]
+
+
+@promise
+def an_edited_plan_keeps_its_identifiers_and_another_has_its_own():
+    """RFC 5545, 3.8.4.7: the identifier is the event's alone, and the same over its life."""
+    plan = hostile_plan() | {"id": "mine"}
+    edited = plan | {"title": "renamed", "until": "2028-03-01", "budget": 5000}
+    assert identifiers(plan) == identifiers(edited)
+    every = [identifiers(one) for one in (plan, plan | {"id": "yours"}, hostile_plan(), hostile_plan() | {"title": "mine"})]
+    assert len(set(sum(every, []))) == sum(map(len, every)) > 0
 
 
 @promise

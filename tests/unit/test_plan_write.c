@@ -59,6 +59,7 @@ static void same_item(const ch_plan_item *a, const ch_plan_item *b)
 static void same_plan(const ch_plan *a, const ch_plan *b)
 {
     same_text(a->title, b->title);
+    same_text(a->id, b->id);
     assert_string_equal(a->currency, b->currency);
     assert_memory_equal(&a->today, &b->today, sizeof a->today);
     assert_memory_equal(&a->until, &b->until, sizeof a->until);
@@ -112,6 +113,7 @@ static void a_plan_is_read_back_equal(void **state)
     there_and_back(
         "plan: 1\n"
         "title: \"Winter: \\\"the\\\" \\\\ one # not a comment\"\n"
+        "id: \"4f: {1}\"\n"
         "currency: EUR\n"
         "today: 2027-01-02\n"
         "until: 2027-02-01\n"

@@ -3,8 +3,10 @@
 
 Run by meson test, with CROSSHATCH (the program).
 """
+import contextlib
 import datetime
 import re
+import sqlite3
 import subprocess
 import sys
 import tempfile
@@ -191,6 +193,59 @@ def the_plan_can_be_taken_along_in_every_form_and_answers_the_same_in_the_termin
                 assert told == files[name], name
         person.get("/car/1/winter/secret.txt", status=404)
         person.get("/car/7/winter", status=404)
+
+
+def identifiers(person, car):
+    """Of the events in a plan's calendar, by day."""
+    text = person.send("GET", f"/car/{car}/winter/calendar.ics")[2].decode().replace("\r\n ", "")
+    return dict(zip(re.findall(r"DTSTART;VALUE=DATE:(\d+)", text), re.findall(r"UID:(\S+)", text), strict=True))
+
+
+def two_plans(person):
+    """Two cars with the same work until the same day."""
+    fresh_plan(person)
+    person.get("/cars/new")
+    person.submit(next(form for form in person.page.forms if "name" in form.names()), name="The second")
+    person.get("/car/2/winter")
+    person.submit(plan_form(person), **{"until": UNTIL, "w5": "8", "w6": "6", "in": ["clutch_kit", "brake_pads"]})
+    person.submit(plan_form(person), **{"j.clutch_kit.avoided": "2000", "j.brake_pads.avoided": "2000"})
+
+
+@promise
+def calendars_of_two_cars_stand_side_by_side_and_an_edited_plan_stays_the_same_events():
+    """RFC 5545, 3.8.4.7: what a calendar knows an event by is that event's alone, and is the same over its life."""
+    with Server() as server:
+        person = Person(server)
+        two_plans(person)
+        first, second = identifiers(person, 1), identifiers(person, 2)
+        assert first.keys() == second.keys() and first and not set(first.values()) & set(second.values())
+        person.get("/car/2/winter")
+        person.submit(plan_form(person), **{"until": (TODAY + datetime.timedelta(days=121)).isoformat(), "budget": "5000"})
+        person.get("/car/2")
+        person.submit(next(form for form in person.page.forms if "name" in form.names()), name="Another name")
+        assert identifiers(person, 2) == second
+        title = person.send("GET", "/car/2/winter/plan.yaml")[2].decode().splitlines()[1]
+        assert "Another name" in title, title
+
+
+@promise
+def plans_kept_before_they_had_an_id_are_told_apart_too():
+    with tempfile.TemporaryDirectory() as folder:
+        garage = folder + "/garage.db"
+        with Server(garage) as server:
+            two_plans(Person(server))
+        with contextlib.closing(sqlite3.connect(garage)) as file, file:
+            for name, text in file.execute("SELECT name, text FROM setting WHERE name IN ('winter.1', 'winter.2')").fetchall():
+                older = re.sub(r"^id: .*\n", "", re.sub(r"^title: .*$", 'title: "Winter work"', text, flags=re.M), flags=re.M)
+                assert older != text
+                file.execute("UPDATE setting SET text = ? WHERE name = ?", (older, name))
+        with Server(garage) as server:
+            person = Person(server)
+            first, second = identifiers(person, 1), identifiers(person, 2)
+            assert first and second and not set(first.values()) & set(second.values())
+            person.get("/car/2/winter")
+            person.submit(plan_form(person), budget="5000")
+            assert identifiers(person, 2) == second
 
 
 @promise
