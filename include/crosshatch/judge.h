@@ -149,6 +149,14 @@ ch_status ch_judge(const ch_sheet *sheet, const ch_knowledge *knowledge, const c
                    ch_judgement *judgement, ch_err *err);
 
 /**
+ * Why the chosen rule cannot be applied, as the end of a sentence: "no cylinder was read dry". NULL where it applies. Static storage.
+ *
+ * @param sheet     The one that was judged.
+ * @param judgement From ch_judge() or ch_judge_at_once().
+ */
+const char *ch_judge_rule_silent(const ch_sheet *sheet, const ch_judgement *judgement);
+
+/**
  * What can be said at once, standing at the car: repeats, balance by the rules, whether another repeat matters, and entries that look odd by
  * themselves (another unit, a digit too many or too few, more than the engine could show, first stroke over final, repeats that do not agree,
  * readings that fall with the order taken). Nothing is traced and no verdict is given.

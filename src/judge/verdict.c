@@ -298,9 +298,40 @@ static void reason_balance(grounds *g)
                 "between %s and %s (95 in 100).",
                 uneven ? "The readings are uneven" : "Lowest against highest", j->lowest, least.text, ratio.text,
                 j->highest, most.text, low.text, high.text);
+}
+
+const char *ch_judge_rule_silent(const ch_sheet *sheet, const ch_judgement *judgement)
+{
+    const ch_limits *limits = &sheet->engine.limits;
+    int measured = 0;
+    for (int c = 0; c < judgement->cylinders; c++)
+        measured += judgement->cylinder[c].n > 0;
+    if (judgement->rule[judgement->chosen_rule].applies)
+        return NULL;
+    if (measured == 0)
+        return "no cylinder was read dry";
+    if (judgement->chosen_rule == CH_RULE_MANUAL && !ch_quantity_given(&limits->minimum) &&
+        !ch_quantity_given(&limits->spread))
+        return "the sheet has no limits of the manual";
+    if (judgement->cylinders == 1)
+        return "the engine has no second cylinder to hold this one against";
+    return measured == 1 ? "one cylinder alone was read dry" : "no cylinder shows any pressure";
+}
+
+/* One more repeat is weighed by what it would change of the chosen rule's answer: of a rule that gives none, nothing is known. */
+static const char *repeat_hardly_moves(const grounds *g)
+{
+    return chosen(g)->applies ? " One more repeat of any reading would hardly move it." : "";
+}
+
+static void reason_rule(grounds *g)
+{
     const ch_rule_outcome *rule = chosen(g);
-    if (!rule->applies)
+    const char *silent = ch_judge_rule_silent(g->sheet, g->j);
+    if (silent != NULL) {
+        because(g, 38.0, "Your rule, \"%s\", says nothing here: %s.", rule->says, silent);
         return;
+    }
     const judge_words chance = judge_say_chance(rule->chance_broken_1);
     because(g, rule->chance_broken_1 >= MAY_BE_BROKEN_1 ? 80.0 : 55.0,
             "Your rule, \"%s\", is %s by the readings; the chance that the true figures break it is %s.", rule->says,
@@ -511,7 +542,7 @@ static void reason_what_would_change(grounds *g)
         if (next->cylinder > 0)
             snprintf(where, sizeof where, " (cylinder %d)", next->cylinder);
         because(g, 40.0, "What would change this: \"%s\"%s is the check to do next, some %ld minutes.%s", check.text,
-                where, lround(next->minutes), repeat ? "" : " One more repeat of any reading would hardly move it.");
+                where, lround(next->minutes), repeat ? "" : repeat_hardly_moves(g));
         return;
     }
     int worst = 0;
@@ -523,11 +554,11 @@ static void reason_what_would_change(grounds *g)
     }
     for (size_t i = 0; i < g->sheet->leakdown_count; i++)
         tested = tested || g->sheet->leakdown[i].cylinder == worst + 1;
-    because(g, 40.0, "What would change this: %s of cylinder %d. One more repeat of any reading would hardly move it.",
+    because(g, 40.0, "What would change this: %s of cylinder %d.%s",
             !measured ? "a dry compression test"
             : tested  ? "a look through the plug hole (borescope) or a repeated leak-down"
                       : "a leak-down test",
-            worst + 1);
+            worst + 1, repeat_hardly_moves(g));
 }
 
 void judge_verdict(const ch_sheet *sheet, const ch_knowledge *knowledge, const ch_unit *unit, ch_judgement *judgement)
@@ -538,6 +569,7 @@ void judge_verdict(const ch_sheet *sheet, const ch_knowledge *knowledge, const c
     judgement->verdict = decide(&g);
     reason_causes(&g);
     reason_balance(&g);
+    reason_rule(&g);
     reason_minimum(&g);
     reason_level(&g);
     reason_leaks(&g);

@@ -67,14 +67,14 @@ static void write_spread(html_writer *w, const ch_judgement *j, const ch_unit *u
     html_lit(w, "</dd>");
 }
 
-static void write_rule(html_writer *w, const ch_judgement *j)
+static void write_rule(html_writer *w, const ch_sheet *sheet, const ch_judgement *j)
 {
     const ch_rule_outcome *rule = &j->rule[j->chosen_rule];
-    if (!rule->applies)
-        return;
+    const char *silent = ch_judge_rule_silent(sheet, j);
     html_lit(w, "<dt>Your rule</dt><dd>");
     html_text(w, rule->says);
-    html_text(w, rule->passes ? ": kept so far" : ": broken so far");
+    html_text(w, silent != NULL ? ": says nothing here, for " : rule->passes ? ": kept so far" : ": broken so far");
+    html_text(w, silent != NULL ? silent : "");
     html_lit(w, "</dd>");
 }
 
@@ -88,7 +88,7 @@ static void write_repeat(html_writer *w, const ch_judgement *j, const ch_unit *u
         html_textf(w, "%d %s still without a reading.", missing, missing == 1 ? "cylinder" : "cylinders");
     else if (j->repeat_cylinder > 0)
         html_textf(w, "Worth it: cylinder %d. It could change what your rule says.", j->repeat_cylinder);
-    else
+    else if (j->rule[j->chosen_rule].applies)
         html_lit(w, "Another repeat would hardly change what your rule says.");
     if (!j->pooled_assumed) {
         char text[CH_SHOW_NUMBER];
@@ -117,7 +117,7 @@ void measure_live(html_writer *w, const ch_sheet *sheet, const ch_judgement *jud
         return;
     html_lit(w, "<dl class=\"facts\">");
     write_spread(w, judgement, unit);
-    write_rule(w, judgement);
+    write_rule(w, sheet, judgement);
     write_repeat(w, judgement, unit);
     html_lit(w, "</dl>\n");
 }

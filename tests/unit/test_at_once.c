@@ -169,6 +169,50 @@ static void the_manuals_spread_needs_two_cylinders_and_its_minimum_one(void **st
 }
 
 /* Forty repeats of each: the chance comes of another formula than of few, and is as near to 0 or 1 as they leave no doubt. */
+/* A rule that compares cylinders wants two that show something, the manual's wants its limits. */
+static void where_the_chosen_rule_does_not_apply_it_is_told_why(void **state)
+{
+    (void)state;
+#define TWO "compression: [{cylinder: 1, reading: 170 psi}, {cylinder: 2, reading: 128 psi}]"
+#define OF(cylinders, more, rows)                                                                                      \
+    "{sheet: 1, engine: {cylinders: " cylinders ", compression_ratio: 9.5" more "}, " rows "}"
+    static const struct {
+        const char *sheet;
+        ch_balance_rule rule;
+        const char *why; /* NULL = it applies */
+    } cases[] = {
+        {OF("2", "", TWO), CH_RULE_75_PERCENT, NULL},
+        {OF("2", "", TWO), CH_RULE_MANUAL, "the sheet has no limits of the manual"},
+        {OF("2", ", limits: {spread: 30 psi}", TWO), CH_RULE_MANUAL, NULL},
+        {OF("1", "", "compression: [{cylinder: 1, reading: 170 psi}]"), CH_RULE_75_PERCENT,
+         "the engine has no second cylinder to hold this one against"},
+        {OF("1", ", limits: {minimum: 130 psi}", "compression: [{cylinder: 1, reading: 170 psi}]"), CH_RULE_MANUAL,
+         NULL},
+        {OF("1", ", limits: {spread: 30 psi}", "compression: [{cylinder: 1, reading: 170 psi}]"), CH_RULE_MANUAL,
+         "the engine has no second cylinder to hold this one against"},
+        {OF("4", "", "compression: [{cylinder: 1, reading: 170 psi}]"), CH_RULE_152_KPA,
+         "one cylinder alone was read dry"},
+        {OF("4", "", "leakdown: [{cylinder: 1, loss: 12 %}]"), CH_RULE_75_PERCENT, "no cylinder was read dry"},
+        {OF("4", "", "leakdown: [{cylinder: 1, loss: 12 %}]"), CH_RULE_MANUAL, "no cylinder was read dry"},
+        {OF("2", "", "compression: [{cylinder: 1, reading: 0 psi}, {cylinder: 2, reading: 0 psi}]"), CH_RULE_75_PERCENT,
+         "no cylinder shows any pressure"},
+    };
+#undef OF
+#undef TWO
+    for (size_t i = 0; i < sizeof cases / sizeof *cases; i++) {
+        ch_sheet sheet;
+        const ch_judge_options options = {.seed = 1, .rule = cases[i].rule};
+        sheet_of(cases[i].sheet, &sheet);
+        assert_int_equal(ch_judge_at_once(&sheet, &options, &judgement, NULL), CH_OK);
+        const char *why = ch_judge_rule_silent(&sheet, &judgement);
+        if (cases[i].why == NULL)
+            assert_null(why);
+        else
+            assert_string_equal(why, cases[i].why);
+        ch_sheet_clear(&sheet);
+    }
+}
+
 static void many_repeats_leave_no_doubt(void **state)
 {
     (void)state;
@@ -444,6 +488,7 @@ int main(void)
         cmocka_unit_test(the_owners_unit_is_that_of_the_sentences),
         cmocka_unit_test(a_wet_reading_or_a_leak_down_is_enough_and_nothing_is_too_little),
         cmocka_unit_test(the_manuals_spread_needs_two_cylinders_and_its_minimum_one),
+        cmocka_unit_test(where_the_chosen_rule_does_not_apply_it_is_told_why),
         cmocka_unit_test(many_repeats_leave_no_doubt),
         cmocka_unit_test(an_engine_that_cannot_be_computed_is_refused_with_what_is_wrong),
         cmocka_unit_test(a_row_without_a_reading_is_passed_over_and_an_endless_one_is_refused),

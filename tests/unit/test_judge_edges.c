@@ -178,14 +178,21 @@ static void readings_all_alike_are_called_alike(void **state)
     expect_says("Lowest against highest", false);
 }
 
-static void a_rule_that_does_not_apply_is_not_spoken_of(void **state)
+static void a_rule_that_does_not_apply_says_nothing_of_the_engine_or_of_a_repeat(void **state)
 {
     (void)state;
     all_well();
-    judgement.rule[CH_RULE_75_PERCENT].applies = false;
-    judgement.rule[CH_RULE_75_PERCENT].chance_broken_1 = 1.0;
+    judgement.chosen_rule = CH_RULE_MANUAL;
+    judgement.rule[CH_RULE_MANUAL] = (ch_rule_outcome){.applies = false, .chance_broken_1 = 1.0, .says = "the manual"};
     assert_int_equal(verdict_of(TESTED), CH_VERDICT_SOUND);
-    expect_says("Your rule", false);
+    expect_says("Your rule, \"the manual\", says nothing here: the sheet has no limits of the manual.", true);
+    expect_says("hardly move", false);
+    judgement.trace.next_check_count = 1;
+    judgement.trace.next_check[0] = (ch_trace_check){.check = &knowledge.checks[0], .minutes = 20.0};
+    judgement.because_count = 0;
+    (void)verdict_of(TESTED);
+    expect_says("is the check to do next", true);
+    expect_says("hardly move", false);
 }
 
 static void the_cylinder_whose_test_is_wrongest_is_named(void **state)
@@ -480,7 +487,7 @@ int main(void)
         cmocka_unit_test(three_at_fault_are_told_the_worst_first),
         cmocka_unit_test(one_tested_cylinder_at_fault_is_told_and_no_other),
         cmocka_unit_test(readings_all_alike_are_called_alike),
-        cmocka_unit_test(a_rule_that_does_not_apply_is_not_spoken_of),
+        cmocka_unit_test(a_rule_that_does_not_apply_says_nothing_of_the_engine_or_of_a_repeat),
         cmocka_unit_test(the_cylinder_whose_test_is_wrongest_is_named),
         cmocka_unit_test(a_minimum_missed_by_a_wrong_test_is_no_fault),
         cmocka_unit_test(the_next_check_is_named_with_its_cylinder_where_it_has_one),

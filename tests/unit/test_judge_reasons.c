@@ -33,6 +33,7 @@ static struct {
     bool leak_row[CH_CYLINDERS_MAX];
     const char *heard[CH_CYLINDERS_MAX];
     int wet, seen, altitude;
+    bool limits;
 } drawn;
 
 /* ---- the drawing ---- */
@@ -63,7 +64,8 @@ static void draw_cylinder(int c, int kind)
     one->mean_pa = drawn.mean_psi[c] * PSI;
     one->expected_pa[0] = chance(0.1) ? NAN : drawn.low_psi[c] * PSI;
     one->expected_pa[1] = drawn.high_psi[c] * PSI;
-    one->chance_below_minimum_1 = chance(0.6) ? NAN : PICK(0, 5, 9, 10, 11, 40, 89, 90, 95, 100) / 100.0;
+    one->chance_below_minimum_1 =
+        !drawn.limits || chance(0.6) ? NAN : PICK(0, 5, 9, 10, 11, 40, 89, 90, 95, 100) / 100.0;
     one->repeat_gain_1 = whole(2, 30) / 100.0;
     drawn.leak_row[c] = chance(0.5);
     drawn.loss[c] = PICK(-1, 4, 8, 9, 12, 17, 23, 27, 60);
@@ -82,6 +84,7 @@ static void draw_all(void)
     ch_judgement *j = &judgement;
     all_well_of(chance(0.03) ? CH_CYLINDERS_MAX : whole(1, 5), 0.0);
     const int kind = whole(0, 3);
+    drawn.limits = chance(0.6);
     j->trace.reliable = chance(0.85);
     j->trace.any_fault_1 = PICK(10, 49, 50, 51, 80) / 100.0;
     int measured = 0;
@@ -103,12 +106,13 @@ static void draw_all(void)
     }
     j->ratio_interval_1[0] = whole(50, 80) / 100.0;
     j->ratio_interval_1[1] = whole(81, 100) / 100.0;
-    j->chosen_rule = chance(0.5) ? CH_RULE_75_PERCENT : CH_RULE_152_KPA;
-    j->rule[j->chosen_rule] = (ch_rule_outcome){.rule = j->chosen_rule,
-                                                .applies = measured > 1 && chance(0.8),
-                                                .passes = chance(0.5),
-                                                .chance_broken_1 = PICK(0, 9, 10, 11, 50, 89, 90, 100) / 100.0,
-                                                .says = j->chosen_rule == CH_RULE_75_PERCENT ? "part" : "difference"};
+    j->chosen_rule = chance(0.3) ? CH_RULE_MANUAL : chance(0.5) ? CH_RULE_75_PERCENT : CH_RULE_152_KPA;
+    j->rule[j->chosen_rule] = (ch_rule_outcome){
+        .rule = j->chosen_rule,
+        .applies = j->chosen_rule == CH_RULE_MANUAL ? measured > 0 && drawn.limits : measured > 1 && chance(0.8),
+        .passes = chance(0.5),
+        .chance_broken_1 = PICK(0, 9, 10, 11, 50, 89, 90, 100) / 100.0,
+        .says = j->chosen_rule == CH_RULE_75_PERCENT ? "part" : "difference"};
     for (int k = 0; k < 3; k++)
         if (chance(0.35))
             draw_question(whole(0, CH_QUESTION_KIND_COUNT - 1));
@@ -129,9 +133,8 @@ static void draw_all(void)
 
 static void write_sheet(char text[6000])
 {
-    size_t used = (size_t)sprintf(
-        text, "{sheet: 1, units: {pressure: psi}, engine: {cylinders: %d, limits: {minimum: 137}}, conditions: {",
-        judgement.cylinders);
+    size_t used = (size_t)sprintf(text, "{sheet: 1, units: {pressure: psi}, engine: {cylinders: %d%s}, conditions: {",
+                                  judgement.cylinders, drawn.limits ? ", limits: {minimum: 137}" : "");
     used += (size_t)sprintf(text + used, drawn.altitude > 0 ? "altitude: 450 m}, compression: [" : "}, compression: [");
     const char *comma = "";
     for (int c = 0; c < judgement.cylinders; c++)
@@ -313,8 +316,23 @@ static void want_balance(void)
              "true figure lies between %d %% and %d %% (95 in 100).",
              j->ratio_1 < 0.85 ? "The readings are uneven" : "Lowest against highest", j->lowest, least,
              percent(j->ratio_1), j->highest, most, low, high);
+}
+
+static void want_rule(void)
+{
+    const ch_judgement *j = &judgement;
     const ch_rule_outcome *rule = &j->rule[j->chosen_rule];
-    if (rule->applies)
+    int measured = 0;
+    for (int c = 0; c < j->cylinders; c++)
+        measured += j->cylinder[c].n > 0;
+    if (!rule->applies)
+        want(38.0, "Your rule, \"%s\", says nothing here: %s.", rule->says,
+             measured == 0                                       ? "no cylinder was read dry"
+             : j->chosen_rule == CH_RULE_MANUAL && !drawn.limits ? "the sheet has no limits of the manual"
+             : j->cylinders == 1 ? "the engine has no second cylinder to hold this one against"
+             : measured == 1     ? "one cylinder alone was read dry"
+                                 : "no cylinder shows any pressure");
+    else
         want(rule->chance_broken_1 >= 0.1 ? 80.0 : 55.0,
              "Your rule, \"%s\", is %s by the readings; the chance that the true figures break it is %s.", rule->says,
              rule->passes ? "kept" : "broken", about(rule->chance_broken_1).text);
@@ -426,6 +444,7 @@ static void want_change(void)
     const ch_judgement *j = &judgement;
     const ch_trace_check *next = &j->trace.next_check[0];
     int worst = 0, measured = 0;
+    const char *hardly = j->rule[j->chosen_rule].applies ? " One more repeat of any reading would hardly move it." : "";
     if (j->repeat_cylinder > 0) {
         want(40.0,
              "What would change this: one more reading of cylinder %d would be expected to move the chance of a broken "
@@ -439,19 +458,18 @@ static void want_change(void)
             snprintf(where, sizeof where, " (cylinder %d)", next->cylinder);
         want(40.0, "What would change this: \"%s\"%s is the check to do next, some %d minutes.%s",
              title(next->check->title).text, where, (int)rint(next->minutes),
-             strcmp(next->check->id, "repeat_reading") == 0 ? ""
-                                                            : " One more repeat of any reading would hardly move it.");
+             strcmp(next->check->id, "repeat_reading") == 0 ? "" : hardly);
         return;
     }
     for (int c = 0; c < j->cylinders; c++) {
         measured += j->cylinder[c].n > 0;
         worst = fault_of(c) + error_of(c) > fault_of(worst) + error_of(worst) ? c : worst;
     }
-    want(40.0, "What would change this: %s of cylinder %d. One more repeat of any reading would hardly move it.",
+    want(40.0, "What would change this: %s of cylinder %d.%s",
          measured == 0           ? "a dry compression test"
          : drawn.leak_row[worst] ? "a look through the plug hole (borescope) or a repeated leak-down"
                                  : "a leak-down test",
-         worst + 1);
+         worst + 1, hardly);
 }
 
 static void want_what_it_rests_on(void)
@@ -516,6 +534,7 @@ static void every_reason_is_told_in_its_words_and_place(void **state)
         if (judgement.trace.reliable)
             want_causes();
         want_balance();
+        want_rule();
         want_levels();
         want_leaks(leak);
         want_measuring();

@@ -629,6 +629,23 @@ def what_an_hour_is_worth_is_kept_with_a_point_however_it_was_typed():
 
 
 @promise
+def a_rule_that_cannot_be_applied_says_so_and_nothing_is_said_of_a_repeat():
+    """The manual's limits are chosen, and the sheet has none."""
+    with Server() as server:
+        person = Person(server)
+        enter_car(person)
+        sheet = begin_sheet(person)
+        for cylinder in (1, 2, 3, 4):
+            enter_reading(person, sheet, cylinder, "170")
+        assert "Another repeat would hardly change" in person.page.says
+        person.get("/settings")
+        person.submit(person.page.form("/settings"), rule="manual")
+        for path in ("measure", "findings"):
+            says = person.get(f"/sheet/{sheet}/{path}").says
+            assert "the sheet has no limits of the manual" in says and "hardly" not in says, (path, says)
+
+
+@promise
 def settings_that_are_none_are_refused_and_nothing_changes():
     with Server() as server:
         person = Person(server)
