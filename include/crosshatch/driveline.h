@@ -190,6 +190,15 @@ void ch_driveline_weigh(const ch_clutch_knowledge *knowledge, const ch_driveline
                         ch_driveline *driveline);
 
 /**
+ * Chance that the clutch slips, by what a judged run shows and by what else was weighed with it: where slips were found, that they are the clutch's; where none
+ * was, though it was pulled enough to show them, that some cause in the clutch is there all the same. NaN where the run does not tell: no gears, hardly a pull
+ * in the higher gears, or an engine that ran ahead in a low gear alone.
+ *
+ * @param driveline Its slips themselves may be left out: `slips_found` is what counts.
+ */
+double ch_driveline_slips_1(const ch_driveline *driveline);
+
+/**
  * How far a gear's line is known: half the width of its interval of 90 %, relative.
  *
  * @param gear Of a judged run.

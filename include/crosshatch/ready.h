@@ -1,6 +1,7 @@
 /**
  * @file ready.h
- * What stands between the car and its next event: what is due before or during it, what is still off the car, what the forecast says.
+ * What stands between the car and its next event: what is due before or during it, what is still off the car, what the forecast says of the engine and the
+ * last logged run of the clutch.
  *
  * It tells what the garage file knows of, and no more: a list that is empty does not say that a car is safe. docs/ready.md.
  */
@@ -57,14 +58,16 @@ typedef struct ch_ready_due {
 enum { CH_READY_DUE_MAX = 512 };
 
 typedef struct ch_ready {
-    bool ready; /**< nothing open, nothing over or during, no forecast over the bound */
+    bool ready; /**< nothing open, nothing over or during, no forecast over the bound, no clutch that slips */
     size_t due_count;
     ch_ready_due due[CH_READY_DUE_MAX]; /**< most pressing first; one a part */
-    double over_fault_1;  /**< chance that a cylinder is over the fault limit at the event's end; NaN = no forecast */
-    bool engine_doubtful; /**< that chance is at least CH_READY_FAULT_1 */
+    double over_fault_1;   /**< chance that a cylinder is over the fault limit at the event's end; NaN = no forecast */
+    bool engine_doubtful;  /**< that chance is at least CH_READY_FAULT_1 */
+    double clutch_slips_1; /**< chance that the clutch slips; NaN = no run tells */
+    bool clutch_doubtful;  /**< that chance is at least CH_READY_FAULT_1 */
 } ch_ready;
 
-/** From this chance on the engine itself stands between the car and the event: more likely than not. Judgment. */
+/** From this chance on the engine, or the clutch, itself stands between the car and the event: more likely than not. Judgment. */
 #define CH_READY_FAULT_1 0.5
 
 /**
@@ -76,12 +79,13 @@ typedef struct ch_ready {
  * @param opens        Things taken off and not put back.
  * @param event        Not NULL; day of year 0 = none is planned.
  * @param over_fault_1 NaN = no forecast.
+ * @param clutch_slips_1 Of the newest run of the clutch in the car that tells it (ch_driveline_slips_1()); NaN = there is none.
  * @param ready        (out) plain data; untouched on failure.
  * @retval CH_E_LIMIT More than CH_READY_DUE_MAX parts.
  * @retval CH_E_RANGE No day today.
  */
 ch_status ch_ready_run(const ch_ready_part part[], size_t parts, size_t opens, const ch_ready_event *event,
-                       ch_date today, double over_fault_1, ch_ready *ready, ch_err *err);
+                       ch_date today, double over_fault_1, double clutch_slips_1, ch_ready *ready, ch_err *err);
 
 /** The date `months` whole months later; the last day of the month where it has no such day (31 January and one month: 28 or 29 February). */
 ch_date ch_ready_months_later(ch_date date, int months);

@@ -6,10 +6,13 @@
 #define CROSSHATCH_SHOW_READY_H
 
 #include "crosshatch/document.h"
+#include "crosshatch/driveline.h"
 #include "crosshatch/inspection.h"
 #include "crosshatch/ready.h"
 #include "crosshatch/show.h"
 #include "crosshatch/show_words.h"
+
+enum { CH_SHOW_READY_CLUTCH = 512 };
 
 /** Something taken off and not put back. Borrowed. */
 typedef struct ch_show_open {
@@ -25,6 +28,8 @@ typedef struct ch_show_ready {
     size_t parts;    /**< how many are kept at all */
     const char *car; /**< NULL = none */
     ch_date today;
+    const ch_driveline *run; /**< the one that tells whether the clutch slips; NULL = none */
+    ch_date run_day;         /**< driven, else judged */
     const ch_inspection *inspection;
     const ch_knowledge *knowledge;
 } ch_show_ready;
@@ -43,8 +48,17 @@ void ch_show_ready_text(const ch_show_ready *shown, const ch_show_style *style, 
  */
 ch_status ch_show_ready_json(const ch_show_ready *shown, ch_text *text, ch_err *err);
 
-/** "Nothing that is on record stands open." or what does, in one sentence. */
+/**
+ * "Nothing that is on record stands open." or what does, in one sentence. Where neither a part is kept nor a forecast or a run there, it says that hardly
+ * anything is on record.
+ */
 void ch_show_ready_outcome(const ch_show_ready *shown, char sentence[CH_SHOW_SENTENCE]);
+
+/** What the run of the clutch says, behind its day: "By the run of 2026-11-27: The clutch slips: ..."; or that there is none. */
+void ch_show_ready_clutch(const ch_show_ready *shown, char sentence[CH_SHOW_READY_CLUTCH]);
+
+/** True where nothing that could stand in the way is on record at all: no part, no forecast, no run, nothing off. */
+bool ch_show_ready_knows_nothing(const ch_show_ready *shown);
 
 /** "Engine oil: over its 7 h by 1.5 h". */
 void ch_show_ready_due(const ch_ready_due *due, char sentence[CH_SHOW_SENTENCE]);

@@ -7,6 +7,7 @@
 
 #include "crosshatch/ready.h"
 #include "crosshatch/store_car.h"
+#include "crosshatch/store_driveline.h"
 #include "crosshatch/store_sheet.h"
 
 /** All from the pool. */
@@ -31,5 +32,21 @@ typedef struct ch_store_ready {
  */
 ch_status ch_store_ready_load(ch_store *store, ch_store_pool *pool, int64_t car_id, const ch_part_lives *lives,
                               ch_date today, double usual_event_s, ch_store_ready *ready, ch_err *err);
+
+/** What makes the clutch in a car a new one: a part of this life (knowledge/part_lives.yaml), or this job (knowledge/jobs.yaml). */
+#define CH_STORE_CLUTCH_LIFE "clutch_plate"
+#define CH_STORE_CLUTCH_JOB "clutch_kit"
+
+/**
+ * The newest run of the clutch that is in the car now, of those that tell whether it slips (ch_driveline_slips_1()). A run is of this clutch unless a part of
+ * CH_STORE_CLUTCH_LIFE was fitted after its day to the engine life in the car now, or a closed job CH_STORE_CLUTCH_JOB was done after it.
+ *
+ * @param car_id 0 = of no car: there is none.
+ * @param run    (out) Whole, from the pool; NULL where there is none. Untouched on failure.
+ * @param day    (out) Driven on, else judged on. Untouched on failure, and where there is none.
+ * @retval CH_E_INPUT Also: no such car.
+ */
+ch_status ch_store_clutch_run(ch_store *store, ch_store_pool *pool, int64_t car_id, const ch_store_run **run,
+                              ch_date *day, ch_err *err);
 
 #endif

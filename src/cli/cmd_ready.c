@@ -95,11 +95,15 @@ static ch_status show(work *w, const ch_show_ready *shown, ch_text *answer, ch_e
 static ch_status answer_for(work *w, ch_text *answer, ch_err *err)
 {
     ch_store_ready loaded;
+    const ch_store_run *run = NULL;
+    ch_date run_day = {0};
     double chance_1 = NAN;
     ch_status rc =
         ch_store_ready_load(w->store, &w->pool, w->car_id, &w->lives, w->today, CH_HISTORY_EVENT_S, &loaded, err);
     if (rc >= 0)
         rc = over_fault(w, loaded.event.day, &chance_1, err);
+    if (rc >= 0)
+        rc = ch_store_clutch_run(w->store, &w->pool, w->car_id, &run, &run_day, err);
     if (rc < 0)
         return rc;
     ch_ready *ready = malloc(sizeof *ready);
@@ -109,7 +113,8 @@ static ch_status answer_for(work *w, ch_text *answer, ch_err *err)
     for (size_t i = 0; rc >= 0 && i < loaded.opens; i++)
         open[i] = (ch_show_open){.what = loaded.open[i]->what, .lies = loaded.open[i]->lies};
     if (rc >= 0)
-        rc = ch_ready_run(loaded.part, loaded.parts, loaded.opens, &loaded.event, w->today, chance_1, ready, err);
+        rc = ch_ready_run(loaded.part, loaded.parts, loaded.opens, &loaded.event, w->today, chance_1,
+                          run != NULL ? ch_driveline_slips_1(&run->driveline) : NAN, ready, err);
     if (rc >= 0) {
         const ch_show_ready shown = {.ready = ready,
                                      .event = &loaded.event,
@@ -118,6 +123,8 @@ static ch_status answer_for(work *w, ch_text *answer, ch_err *err)
                                      .parts = loaded.parts,
                                      .car = loaded.car,
                                      .today = w->today,
+                                     .run = run != NULL ? &run->driveline : NULL,
+                                     .run_day = run_day,
                                      .inspection = &w->inspection,
                                      .knowledge = &w->knowledge};
         rc = show(w, &shown, answer, err);

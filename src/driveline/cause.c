@@ -191,3 +191,17 @@ void cause_judge(const ch_clutch_knowledge *knowledge, const ch_driveline_seen *
     normalise(to->cause_1);
     rank_checks(knowledge, seen, seen_n, to);
 }
+
+double ch_driveline_slips_1(const ch_driveline *driveline)
+{
+    const unsigned untold = CH_LIMIT_LITTLE_LOAD | CH_LIMIT_LOW_GEARS;
+    double all_1 = 0;
+    for (int c = 0; c < CH_CLUTCH_CAUSES; c++)
+        all_1 += driveline->cause_1[c];
+    if (driveline->state != CH_DRIVELINE_GEARS_FOUND || !(all_1 > 0))
+        return NAN;
+    const double elsewhere_1 = driveline->cause_1[CH_CLUTCH_NOT_THE_CLUTCH] / all_1;
+    if (driveline->slips_found > 0)
+        return 1 - elsewhere_1;
+    return driveline->limits & untold ? NAN : 1 - elsewhere_1 - driveline->cause_1[CH_CLUTCH_SOUND] / all_1;
+}

@@ -15,6 +15,12 @@ static void lists(ch_document *document, const ch_show_ready *shown)
         ch_document_heading(document, "Still off the car");
     for (size_t i = 0; i < shown->opens; i++)
         ch_document_tick(document, shown->open[i].what, shown->open[i].lies);
+    if (shown->ready->clutch_doubtful) {
+        char clutch[CH_SHOW_READY_CLUTCH];
+        ch_show_ready_clutch(shown, clutch);
+        ch_document_heading(document, "The clutch");
+        ch_document_tick(document, clutch, NULL);
+    }
     if (shown->ready->due_count > 0)
         ch_document_heading(document, "Due, most pressing first");
     for (size_t i = 0; i < shown->ready->due_count; i++) {

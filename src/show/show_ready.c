@@ -5,6 +5,7 @@
 #include <stdio.h>
 #include <string.h>
 
+#include "crosshatch/show_driveline.h"
 #include "js.h"
 #include "page.h"
 
@@ -150,6 +151,26 @@ static size_t count_of(const ch_ready *ready, ch_ready_when when)
     return n;
 }
 
+bool ch_show_ready_knows_nothing(const ch_show_ready *shown)
+{
+    return shown->parts == 0 && shown->opens == 0 && shown->run == NULL && isnan(shown->ready->over_fault_1);
+}
+
+void ch_show_ready_clutch(const ch_show_ready *shown, char sentence[CH_SHOW_READY_CLUTCH])
+{
+    char day[16], verdict[CH_SHOW_RUN_SENTENCE];
+    if (shown->run == NULL) {
+        snprintf(sentence, CH_SHOW_READY_CLUTCH, "No run of this clutch is on record that tells whether it slips.");
+        return;
+    }
+    ch_date_format(shown->run_day, day, sizeof day);
+    ch_show_driveline_verdict(shown->run, verdict);
+    snprintf(sentence, CH_SHOW_READY_CLUTCH, "By the run of %s: %s%s", day, verdict,
+             shown->ready->clutch_doubtful ? " A later run without slip clears this, and so does a clutch plate that "
+                                             "was fitted since and is entered among the parts."
+                                           : "");
+}
+
 void ch_show_ready_outcome(const ch_show_ready *shown, char sentence[CH_SHOW_SENTENCE])
 {
     const ch_ready *ready = shown->ready;
@@ -159,7 +180,9 @@ void ch_show_ready_outcome(const ch_show_ready *shown, char sentence[CH_SHOW_SEN
     if (ready->ready) {
         snprintf(sentence, CH_SHOW_SENTENCE,
                  "Nothing that is on record stands between the car and the event. That is not the same as safe: look "
-                 "it over.");
+                 "it over.%s",
+                 ch_show_ready_knows_nothing(shown) ? " And nothing is on record: no part, no test, no logged run."
+                                                    : "");
         return;
     }
     if (shown->opens > 0)
@@ -169,9 +192,15 @@ void ch_show_ready_outcome(const ch_show_ready *shown, char sentence[CH_SHOW_SEN
         used += (size_t)snprintf(reasons + used, sizeof reasons - used, "%s%zu %s due before it is over",
                                  used > 0 ? ", " : "", due, due == 1 ? "part is" : "parts are");
     if (ready->engine_doubtful)
-        snprintf(reasons + used, sizeof reasons - used,
-                 "%sa cylinder is over the fault limit by then with a chance of %s", used > 0 ? ", " : "",
-                 ch_show_chance(ready->over_fault_1, chance));
+        used += (size_t)snprintf(reasons + used, sizeof reasons - used,
+                                 "%sa cylinder is over the fault limit by then with a chance of %s",
+                                 used > 0 ? ", " : "", ch_show_chance(ready->over_fault_1, chance));
+    if (ready->clutch_doubtful) {
+        char day[16];
+        ch_date_format(shown->run_day, day, sizeof day);
+        snprintf(reasons + used, sizeof reasons - used, "%sthe clutch slips by the run of %s with a chance of %s",
+                 used > 0 ? ", " : "", day, ch_show_chance(ready->clutch_slips_1, chance));
+    }
     snprintf(sentence, CH_SHOW_SENTENCE, "Not ready: %.400s.", reasons);
 }
 
@@ -190,8 +219,9 @@ static void head(page *p, const ch_show_ready *shown)
                         shown->car != NULL ? shown->car : "No car", today);
     ch_text_append_string(p->text, "\n");
     ch_show_ready_outcome(shown, outcome);
-    page_tone_text(p, shown->ready->ready ? PAGE_GOOD : PAGE_BAD, shown->ready->ready ? "Ready. " : "");
-    page_paragraph_on(p, shown->ready->ready ? 7 : 0, outcome);
+    const bool says_ready = shown->ready->ready && !ch_show_ready_knows_nothing(shown);
+    page_tone_text(p, shown->ready->ready ? PAGE_GOOD : PAGE_BAD, says_ready ? "Ready. " : "");
+    page_paragraph_on(p, says_ready ? 7 : 0, outcome);
 }
 
 static void due_lines(page *p, const ch_show_ready *shown)
@@ -229,6 +259,10 @@ void ch_show_ready_text(const ch_show_ready *shown, const ch_show_style *style, 
             &p, 2, "  ",
             "A cylinder is over the fault limit at the event's end with a chance of %s (crosshatch season).",
             ch_show_chance(shown->ready->over_fault_1, chance));
+    char clutch[CH_SHOW_READY_CLUTCH];
+    page_heading(&p, "The clutch");
+    ch_show_ready_clutch(shown, clutch);
+    page_paragraph(&p, 2, "  ", clutch);
     page_heading(&p, "To look over");
     page_paragraphf(
         &p, 2, "  ",
@@ -276,5 +310,14 @@ ch_status ch_show_ready_json(const ch_show_ready *shown, ch_text *text, ch_err *
     }
     js_put(&root, "event", event);
     js_put(&root, "chance_over_limit", js_number(shown->ready->over_fault_1));
+    json_t *clutch = json_null();
+    if (shown->run != NULL) {
+        ch_date_format(shown->run_day, day, sizeof day);
+        clutch = json_object();
+        js_put(&clutch, "date", json_string(day));
+        js_put(&clutch, "slips", json_integer((json_int_t)shown->run->slips_found));
+        js_put(&clutch, "chance_slips", js_number(shown->ready->clutch_slips_1));
+    }
+    js_put(&root, "clutch", clutch);
     return js_finish(root, text, err);
 }

@@ -1,10 +1,12 @@
 /* Parts, open things and the next event of a car, see store_ready.h. */
 #include "crosshatch/store_ready.h"
 
+#include <limits.h>
 #include <math.h>
 #include <stdio.h>
 #include <string.h>
 
+#include "crosshatch/store_work.h"
 #include "store_parts.h"
 
 static ch_status find_car(ch_store *store, ch_store_pool *pool, int64_t car_id, ch_store_car *found, ch_err *err)
@@ -190,4 +192,71 @@ ch_status ch_store_ready_load(ch_store *store, ch_store_pool *pool, int64_t car_
     if (rc >= 0)
         *ready = made;
     return rc < 0 ? rc : CH_OK;
+}
+
+/* ---------------------------------------------------------------- the clutch */
+
+enum { DAY_S = 86400 };
+
+static long day_of_time(int64_t time_s)
+{
+    return (long)(time_s / DAY_S);
+}
+
+static long later_of(long a, long b)
+{
+    return a > b ? a : b;
+}
+
+/* The day from which on a run is of the clutch that is in the car now; LONG_MIN where nothing says that it was renewed. */
+static ch_status clutch_since(ch_store *store, ch_store_pool *pool, const ch_store_car *car, long *since, ch_err *err)
+{
+    const ch_store_part *part = NULL;
+    const ch_store_work *work = NULL;
+    size_t parts = 0, works = 0;
+    *since = LONG_MIN;
+    ch_status rc = ch_store_parts(store, pool, 0, &part, &parts, err);
+    if (rc >= 0)
+        rc = ch_store_works(store, pool, car->id, &work, &works, err);
+    if (rc < 0)
+        return rc;
+    for (size_t i = 0; i < parts; i++)
+        if (part[i].engine_id == car->engine_id && part[i].life != NULL &&
+            strcmp(part[i].life, CH_STORE_CLUTCH_LIFE) == 0)
+            *since = later_of(*since, ch_date_days(first_fitted(part, parts, &part[i])));
+    for (size_t i = 0; i < works; i++)
+        if (work[i].kind == CH_PLAN_JOB && work[i].closed_s != 0 && strcmp(work[i].name, CH_STORE_CLUTCH_JOB) == 0)
+            *since = later_of(*since, day_of_time(work[i].done_s));
+    return CH_OK;
+}
+
+ch_status ch_store_clutch_run(ch_store *store, ch_store_pool *pool, int64_t car_id, const ch_store_run **run,
+                              ch_date *day, ch_err *err)
+{
+    const ch_store_run *rows = NULL;
+    size_t count = 0;
+    ch_store_car car = {0};
+    long since = LONG_MIN;
+    ch_status rc = car_id != 0 ? find_car(store, pool, car_id, &car, err) : CH_OK;
+    if (rc >= 0 && car_id != 0)
+        rc = ch_store_runs(store, pool, car_id, &rows, &count, err);
+    if (rc >= 0 && count > 0)
+        rc = clutch_since(store, pool, &car, &since, err);
+    const ch_store_run *newest = NULL;
+    ch_date driven = {0};
+    for (size_t i = 0; rc >= 0 && newest == NULL && i < count; i++) { /* the newest first */
+        driven = ch_date_given(rows[i].day) ? rows[i].day : ch_date_from_days(day_of_time(rows[i].judged_s));
+        if (ch_date_days(driven) >= since && !isnan(ch_driveline_slips_1(&rows[i].driveline)))
+            newest = &rows[i];
+    }
+    ch_store_run *whole = rc >= 0 && newest != NULL ? store_take(pool, sizeof *whole) : NULL;
+    if (rc >= 0 && newest != NULL)
+        rc = whole == NULL ? ch_fail(err, CH_E_MEMORY, NULL, "no memory for the run")
+                           : ch_store_run_load(store, pool, newest->id, whole, err);
+    if (rc < 0)
+        return rc;
+    *run = whole;
+    if (whole != NULL)
+        *day = driven;
+    return CH_OK;
 }

@@ -50,7 +50,10 @@ static void write_outcome(const ready_page *p)
     }
     ch_show_ready_outcome(&p->view->shown, sentence);
     html_lit(w, "<p");
-    html_attr(w, "class", p->view->ready->ready ? "verdict sound" : "verdict fault");
+    html_attr(w, "class",
+              !p->view->ready->ready                         ? "verdict fault"
+              : ch_show_ready_knows_nothing(&p->view->shown) ? "verdict unclear"
+                                                             : "verdict sound");
     html_lit(w, ">");
     html_text(w, sentence);
     html_lit(w, "</p>\n");
@@ -137,6 +140,18 @@ static void write_engine(const ready_page *p)
     html_lit(w, "</p><p class=\"no-print\"><a class=\"button second\"");
     html_attrf(w, "href", "/car/%lld/season", (long long)p->car->id);
     html_lit(w, ">Will it last?</a></p>\n");
+}
+
+static void write_clutch(const ready_page *p)
+{
+    html_writer *w = p->w;
+    char sentence[CH_SHOW_READY_CLUTCH];
+    ch_show_ready_clutch(&p->view->shown, sentence);
+    html_lit(w, "<h2>The clutch</h2><p>");
+    html_text(w, sentence);
+    html_lit(w, "</p><p class=\"no-print\"><a class=\"button second\"");
+    html_attrf(w, "href", "/car/%lld/driveline", (long long)p->car->id);
+    html_lit(w, ">Does the clutch slip?</a></p>\n");
 }
 
 /* ---------------------------------------------------------------- the list to tick */
@@ -341,6 +356,7 @@ ch_status page_ready_get(web_request *request, web_response *response, ch_err *e
         write_due(&p);
         if (view.waiting == 0)
             write_engine(&p);
+        write_clutch(&p);
         write_inspection(&p);
         html_page_close(p.w);
     }

@@ -24,12 +24,16 @@ ch_status ready_view_get(web_request *request, const web_know *know, const ch_st
                          ready_view *view, ch_err *err)
 {
     const ch_date today = piece_today(request->now_s);
+    const ch_store_run *run = NULL;
+    ch_date run_day = {0};
     double chance_1 = NAN;
     *view = (ready_view){0};
     ch_status rc = ch_store_ready_load(request->store, &request->pool, car->id, &know->lives, today, CH_HISTORY_EVENT_S,
                                        &view->loaded, err);
     if (rc >= 0)
         rc = over_fault(request, know, car, at_most, view, &chance_1, err);
+    if (rc >= 0)
+        rc = ch_store_clutch_run(request->store, &request->pool, car->id, &run, &run_day, err);
     if (rc < 0)
         return rc;
     view->ready = malloc(sizeof *view->ready);
@@ -45,10 +49,12 @@ ch_status ready_view_get(web_request *request, const web_know *know, const ch_st
                                   .parts = view->loaded.parts,
                                   .car = car->name,
                                   .today = today,
+                                  .run = run != NULL ? &run->driveline : NULL,
+                                  .run_day = run_day,
                                   .inspection = &know->inspection,
                                   .knowledge = &know->knowledge};
     return ch_ready_run(view->loaded.part, view->loaded.parts, view->loaded.opens, &view->loaded.event, today, chance_1,
-                        view->ready, err);
+                        run != NULL ? ch_driveline_slips_1(&run->driveline) : NAN, view->ready, err);
 }
 
 void ready_view_clear(ready_view *view)

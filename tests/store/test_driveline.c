@@ -7,6 +7,8 @@
 
 #include <cmocka.h>
 
+#include "crosshatch/store_ready.h"
+#include "crosshatch/store_work.h"
 #include "kit.h"
 
 static int64_t make_car(ch_store *store)
@@ -220,6 +222,98 @@ static void slips_come_out_as_a_table(void **state)
     ch_store_close(store);
 }
 
+/* A run of its own log, driven on a day; with slips, or pulled enough and without. */
+static int64_t driven(ch_store *store, int64_t car, const char *log, ch_date day, bool slips, unsigned limits)
+{
+    ch_store_run run = kit_run(car);
+    char digest[CH_STORE_DIGEST + 1] = "";
+    snprintf(digest, sizeof digest, "%064x", (unsigned)strlen(log) * 256 + (unsigned char)log[0]);
+    run.log_sha256 = digest;
+    run.log_name = log;
+    run.day = day;
+    run.driveline.limits = limits;
+    if (!slips)
+        run.driveline.slips = run.driveline.slips_found = 0;
+    return add(store, &run, NULL);
+}
+
+/* The name of the log by which the clutch is judged; "" = none. */
+static void expect_judged_by(ch_store *store, int64_t car, const char *log, int day)
+{
+    ch_err err = {0};
+    ch_store_pool pool = {0};
+    const ch_store_run *run = NULL;
+    ch_date on = {0};
+    kit_good(ch_store_clutch_run(store, &pool, car, &run, &on, &err), &err);
+    assert_string_equal(run != NULL ? run->log_name : "", log);
+    assert_int_equal(on.day, day);
+    if (run != NULL && run->driveline.slips_found > 0)
+        assert_int_equal(run->driveline.slips, 2); /* whole: with its slips */
+    ch_store_pool_clear(&pool);
+}
+
+static void the_clutch_is_judged_by_the_newest_run_that_tells_of_it(void **state)
+{
+    (void)state;
+    ch_store *store = kit_open();
+    const int64_t car = make_car(store), other = make_car(store);
+    expect_judged_by(store, car, "", 0);
+    expect_judged_by(store, 0, "", 0);
+    driven(store, other, "of another car", (ch_date){2026, 12, 24}, true, 0);
+    expect_judged_by(store, car, "", 0);
+    driven(store, car, "slips", (ch_date){2026, 10, 3}, true, 0);
+    driven(store, car, "hardly pulled since", (ch_date){2026, 10, 5}, false, CH_LIMIT_LITTLE_LOAD);
+    driven(store, car, "sound, but before", (ch_date){2026, 10, 1}, false, 0);
+    expect_judged_by(store, car, "slips", 3);
+    driven(store, car, "sound since", (ch_date){2026, 10, 6}, false, 0);
+    expect_judged_by(store, car, "sound since", 6);
+    const ch_store_run *run = NULL;
+    ch_store_pool pool = {0};
+    ch_date day = {0};
+    assert_int_equal(ch_store_clutch_run(store, &pool, 99, &run, &day, NULL), CH_E_INPUT);
+    assert_null(run);
+    ch_store_pool_clear(&pool);
+    ch_store_close(store);
+}
+
+static void a_run_of_a_clutch_that_was_renewed_since_counts_no_more(void **state)
+{
+    (void)state;
+    ch_store *store = kit_open();
+    ch_err err = {0};
+    ch_stored made = {0};
+    const int64_t car = make_car(store);
+    const ch_store_engine engine = {.car_id = car, .name = "two litre", .why = CH_STORE_FIRST, .begun = {2020, 1, 1}};
+    kit_good(ch_store_engine_begin(store, &engine, NULL, 0, NULL, NULL, KIT_NOW, &made, &err), &err);
+    const int64_t life = made.id;
+    driven(store, car, "slips", (ch_date){2026, 10, 3}, true, 0);
+    ch_store_part part = {.engine_id = life,
+                          .name = "plate",
+                          .life = CH_STORE_CLUTCH_LIFE,
+                          .fitted = {2026, 10, 3}}; /* on that very day: before the run, for all that is known */
+    kit_good(ch_store_part_add(store, &part, NULL, KIT_NOW, &made, &err), &err);
+    expect_judged_by(store, car, "slips", 3);
+    part.life = "clutch_fluid";
+    part.fitted.day = 5;
+    kit_good(ch_store_part_add(store, &part, NULL, KIT_NOW, &made, &err), &err);
+    expect_judged_by(store, car, "slips", 3);
+    part.life = CH_STORE_CLUTCH_LIFE;
+    part.fitted.day = 4;
+    kit_good(ch_store_part_add(store, &part, NULL, KIT_NOW, &made, &err), &err);
+    expect_judged_by(store, car, "", 0);
+    /* renewed as a job: from the day on which it was done, once it is closed */
+    const int64_t second = make_car(store);
+    driven(store, second, "slips too", (ch_date){2026, 10, 3}, true, 0);
+    const ch_store_work work = {.car_id = second, .kind = CH_PLAN_JOB, .name = CH_STORE_CLUTCH_JOB, .title = "Clutch"};
+    const int64_t next_day = (int64_t)(ch_date_days((ch_date){2026, 10, 4})) * 86400;
+    kit_good(ch_store_work_begin(store, &work, next_day, &made, &err), &err);
+    kit_good(ch_store_work_done(store, made.id, true, next_day, &err), &err);
+    expect_judged_by(store, second, "slips too", 3);
+    kit_good(ch_store_work_close(store, made.id, CH_STORE_PROVE_SLIP_LOG, "no log this year", next_day, &err), &err);
+    expect_judged_by(store, second, "", 0);
+    ch_store_close(store);
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
@@ -230,6 +324,8 @@ int main(void)
         cmocka_unit_test_setup_teardown(day_and_note_may_change_and_nothing_else, kit_begin, kit_end),
         cmocka_unit_test_setup_teardown(what_is_known_of_the_car_is_kept_as_typed, kit_begin, kit_end),
         cmocka_unit_test_setup_teardown(slips_come_out_as_a_table, kit_begin, kit_end),
+        cmocka_unit_test_setup_teardown(the_clutch_is_judged_by_the_newest_run_that_tells_of_it, kit_begin, kit_end),
+        cmocka_unit_test_setup_teardown(a_run_of_a_clutch_that_was_renewed_since_counts_no_more, kit_begin, kit_end),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }

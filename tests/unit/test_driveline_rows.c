@@ -351,6 +351,27 @@ static void weighing_anew_changes_the_causes_alone(void **state)
     ch_driveline_clear(&both);
 }
 
+/* By hand, in sixteenths: 12 of worn, 1 of not the clutch, 3 of sound. */
+static void a_run_gives_the_chance_that_the_clutch_slips_or_none(void **state)
+{
+    (void)state;
+    ch_driveline told = {.state = CH_DRIVELINE_GEARS_FOUND, .slips_found = 3, .limits = CH_LIMIT_LITTLE_LOAD};
+    told.cause_1[CH_CLUTCH_WORN] = 0.75;
+    told.cause_1[CH_CLUTCH_NOT_THE_CLUTCH] = 0.0625;
+    told.cause_1[CH_CLUTCH_SOUND] = 0.1875;
+    expect_close(ch_driveline_slips_1(&told), 0.9375, 0);
+    told.slips_found = 0; /* none found, and hardly pulled: nothing is told */
+    assert_true(isnan(ch_driveline_slips_1(&told)));
+    told.limits = CH_LIMIT_LOW_GEARS;
+    assert_true(isnan(ch_driveline_slips_1(&told)));
+    told.limits = CH_LIMIT_NO_MASS;
+    expect_close(ch_driveline_slips_1(&told), 0.75, 0);
+    told.state = CH_DRIVELINE_NO_FIXED_GEARS;
+    assert_true(isnan(ch_driveline_slips_1(&told)));
+    told = (ch_driveline){.state = CH_DRIVELINE_GEARS_FOUND, .slips_found = 3}; /* no causes weighed */
+    assert_true(isnan(ch_driveline_slips_1(&told)));
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
@@ -365,6 +386,7 @@ int main(void)
         cmocka_unit_test_setup_teardown(a_gear_known_badly_is_told, begin, end),
         cmocka_unit_test_setup_teardown(a_slip_that_holds_is_no_gear, begin, end),
         cmocka_unit_test_setup_teardown(weighing_anew_changes_the_causes_alone, begin, end),
+        cmocka_unit_test(a_run_gives_the_chance_that_the_clutch_slips_or_none),
     };
     return cmocka_run_group_tests(tests, open_knowledge, close_knowledge);
 }

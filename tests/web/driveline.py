@@ -1,6 +1,7 @@
 #!/usr/bin/env python3
 """Promises of the driveline's page, through the real program: a log sent by a form, its answer, columns chosen by hand, hand checks, the winter plan. TAP."""
 import csv
+import json
 import os
 import re
 import subprocess
@@ -10,6 +11,7 @@ from browse import PROGRAM, Page, Person, Server
 from newcomer import enter_car
 from promises import keep, promise
 from runs import PAGE, log_of, multipart, send_log
+from seasons import day, enter_event
 
 
 def with_car(server):
@@ -41,6 +43,33 @@ def a_slipping_run_is_answered_with_gears_slips_and_causes():
         assert sum(chances(page).values()) > 80 and page.source.index("NOTICE") < page.source.index("Weigh it with this")
         assert len(page.source) < 600_000, len(page.source)
         person.crawl("/car/1")
+
+
+@promise
+def a_clutch_that_slips_stands_between_the_car_and_its_event_until_it_is_sound():
+    with Server() as server:
+        person = with_car(server)
+        enter_event(person, 12, "Spring sprint")
+        assert "Nothing that is on record stands between" in person.get("/car/1/ready").says
+        assert "And nothing is on record: no part, no test, no logged run." in person.page.says
+        assert "verdict sound" not in person.page.source
+        send_log(person, log_of(), day=day(-9))
+        ready = person.get("/car/1/ready")
+        assert re.search(rf"Not ready: the clutch slips by the run of {day(-9)} with a chance of (over )?\d+ %\.", ready.says), ready.says[:900]
+        assert f"By the run of {day(-9)}: The clutch slips: " in ready.says and "verdict fault" in ready.source
+        assert "Nothing that is on record" not in ready.says
+        asked = [PROGRAM, "ready", "--garage", server.garage]
+        told = json.loads(subprocess.run([*asked, "--json"], capture_output=True, check=True).stdout)
+        assert told["ready"] is False and told["clutch"]["date"] == day(-9) and told["clutch"]["chance_slips"] > 0.5, told
+        assert told["clutch"]["slips"] > 0 and told["chance_over_limit"] is None, told
+        text = " ".join(subprocess.run(asked, capture_output=True, check=True, text=True).stdout.split())
+        assert "Not ready: the clutch slips by the run of" in text and "clears this" in text, text
+        paper = person.get("/car/1/ready/check.html").source
+        assert "On record: not ready" in paper and "The clutch slips: " in paper
+        send_log(person, log_of("comma", 2, 300, "sound"), "later.csv", day=day(-2))
+        ready = person.get("/car/1/ready")
+        assert "Nothing that is on record stands between" in ready.says and f"By the run of {day(-2)}: No slip found in" in ready.says, ready.says[:900]
+        assert "verdict sound" in ready.source
 
 
 @promise
