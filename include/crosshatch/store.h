@@ -118,6 +118,16 @@ ch_status ch_store_setting_get(ch_store *store, ch_store_pool *pool, const char 
 ch_status ch_store_setting_set(ch_store *store, const char *name, const char *text, int64_t now_s, ch_err *err);
 
 /**
+ * Set a setting where it still is what the caller has read, so that what another thread or program has written meanwhile is not lost: where
+ * *done is false afterwards, nothing was changed, and the caller reads and changes it anew.
+ *
+ * @param was  What ch_store_setting_get() gave; NULL = it was not set.
+ * @param done (out) Whether it was, and `text` is kept. Untouched on failure.
+ */
+ch_status ch_store_setting_swap(ch_store *store, const char *name, const char *was, const char *text, int64_t now_s,
+                                bool *done, ch_err *err);
+
+/**
  * Every current reading of every sheet as CSV (RFC 4180), a header line, a units line, then one line a row in the order of sheets and rows;
  * SI values and the texts as typed. Deleted and replaced rows are left out. A person's text that a spreadsheet would take for a formula gets
  * an apostrophe ahead.

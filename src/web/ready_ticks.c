@@ -1,7 +1,6 @@
-/* Ticks, from and to a setting. One lock for all cars: reading, changing and writing are one step for every thread of the program. */
+/* Ticks, from and to a setting. They are written over what they were read from only: two may tick at once, also by two programs at one garage. */
 #include "ready_ticks.h"
 
-#include <pthread.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
@@ -9,8 +8,6 @@
 enum { SETTING = 64, HEAD = 256, TEXT_MAXIMUM = 64 * 1024 };
 
 const ch_inspection_when ready_times[READY_TIMES] = {CH_INSPECT_HOME, CH_INSPECT_EVENT, CH_INSPECT_FIRST_SESSION};
-
-static pthread_mutex_t lock = PTHREAD_MUTEX_INITIALIZER;
 
 bool ready_ticks_has(const ch_inspection_item *item, int time)
 {
@@ -64,11 +61,13 @@ static void read_lines(ready_ticks *ticks, const char *line)
     }
 }
 
-ch_status ready_ticks_load(web_request *request, int64_t car_id, const ch_inspection *list, const ch_ready_event *event,
-                           ready_ticks *ticks, ch_err *err)
+/* *kept: the whole text, of whatever event; NULL = none. */
+static ch_status load(web_request *request, int64_t car_id, const ch_inspection *list, const ch_ready_event *event,
+                      ready_ticks *ticks, const char **kept, ch_err *err)
 {
     char setting[SETTING], head[HEAD];
     const char *text = NULL;
+    *kept = NULL;
     *ticks = (ready_ticks){.list = list, .at_s = calloc(list->count * READY_TIMES + 1, sizeof *ticks->at_s)};
     if (ticks->at_s == NULL)
         return ch_fail(err, CH_E_MEMORY, NULL, "no memory for the ticks");
@@ -79,7 +78,15 @@ ch_status ready_ticks_load(web_request *request, int64_t car_id, const ch_inspec
     head_of(event, head);
     if (rc >= 0 && text != NULL && strncmp(text, head, strlen(head)) == 0)
         read_lines(ticks, text + strlen(head));
+    *kept = text;
     return rc;
+}
+
+ch_status ready_ticks_load(web_request *request, int64_t car_id, const ch_inspection *list, const ch_ready_event *event,
+                           ready_ticks *ticks, ch_err *err)
+{
+    const char *kept = NULL;
+    return load(request, car_id, list, event, ticks, &kept, err);
 }
 
 static bool among(const web_fields *form, const char *field, const char *value)
@@ -107,7 +114,7 @@ static void change(const web_request *request, ready_ticks *ticks)
 }
 
 static ch_status write(web_request *request, int64_t car_id, const ready_ticks *ticks, const ch_ready_event *event,
-                       ch_err *err)
+                       const char *was, bool *done, ch_err *err)
 {
     char setting[SETTING], head[HEAD];
     ch_text text;
@@ -122,7 +129,7 @@ static ch_status write(web_request *request, int64_t car_id, const ready_ticks *
     snprintf(setting, sizeof setting, "ready.%lld", (long long)car_id);
     ch_status rc = ch_text_check(&text, err);
     if (rc >= 0)
-        rc = ch_store_setting_set(request->store, setting, ch_text_string(&text), request->now_s, err);
+        rc = ch_store_setting_swap(request->store, setting, was, ch_text_string(&text), request->now_s, done, err);
     ch_text_clear(&text);
     return rc;
 }
@@ -130,14 +137,16 @@ static ch_status write(web_request *request, int64_t car_id, const ready_ticks *
 ch_status ready_ticks_keep(web_request *request, int64_t car_id, const ch_inspection *list, const ch_ready_event *event,
                            ch_err *err)
 {
-    ready_ticks ticks;
-    pthread_mutex_lock(&lock);
-    ch_status rc = ready_ticks_load(request, car_id, list, event, &ticks, err);
-    if (rc >= 0) {
-        change(request, &ticks);
-        rc = write(request, car_id, &ticks, event, err);
+    ch_status rc = CH_OK;
+    for (bool done = false; rc >= 0 && !done;) { /* where it is not done, somebody else's ticks are there now */
+        ready_ticks ticks;
+        const char *was = NULL;
+        rc = load(request, car_id, list, event, &ticks, &was, err);
+        if (rc >= 0) {
+            change(request, &ticks);
+            rc = write(request, car_id, &ticks, event, was, &done, err);
+        }
+        ready_ticks_clear(&ticks);
     }
-    pthread_mutex_unlock(&lock);
-    ready_ticks_clear(&ticks);
     return rc < 0 ? rc : CH_OK;
 }

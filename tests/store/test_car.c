@@ -485,6 +485,37 @@ static void settings_are_kept_by_name(void **state)
     ch_store_close(store);
 }
 
+static void a_setting_is_swapped_only_where_it_is_what_was_read(void **state)
+{
+    (void)state;
+    ch_store *mine = kit_open(), *other = kit_open();
+    ch_store_pool pool = {0};
+    ch_err err = {0};
+    const char *text = NULL;
+    bool done = false;
+    kit_good(ch_store_setting_swap(mine, "ready.1", "a", "b", KIT_NOW, &done, &err), &err);
+    assert_false(done);
+    kit_good(ch_store_setting_swap(mine, "ready.1", NULL, "a", KIT_NOW, &done, &err), &err);
+    assert_true(done);
+    kit_good(ch_store_setting_swap(other, "ready.1", NULL, "lost", KIT_NOW, &done, &err), &err);
+    assert_false(done);
+    kit_good(ch_store_setting_swap(other, "ready.1", "a", "a, and b", KIT_NOW, &done, &err), &err);
+    assert_true(done);
+    kit_good(ch_store_setting_swap(mine, "ready.1", "a", "a, and c", KIT_NOW, &done, &err), &err);
+    assert_false(done);
+    kit_good(ch_store_setting_get(mine, &pool, "ready.1", &text, &err), &err);
+    assert_string_equal(text, "a, and b");
+    kit_good(ch_store_setting_swap(mine, "ready.1", "a, and b", NULL, KIT_NOW, &done, &err), &err);
+    assert_true(done);
+    kit_good(ch_store_setting_swap(mine, "ready.1", NULL, "d", KIT_NOW, &done, &err), &err); /* set to nothing */
+    assert_true(done);
+    assert_int_equal(ch_store_setting_swap(mine, "Ready", NULL, "d", KIT_NOW, &done, NULL), CH_E_INPUT);
+    assert_int_equal(ch_store_setting_swap(mine, "ready.1", "d", "\xff", KIT_NOW, &done, NULL), CH_E_INPUT);
+    ch_store_pool_clear(&pool);
+    ch_store_close(other);
+    ch_store_close(mine);
+}
+
 #define PROMISE(f) cmocka_unit_test_setup_teardown(f, kit_begin, kit_end)
 
 int main(void)
@@ -502,6 +533,7 @@ int main(void)
         PROMISE(a_part_keeps_what_tells_when_it_is_due),
         PROMISE(events_keep_unknown_apart_from_nothing),
         PROMISE(settings_are_kept_by_name),
+        PROMISE(a_setting_is_swapped_only_where_it_is_what_was_read),
     };
     return cmocka_run_group_tests_name("store_car", tests, NULL, NULL);
 }

@@ -121,26 +121,37 @@ def ticks_are_kept_for_the_event_and_empty_for_the_next():
         assert ticked(person.get("/car/1/ready")) == []
 
 
+def two_tick_at_once(servers):
+    """Each half of the boxes, from a page that is shown before the other has ticked any."""
+    people = [Person(server) for server in servers]
+    enter_car(people[0])
+    enter_event(people[0], 5, "One")
+    names = boxes(people[0].get("/car/1/ready").form("/car/1/ready"))
+    halves = [names[0::2], names[1::2]]
+
+    def go(person, mine):
+        form, sent = form_of(person)  # as both saw it in the beginning
+        for n in range(0, len(mine), 7):
+            person.hand_in(form, sent + [("tick", value) for value in mine[n:n + 7]])
+
+    threads = [threading.Thread(target=go, args=(person, mine)) for person, mine in zip(people, halves)]
+    for one in threads:
+        one.start()
+    for one in threads:
+        one.join()
+    assert ticked(people[0].get("/car/1/ready")) == names
+
+
 @promise
 def two_who_tick_at_once_lose_nothing():
     with Server() as server:
-        people = [Person(server), Person(server)]
-        enter_car(people[0])
-        enter_event(people[0], 5, "One")
-        names = boxes(people[0].get("/car/1/ready").form("/car/1/ready"))
-        halves = [names[0::2], names[1::2]]
+        two_tick_at_once([server, server])
 
-        def go(person, mine):
-            form, sent = form_of(person)  # as both saw it in the beginning
-            for n in range(0, len(mine), 7):
-                person.hand_in(form, sent + [("tick", value) for value in mine[n:n + 7]])
 
-        threads = [threading.Thread(target=go, args=(person, mine)) for person, mine in zip(people, halves)]
-        for one in threads:
-            one.start()
-        for one in threads:
-            one.join()
-        assert ticked(people[0].get("/car/1/ready")) == names
+@promise
+def two_who_tick_at_once_by_two_programs_lose_nothing():
+    with Server() as server, Server(server.garage) as beside:
+        two_tick_at_once([server, beside])
 
 
 @promise
