@@ -107,12 +107,12 @@ static void of_an_event_whose_distance_is_unknown_only_what_is_behind_counts(voi
         ch_ready ready;
         oil.distance_m = cases[i].used_m;
         oil.running_s = 0.0;
-        assert_int_equal(ch_ready_run(&oil, 1, 0, &event, TODAY, NAN, &ready, NULL), CH_OK);
+        assert_int_equal(ch_ready_run(&oil, 1, 0, &event, TODAY, NAN, NAN, &ready, NULL), CH_OK);
         assert_int_equal(ready.due_count, 1);
         assert_int_equal(ready.due[0].when, cases[i].when);
         assert_true(ready.ready == (cases[i].when != CH_READY_OVER));
         life.limits_count = 2; /* hours that say something are enough */
-        assert_int_equal(ch_ready_run(&oil, 1, 0, &event, TODAY, NAN, &ready, NULL), CH_OK);
+        assert_int_equal(ch_ready_run(&oil, 1, 0, &event, TODAY, NAN, NAN, &ready, NULL), CH_OK);
         assert_int_equal(ready.due_count, cases[i].when != CH_READY_UNKNOWN);
     }
 }
