@@ -186,6 +186,9 @@ static const struct {
     [CH_DOUBT_STROKES] = {0, 1.0},
 };
 
+/* In a chamber of a few drops the adapter is all there is: no doubt about it makes a chamber of nothing (judgment). */
+static const double RATIO_SPAN_MOST = 1.5;
+
 /* The engine with one set of offsets, run at as many areas as doubts are sounded at: a piece of the work, beside others. */
 typedef struct sounding {
     double offset[CH_DOUBT_COUNT], area_m2[SOUNDED_NODES];
@@ -341,7 +344,7 @@ ch_status ch_emulator_build(const ch_setup *setup, int cylinders, const ch_doubt
     for (int doubt = 0; doubt < CH_DOUBT_COUNT; doubt++) {
         double sd = doubts->sd[doubt];
         if (doubt == CH_DOUBT_RATIO)
-            sd = hypot(sd, e->dead_over_clearance_1 * sinh(doubts->sd[CH_DOUBT_DEAD]));
+            sd = fmin(hypot(sd, e->dead_over_clearance_1 * sinh(doubts->sd[CH_DOUBT_DEAD])), RATIO_SPAN_MOST);
         else if (doubt == CH_DOUBT_THROTTLE)
             sd = hypot(sd, doubts->sd[CH_DOUBT_SPEED]);
         e->span[doubt] = fmax(1.5 * sd, SOUNDING[doubt].least_span);

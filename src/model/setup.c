@@ -125,13 +125,16 @@ static ch_status take_day(const ch_sheet_conditions *day, ch_setup *setup, ch_er
     return rc;
 }
 
+/* Even a gauge screwed onto its check valve holds some air; with less the model does not go. */
+static const double LEAST_HOSE_M3 = 0.1e-6;
+
 static void take_gauge(const ch_sheet_gauge *gauge, ch_setup *setup)
 {
     const double psi = 6894.757293168361;
     setup->gauge_span_pa = take(&gauge->span, 300.0 * psi, setup, CH_INPUT_GAUGE_SPAN);
     setup->gauge_resolution_pa = take(&gauge->resolution, 2.5 * psi, setup, CH_INPUT_GAUGE_RESOLUTION);
     setup->assumed[CH_INPUT_GAUGE_ACCURACY] = gauge->accuracy_kind == CH_ACCURACY_UNSTATED;
-    setup->cranking.hose_m3 = take(&gauge->hose_volume, 12e-6, setup, CH_INPUT_HOSE_VOLUME);
+    setup->cranking.hose_m3 = fmax(take(&gauge->hose_volume, 12e-6, setup, CH_INPUT_HOSE_VOLUME), LEAST_HOSE_M3);
     setup->cranking.dead_m3 = take(&gauge->dead_volume, 2e-6, setup, CH_INPUT_DEAD_VOLUME);
     setup->cranking.check_area_m2 = take(&gauge->valve_area, 1e-6, setup, CH_INPUT_VALVE_AREA);
     setup->cranking.check_opening_pa = take(&gauge->opening_pressure, 7e3, setup, CH_INPUT_OPENING_PRESSURE);

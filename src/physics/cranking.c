@@ -35,16 +35,17 @@ static ch_status check_valve(const ch_valve *valve, const char *which, ch_err *e
 {
     ch_status rc = require(valve->count >= 1 && valve->count <= 8, which, valve->count, "1 to 8 valves", err);
     if (rc >= 0)
-        rc = require(valve->diameter_m > 0.0 && valve->diameter_m < 0.2, which, valve->diameter_m,
-                     "valve diameter 0 to 0.2 m", err);
+        rc = require(valve->diameter_m > 0.0 && valve->diameter_m < 0.2, which, valve->diameter_m * 1e3,
+                     "valve diameter above 0, below 200 mm", err);
     if (rc >= 0)
-        rc = require(valve->lift_m > 0.0 && valve->lift_m < 0.05, which, valve->lift_m, "valve lift 0 to 0.05 m", err);
+        rc = require(valve->lift_m > 0.0 && valve->lift_m < 0.06, which, valve->lift_m * 1e3,
+                     "valve lift above 0, below 60 mm", err);
     if (rc >= 0)
         rc = require(valve->discharge_1 > 0.0 && valve->discharge_1 <= 1.0, which, valve->discharge_1,
                      "discharge coefficient 0 to 1", err);
     if (rc >= 0)
-        rc = require(valve->duration_rad > 0.0 && valve->duration_rad < 4.0 * PI, which, valve->duration_rad,
-                     "valve duration 0 to 4 pi rad", err);
+        rc = require(valve->duration_rad > 0.0 && valve->duration_rad < 4.0 * PI, which,
+                     valve->duration_rad * 180.0 / PI, "valve duration above 0, below 720 degrees of crank", err);
     if (rc >= 0)
         rc = require(isfinite(valve->opens_rad), which, valve->opens_rad, "a finite opening angle", err);
     return rc;
@@ -53,35 +54,40 @@ static ch_status check_valve(const ch_valve *valve, const char *which, ch_err *e
 static ch_status check_given(const ch_cranking *given, ch_err *err)
 {
     const ch_leak_areas *leaks = &given->leaks;
+    const double ml = 1e-6, mm2 = 1e-6, mm = 1e-3, kpa = 1e3, rpm = PI / 30.0;
+    /* Wider than what a sheet may say: whoever asks how doubts about it act runs the model beyond its word as well. */
     const struct {
         const char *name;
-        double value, least, most; /* both ends allowed */
-        const char *right;
+        double value, unit, least, most; /* both ends allowed, in units */
+        const char *unit_name, *right;
     } ranges[] = {
-        {"bore", given->bore.bore_m, 0.01, 0.4, "0.01 to 0.4 m"},
-        {"stroke", given->bore.stroke_m, 0.01, 0.5, "0.01 to 0.5 m"},
-        {"rod length", given->bore.rod_m, 0.55 * given->bore.stroke_m, 5.0, "over 0.55 of the stroke, at most 5 m"},
-        {"clearance volume", given->clearance_m3, 1e-7, 0.01, "0.1 ml to 10 l"},
-        {"dead volume", given->dead_m3, 0.0, 0.001, "0 to 1 l"},
-        {"crevice volume", given->crevice_m3, 0.0, 0.001, "0 to 1 l"},
-        {"Annand's a", given->annand_1, 0.0, 1e5, "0 to 100000"},
-        {"ring leak area", leaks->rings_m2, 0.0, 0.01, "0 to 10000 mm2"},
-        {"intake valve leak area", leaks->intake_valve_m2, 0.0, 0.01, "0 to 10000 mm2"},
-        {"exhaust valve leak area", leaks->exhaust_valve_m2, 0.0, 0.01, "0 to 10000 mm2"},
-        {"leak area to a neighbour", leaks->neighbour_m2, 0.0, 0.01, "0 to 10000 mm2"},
-        {"leak area to the coolant", leaks->coolant_m2, 0.0, 0.01, "0 to 10000 mm2"},
-        {"ambient pressure", given->ambient_pa, 2e4, 2e5, "20 to 200 kPa"},
-        {"intake pressure", given->intake_pa, 1e3, 3e5, "1 to 300 kPa"},
-        {"air temperature", given->air_k, 200.0, 400.0, "200 to 400 K"},
-        {"engine temperature", given->wall_k, 200.0, 500.0, "200 to 500 K"},
-        {"cranking speed", given->speed_rad_s, 1.0, 210.0, "10 to 2000 rpm"},
-        {"hose volume", given->hose_m3, 1e-8, 0.01, "0.01 ml to 10 l"},
-        {"check valve area", given->check_area_m2, 0.0, 1e-3, "0 to 1000 mm2"},
-        {"check valve opening pressure", given->check_opening_pa, 0.0, 1e6, "0 to 1 MPa"},
+        {"bore", given->bore.bore_m, mm, 10.0, 400.0, " mm", "10 to 400 mm"},
+        {"stroke", given->bore.stroke_m, mm, 10.0, 500.0, " mm", "10 to 500 mm"},
+        {"rod length", given->bore.rod_m, mm, 0.55 * given->bore.stroke_m / mm, 5000.0, " mm",
+         "over 0.55 of the stroke, at most 5000 mm"},
+        {"clearance volume", given->clearance_m3, ml, 1e-3, 1e9, " ml", "0.001 ml to 1000 m3"},
+        {"dead volume", given->dead_m3, ml, 0.0, 3000.0, " ml", "0 to 3 l"},
+        {"crevice volume", given->crevice_m3, ml, 0.0, 1e6, " ml", "0 to 1000 l"},
+        {"Annand's a", given->annand_1, 1.0, 0.0, 1e5, "", "0 to 100000"},
+        {"ring leak area", leaks->rings_m2, mm2, 0.0, 1e5, " mm2", "0 to 100000 mm2"},
+        {"intake valve leak area", leaks->intake_valve_m2, mm2, 0.0, 1e5, " mm2", "0 to 100000 mm2"},
+        {"exhaust valve leak area", leaks->exhaust_valve_m2, mm2, 0.0, 1e5, " mm2", "0 to 100000 mm2"},
+        {"leak area to a neighbour", leaks->neighbour_m2, mm2, 0.0, 1e5, " mm2", "0 to 100000 mm2"},
+        {"leak area to the coolant", leaks->coolant_m2, mm2, 0.0, 1e5, " mm2", "0 to 100000 mm2"},
+        {"ambient pressure", given->ambient_pa, kpa, 20.0, 200.0, " kPa", "20 to 200 kPa"},
+        {"intake pressure", given->intake_pa, kpa, 1.0, 300.0, " kPa", "1 to 300 kPa"},
+        {"air temperature", given->air_k, 1.0, 200.0, 400.0, " K", "200 to 400 K"},
+        {"engine temperature", given->wall_k, 1.0, 200.0, 500.0, " K", "200 to 500 K"},
+        {"cranking speed", given->speed_rad_s, rpm, 5.0, 4000.0, " rpm", "5 to 4000 rpm"},
+        {"hose volume", given->hose_m3, ml, 1e-3, 1e4, " ml", "0.001 ml to 10 l"},
+        {"check valve area", given->check_area_m2, mm2, 0.0, 1e4, " mm2", "0 to 10000 mm2"},
+        {"check valve opening pressure", given->check_opening_pa, kpa, 0.0, 4000.0, " kPa", "0 to 4 MPa"},
     };
     for (size_t i = 0; i < sizeof ranges / sizeof ranges[0]; i++)
-        if (!(ranges[i].value >= ranges[i].least && ranges[i].value <= ranges[i].most))
-            return require(false, ranges[i].name, ranges[i].value, ranges[i].right, err);
+        if (!(ranges[i].value >= ranges[i].least * ranges[i].unit &&
+              ranges[i].value <= ranges[i].most * ranges[i].unit))
+            return ch_fail(err, CH_E_RANGE, ranges[i].right, "%s is %.4g%s", ranges[i].name,
+                           ranges[i].value / ranges[i].unit, ranges[i].unit_name);
     ch_status rc = require(given->strokes >= 1 && given->strokes <= CH_STROKES_MAX, "number of strokes", given->strokes,
                            "1 to 100", err);
     if (rc >= 0)

@@ -288,30 +288,30 @@ static void every_quantity_out_of_range_is_refused(void **state)
         {&c.bore.bore_m, "bore", 0.009, 0.41},
         {&c.bore.stroke_m, "stroke", 0.009, 0.51},
         {&c.bore.rod_m, "rod", 0.5 * 0.086, 5.1},
-        {&c.clearance_m3, "clearance", 0.0, 0.011},
-        {&c.dead_m3, "dead", -1e-9, 0.0011},
-        {&c.crevice_m3, "crevice", -1e-9, 0.0011},
+        {&c.clearance_m3, "clearance", 0.0, 1001.0},
+        {&c.dead_m3, "dead", -1e-9, 0.0031},
+        {&c.crevice_m3, "crevice", -1e-9, 1.1},
         {&c.annand_1, "annand", -0.1, 1.1e5},
-        {&c.leaks.rings_m2, "rings", -1e-9, 0.011},
-        {&c.leaks.intake_valve_m2, "intake leak", -1e-9, 0.011},
-        {&c.leaks.exhaust_valve_m2, "exhaust leak", -1e-9, 0.011},
-        {&c.leaks.neighbour_m2, "neighbour", -1e-9, 0.011},
-        {&c.leaks.coolant_m2, "coolant", -1e-9, 0.011},
+        {&c.leaks.rings_m2, "rings", -1e-9, 0.11},
+        {&c.leaks.intake_valve_m2, "intake leak", -1e-9, 0.11},
+        {&c.leaks.exhaust_valve_m2, "exhaust leak", -1e-9, 0.11},
+        {&c.leaks.neighbour_m2, "neighbour", -1e-9, 0.11},
+        {&c.leaks.coolant_m2, "coolant", -1e-9, 0.11},
         {&c.ambient_pa, "ambient", 1.9e4, 2.1e5},
         {&c.intake_pa, "intake", 900.0, 3.1e5},
         {&c.air_k, "air", 199.0, 401.0},
         {&c.wall_k, "wall", 199.0, 501.0},
-        {&c.speed_rad_s, "speed", 0.9, 211.0},
+        {&c.speed_rad_s, "speed", 0.52, 420.0},
         {&c.hose_m3, "hose", 0.0, 0.011},
-        {&c.check_area_m2, "check area", -1e-9, 1.1e-3},
-        {&c.check_opening_pa, "check opening", -1.0, 1.1e6},
+        {&c.check_area_m2, "check area", -1e-9, 1.1e-2},
+        {&c.check_opening_pa, "check opening", -1.0, 4.1e6},
         {&c.intake.diameter_m, "valve diameter", 0.0, 0.2},
-        {&c.intake.lift_m, "valve lift", 0.0, 0.05},
+        {&c.intake.lift_m, "valve lift", 0.0, 0.06},
         {&c.intake.discharge_1, "discharge", 0.0, 1.01},
         {&c.intake.duration_rad, "duration", 0.0, 4.0 * PI},
         {&c.intake.opens_rad, "opens", -INFINITY, INFINITY},
         {&c.exhaust.diameter_m, "exhaust diameter", 0.0, 0.2},
-        {&c.exhaust.lift_m, "exhaust lift", 0.0, 0.05},
+        {&c.exhaust.lift_m, "exhaust lift", 0.0, 0.06},
         {&c.exhaust.discharge_1, "exhaust discharge", 0.0, 1.01},
         {&c.exhaust.duration_rad, "exhaust duration", 0.0, 4.0 * PI},
         {&c.exhaust.opens_rad, "exhaust opens", -INFINITY, INFINITY},
@@ -336,6 +336,23 @@ static void every_quantity_out_of_range_is_refused(void **state)
     expect_refused(&c, 1e-13, "tolerance");
     expect_refused(&c, 0.02, "tolerance");
     expect_refused(&c, NAN, "tolerance");
+}
+
+/* 440 rad/s are 4202 rpm (440 * 30/3.14159), 0.2 m2 are 200000 mm2. */
+static void a_refusal_speaks_in_the_units_of_a_sheet(void **state)
+{
+    (void)state;
+    double gauge_pa[CH_STROKES_MAX];
+    ch_err err = {0};
+    ch_cranking c = ordinary();
+    c.speed_rad_s = 440.0;
+    assert_int_equal(ch_cranking_run(&c, CH_CRANKING_TOLERANCE, gauge_pa, NULL, NULL, NULL, &err), CH_E_RANGE);
+    assert_string_equal(err.what, "cranking speed is 4202 rpm");
+    c = ordinary();
+    c.leaks.rings_m2 = 0.2;
+    err = (ch_err){0};
+    assert_int_equal(ch_cranking_run(&c, CH_CRANKING_TOLERANCE, gauge_pa, NULL, NULL, NULL, &err), CH_E_RANGE);
+    assert_string_equal(err.what, "ring leak area is 2e+05 mm2");
 }
 
 static double shut_intake_pa(const ch_cranking *c, int cylinders, double area_m2)
@@ -411,6 +428,7 @@ int main(void)
         cmocka_unit_test(angle_rises_and_the_gauge_never_falls),
         cmocka_unit_test(the_ordinary_run_stays_below_eight_thousand_evaluations),
         cmocka_unit_test(every_quantity_out_of_range_is_refused),
+        cmocka_unit_test(a_refusal_speaks_in_the_units_of_a_sheet),
         cmocka_unit_test(throttle_passes_what_the_cylinders_draw),
         cmocka_unit_test(intake_pressure_rises_with_the_throttle_to_ambient),
         cmocka_unit_test(intake_pressure_refuses_what_makes_no_sense),

@@ -286,6 +286,41 @@ static void doubts_shrink_where_the_sheet_says(void **state)
     assert_true(made[1].doubts.sd[CH_DOUBT_CLOSES] < bare->sd[CH_DOUBT_CLOSES]);
 }
 
+/* The ends of the ranges of docs/sheet.md, where doubt goes beyond them: a value that a sheet may hold is judged, and with the largest hole no gauge shows more than with none. */
+static void whatever_a_sheet_may_say_has_a_stand_in(void **state)
+{
+    (void)state;
+    static const char *const ENDS[] = {
+        "engine: {cylinders: 4}\nconditions: {cranking_speed: 2000 rpm}\n",
+        "engine: {cylinders: 4}\nconditions: {cranking_speed: 10 rpm}\n",
+        "engine: {cylinders: 4, bore: 300 mm, stroke: 300 mm, compression_ratio: 1.01}\n",
+        "engine: {cylinders: 4, bore: 300 mm, stroke: 300 mm, compression_ratio: 30}\nmodel: {crevice_fraction: 1}\n",
+        "engine: {cylinders: 4, bore: 10 mm, stroke: 10 mm, compression_ratio: 30}\n",
+        "engine: {cylinders: 4, intake_valves: {count: 1, diameter: 150 mm, lift: 50 mm}}\n",
+        "engine: {cylinders: 4}\ngauge: {hose_volume: 0 ml, dead_volume: 1 l, opening_pressure: 1 MPa}\n",
+    };
+    ch_emulator *e = malloc(sizeof *e);
+    assert_non_null(e);
+    for (size_t i = 0; i < sizeof ENDS / sizeof ENDS[0]; i++) {
+        char text[300];
+        ch_sheet sheet;
+        ch_setup setup;
+        ch_doubts doubts;
+        ch_err err = {0};
+        snprintf(text, sizeof text, "sheet: 1\n%scompression: [{cylinder: 1, reading: 150 psi}]\n", ENDS[i]);
+        assert_int_equal(ch_sheet_parse("a test's sheet", text, strlen(text), &sheet, NULL), CH_OK);
+        assert_int_equal(ch_setup_from_sheet(&sheet, CH_PRIOR_UNSTATED_LIFT_M, &setup, NULL), CH_OK);
+        ch_sheet_clear(&sheet);
+        ch_doubts_from_setup(&setup, &doubts);
+        if (ch_emulator_build(&setup, 4, &doubts, NULL, NULL, e, &err) < 0)
+            fail_msg("%s: %s: %s", ENDS[i], err.what, err.right);
+        for (int g = 0; g < CH_EMULATOR_GRID; g++)
+            assert_true(isfinite(e->level[0][g]));
+        assert_true(e->level[0][CH_EMULATOR_GRID - 1] <= e->level[0][0]);
+    }
+    free(e);
+}
+
 static void refuses_an_engine_that_the_model_refuses(void **state)
 {
     (void)state;
@@ -318,6 +353,7 @@ int main(void)
         cmocka_unit_test(building_stays_cheap),
         cmocka_unit_test(place_is_clamped_to_the_grid),
         cmocka_unit_test(doubts_shrink_where_the_sheet_says),
+        cmocka_unit_test(whatever_a_sheet_may_say_has_a_stand_in),
         cmocka_unit_test(refuses_an_engine_that_the_model_refuses),
     };
     return cmocka_run_group_tests(tests, make_all, drop_all);
