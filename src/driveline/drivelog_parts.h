@@ -48,6 +48,16 @@ typedef enum log_stamp_form {
     LOG_STAMP_CLOCK, /* with colons, with or without a date */
 } log_stamp_form;
 
+/* The dates of a log so far. */
+typedef struct log_dates {
+    bool any;
+    long part[3]; /* of the last one, as it stands there */
+    long days;    /* what it was taken for */
+    bool settled; /* the order of day and month is known */
+    bool month_first;
+    long shift; /* added to all that follow: the first was counted before the order was known */
+} log_dates;
+
 /* From columns to channels. */
 typedef struct log_map {
     bool found[LOG_CHANNELS];
@@ -127,6 +137,7 @@ struct ch_drivelog {
     log_map map;
     log_stamp_form stamp_form;
     bool stamp_dated;
+    log_dates dates;
     double wrap_unit_s; /* of a counter that may overflow, or 0 */
     uint64_t line;      /* of the row that comes next */
     bool after_header;  /* the next row may hold units */
@@ -175,6 +186,8 @@ log_cell_kind log_cell_read(log_slice cell, char decimal, double *value, log_sli
 
 /* drivelog_stamp.c: "12:03:04.5", "2027-01-16T12:03:04", ... in seconds; false where it is none. */
 bool log_stamp_read(log_slice cell, double *seconds, bool *dated);
+/* The same for the next row of a log, whose dates have one order of day and month. */
+bool log_stamp_follow(log_dates *dates, log_slice cell, double *seconds);
 
 /* drivelog_words.c */
 void log_header_read(log_slice cell, log_header *header);

@@ -14,11 +14,10 @@
 static double careful_cell(ch_drivelog *r, unsigned channel, log_slice cell)
 {
     double value;
-    bool dated;
     log_slice unit;
     ch_drivelog_column *const column = &r->report.columns[channel];
     if (channel == CH_DRIVELOG_TIME && r->stamp_form == LOG_STAMP_CLOCK) {
-        if (log_stamp_read(cell, &value, &dated))
+        if (log_stamp_follow(&r->dates, cell, &value))
             return value;
     }
     switch (log_cell_read(cell, r->report.decimal, &value, &unit)) {
@@ -95,6 +94,7 @@ static ch_status new_header(ch_drivelog *r, const char *text, const log_map *map
     r->after_header = true;
     r->clock.begun = false;
     r->clock.wrapped_s = 0;
+    r->dates = (log_dates){0};
     log_count(&r->report.headers_again, 1, r->line);
     return CH_OK;
 }
@@ -209,8 +209,7 @@ static ch_status plain_rows(ch_drivelog *r, const char *text, size_t *used, ch_e
                 if (at == stop) {
                     empty |= 1u << c;
                 } else if (clock && c == CH_DRIVELOG_TIME) {
-                    bool dated;
-                    plain = log_stamp_read((log_slice){at, (size_t)(stop - at)}, &value, &dated);
+                    plain = log_stamp_follow(&r->dates, (log_slice){at, (size_t)(stop - at)}, &value);
                 } else {
                     plain = log_number(at, stop, r->report.decimal, &value);
                 }

@@ -182,7 +182,13 @@ static void clocks_of_all_kinds_are_read(void **state)
         {"time", "2027-02-28 23:59:59", "2027-03-01 00:00:01", 2},
         {"time", "31.12.2027 23:59:59", "01.01.2028 00:00:00", 1},
         {"time", "12/31/2027 23:59:59", "01/01/2028 00:00:00", 1},
-        {"time", "23:59:59.5", "00:00:00.25", 0.75}, /* midnight */
+        {"time", "01/12/2027 23:59:59", "01/13/2027 00:00:00", 1}, /* the second tells of both: month first */
+        {"time", "12/01/2027 23:59:59", "13/01/2027 00:00:00", 1}, /* day first */
+        {"time", "01/31/2027 23:59:59", "02/01/2027 00:00:00", 1}, /* so does the first */
+        {"time", "31-01-2027 23:59:59", "01-02-2027 00:00:00", 1},
+        {"time", "01/05/2027 23:59:59", "01/06/2027 00:00:00", 1}, /* a day further, and not a month */
+        {"time", "05/16/2027 23:59:59", "17/05/2027 00:00:00", 1}, /* one of them is wrong, and neither is lost */
+        {"time", "23:59:59.5", "00:00:00.25", 0.75},               /* midnight */
     };
     for (size_t i = 0; i < sizeof clocks / sizeof clocks[0]; i++) {
         char text[256];
@@ -191,6 +197,7 @@ static void clocks_of_all_kinds_are_read(void **state)
         read_log log;
         read_string(&log, text);
         assert_int_equal(log.n, 2);
+        assert_int_equal(log.report.segments_n, 1);
         expect_close(log.value[CH_DRIVELOG_TIME][0], 0, 0);
         expect_close(log.value[CH_DRIVELOG_TIME][1], clocks[i].seconds, 1e-6);
         read_log_clear(&log);
