@@ -26,8 +26,10 @@ static const ch_unit units[] = {
     {"bar", CH_DIM_PRESSURE, 1e5, 0, SP811 "bar, exact"},
     {"kgf/cm2", CH_DIM_PRESSURE, 98066.5, 0, SP811 "kilogram-force per square centimeter, exact"},
     {"kg/cm2", CH_DIM_PRESSURE, 98066.5, 0, SP811 "kilogram-force per square centimeter, exact"},
+    {"at", CH_DIM_PRESSURE, 98066.5, 0, SP811 "atmosphere, technical; kgf/cm2, exact"},
     {"inHg", CH_DIM_PRESSURE, 3386.388640341, 0, SP811 "inch of mercury, conventional"},
     {"mmHg", CH_DIM_PRESSURE, 133.322387415, 0, SP811 "millimeter of mercury, conventional"},
+    {"Torr", CH_DIM_PRESSURE, 101325.0 / 760, 0, SP811 "torr; atm/760, exact"},
     {"atm", CH_DIM_PRESSURE, 101325, 0, SP811 "atmosphere, standard, exact"},
 
     {"mm", CH_DIM_LENGTH, 1e-3, 0, EXACT},
@@ -107,42 +109,129 @@ enum { UNITS = sizeof units / sizeof units[0] };
 static const struct {
     const char *spelling, *name;
 } spellings[] = {
-    {"lbf/in2", "psi"},   {"lb/in2", "psi"},    {"millibar", "mbar"},  {"in hg", "inHg"},      {"mm hg", "mmHg"},
+    {"ksc", "kg/cm2"},
+    {"kp/cm2", "kgf/cm2"},
+    {"kgs/cm2", "kg/cm2"},
+    {"kg/sq cm", "kg/cm2"},
+    {"at\xc3\xbc", "at"},
+    {"atu", "at"},
+    {"lbf/in2", "psi"},
+    {"lb/in2", "psi"},
+    {"millibar", "mbar"},
+    {"in hg", "inHg"},
+    {"mm hg", "mmHg"},
 
-    {"inch", "in"},       {"inches", "in"},     {"\"", "in"},          {"\xe2\x80\xb3", "in"}, {"\xe2\x80\x9d", "in"},
-    {"metre", "m"},       {"metres", "m"},      {"meter", "m"},        {"meters", "m"},        {"foot", "ft"},
-    {"feet", "ft"},       {"mile", "mi"},       {"miles", "mi"},
+    {"inch", "in"},
+    {"inches", "in"},
+    {"\"", "in"},
+    {"\xe2\x80\xb3", "in"},
+    {"\xe2\x80\x9d", "in"},
+    {"metre", "m"},
+    {"metres", "m"},
+    {"meter", "m"},
+    {"meters", "m"},
+    {"foot", "ft"},
+    {"feet", "ft"},
+    {"mile", "mi"},
+    {"miles", "mi"},
+    {"kms", "km"},
+    {"kilometre", "km"},
+    {"kilometres", "km"},
+    {"kilometer", "km"},
+    {"kilometers", "km"},
 
-    {"ccm", "cc"},        {"litre", "l"},       {"litres", "l"},       {"liter", "l"},         {"liters", "l"},
-    {"cuin", "cu in"},    {"cu inch", "cu in"}, {"sq in", "in2"},
+    {"ccm", "cc"},
+    {"litre", "l"},
+    {"litres", "l"},
+    {"liter", "l"},
+    {"liters", "l"},
+    {"cuin", "cu in"},
+    {"cu inch", "cu in"},
+    {"cubic inch", "cu in"},
+    {"cubic inches", "cu in"},
+    {"cid", "cu in"},
+    {"sq in", "in2"},
 
-    {"degc", "C"},        {"deg c", "C"},       {"celsius", "C"},      {"\xe2\x84\x83", "C"},  {"degf", "F"},
-    {"deg f", "F"},       {"fahrenheit", "F"},  {"\xe2\x84\x89", "F"}, {"kelvin", "K"},
+    {"degc", "C"},
+    {"deg c", "C"},
+    {"celsius", "C"},
+    {"\xe2\x84\x83", "C"},
+    {"degf", "F"},
+    {"deg f", "F"},
+    {"fahrenheit", "F"},
+    {"\xe2\x84\x89", "F"},
+    {"kelvin", "K"},
 
-    {"rev/min", "r/min"}, {"min 1", "1/min"},
+    {"rev/min", "r/min"},
+    {"min 1", "1/min"},
+    {"u/min", "r/min"},
+    {"upm", "rpm"},
 
-    {"hour", "h"},        {"hours", "h"},       {"hr", "h"},           {"hrs", "h"},           {"minute", "min"},
-    {"minutes", "min"},   {"mins", "min"},      {"sec", "s"},          {"second", "s"},        {"seconds", "s"},
+    {"hour", "h"},
+    {"hours", "h"},
+    {"hr", "h"},
+    {"hrs", "h"},
+    {"minute", "min"},
+    {"minutes", "min"},
+    {"mins", "min"},
+    {"sec", "s"},
+    {"second", "s"},
+    {"seconds", "s"},
 
-    {"nm", "N m"},        {"lbfft", "lbf ft"},  {"lbft", "lb ft"},     {"ft lbf", "lbf ft"},   {"ftlb", "ft lb"},
-    {"ft lbs", "ft lb"},  {"lbs ft", "lb ft"},  {"kgfm", "kgf m"},     {"kg m", "kgf m"},      {"kgm", "kgf m"},
-    {"m kgf", "kgf m"},   {"in lb", "lbf in"},  {"in lbf", "lbf in"},  {"lb in", "lbf in"},    {"lbfin", "lbf in"},
+    {"nm", "N m"},
+    {"lbfft", "lbf ft"},
+    {"lbft", "lb ft"},
+    {"ft lbf", "lbf ft"},
+    {"ftlb", "ft lb"},
+    {"ft lbs", "ft lb"},
+    {"lbs ft", "lb ft"},
+    {"kgfm", "kgf m"},
+    {"kg m", "kgf m"},
+    {"kgm", "kgf m"},
+    {"m kgf", "kgf m"},
+    {"in lb", "lbf in"},
+    {"in lbf", "lbf in"},
+    {"lb in", "lbf in"},
+    {"lbfin", "lbf in"},
     {"in lbs", "lbf in"},
+    {"kpm", "kgf m"},
+    {"mkp", "kgf m"},
+    {"foot pound", "ft lb"},
+    {"foot pounds", "ft lb"},
+    {"pound feet", "lb ft"},
 
-    {"degree", "deg"},    {"degrees", "deg"},
+    {"bhp", "hp"},
 
-    {"percent", "%"},     {"per cent", "%"},    {":1", "1"},
+    {"degree", "deg"},
+    {"degrees", "deg"},
 
-    {"lbs", "lb"},        {"kilogram", "kg"},   {"gram", "g"},         {"tonne", "t"},         {"newton", "N"},
+    {"percent", "%"},
+    {"per cent", "%"},
+    {":1", "1"},
 
-    {"kmh", "km/h"},      {"kph", "km/h"},      {"km/hr", "km/h"},     {"mi/h", "mph"},
+    {"lbs", "lb"},
+    {"pound", "lb"},
+    {"pounds", "lb"},
+    {"kilogram", "kg"},
+    {"kilograms", "kg"},
+    {"kgs", "kg"},
+    {"gram", "g"},
+    {"grams", "g"},
+    {"tonnes", "t"},
+    {"tonne", "t"},
+    {"newton", "N"},
+
+    {"kmh", "km/h"},
+    {"kph", "km/h"},
+    {"km/hr", "km/h"},
+    {"mi/h", "mph"},
 };
 enum { SPELLINGS = sizeof spellings / sizeof spellings[0] };
 
 static const struct {
     const char *name, *units;
 } dimensions[CH_DIM_COUNT_] = {
-    [CH_DIM_PRESSURE] = {"pressure", "psi, kPa, Pa, MPa, hPa, mbar, bar, kgf/cm2, inHg, mmHg, atm"},
+    [CH_DIM_PRESSURE] = {"pressure", "psi, kPa, Pa, MPa, hPa, mbar, bar, kgf/cm2, at, inHg, mmHg, Torr, atm"},
     [CH_DIM_LENGTH] = {"length", "mm, cm, in, m, ft, km, mi"},
     [CH_DIM_VOLUME] = {"volume", "ml, cc, cm3, l, cu in, m3, mm3"},
     [CH_DIM_AREA] = {"area", "mm2, cm2, m2, in2"},
@@ -281,10 +370,40 @@ static const ch_unit *unit_spelt(const char *spelling)
     return NULL;
 }
 
+/* The unit of pressure ahead of one of these endings, or NULL. */
+static const ch_unit *pressure_ahead_of(const char *spelling, const char *const endings[], size_t n)
+{
+    for (size_t i = 0; i < n; i++) {
+        const size_t length = strlen(spelling), ending = strlen(endings[i]);
+        char unit[UNIT_SPELLING_MAXIMUM + 1] = "";
+        if (length <= ending || strcmp(spelling + length - ending, endings[i]) != 0)
+            continue;
+        memcpy(unit, spelling, length - ending);
+        const ch_unit *const found = unit_spelt(unit);
+        if (found != NULL && found->dimension == CH_DIM_PRESSURE)
+            return found;
+    }
+    return NULL;
+}
+
 const ch_unit *ch_unit_find(const char *name, size_t length)
 {
+    /* "psig", "bar (g)": what a gauge shows, which is what is meant without them too. */
+    static const char *const gauge[] = {"g", " g", "(g)", " (g)", " gauge"};
     char spelling[UNIT_SPELLING_MAXIMUM + 1];
-    return unit_spelling_normalise(name, length, spelling) ? unit_spelt(spelling) : NULL;
+    if (!unit_spelling_normalise(name, length, spelling))
+        return NULL;
+    const ch_unit *const found = unit_spelt(spelling);
+    return found != NULL ? found : pressure_ahead_of(spelling, gauge, sizeof gauge / sizeof gauge[0]);
+}
+
+const ch_unit *unit_absolute(const char *name, size_t length)
+{
+    static const char *const absolute[] = {"a", " a", "(a)", " (a)", " abs", " absolute"};
+    char spelling[UNIT_SPELLING_MAXIMUM + 1];
+    if (!unit_spelling_normalise(name, length, spelling) || unit_spelt(spelling) != NULL)
+        return NULL;
+    return pressure_ahead_of(spelling, absolute, sizeof absolute / sizeof absolute[0]);
 }
 
 const ch_unit *unit_nearest(const char *name, size_t length, ch_dimension dimension)

@@ -46,11 +46,15 @@ static const char *article(const char *word)
     return strchr("aeiou", word[0]) != NULL ? "an" : "a";
 }
 
-/* Reports a text that is no number with a unit, with an example of the dimension at hand. */
-static ch_status fail_not_a_number(const char *quoted, ch_dimension dimension, ch_err *err)
+/* Reports a text that is no number with a unit, with an example of the dimension at hand; where pure numbers are usual, of such a one. */
+static ch_status fail_not_a_number(const char *quoted, ch_dimension dimension, const ch_unit *bare_unit, ch_err *err)
 {
     const char *const list = ch_dimension_units(dimension);
     char right[sizeof err->right];
+    if (bare_unit != NULL && strcmp(bare_unit->name, "1") == 0)
+        return ch_fail(err, CH_E_INPUT,
+                       "digits with at most one decimal point or comma, no thousands separators, as in 12.5",
+                       "\"%s\" is not one plain number", quoted);
     snprintf(right, sizeof right,
              "digits with at most one decimal point or comma, no thousands separators, then the unit, as in 12.5 %.*s",
              (int)strcspn(list, ","), list);
@@ -58,7 +62,7 @@ static ch_status fail_not_a_number(const char *quoted, ch_dimension dimension, c
 }
 
 static ch_status fail_number(decimal_form form, const char *number, size_t used, const char *quoted,
-                             ch_dimension dimension, ch_err *err)
+                             ch_dimension dimension, const ch_unit *bare_unit, ch_err *err)
 {
     char right[sizeof err->right];
     switch (form) {
@@ -79,16 +83,24 @@ static ch_status fail_number(decimal_form form, const char *number, size_t used,
     case DECIMAL_NONE:
     case DECIMAL_PLAIN: break;
     }
-    return fail_not_a_number(quoted, dimension, err);
+    return fail_not_a_number(quoted, dimension, bare_unit, err);
 }
 
-static ch_status fail_unit(const char *name, size_t length, const char *quoted, ch_dimension dimension, ch_err *err)
+static ch_status fail_unit(const char *name, size_t length, const char *quoted, ch_dimension dimension,
+                           const ch_unit *bare_unit, ch_err *err)
 {
     /* What cannot begin a unit belongs to a second number: 1 016 mm, 2 1/2 in, 170-175 psi, 1.2.3 psi. */
     if (strchr("0123456789.,+-/'", name[0]) != NULL)
-        return fail_not_a_number(quoted, dimension, err);
+        return fail_not_a_number(quoted, dimension, bare_unit, err);
     char unknown[QUOTE_SIZE], right[sizeof err->right];
     ch_text_excerpt(name, length, unknown, sizeof unknown);
+    const ch_unit *const absolute = dimension == CH_DIM_PRESSURE ? unit_absolute(name, length) : NULL;
+    if (absolute != NULL) {
+        snprintf(right, sizeof right,
+                 "what a gauge shows, the absolute pressure less the air's, in %s; of the air itself %s alone",
+                 absolute->name, absolute->name);
+        return ch_fail(err, CH_E_INPUT, right, "\"%s\" is an absolute pressure", quoted);
+    }
     const ch_unit *const nearest = unit_nearest(name, length, dimension);
     if (nearest != NULL)
         snprintf(right, sizeof right, "%s is the nearest of %s", nearest->name, ch_dimension_units(dimension));
@@ -127,7 +139,7 @@ ch_status ch_quantity_parse(const char *text, size_t length, ch_dimension dimens
     if (form == DECIMAL_NONE && ch_unit_find(text, length) != NULL)
         return ch_fail(err, CH_E_INPUT, "a number ahead of the unit", "the unit \"%s\" without a number", quoted);
     if (form != DECIMAL_PLAIN)
-        return fail_number(form, text, used, quoted, dimension, err);
+        return fail_number(form, text, used, quoted, dimension, bare_unit, err);
 
     const char *name = text + used;
     size_t name_length = length - used;
@@ -137,22 +149,22 @@ ch_status ch_quantity_parse(const char *text, size_t length, ch_dimension dimens
     if (name_length > 0) {
         unit = ch_unit_find(name, name_length);
         if (unit == NULL)
-            return fail_unit(name, name_length, quoted, dimension, err);
+            return fail_unit(name, name_length, quoted, dimension, bare_unit, err);
     }
     if (unit == NULL)
         return ch_fail(err, CH_E_INPUT, ch_dimension_units(dimension), "\"%s\" has no unit", quoted);
     if (unit->dimension != dimension) {
         if (unit->dimension == CH_DIM_RATIO && name_length > 0 && name[0] == '1')
-            return fail_not_a_number(quoted, dimension, err); /* "2 1" */
+            return fail_not_a_number(quoted, dimension, bare_unit, err); /* "2 1" */
         return ch_fail(err, CH_E_INPUT, ch_dimension_units(dimension), "%s given where %s %s is wanted",
                        ch_dimension_name(unit->dimension), article(wanted), wanted);
     }
 
     ch_quantity read = {.si = ch_unit_to_si(value, unit), .unit = unit, .bare = name_length == 0};
     if (!isfinite(read.si))
-        return fail_number(DECIMAL_HUGE, text, used, quoted, dimension, err);
+        return fail_number(DECIMAL_HUGE, text, used, quoted, dimension, bare_unit, err);
     if (value != 0 && fabs(read.si) < DBL_MIN && unit->offset == 0)
-        return fail_number(DECIMAL_TINY, text, used, quoted, dimension, err);
+        return fail_number(DECIMAL_TINY, text, used, quoted, dimension, bare_unit, err);
     if (dimension == CH_DIM_TEMPERATURE && read.si < 0) {
         if (read.si < -1e-9) /* more than the rounding of -459.67 F */
             return ch_fail(err, CH_E_INPUT, "at least -273.15 C, which is -459.67 F", "\"%s\" is below absolute zero",

@@ -45,7 +45,7 @@ SPELLINGS = ["178 PSI", "12,3 Bar", "178 lbf/in2", "170 kpa"]
 
 # Units that the sheets are written in, each in SI; temperatures are left alone.
 UNITS = {
-    "pressure": {"psi": 6894.757, "kPa": 1e3, "MPa": 1e6, "bar": 1e5, "kgf/cm2": 98066.5, "hPa": 1e2, "inHg": 3386.389},
+    "pressure": {"psi": 6894.757, "kPa": 1e3, "MPa": 1e6, "bar": 1e5, "kgf/cm2": 98066.5, "hPa": 1e2, "inHg": 3386.389, "at": 98066.5, "Torr": 133.3224},
     "length": {"mm": 1e-3, "cm": 1e-2, "in": 0.0254, "m": 1, "km": 1e3, "mi": 1609.344, "ft": 0.3048},
     "volume": {"ml": 1e-6, "cc": 1e-6, "l": 1e-3, "cu in": 1.6387064e-5}, "area": {"mm2": 1e-6, "cm2": 1e-4, "in2": 6.4516e-4},
     "temperature": {"C": 1}, "speed": {"rpm": 1, "r/min": 1, "1/min": 1}, "time": {"h": 60, "min": 1}, "angle": {"deg": 1}, "ratio": {"%": 1},

@@ -268,13 +268,13 @@ static void a_wrong_dimension_is_refused(void **state)
            "s.yaml:2:30: bore: pressure given where a length is wanted: mm, cm, in, m, ft, km, mi");
     refuse("sheet: 1\nunits: {pressure: mm}\nengine: {cylinders: 4}\n" ROW,
            "s.yaml:2:19: units: pressure: \"mm\" is not a unit of pressure: psi, kPa, Pa, MPa, hPa, mbar, bar, "
-           "kgf/cm2, inHg, mmHg, atm");
+           "kgf/cm2, at, inHg, mmHg, Torr, atm");
     refuse("sheet: 1\nunits: {length: furlong}\nengine: {cylinders: 4}\n" ROW,
            "s.yaml:2:17: units: length: \"furlong\" is not a unit of length: mm, cm, in, m, ft, km, mi");
     refuse(HEAD "compression: [{cylinder: 1, reading: 176 pis}]\n",
            "s.yaml:3:38: reading: unknown unit \"pis\" where a pressure is wanted: psi is the nearest of psi, kPa, Pa, "
            "MPa, hPa, mbar, bar, "
-           "kgf/cm2, inHg, mmHg, atm");
+           "kgf/cm2, at, inHg, mmHg, Torr, atm");
 }
 
 static void what_no_engine_can_have_is_refused(void **state)

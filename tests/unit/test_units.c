@@ -48,6 +48,8 @@ static void factors_agree_with_nist_sp_811(void **state)
         double printed;
     } rows[] = {
         {"atm", "atmosphere, standard", 1.01325e5},
+        {"at", "atmosphere, technical", 9.80665e4},
+        {"Torr", "torr", 1.333224e2},
         {"bar", "bar", 1.0e5},
         {"ft", "foot", 3.048e-1},
         {"hp", "horsepower (550 ft lbf/s)", 7.456999e2},
@@ -99,6 +101,8 @@ static void factors_hang_together(void **state)
     expect_relative(unit("kgf")->factor, gravity_m_s2, 0);
     expect_relative(unit("PS")->factor, gravity_m_s2 * 75, 5e-16);
     expect_relative(unit("kgf/cm2")->factor, gravity_m_s2 * 1e4, 5e-16);
+    expect_relative(unit("at")->factor, unit("kgf/cm2")->factor, 0);
+    expect_relative(unit("Torr")->factor * 760, unit("atm")->factor, 5e-16);
     expect_relative(unit("kg/cm2")->factor, unit("kgf/cm2")->factor, 0);
     expect_relative(unit("cu in")->factor, inch_m * inch_m * inch_m, 5e-16);
     expect_relative(unit("in3")->factor, unit("cu in")->factor, 0);
@@ -283,7 +287,24 @@ static void people_s_spellings_are_found(void **state)
 
         {"", NULL},
         {" ", NULL},
-        {"psig", NULL},
+        {"psig", "psi"},
+        {"PSI(g)", "psi"},
+        {"bar g", "bar"},
+        {"kPa gauge", "kPa"},
+        {"at", "at"},
+        {"At\xc3\xbc", "at"},
+        {"kp/cm\xc2\xb2", "kgf/cm2"},
+        {"ksc", "kg/cm2"},
+        {"torr", "Torr"},
+        {"U/min", "r/min"},
+        {"pounds", "lb"},
+        {"Kilometres", "km"},
+        {"foot-pounds", "ft lb"},
+        {"mkp", "kgf m"},
+        {"bhp", "hp"},
+        {"cu.in", "cu in"},
+        {"mmg", NULL},
+        {"psia", NULL},
         {"bara", NULL},
         {"m m", NULL},
         {"m in", NULL},
@@ -403,7 +424,7 @@ static void what_people_type_is_read(void **state)
 
 #define PLAIN(unit)                                                                                                    \
     "digits with at most one decimal point or comma, no thousands separators, then the unit, as in 12.5 " unit
-#define PRESSURES "psi, kPa, Pa, MPa, hPa, mbar, bar, kgf/cm2, inHg, mmHg, atm"
+#define PRESSURES "psi, kPa, Pa, MPa, hPa, mbar, bar, kgf/cm2, at, inHg, mmHg, Torr, atm"
 #define LENGTHS "mm, cm, in, m, ft, km, mi"
 
 static void what_is_no_quantity_is_refused_with_a_reason(void **state)
@@ -455,8 +476,14 @@ static void what_is_no_quantity_is_refused_with_a_reason(void **state)
         {"9.6:1", CH_DIM_LENGTH, "ratio given where a length is wanted", LENGTHS},
         {"12 pis", CH_DIM_PRESSURE, "unknown unit \"pis\" where a pressure is wanted",
          "psi is the nearest of " PRESSURES},
-        {"178 psig", CH_DIM_PRESSURE, "unknown unit \"psig\" where a pressure is wanted",
-         "psi is the nearest of " PRESSURES},
+        {"178 psia", CH_DIM_PRESSURE, "\"178 psia\" is an absolute pressure",
+         "what a gauge shows, the absolute pressure less the air's, in psi; of the air itself psi alone"},
+        {"13 bar (abs)", CH_DIM_PRESSURE, "unknown unit \"bar (abs)\" where a pressure is wanted", PRESSURES},
+        {"13 bar abs", CH_DIM_PRESSURE, "\"13 bar abs\" is an absolute pressure",
+         "what a gauge shows, the absolute pressure less the air's, in bar; of the air itself bar alone"},
+        {"13 ata", CH_DIM_PRESSURE, "\"13 ata\" is an absolute pressure",
+         "what a gauge shows, the absolute pressure less the air's, in at; of the air itself at alone"},
+        {"13 mma", CH_DIM_LENGTH, "unknown unit \"mma\" where a length is wanted", "mm is the nearest of " LENGTHS},
         {"12 mn", CH_DIM_LENGTH, "unknown unit \"mn\" where a length is wanted", "mm is the nearest of " LENGTHS},
         {"12 furlongs", CH_DIM_LENGTH, "unknown unit \"furlongs\" where a length is wanted", LENGTHS},
         {"5 mm\xff\x1b", CH_DIM_LENGTH, "unknown unit \"mm??\" where a length is wanted", LENGTHS},
