@@ -43,7 +43,7 @@ typedef struct level {
     ch_tree_node *last;
     bool has_key; /* a map whose key has been read and whose value comes next */
     const char *key;
-    size_t key_length;
+    size_t key_length, key_offset;
     long key_line, key_column;
 } level;
 
@@ -300,6 +300,26 @@ static size_t event_offset(const builder *b, struct fy_event *event)
     return offset;
 }
 
+/* `{reading: 128,5 psi}`: in braces the comma ends the value, and what was meant to be its decimals is a key without a value. */
+static ch_status check_comma(builder *b, size_t key_offset)
+{
+    static const char digits[] = "0123456789";
+    const char *text = b->text;
+    if (key_offset < 2 || text[key_offset - 1] != ',' || memchr(digits, text[key_offset], 10) == NULL ||
+        memchr(digits, text[key_offset - 2], 10) == NULL)
+        return CH_OK;
+    size_t begin = key_offset - 1, end = key_offset;
+    while (begin > 0 && strchr(" \t\r\n{[,:", text[begin - 1]) == NULL)
+        begin--;
+    while (end < b->length && strchr("\r\n}],:", text[end]) == NULL)
+        end++;
+    char number[48], what[128], right[128];
+    ch_text_excerpt(text + begin, end - begin, number, sizeof number);
+    snprintf(what, sizeof what, "%s: in braces the comma ends the value", number);
+    snprintf(right, sizeof right, "quotes around it: \"%s\"", number);
+    return fail_here(b, CH_E_INPUT, begin, right, what);
+}
+
 static ch_status add_scalar(builder *b, struct fy_event *event)
 {
     struct fy_token *token = fy_event_get_token(event);
@@ -315,12 +335,16 @@ static ch_status add_scalar(builder *b, struct fy_event *event)
         in->has_key = true;
         in->key = copy;
         in->key_length = length;
+        in->key_offset = offset;
         in->key_line = b->at.line;
         in->key_column = b->at.column;
         return CH_OK;
     }
+    if (token == NULL && b->depth > 0)
+        rc = check_comma(b, b->levels[b->depth - 1].key_offset);
     ch_tree_node *node = NULL;
-    rc = add_node(b, CH_TREE_TEXT, offset, &node);
+    if (rc >= 0)
+        rc = add_node(b, CH_TREE_TEXT, offset, &node);
     if (rc < 0)
         return rc;
     node->text = copy;

@@ -105,6 +105,37 @@ static ch_status put_value(ch_text *text, const char *label, const char *value, 
     return CH_OK;
 }
 
+/*
+ * Ratios with semicolons, commas or blanks between. A comma is one of a decimal where no point is and blanks part the ratios: "3,54 1,91", "3,54, 1,91".
+ */
+static ch_status put_ratios(ch_text *text, const char *label, const char *typed, ch_err *err)
+{
+    typed += strspn(typed, " ");
+    const bool blanks = strchr(typed, ' ') != NULL;
+    const char *const between = strchr(typed, ';') != NULL   ? ";"
+                                : strchr(typed, '.') != NULL ? ", "
+                                : blanks                     ? " "
+                                                             : ",";
+    ch_status rc = CH_OK;
+    ch_text_append_string(text, "[");
+    for (bool first = true; rc >= 0 && *typed != '\0';) {
+        size_t length = strcspn(typed, between);
+        const char *const next = typed + length + (typed[length] != '\0');
+        for (; length > 0 && strchr(" ,", *typed) != NULL; length--)
+            typed++;
+        while (length > 0 && strchr(" ,", typed[length - 1]) != NULL)
+            length--;
+        if (length > 0) {
+            ch_text_append_string(text, first ? "" : ", ");
+            rc = put_value(text, label, typed, length, err);
+            first = false;
+        }
+        typed = next;
+    }
+    ch_text_append_string(text, "]");
+    return rc;
+}
+
 static ch_status put_field(ch_text *text, size_t field, const char *typed, ch_err *err)
 {
     ch_text_appendf(text, "%s%s: ", CAR[field].part ? "  " : "", CAR[field].key);
@@ -112,17 +143,7 @@ static ch_status put_field(ch_text *text, size_t field, const char *typed, ch_er
     if (strcmp(CAR[field].name, "gears") != 0) {
         rc = put_value(text, CAR[field].label, typed, strlen(typed), err);
     } else {
-        const char *separators = strchr(typed, ';') != NULL ? ";" : ",";
-        ch_text_append_string(text, "[");
-        for (size_t n = 0; rc >= 0 && *typed != '\0'; n++) {
-            typed += strspn(typed, " ");
-            const size_t length = strcspn(typed, separators);
-            if (n > 0)
-                ch_text_append_string(text, ", ");
-            rc = put_value(text, CAR[field].label, typed, length, err);
-            typed += length + (typed[length] != '\0');
-        }
-        ch_text_append_string(text, "]");
+        rc = put_ratios(text, CAR[field].label, typed, err);
     }
     ch_text_append_string(text, "\n");
     return rc;

@@ -79,6 +79,8 @@ static void what_is_wrong_is_refused_at_its_place(void **state)
     refuse("gears: 3.5\n", 1, 8, "gears: a text", "[3.54, 1.91]");
     refuse("gears: []\n", 1, 8, "gears: 0 ratios", "1 to 10");
     refuse("gears: [1.9, 3.5]\n", 1, 14, "gears: the ratios do not fall", "first gear first");
+    refuse("gears: [3.9 2.61]\n", 1, 9, "gears: \"3.9 2.61\" is not one plain number",
+           "thousands separators, as in 12.5");
     refuse("gears: [99]\n", 1, 9, "gears: 99 is out of range", "0.3 to 20");
     refuse("clutch: {outer: 145 mm, inner: 215 mm}\n", 1, 9,
            "clutch: the facing's inner diameter is not below its outer", "below the outer");

@@ -221,6 +221,12 @@ static void what_a_data_file_never_needs_is_refused(void **state)
     refuse("? [a]\n: b\n", "t.yaml:1:3: a key that is a list or a map: a word and a colon");
     refuse("a: 1\nb: {c: 1, d: 2, c: 3}\n", "t.yaml:2:17: key \"c\" stands here again; first on line 2: each key once");
     refuse("a: 1\nb: 2\nb: 3\na: 4\n", "t.yaml:3:1: key \"b\" stands here again; first on line 2: each key once");
+    /* A comma of a decimal or of thousands inside braces; a set of bare keys is none. */
+    refuse("a: 1\nb: {c: 1, reading: 128,5 psi}\n",
+           "t.yaml:2:20: 128,5 psi: in braces the comma ends the value: quotes around it: \"128,5 psi\"");
+    refuse("{odometer: 210,000 mi, b: 2}",
+           "t.yaml:1:12: 210,000 mi: in braces the comma ends the value: quotes around it: \"210,000 mi\"");
+    refuse("[{a: -1,5}]", "t.yaml:1:6: -1,5: in braces the comma ends the value: quotes around it: \"-1,5\"");
     refuse("a: 1\n\"a\": 4\n", "t.yaml:2:1: key \"a\" stands here again; first on line 1: each key once");
 }
 

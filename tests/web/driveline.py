@@ -93,7 +93,12 @@ def what_is_known_of_the_car_gives_torque_and_numbers():
         person.submit(person.page.form(f"{PAGE}/car"), tyre="195/50R15", final_drive="4.1", mass="1050 kg", outer="215 mm", inner="145", surfaces="2",
                       clamp_force="5 kN", friction="0.35", gears="3.14, 1.89,1.33 , 1.00, 0.81")
         form = person.get(PAGE).form(f"{PAGE}/car")
-        assert form.value("mass") == "1050 kg" and form.value("clamp_force") == "5 kN" and form.value("gears") == "3.14, 1.89, 1.33 , 1.00, 0.81", form.fields
+        assert form.value("mass") == "1050 kg" and form.value("clamp_force") == "5 kN" and form.value("gears") == "3.14, 1.89, 1.33, 1.00, 0.81", form.fields
+        # With blanks alone, with decimal commas, with semicolons: the same ratios.
+        for typed, shown in ((" 3.14 1.89  1.33", "3.14, 1.89, 1.33"), ("3,14 1,89 1,33 ", "3,14, 1,89, 1,33"), ("3,14, 1,89, 1,33", "3,14, 1,89, 1,33"),
+                             ("3,14;1,89; 1,33", "3,14, 1,89, 1,33"), ("3,2,1", "3, 2, 1"), ("3.14, 1.89,1.33 , 1.00, 0.81", "3.14, 1.89, 1.33, 1.00, 0.81")):
+            person.submit(person.get(PAGE).form(f"{PAGE}/car"), gears=typed)
+            assert person.get(PAGE).form(f"{PAGE}/car").value("gears") == shown, typed
         page = send_log(person, log_of(seconds=400))
         assert "It lets go at" in page.says and "should hold" in page.says and "mass is not stated" not in page.says
         assert "Torque held over plate temperature" in page.source
