@@ -6,6 +6,7 @@
 #include "crosshatch/show_season.h"
 #include "crosshatch/store_car.h"
 #include "crosshatch/store_season.h"
+#include "crosshatch/store_sheet.h"
 #include "garage.h"
 #include "input.h"
 #include "threads.h"
@@ -19,6 +20,27 @@ typedef struct work {
     ch_assumptions assumptions;
     int64_t car_id;
 } work;
+
+/* Pressures in the unit of the settings, else of the newest sheet's first reading. */
+static ch_status usual_unit(work *w, const ch_store_season *loaded, const ch_unit **unit, ch_err *err)
+{
+    const char *set = NULL;
+    ch_sheet sheet;
+    ch_status rc = ch_store_setting_get(w->store, &w->pool, "units.pressure", &set, err);
+    *unit = rc >= 0 && set != NULL ? ch_unit_find(set, strlen(set)) : NULL;
+    if (rc < 0 || *unit != NULL || loaded->sheets == 0)
+        return rc;
+    const ch_history_sheet *newest = &loaded->sheet[0];
+    for (size_t i = 1; i < loaded->sheets; i++)
+        if (ch_date_days(loaded->sheet[i].day) >= ch_date_days(newest->day))
+            newest = &loaded->sheet[i];
+    rc = ch_store_sheet_load(w->store, newest->id, &sheet, err);
+    if (rc >= 0) {
+        *unit = ch_show_pressure_unit(&sheet);
+        ch_sheet_clear(&sheet);
+    }
+    return rc;
+}
 
 static ch_status answer_for(work *w, const ch_store_season *loaded, ch_text *answer, ch_err *err)
 {
@@ -44,10 +66,12 @@ static ch_status answer_for(work *w, const ch_store_season *loaded, ch_text *ans
                                       .engine = loaded->engine,
                                       .today = input.today,
                                       .passed_over = loaded->passed_over};
-        const ch_show_style style = cli_style(options);
-        if (options->given & CLI_JSON) {
+        ch_show_style style = cli_style(options);
+        if (options->given & CLI_JSON)
             rc = ch_show_season_json(&shown, answer, err);
-        } else {
+        else if (style.pressure == NULL)
+            rc = usual_unit(w, loaded, &style.pressure, err);
+        if (rc >= 0 && !(options->given & CLI_JSON)) {
             ch_show_season_text(&shown, &style, answer);
             rc = ch_text_check(answer, err);
         }

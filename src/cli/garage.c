@@ -50,7 +50,14 @@ ch_status garage_path(const cli_options *options, bool make_folder, char *path, 
 ch_status garage_open(const cli_options *options, ch_store_mode mode, ch_store **store, ch_err *err)
 {
     char path[PATH_MAX];
+    struct stat there;
     const ch_status rc = garage_path(options, mode == CH_STORE_CREATE, path, sizeof path, err);
+    if (rc >= 0 && mode != CH_STORE_CREATE && stat(path, &there) != 0 && errno == ENOENT) {
+        ch_fail(err, CH_E_INPUT, "crosshatch import SHEET or crosshatch serve makes one, --garage FILE names another",
+                "there is no garage file yet");
+        ch_err_locate(err, path, 0, 0);
+        return CH_E_INPUT;
+    }
     return rc < 0 ? rc : ch_store_open(path, mode, store, err);
 }
 
@@ -84,9 +91,16 @@ ch_date garage_made_on(void)
 /* The names of the cars, for a person who has to choose. */
 static void list_cars(const ch_store_car cars[], size_t count, char *names, size_t size)
 {
+    char shown[44];
     size_t used = (size_t)snprintf(names, size, "--car ");
-    for (size_t i = 0; i < count && used < size; i++)
-        used += (size_t)snprintf(names + used, size - used, "%s\"%.40s\"", i > 0 ? ", " : "", cars[i].name);
+    for (size_t i = 0; i < count && used < size; i++) {
+        ch_text_excerpt(cars[i].name, strlen(cars[i].name), shown, sizeof shown);
+        if (used + strlen(shown) + 10 > size) {
+            snprintf(names + used, size - used, " ...");
+            return;
+        }
+        used += (size_t)snprintf(names + used, size - used, "%s\"%s\"", i > 0 ? ", " : "", shown);
+    }
 }
 
 ch_status garage_car(const cli_options *options, ch_store *store, ch_store_pool *pool, const char *verb,

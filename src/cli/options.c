@@ -204,7 +204,11 @@ ch_status cli_options_parse(const cli_command *command, int count, char **argume
         const char *argument = arguments[i];
         if (options_over || argument[0] != '-' || argument[1] == '\0') {
             if (!command->takes_file)
-                return usage(command, err, "no file", "takes no file, but was given", argument);
+                return usage(command, err,
+                             command->options & CLI_GARAGE
+                                 ? "crosshatch import brings a file into the garage, --garage FILE names another garage"
+                                 : "no file",
+                             "takes no file, but was given", argument);
             if (made.file != NULL)
                 return usage(command, err, command->file_is != NULL ? command->file_is : "one sheet at a time",
                              "a second file", argument);

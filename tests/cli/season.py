@@ -191,10 +191,24 @@ def text_keeps_to_eighty_columns_and_says_whose_word_is_last():
 def wrong_days_and_horizons_are_wrong_usage():
     assert "a date as in 2027-01-16" in run("season", "--today", "2027-02-29", status=2)
     assert "season, year or three_years" in run("season", "--horizon", "decade", status=2)
-    assert "there is no such file" in run("season", "--garage", "none.db", status=3)
+    missing = run("season", "--garage", "none.db", status=3)
+    assert missing.startswith("none.db: there is no garage file yet: ") and "crosshatch import SHEET" in missing, missing
+    assert "crosshatch import brings a file into the garage" in run("season", "v6.yaml", status=2)
 
 
-PROMISES = [json_has_the_promised_names, one_sheet_has_no_slope_yet, chances_grow_from_event_to_event,
+def pressures_are_in_the_owner_s_unit():
+    name = garage("psi.db", WEAR)
+
+    def heading(*more):
+        return next(line for line in run("season", "--garage", name, "--today", "2026-04-01", *more).splitlines() if line.startswith("Sheets, readings"))
+
+    assert heading().endswith(", psi") and heading("--units", "bar").endswith(", bar")
+    with sqlite3.connect(name) as db:
+        db.execute("INSERT INTO setting (name, text, changed_s) VALUES ('units.pressure', 'kPa', 1)")
+    assert heading().endswith(", kPa")
+
+
+PROMISES = [pressures_are_in_the_owner_s_unit, json_has_the_promised_names, one_sheet_has_no_slope_yet, chances_grow_from_event_to_event,
             sheets_are_judged_once_and_the_same_seed_gives_the_same_bytes, hours_backward_and_another_meter_are_questioned_and_kept,
             sheets_entered_out_of_order_give_the_same_forecast, today_is_that_of_the_time_zone,
             a_repair_is_no_step_and_the_engine_put_in_counts_alone, the_car_is_asked_for_where_there_are_several,
