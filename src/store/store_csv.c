@@ -143,23 +143,29 @@ ch_status store_readings_csv(ch_store *st, ch_store_sink *sink, void *context, c
     return rc;
 }
 
-/* ---- history: what happened, by day ---- */
+/*
+ * ---- history: what happened, by day ----
+ *
+ * Nothing of cars that are deleted, but for tests, which stay in the list of sheets too.
+ */
 
 static const char history_sql[] =
     "SELECT v.day, 'event', c.name, e.name, v.name, v.running_s / 3600.0, v.distance_m / 1000.0, v.starts, v.sessions, "
     "NULL, v.note, 3 AS rank"
     " FROM event v JOIN car c ON c.id = v.car_id LEFT JOIN engine e ON e.id = v.engine_id WHERE v.deleted_s IS NULL"
+    " AND c.deleted_s IS NULL"
     " UNION ALL SELECT e.begun_day, 'engine in: ' || e.why, c.name, e.name, e.name, NULL, NULL, NULL, NULL, NULL, "
     "e.note, 1"
-    " FROM engine e JOIN car c ON c.id = e.car_id"
+    " FROM engine e JOIN car c ON c.id = e.car_id AND c.deleted_s IS NULL"
     " UNION ALL SELECT e.ended_day, 'engine out', c.name, e.name, e.name, NULL, NULL, NULL, NULL, NULL, NULL, 0"
-    " FROM engine e JOIN car c ON c.id = e.car_id WHERE e.ended_day IS NOT NULL"
+    " FROM engine e JOIN car c ON c.id = e.car_id AND c.deleted_s IS NULL WHERE e.ended_day IS NOT NULL"
     " UNION ALL SELECT p.fitted_day, 'part fitted', c.name, e.name, p.name, p.carried_running_s / 3600.0, "
     "p.carried_distance_m / 1000.0,"
     " p.carried_starts, p.carried_sessions, NULL, p.note, 2"
-    " FROM part p JOIN engine e ON e.id = p.engine_id JOIN car c ON c.id = e.car_id WHERE p.deleted_s IS NULL"
+    " FROM part p JOIN engine e ON e.id = p.engine_id JOIN car c ON c.id = e.car_id AND c.deleted_s IS NULL"
+    " WHERE p.deleted_s IS NULL"
     " UNION ALL SELECT p.removed_day, 'part removed', c.name, e.name, p.name, NULL, NULL, NULL, NULL, NULL, NULL, 4"
-    " FROM part p JOIN engine e ON e.id = p.engine_id JOIN car c ON c.id = e.car_id"
+    " FROM part p JOIN engine e ON e.id = p.engine_id JOIN car c ON c.id = e.car_id AND c.deleted_s IS NULL"
     " WHERE p.deleted_s IS NULL AND p.removed_day IS NOT NULL"
     " UNION ALL SELECT (SELECT text FROM field WHERE sheet_id = s.id AND name = 'conditions.date'), 'test', c.name, "
     "e.name,"

@@ -123,6 +123,39 @@ static ch_status check_values(ch_store *st, store_list *list, ch_err *err)
     return rc;
 }
 
+static const char days_sql[] =
+    "SELECT begun_day, 'engine ' || id || ' begun_day' FROM engine WHERE begun_day IS NOT NULL"
+    " UNION ALL SELECT ended_day, 'engine ' || id || ' ended_day' FROM engine WHERE ended_day IS NOT NULL"
+    " UNION ALL SELECT day, 'event ' || id || ' day' FROM event WHERE day IS NOT NULL"
+    " UNION ALL SELECT fitted_day, 'part ' || id || ' fitted_day' FROM part WHERE fitted_day IS NOT NULL"
+    " UNION ALL SELECT removed_day, 'part ' || id || ' removed_day' FROM part WHERE removed_day IS NOT NULL"
+    " UNION ALL SELECT made_day, 'part ' || id || ' made_day' FROM part WHERE made_day IS NOT NULL"
+    " UNION ALL SELECT until_day, 'part ' || id || ' until_day' FROM part WHERE until_day IS NOT NULL"
+    " UNION ALL SELECT day, 'run ' || id || ' day' FROM run WHERE day IS NOT NULL"
+    " UNION ALL SELECT day, 'spent ' || id || ' day' FROM spent WHERE day IS NOT NULL";
+
+/* A day is written as this program writes it: by that it is found, compared and put in order. */
+static ch_status check_days(ch_store *st, store_list *list, ch_err *err)
+{
+    sqlite3_stmt *q = NULL;
+    bool more = false;
+    ch_status rc = store_prepare(st, &q, err, days_sql, "");
+    while (rc >= 0 && (rc = store_step(st, q, &more, err)) >= 0 && more) {
+        const char *text = NULL, *where = NULL;
+        char again[16];
+        ch_date day = {0};
+        ch_err ignored = {0};
+        if ((rc = store_said(q, 0, &text, err)) < 0 || (rc = store_said(q, 1, &where, err)) < 0)
+            break;
+        const ch_status read = ch_date_parse(text, strlen(text), &day, &ignored);
+        ch_date_format(day, again, sizeof again);
+        if (read < 0 || strcmp(again, text) != 0)
+            rc = report(list, "a day that is none:", where, err);
+    }
+    sqlite3_finalize(q);
+    return rc;
+}
+
 #define SCHEMA_SQL "SELECT type || ' ' || name || ' ' || coalesce(sql, '') FROM sqlite_schema ORDER BY type, name"
 
 /* Tables, indexes and the triggers that keep the promises are those of a fresh file. */
@@ -208,6 +241,8 @@ ch_status ch_store_verify(ch_store *store, ch_store_pool *pool, const ch_store_f
         rc = check_schema(store, &list, err);
     if (sound && rc >= 0)
         rc = check_values(store, &list, err);
+    if (sound && rc >= 0)
+        rc = check_days(store, &list, err);
     if (sound && rc >= 0)
         rc = check_sheets(store, &list, err);
     if (rc >= 0) {

@@ -464,6 +464,34 @@ static void events_keep_unknown_apart_from_nothing(void **state)
     ch_store_close(store);
 }
 
+static void the_history_has_nothing_of_a_car_that_is_deleted(void **state)
+{
+    (void)state;
+    static const char wanted[] = "date,what,car,engine,name,running,distance,starts,sessions,sheet,note\r\n"
+                                 ",,,,,h,km,1,1,,\r\n"
+                                 "2025-03-01,engine in: first,the blue one,two litre,two litre,,,,,,\r\n"
+                                 "2025-05-01,event,the blue one,two litre,hill climb,2,120,5,,,\r\n";
+    ch_store *store = kit_open();
+    ch_err err = {0};
+    ch_stored blue = {0};
+    ch_text csv;
+    const int64_t red = add_car(store);
+    const ch_store_car second = {.name = "the blue one"};
+    kit_good(ch_store_car_add(store, &second, NULL, KIT_NOW, &blue, &err), &err);
+    const int64_t first = begin_engine(store, red, CH_STORE_FIRST, 0, (ch_date){2025, 3, 1}, NULL, 0);
+    begin_engine(store, blue.id, CH_STORE_FIRST, 0, (ch_date){2025, 3, 1}, NULL, 0);
+    add_part(store, first, "head", (ch_date){2025, 3, 1}, 0);
+    add_event(store, red, (ch_date){2025, 4, 1}, 3, 9);
+    add_event(store, blue.id, (ch_date){2025, 5, 1}, 2, 5);
+    begin_engine(store, red, CH_STORE_REBUILD, first, (ch_date){2025, 6, 1}, NULL, 0); /* out, in, part off, part on */
+    kit_good(ch_store_car_delete(store, red, KIT_NOW, &err), &err);
+    ch_text_init(&csv, 10000);
+    kit_good(ch_store_history_csv(store, &csv, &err), &err);
+    assert_string_equal(ch_text_string(&csv), wanted);
+    ch_text_clear(&csv);
+    ch_store_close(store);
+}
+
 static void settings_are_kept_by_name(void **state)
 {
     (void)state;
@@ -532,6 +560,7 @@ int main(void)
         PROMISE(records_keep_what_they_were),
         PROMISE(a_part_keeps_what_tells_when_it_is_due),
         PROMISE(events_keep_unknown_apart_from_nothing),
+        PROMISE(the_history_has_nothing_of_a_car_that_is_deleted),
         PROMISE(settings_are_kept_by_name),
         PROMISE(a_setting_is_swapped_only_where_it_is_what_was_read),
     };
