@@ -242,9 +242,9 @@ static void an_engine_that_cannot_be_computed_is_refused_with_what_is_wrong(void
         {"{sheet: 1, engine: {cylinders: 4, stroke: 200 mm, rod_length: 101 mm}, " ROWS("12 bar", "12 bar", "12 bar",
                                                                                         "12 bar") "}",
          "rod length 101.0 mm with a stroke of 200.0 mm"},
-        {"{sheet: 1, engine: {cylinders: 4, bore: 300 mm, stroke: 300 mm, compression_ratio: 3}, " ROWS(
-             "12 bar", "12 bar", "12 bar", "12 bar") "}",
-         "clearance volume is 0.0106"}};
+        {"{sheet: 1, engine: {cylinders: 4, compression_ratio: 1.0000000001}, " ROWS("12 bar", "12 bar", "12 bar",
+                                                                                     "12 bar") "}",
+         "clearance volume is "}};
     for (size_t i = 0; i < sizeof wrong / sizeof wrong[0]; i++) {
         ch_err err = {0};
         memset(&judgement, 7, sizeof judgement);
