@@ -48,7 +48,7 @@ typedef struct ch_slip {
     double start_s, end_s;
     int gear;
     double peak_1, mean_1; /**< engine speed over what gear and road give, less 1 */
-    double ahead_rad_s;    /**< mean difference of the two */
+    double ahead_rad_s;    /**< mean difference of the two; both means are over the time from start to end */
     double road_speed_m_s, engine_speed_rad_s, throttle_1, acceleration_m_s2; /**< at its beginning; NaN unknown */
     double oil_or_coolant_k;                                                  /**< at its beginning; NaN unknown */
     double torque_n_m, u_torque_n_m; /**< passed at the beginning; NaN where the car's mass is not known */

@@ -384,12 +384,10 @@ static ch_not_slip judge(const slip_view *v, slip_event *e)
                         pressed_1 = 0.2, before_s = 0.7, spreads = 4;
     const signals *s = v->s;
     const double seconds = s->time_s[e->last] - s->time_s[e->first] + s->interval_s;
-    double sum = 0, ahead_rad_s = 0, highest = -INFINITY;
+    double highest = -INFINITY;
     e->peak_1 = 0;
     for (size_t i = e->first; i <= e->last; i++) {
         const double a = expm1(ahead(v, e->gear, i));
-        sum += a;
-        ahead_rad_s += s->engine[i] * a / (1 + a);
         highest = fmax(highest, s->ratio[i]);
         if (a > e->peak_1) {
             e->peak_1 = a;
@@ -398,8 +396,6 @@ static ch_not_slip judge(const slip_view *v, slip_event *e)
     }
     /* smoothing cuts a sharp peak, noise lifts the highest row: two standard deviations of it are taken off */
     e->peak_1 = fmax(e->peak_1, expm1(highest - v->line[e->gear] - 2 * v->to->gear[e->gear].spread_1));
-    e->mean_1 = sum / (double)(e->last - e->first + 1);
-    e->ahead_rad_s = ahead_rad_s / (double)(e->last - e->first + 1);
     e->pull_m_s2 = mean_pull(v, e->first, e->last);
     const size_t before = slip_row_before(s, e->first, before_s);
     double u_ends = INFINITY;
@@ -542,6 +538,35 @@ static void find_edges(const slip_view *v, slip_event *e, size_t from, size_t to
         e->end_s = slope_points_to(v, e, e->last, after);
 }
 
+/*
+ * How far the engine is ahead from end to end, on average over the time: between rows both speeds are taken to change evenly. Of the rows that are clearly ahead alone it would be
+ * more than what lies between the ends, and so would the heat.
+ */
+static void find_means(const slip_view *v, slip_event *e)
+{
+    const signals *s = v->s;
+    double known_s = 0, sum_1_s = 0, sum_rad = 0;
+    e->mean_1 = expm1(ahead(v, e->gear, e->peak_at)); /* where it begins and ends on one row */
+    e->ahead_rad_s = s->engine[e->peak_at] * -expm1(-ahead(v, e->gear, e->peak_at));
+    for (size_t i = slip_row_before(s, e->first, s->time_s[e->first] - e->start_s);
+         i + 1 < s->n && s->time_s[i] < e->end_s; i++) {
+        const double from_s = fmax(s->time_s[i], e->start_s), to_s = fmin(s->time_s[i + 1], e->end_s);
+        const double here = ahead(v, e->gear, i), next = ahead(v, e->gear, i + 1);
+        if (!(to_s > from_s) || isnan(here) || isnan(next))
+            continue;
+        /* the mean of what changes evenly is that in the middle */
+        const double part_1 = (0.5 * (from_s + to_s) - s->time_s[i]) / (s->time_s[i + 1] - s->time_s[i]);
+        known_s += to_s - from_s;
+        sum_1_s += (to_s - from_s) * ((1 - part_1) * expm1(here) + part_1 * expm1(next));
+        sum_rad +=
+            (to_s - from_s) * ((1 - part_1) * s->engine[i] * -expm1(-here) + part_1 * s->engine[i + 1] * -expm1(-next));
+    }
+    if (known_s > 0) {
+        e->mean_1 = sum_1_s / known_s;
+        e->ahead_rad_s = sum_rad / known_s;
+    }
+}
+
 ch_status slip_append(const slip_view *v, const slip_event *e, ch_driveline *to, ch_err *err)
 {
     to->slips_found++;
@@ -600,6 +625,7 @@ static ch_status settle(slip_view *v, slip_event *e, ch_not_slip verdict, size_t
         return CH_OK;
     }
     find_edges(v, e, from, to_row, back);
+    find_means(v, e);
     e->driven_before_s = to->loaded_s + to->loaded_low_s;
     e->gripped_s = slip_gripped_before(v, e);
     if (!e->wheels_known && (to->gear[e->gear].number <= SLIP_LOW_GEARS || out_of_corner(v, e))) {

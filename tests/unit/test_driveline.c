@@ -312,7 +312,7 @@ static void a_known_car_gives_numbers_torque_heat_and_capacity(void **state)
         heat_j += d.slip[i].heat_j;
     for (size_t i = 0; i < run.slips; i++)
         truth_j += run.slip[i].heat_j;
-    expect_relative(heat_j, truth_j, 0.2); /* the last of them may be cut by the log's end */
+    expect_relative(heat_j, truth_j, 0.07); /* torque is known as the capacity above */
     for (size_t i = 0; i < d.slips; i++)
         assert_true(d.slip[i].peak_plate_k > d.slip[i].plate_k);
     /* by hand: 0.35*5000*2*(0.215 + 0.145)/4 */
