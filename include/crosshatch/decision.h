@@ -60,6 +60,8 @@ typedef struct ch_swing {
 
 typedef struct ch_decision {
     ch_course_cost cost[CH_COURSES];
+    size_t
+        tests; /**< that WATCH makes up to the horizon; 0: it is then nothing but RUN, and neither the best nor the second best */
     ch_course best;
     double lead;                     /**< expected cost of the second best less that of the best */
     ch_swing swing[CH_ASSUME_COUNT]; /**< widest change of the lead first */

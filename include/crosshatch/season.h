@@ -57,6 +57,7 @@ typedef struct ch_season {
     ch_forecast forecast;
     size_t planned;
     ch_season_event event[CH_FORECAST_EVENTS_MAX];
+    ch_date last_test; /**< day of the latest sheet that the fit took in */
     ch_horizon horizon;
     ch_decision decision[CH_HORIZONS];
     double horizon_s[CH_HORIZONS];    /**< running time within each */

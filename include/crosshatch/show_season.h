@@ -36,6 +36,14 @@ ch_status ch_show_season_json(const ch_show_season *shown, ch_text *text, ch_err
 /** "Test each season, mend what shows"; static. */
 const char *ch_show_course_title(ch_course choice);
 
+/**
+ * The same in a list of choices, where watching says so if no test falls due; static.
+ *
+ * @param decision Whose choices are listed; borrowed.
+ * @param choice   One of them.
+ */
+const char *ch_show_course_row(const ch_decision *decision, ch_course choice);
+
 /** The advice in one sentence: the cheapest choice, and by how much. */
 void ch_show_season_advice(const ch_show_season *shown, char sentence[CH_SHOW_SENTENCE]);
 

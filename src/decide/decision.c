@@ -232,13 +232,21 @@ static void expected_costs(const ch_decision_input *in, const double of[], const
     }
 }
 
-/* Where no test falls due, watching costs what not looking does: then it is called by its better name. */
-static ch_course cheapest(const double cost[CH_COURSES], int but)
+static size_t tests_of(const ch_decision_input *in)
+{
+    size_t tests = 0;
+    for (size_t e = 0; e < in->events; e++)
+        tests += in->event[e].test_before;
+    return tests;
+}
+
+/* Where no test falls due, watching is nothing but running on, and is no choice beside it: `watches` says whether one does. */
+static ch_course cheapest(const double cost[CH_COURSES], int but, bool watches)
 {
     static const int ORDER[CH_COURSES] = {CH_COURSE_WATCH, CH_COURSE_RUN, CH_COURSE_REPAIR, CH_COURSE_REPLACE,
                                           CH_COURSE_REBUILD};
     int best = -1;
-    for (int i = 0; i < CH_COURSES; i++)
+    for (int i = watches ? 0 : 1; i < CH_COURSES; i++)
         if (ORDER[i] != but && (best < 0 || cost[ORDER[i]] < cost[best]))
             best = ORDER[i];
     return (ch_course)best;
@@ -289,9 +297,9 @@ static void swings(const ch_decision_input *in, const double over_s[], const dou
                 of[i] = usual[i];
             of[a] = end == 0 ? in->assumptions->of[a].low : in->assumptions->of[a].high;
             expected_costs(in, of, over_s, cost, ignored);
-            made.best[end] = cheapest(cost, -1);
+            made.best[end] = cheapest(cost, -1, d->tests > 0);
             made.best_cost[end] = cost[made.best[end]];
-            made.lead[end] = cost[cheapest(cost, (int)d->best)] - cost[d->best];
+            made.lead[end] = cost[cheapest(cost, (int)d->best, d->tests > 0)] - cost[d->best];
         }
         d->hangs_on += made.best[0] != d->best || made.best[1] != d->best;
         int at = a;
@@ -317,7 +325,7 @@ ch_status ch_decision_run(const ch_decision_input *in, ch_decision *decision, ch
         return ch_fail(err, CH_E_MEMORY, NULL, "no memory for the decision");
     for (size_t d = 0; d < COURSES; d++)
         over_s[d] = over_at(in, d);
-    ch_decision made = {0};
+    ch_decision made = {.tests = tests_of(in)};
     double usual[CH_ASSUME_COUNT], cost[CH_COURSES], breaks_1[CH_COURSES];
     for (int a = 0; a < CH_ASSUME_COUNT; a++)
         usual[a] = in->assumptions->of[a].usual;
@@ -326,8 +334,8 @@ ch_status ch_decision_run(const ch_decision_input *in, ch_decision *decision, ch
         made.cost[k].expected = cost[k];
         made.cost[k].breaks_1 = breaks_1[k];
     }
-    made.best = cheapest(cost, -1);
-    made.lead = cost[cheapest(cost, (int)made.best)] - cost[made.best];
+    made.best = cheapest(cost, -1, made.tests > 0);
+    made.lead = cost[cheapest(cost, (int)made.best, made.tests > 0)] - cost[made.best];
     intervals(in, over_s, over_s + COURSES, &made);
     swings(in, over_s, usual, &made);
     free(over_s);

@@ -96,6 +96,14 @@ static const ch_history_sheet *last_fitted(const ch_history *h)
     return last;
 }
 
+static void find_last_test(ch_season *s)
+{
+    const ch_history *h = &s->history;
+    for (size_t i = 0; i < h->count; i++) /* by day */
+        if (h->point[i].fitted)
+            s->last_test = h->point[i].sheet->day;
+}
+
 /* Of what can leak in the worst cylinder, the share that sits in the head. */
 static void find_worst(ch_season *s)
 {
@@ -129,8 +137,9 @@ static size_t course_to(const ch_season *s, ch_date today, ch_horizon horizon, c
         event[n++] = (ch_decision_event){.running_s = each_s};
     const bool middle = (double)a_year * each_s > LONG_SEASON_S;
     event[n / 2].test_before = middle && n > 1;
-    /* no need for a test before the first where nothing has run since the last */
-    event[0].test_before = s->history.now_s > s->history.last_s;
+    /* no need for a test before the first where nothing has run since one of this season's */
+    event[0].test_before =
+        s->history.now_s > s->history.last_s || ch_date_days(today) - ch_date_days(s->last_test) > YEAR_DAYS;
     for (int year = 1; horizon == CH_HORIZON_THREE_YEARS && year < HORIZON_YEARS; year++)
         for (size_t i = 0; i < a_year; i++)
             event[n++] = (ch_decision_event){.running_s = each_s, .test_before = i == 0 || (middle && i == a_year / 2)};
@@ -241,6 +250,7 @@ ch_status ch_season_run(const ch_season_input *in, ch_season *season, ch_err *er
     if (rc >= 0)
         rc = forecast(in, s, err);
     if (rc >= 0) {
+        find_last_test(s);
         find_worst(s);
         rc = decide(in, s, err);
     }

@@ -78,6 +78,7 @@ static json_t *horizons(const ch_season *s)
         js_put(&row, "horizon", json_string(ch_horizon_name((ch_horizon)h)));
         js_put(&row, "hours", js_number(s->horizon_s[h] / HOUR_S));
         js_put(&row, "chance_over_limit", js_number(s->over_fault_1[h]));
+        js_put(&row, "tests", json_integer((json_int_t)s->decision[h].tests));
         js_put(&row, "best", json_string(ch_course_name(s->decision[h].best)));
         js_put(&row, "choices", choices(&s->decision[h]));
         js_add(&array, row);
@@ -177,6 +178,7 @@ ch_status ch_show_season_json(const ch_show_season *shown, ch_text *text, ch_err
     js_put(&root, "engine", name_or_null(shown->engine));
     js_put(&root, "date", day(shown->today));
     js_put(&root, "engine_hours", js_number(s->history.now_s / HOUR_S));
+    js_put(&root, "last_test", day(s->last_test));
     js_put(&root, "slope_known", json_boolean(s->forecast.slope_known));
     js_put(&root, "limits_mm2", js_numbers(limit_m2, 2, 1e-6));
     js_put(&root, "trend", trend(s));

@@ -149,7 +149,7 @@ static void choices(page *p, const ch_show_season *shown)
         for (int k = 0; k < CH_COURSES; k++) {
             char cost[CH_SHOW_NUMBER], low[CH_SHOW_NUMBER], high[CH_SHOW_NUMBER], chance[CH_SHOW_NUMBER];
             ch_text_appendf(p->text, "  %s %-33s %6s (%s to %s), %s\n", k == (int)d->best ? "->" : "  ",
-                            ch_show_course_title((ch_course)k), ch_show_number(d->cost[k].expected, 0, cost),
+                            ch_show_course_row(d, (ch_course)k), ch_show_number(d->cost[k].expected, 0, cost),
                             ch_show_number(d->cost[k].interval[0], 0, low),
                             ch_show_number(d->cost[k].interval[1], 0, high),
                             ch_show_chance(d->cost[k].breaks_1, chance));

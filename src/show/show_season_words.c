@@ -17,6 +17,12 @@ const char *ch_show_course_title(ch_course choice)
     return (unsigned)choice < CH_COURSES ? TITLE[choice] : NULL;
 }
 
+const char *ch_show_course_row(const ch_decision *decision, ch_course choice)
+{
+    return choice == CH_COURSE_WATCH && decision->tests == 0 ? "Test each season: none falls due"
+                                                             : ch_show_course_title(choice);
+}
+
 static const char *horizon_words(ch_horizon horizon)
 {
     static const char *const WORDS[CH_HORIZONS] = {"to the end of the season", "over the next year",
@@ -29,12 +35,33 @@ static const ch_decision *decision_of(const ch_show_season *shown)
     return &shown->season->decision[shown->season->horizon];
 }
 
-void ch_show_season_advice(const ch_show_season *shown, char sentence[CH_SHOW_SENTENCE])
+/* What the costs do not say of tests: that none falls due, or that the last is of long ago. */
+static void add_of_tests(const ch_show_season *shown, char sentence[CH_SHOW_SENTENCE])
+{
+    static const double old_years = 1.5, year_days = 365.25; /* a season without one: judgment */
+    const double years = (double)(ch_date_days(shown->today) - ch_date_days(shown->season->last_test)) / year_days;
+    const size_t used = strlen(sentence);
+    if (years > old_years) {
+        char day[16], number[CH_SHOW_NUMBER];
+        ch_date_format(shown->season->last_test, day, sizeof day);
+        snprintf(sentence + used, CH_SHOW_SENTENCE - used,
+                 " The last test is of %s, %s years ago, and standing does seats and rings no good: test before the "
+                 "first event, whatever this says.",
+                 day, ch_show_number(years, 1, number));
+    } else if (decision_of(shown)->tests == 0) {
+        snprintf(sentence + used, CH_SHOW_SENTENCE - used,
+                 " No test falls due until then, since nothing has run after the last one; the next is before the "
+                 "season after.");
+    }
+}
+
+static void advice(const ch_show_season *shown, char sentence[CH_SHOW_SENTENCE])
 {
     const ch_decision *d = decision_of(shown);
-    int second = d->best == CH_COURSE_RUN ? CH_COURSE_WATCH : CH_COURSE_RUN;
+    int second = d->best == CH_COURSE_RUN ? CH_COURSE_REPAIR : CH_COURSE_RUN;
     for (int k = 0; k < CH_COURSES; k++)
-        if (k != (int)d->best && d->cost[k].expected < d->cost[second].expected)
+        if (k != (int)d->best && (k != CH_COURSE_WATCH || d->tests > 0) &&
+            d->cost[k].expected < d->cost[second].expected)
             second = k;
     char best[CH_SHOW_NUMBER], lead[CH_SHOW_NUMBER];
     ch_show_number(d->cost[d->best].expected, 0, best);
@@ -50,6 +77,12 @@ void ch_show_season_advice(const ch_show_season *shown, char sentence[CH_SHOW_SE
              "Cheapest %s by what is expected: \"%s\", %s %s; \"%s\" would cost %s more. You decide.",
              horizon_words(shown->season->horizon), ch_show_course_title(d->best), best, shown->assumptions->currency,
              ch_show_course_title((ch_course)second), lead);
+}
+
+void ch_show_season_advice(const ch_show_season *shown, char sentence[CH_SHOW_SENTENCE])
+{
+    advice(shown, sentence);
+    add_of_tests(shown, sentence);
 }
 
 void ch_show_season_upgrade(const ch_show_season *shown, char sentence[CH_SHOW_SENTENCE])

@@ -192,7 +192,7 @@ static void write_choices(const season_page *p)
     table_open(w, caption, head, sizeof head / sizeof head[0]);
     for (int k = 0; k < CH_COURSES; k++) {
         html_lit(w, "<tr><th scope=\"row\" class=\"name\">");
-        html_text(w, ch_show_course_title((ch_course)k));
+        html_text(w, ch_show_course_row(d, (ch_course)k));
         if (k == (int)d->best)
             html_lit(w, " <strong>(cheapest)</strong>");
         html_lit(w, "</th>");

@@ -291,6 +291,43 @@ static void choices_whose_costs_read_alike_are_not_put_in_an_order(void **state)
     assert_non_null(strstr(sentence, "would cost 1 more"));
 }
 
+/* The arrow and the words: no test that is not made is advised, and one that is due is asked for. */
+static void tests_that_fall_due_and_those_that_do_not_are_said(void **state)
+{
+    (void)state;
+    sheets_of(1.0, 0.0, CH_VERDICT_SOUND);
+    ch_season_input in = input();
+    in.horizon = CH_HORIZON_YEAR;
+    run(&in);
+    ch_show_season of = shown();
+    char sentence[CH_SHOW_SENTENCE];
+    ch_decision *d = &season->decision[CH_HORIZON_YEAR];
+    assert_true(d->tests > 0);
+    assert_string_equal(ch_show_course_row(d, CH_COURSE_WATCH), ch_show_course_title(CH_COURSE_WATCH));
+    ch_show_season_advice(&of, sentence);
+    assert_null(strstr(sentence, "No test falls due"));
+    assert_null(strstr(sentence, "years ago"));
+    *d = (ch_decision){.best = CH_COURSE_RUN, .lead = 90.0};
+    for (int c = 0; c < CH_COURSES; c++)
+        d->cost[c].expected = c == CH_COURSE_RUN || c == CH_COURSE_WATCH ? 10.0
+                              : c == CH_COURSE_REBUILD                   ? 100.0
+                                                                         : 500.0;
+    ch_show_season_advice(&of, sentence);
+    assert_non_null(strstr(sentence, "\"Run it, no tests\", 10 "));
+    assert_non_null(strstr(sentence, "\"Rebuild the engine now\" would cost 90 more"));
+    assert_non_null(strstr(sentence, "No test falls due until then"));
+    assert_string_equal(ch_show_course_row(d, CH_COURSE_WATCH), "Test each season: none falls due");
+    assert_string_equal(ch_show_course_row(d, CH_COURSE_RUN), ch_show_course_title(CH_COURSE_RUN));
+    /* from 16 January 2027: a year and a half is up in the middle of July 2028 */
+    of.today = (ch_date){2028, 7, 16};
+    ch_show_season_advice(&of, sentence);
+    assert_null(strstr(sentence, "years ago"));
+    of.today = (ch_date){2031, 1, 16};
+    ch_show_season_advice(&of, sentence);
+    assert_non_null(strstr(sentence, "The last test is of 2027-01-16, 4.0 years ago"));
+    assert_null(strstr(sentence, "No test falls due"));
+}
+
 static void an_answer_without_room_or_memory_is_a_failure(void **state)
 {
     (void)state;
@@ -322,6 +359,7 @@ int main(void)
         cmocka_unit_test(season_refuses_and_leaves_nothing_behind),
         cmocka_unit_test(steps_and_what_the_answer_hangs_on_are_told_in_sentences),
         cmocka_unit_test(choices_whose_costs_read_alike_are_not_put_in_an_order),
+        cmocka_unit_test(tests_that_fall_due_and_those_that_do_not_are_said),
         cmocka_unit_test(an_answer_without_room_or_memory_is_a_failure),
     };
     return cmocka_run_group_tests(tests, begin, end);

@@ -81,7 +81,7 @@ static size_t course(ch_horizon horizon, ch_decision_event of[])
     const bool long_season = (double)a_year * each_s > 30.0 * HOUR_S;
     if (long_season && n > 1)
         of[n / 2].test_before = true;
-    of[0].test_before = h->now_s > h->last_s;
+    of[0].test_before = h->now_s > h->last_s || ch_date_days(TODAY) - ch_date_days(sheet[SHEETS - 1].day) > 365;
     for (int year = 1; horizon == CH_HORIZON_THREE_YEARS && year < 3; year++)
         for (size_t i = 0; i < a_year; i++)
             of[n++] = (ch_decision_event){each_s, i == 0 || (long_season && i == a_year / 2)};
@@ -175,6 +175,29 @@ static void a_long_season_is_tested_in_its_middle_too(void **state)
     run(1);
     expect_decisions(0.0, 1.0);
     assert_int_equal(season->upgrade, CH_UPGRADE_REPAIR_FIRST);
+}
+
+/* A test of the last year counts as this season's where nothing has run since: without another, watching is running on, and no choice of its own. */
+static void a_test_of_long_ago_is_made_again(void **state)
+{
+    (void)state;
+    for (int old = 0; old < 2; old++) {
+        sheets_of(4.0, 1.2);
+        sheet[2].day = old ? (ch_date){2026, 2, 28} : (ch_date){2026, 3, 1}; /* a year and a day, a year */
+        run(0);
+        expect_decisions(0.0, 0.5);
+        assert_int_equal(ch_date_days(season->last_test), ch_date_days(sheet[2].day));
+        const ch_decision *year = &season->decision[CH_HORIZON_YEAR];
+        const double run_cost = year->cost[CH_COURSE_RUN].expected, watch_cost = year->cost[CH_COURSE_WATCH].expected;
+        assert_int_equal(year->tests, old);
+        assert_int_equal(season->decision[CH_HORIZON_THREE_YEARS].tests, 2 + old);
+        assert_true(old ? watch_cost > run_cost : watch_cost == run_cost);
+        assert_int_equal(year->best, CH_COURSE_RUN);
+        double second = old ? watch_cost : INFINITY;
+        for (int c = CH_COURSE_REPAIR; c < CH_COURSES; c++)
+            second = fmin(second, year->cost[c].expected);
+        expect_relative(year->lead, second - run_cost, 1e-12);
+    }
 }
 
 /* Events a year: one at least, a half rounded up; a long season begins above thirty hours. */
@@ -343,6 +366,7 @@ int main(void)
 {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(decisions_are_those_of_the_events_counted_by_hand),
+        cmocka_unit_test(a_test_of_long_ago_is_made_again),
         cmocka_unit_test(a_long_season_is_tested_in_its_middle_too),
         cmocka_unit_test(a_year_holds_so_many_events),
         cmocka_unit_test(without_a_limit_nothing_is_over_it),
