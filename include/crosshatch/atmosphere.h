@@ -38,6 +38,17 @@ double ch_atmosphere_geopotential_m(double geometric_m);
 ch_status ch_atmosphere_station_pressure(double sea_level_pressure_pa, double altitude_m, double *pressure_pa,
                                          ch_err *err);
 
+/**
+ * Pressure reduced to sea level (QNH), Pa, from a station pressure and the altitude of the place: the inverse of ch_atmosphere_station_pressure().
+ * CH_E_RANGE outside -1000..11000 m, or where the pressure is not above 0.
+ *
+ * @param station_pressure_pa   As a barometer at the place shows it, Pa, absolute.
+ * @param altitude_m            Of the place, m.
+ * @param sea_level_pressure_pa (out) Pa, absolute. Untouched on failure.
+ */
+ch_status ch_atmosphere_sea_level_pressure(double station_pressure_pa, double altitude_m, double *sea_level_pressure_pa,
+                                           ch_err *err);
+
 /** Density of dry air as an ideal gas, kg/m3. R = 287.05287 J/(kg K). */
 double ch_atmosphere_density_kg_m3(double pressure_pa, double temp_k);
 

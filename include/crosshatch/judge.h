@@ -68,6 +68,7 @@ typedef enum ch_question_kind {
     CH_QUESTION_REPEAT,           /**< one repeat out of line with its fellows: flagged, kept */
     CH_QUESTION_CONTRADICTION,    /**< the tests do not agree with each other */
     CH_QUESTION_THROTTLE_SHUT,    /**< tested with the throttle shut */
+    CH_QUESTION_BAROMETER,        /**< an air pressure that no weather brings about at the altitude */
     CH_QUESTION_KIND_COUNT
 } ch_question_kind;
 
@@ -122,6 +123,8 @@ typedef struct ch_judgement {
     ch_balance_rule chosen_rule;
     ch_question question[CH_QUESTIONS_MAX];
     size_t question_count;
+    bool
+        unreadable; /**< the readings as a whole are no pressures of this engine: another unit's, or all far above the possible; no cause is named then */
     int repeat_cylinder;          /**< where one more repeat matters most; 0 = none would change the answer */
     bool assumed[CH_INPUT_COUNT]; /**< inputs that a default stands in for */
     ch_trace trace;               /**< causes, areas, and the next checks */

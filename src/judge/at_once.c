@@ -97,6 +97,9 @@ static ch_status all_at_once(const ch_sheet *sheet, const ch_judge_options *opti
         j->assumed[i] = setup.assumed[i];
     j->verdict = CH_VERDICT_UNCLEAR;
     const judge_asked asked = {sheet, &setup, readings, &scatter, &bounds, judge_unit_of_sentences(sheet, options)};
+    rc = judge_question_air(&asked, j, err);
+    if (rc < 0)
+        return rc;
     question_entries(&asked, j);
     return judge_questions_of_rows(&asked, j, err);
 }

@@ -93,6 +93,15 @@ ch_status judge_take_balance(const ch_sheet *sheet, const judge_repeatability *s
     return CH_OK;
 }
 
+/* What was traced from numbers that are no pressures of this engine is as wrong as they are. */
+static void name_no_cause(ch_judgement *j)
+{
+    j->trace.reliable = false;
+    for (int c = 0; c < j->cylinders; c++)
+        for (int i = 0; i < 3; i++)
+            j->cylinder[c].leak_area_m2[i] = NAN;
+}
+
 static ch_status judge_all(const ch_sheet *sheet, const ch_knowledge *knowledge, const ch_judge_options *options,
                            judge_readings *readings, ch_judgement *j, ch_err *err)
 {
@@ -123,6 +132,8 @@ static ch_status judge_all(const ch_sheet *sheet, const ch_knowledge *knowledge,
     const judge_asked asked = {sheet, &setup, readings, &scatter, &bounds, unit};
     if (rc >= 0)
         rc = judge_questions(&asked, j, err);
+    if (rc >= 0 && j->unreadable)
+        name_no_cause(j);
     if (rc >= 0)
         judge_verdict(sheet, knowledge, unit, j);
     return rc;

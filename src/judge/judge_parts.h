@@ -120,6 +120,8 @@ typedef struct judge_asked {
 ch_status judge_questions(const judge_asked *asked, ch_judgement *judgement, ch_err *err);
 /** The part of it that needs no tracing and no expected band. Judgement->question_count must be set: they are added. */
 ch_status judge_questions_of_rows(const judge_asked *asked, ch_judgement *judgement, ch_err *err);
+/** The part of it that looks at the air pressure noted. CH_E_RANGE from below. */
+ch_status judge_question_air(const judge_asked *asked, ch_judgement *judgement, ch_err *err);
 /** The unit in which a number typed in `typed` comes nearest to `likely_pa`, within least..most; NULL where none does. */
 const ch_unit *judge_likely_unit(double reading_pa, const ch_unit *typed, double least_pa, double likely_pa,
                                  double most_pa);

@@ -5,6 +5,7 @@
 #include <stdio.h>
 #include <string.h>
 
+#include "crosshatch/atmosphere.h"
 #include "crosshatch/summary.h"
 #include "judge_parts.h"
 
@@ -28,13 +29,80 @@ static double median_of_means(const ch_judgement *j, int without)
     return ch_quantile_sorted(mean_pa, n, 0.5);
 }
 
+/* ---- the day's air ---- */
+
+/* Pressure at sea level: beyond 28.00 and 31.00 inHg it is so rare that altimeters cannot be set to it (FAA AIM, 7-2-2). */
+static const double LEAST_WEATHER_PA = 94800.0, MOST_WEATHER_PA = 105000.0;
+/* Where no altitude is noted, the test was made somewhere between the lowest and the highest road (from memory). */
+static const double LOWEST_ROAD_M = -430.0, HIGHEST_ROAD_M = 5900.0;
+static const double AIR_SAID_U_PA = 1000.0; /* hPa come whole */
+
+static void ask_sea_level(const judge_asked *asked, ch_judgement *j)
+{
+    const ch_quantity *given = &asked->sheet->conditions.sea_level_pressure;
+    judge_words said;
+    if (!ch_quantity_given(given) || (given->si >= LEAST_WEATHER_PA && given->si <= MOST_WEATHER_PA))
+        return;
+    ch_quantity_text(given, said.text, sizeof said.text);
+    judge_ask(j, CH_QUESTION_BAROMETER, 0, SIZE_MAX, 0.95,
+              "Sea-level pressure: %s is not what weather brings (948 to 1050 hPa). Look at number and unit; what a "
+              "barometer shows at the place is noted as the barometer.",
+              said.text);
+}
+
+ch_status judge_question_air(const judge_asked *asked, ch_judgement *j, ch_err *err)
+{
+    const ch_sheet_conditions *day = &asked->sheet->conditions;
+    if (!ch_quantity_given(&day->barometer)) {
+        ask_sea_level(asked, j);
+        return CH_OK;
+    }
+    const bool known = ch_quantity_given(&day->altitude);
+    double low_pa = NAN, high_pa = NAN,
+           standard_pa = NAN; /* reduced to sea level from the lowest and the highest place */
+    ch_status rc =
+        ch_atmosphere_sea_level_pressure(day->barometer.si, known ? day->altitude.si : LOWEST_ROAD_M, &low_pa, err);
+    if (rc >= 0)
+        rc = ch_atmosphere_sea_level_pressure(day->barometer.si, known ? day->altitude.si : HIGHEST_ROAD_M, &high_pa,
+                                              err);
+    if (rc >= 0)
+        rc = ch_atmosphere_pressure(known ? day->altitude.si : 0.0, &standard_pa, err);
+    if (rc < 0 || (low_pa <= MOST_WEATHER_PA && high_pa >= LEAST_WEATHER_PA))
+        return rc;
+    const bool reduced = low_pa > MOST_WEATHER_PA && day->barometer.si <= MOST_WEATHER_PA;
+    judge_words place = {"any place with a road"}, said, standard;
+    if (known)
+        ch_quantity_text(&day->altitude, place.text, sizeof place.text);
+    ch_quantity_text(&day->barometer, said.text, sizeof said.text);
+    ch_si_format(standard_pa, AIR_SAID_U_PA, day->barometer.unit, standard.text, sizeof standard.text);
+    judge_ask(j, CH_QUESTION_BAROMETER, 0, SIZE_MAX, 0.95,
+              "Barometer: %s is %s than weather brings at %s (%s%s on a standard day). %s Until then, what a sound "
+              "engine would show is as far off.",
+              said.text, low_pa > MOST_WEATHER_PA ? "more" : "less", place.text, known ? "" : "at sea level ",
+              standard.text,
+              reduced ? "It looks like a pressure reduced to sea level, as forecasts give it: note it as that "
+                        "(sea_level_pressure), or leave it out, since the altitude tells nearly as much."
+                      : "Look at number, unit and altitude.");
+    return CH_OK;
+}
+
 /* ---- level ---- */
+
+static bool is_asked(const ch_judgement *j, ch_question_kind kind)
+{
+    for (size_t i = 0; i < j->question_count; i++)
+        if (j->question[i].kind == kind)
+            return true;
+    return false;
+}
 
 static void ask_low(const judge_asked *asked, ch_judgement *j, double highest_pa, const double expected_pa[2])
 {
     const ch_sheet_conditions *day = &asked->sheet->conditions;
     const bool *assumed = asked->setup->assumed;
     piece_list look = "";
+    if (is_asked(j, CH_QUESTION_BAROMETER))
+        add_piece(look, "the air pressure noted");
     if (day->throttle == CH_THROTTLE_SHUT)
         add_piece(look, "the shut throttle");
     else if (day->throttle == CH_THROTTLE_UNSTATED)
@@ -196,10 +264,22 @@ static void question_unit_of_one(const judge_asked *asked, ch_judgement *j, size
               impossible ? "it is more than this engine could show" : "or the cylinder does not seal at all");
 }
 
+/* Every reading further above the possible than oil or carbon in the chambers and a wrong compression ratio take it. */
+static bool all_far_above(const judge_asked *asked, const ch_judgement *j)
+{
+    static const double far_1 = 1.5; /* judgment */
+    double lowest_pa = INFINITY;
+    for (int c = 0; c < j->cylinders; c++)
+        if (j->cylinder[c].n > 0)
+            lowest_pa = fmin(lowest_pa, j->cylinder[c].mean_pa);
+    return isfinite(lowest_pa) && lowest_pa > far_1 * asked->bounds->ideal_pa;
+}
+
 static void question_impossible(const judge_asked *asked, ch_judgement *j)
 {
     const judge_readings *readings = asked->readings;
     const bool all = question_unit_of_all(asked, j);
+    j->unreadable = all || all_far_above(asked, j);
     const judge_words most = judge_say_pressure(asked->bounds->ideal_pa, asked->unit);
     for (size_t i = 0; i < readings->n && !all; i++) {
         const size_t row = readings->row[i];
@@ -373,6 +453,9 @@ static void question_tests(const judge_asked *asked, ch_judgement *j)
 ch_status judge_questions(const judge_asked *asked, ch_judgement *judgement, ch_err *err)
 {
     judgement->question_count = 0;
+    const ch_status rc = judge_question_air(asked, judgement, err);
+    if (rc < 0)
+        return rc;
     question_impossible(asked, judgement);
     question_level(asked, judgement);
     question_procedure(asked, judgement);

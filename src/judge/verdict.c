@@ -431,6 +431,8 @@ static void reason_noted(grounds *g)
 static void reason_measuring(grounds *g)
 {
     const ch_judgement *j = g->j;
+    if (j->unreadable)
+        return;
     if (!j->trace.reliable) {
         because(g, j->verdict == CH_VERDICT_UNCLEAR ? 95.0 : 52.0,
                 "The evidence on this sheet is too odd for the tracing to weigh it properly: no cause can be named. "
@@ -471,6 +473,7 @@ static void reason_questions(grounds *g)
         case CH_QUESTION_IMPOSSIBLE:
             because(g, q->kind == CH_QUESTION_UNIT && q->cylinder > 0 ? 58.0 : 98.0, "%s", q->text);
             break;
+        case CH_QUESTION_BAROMETER: because(g, 99.0, "%s", q->text); break;
         case CH_QUESTION_ALL_LOW:
         case CH_QUESTION_THROTTLE_SHUT: because(g, 75.0, "%s", q->text); break;
         case CH_QUESTION_CONTRADICTION: because(g, 68.0, "%s", q->text); break;
@@ -525,6 +528,12 @@ static void reason_rests_on(grounds *g)
 static void reason_what_would_change(grounds *g)
 {
     const ch_judgement *j = g->j;
+    if (j->unreadable) {
+        because(g, 40.0,
+                "What would change this: the readings as the dial shows them, in its own unit. All the rest follows "
+                "from them.");
+        return;
+    }
     if (j->repeat_cylinder > 0) {
         const judge_words points = judge_say_part(j->cylinder[j->repeat_cylinder - 1].repeat_gain_1);
         because(g, 40.0,

@@ -72,6 +72,19 @@ ch_status ch_atmosphere_station_pressure(double sea_level_pressure_pa, double al
     return CH_OK;
 }
 
+ch_status ch_atmosphere_sea_level_pressure(double station_pressure_pa, double altitude_m, double *sea_level_pressure_pa,
+                                           ch_err *err)
+{
+    if (!(station_pressure_pa > 0.0))
+        return ch_fail(err, CH_E_RANGE, "more than 0", "station pressure %g hPa", station_pressure_pa / 100.0);
+    const ch_status status = altitude_check(altitude_m, err);
+    if (status < 0)
+        return status;
+    const double base_1 = pow(station_pressure_pa / SEA_LEVEL_PA, 1.0 / EXPONENT);
+    *sea_level_pressure_pa = SEA_LEVEL_PA * pow(base_1 + LAPSE_K_M * altitude_m / SEA_LEVEL_K, EXPONENT);
+    return CH_OK;
+}
+
 double ch_atmosphere_density_kg_m3(double pressure_pa, double temp_k)
 {
     return pressure_pa / (AIR_R_J_KG_K * temp_k);

@@ -18,6 +18,7 @@ const char *ch_show_question_name(ch_question_kind kind)
         [CH_QUESTION_REPEAT] = "repeat",
         [CH_QUESTION_CONTRADICTION] = "contradiction",
         [CH_QUESTION_THROTTLE_SHUT] = "throttle_shut",
+        [CH_QUESTION_BAROMETER] = "barometer",
     };
     return NAMES[kind];
 }

@@ -157,6 +157,13 @@ void ch_show_how_sure(const ch_show_judged *judged, char sentence[CH_SHOW_SENTEN
     sentence[0] = '\0';
     if (worst == NULL)
         return;
+    if (judged->judgement->unreadable) {
+        snprintf(
+            sentence, CH_SHOW_SENTENCE,
+            "How sure: of nothing but the readings, which are no pressures of an engine like this. Put number, unit "
+            "and gauge right first; until then no cause is named.");
+        return;
+    }
     if (!judged->judgement->trace.reliable) {
         snprintf(sentence, CH_SHOW_SENTENCE, "How sure: %s", ch_show_no_cause());
         return;

@@ -14,6 +14,8 @@ static const double WASHED_SCATTER = 0.35;
 /* Of what misleads all readings, half misleads them alike (gauge, throttle, battery), a tenth is a battery that runs down, so that they fall in the
  * order taken, the rest is bores washed by fuel or dry from standing (judgment). */
 static const double ALIKE_1 = 0.5, DRIFT_1 = 0.1;
+/* Valves that do not open as they should draw in no more than the whole displacement, as where the intake closes at bottom dead centre: usual ones push up to a fifth of it back. */
+static const double FILLS_MOST_1 = 1.25;
 /* By how much the last reading falls short of the first where a battery runs down: median, and spread of the logarithm (judgment). */
 static const double DRIFT_MEDIAN_1 = 0.2, DRIFT_SPREAD = 0.5;
 /* A reading pins a factor where it stands above its own noise by so much, relative; and so closely that its logarithm is as good as normal. */
@@ -29,9 +31,10 @@ static const double FIVE_WEIGHT[FIVE] = {0.011257411327720689, 0.222075922005612
 /* Where no reading pins a factor, the gauge shows next to nothing, so that it lies in its mixture's lowest part: cells of the mixture, narrow there. */
 static const double PLACE_EDGE_1[FACTOR_LEVELS + 1] = {0.0, 0.01, 0.02, 0.04, 0.07, 0.12, 0.22, 0.40, 0.65, 1.0};
 
-static void factor_prior_set(const ch_mixture *mixture, factor_prior *prior)
+static void factor_prior_set(const ch_mixture *mixture, double most_1, factor_prior *prior)
 {
-    *prior = (factor_prior){.mixture = *mixture, .places = mixture->count > 0 ? FACTOR_LEVELS : 0};
+    *prior =
+        (factor_prior){.mixture = *mixture, .most_ln = log(most_1), .places = mixture->count > 0 ? FACTOR_LEVELS : 0};
     for (int i = 0; i < prior->places; i++) {
         prior->place_ln[i] = log(mixture_quantile(mixture, 0.5 * (PLACE_EDGE_1[i] + PLACE_EDGE_1[i + 1])));
         prior->place_weight[i] = PLACE_EDGE_1[i + 1] - PLACE_EDGE_1[i];
@@ -47,6 +50,12 @@ static double mixture_density_ln(const ch_mixture *mixture, double x_ln)
         sum += part->weight_1 * exp(-0.5 * off * off) / (part->spread_1 * 2.5066282746310002);
     }
     return sum;
+}
+
+/* Nothing above the most; what little of a mixture's parts reaches there is not given to the rest. */
+static double prior_density_ln(const factor_prior *prior, double x_ln)
+{
+    return x_ln <= prior->most_ln ? mixture_density_ln(&prior->mixture, x_ln) : 0.0;
 }
 
 /* Levels of washed bores: even steps in the logarithm over all but four thousandths of the mixture. */
@@ -83,8 +92,8 @@ static void drift_set(weigh_frame *frame)
 
 void factors_set(weigh_frame *frame)
 {
-    factor_prior_set(&frame->knowledge->causes[CH_CAUSE_MEASUREMENT_ERROR].reading_1, &frame->misread);
-    factor_prior_set(&frame->knowledge->causes[CH_CAUSE_CAM_OR_TIMING].filling_1, &frame->underfilled);
+    factor_prior_set(&frame->knowledge->causes[CH_CAUSE_MEASUREMENT_ERROR].reading_1, INFINITY, &frame->misread);
+    factor_prior_set(&frame->knowledge->causes[CH_CAUSE_CAM_OR_TIMING].filling_1, FILLS_MOST_1, &frame->underfilled);
     if (frame->misread.places > 0)
         washed_set(frame);
     if (frame->levels[CH_CAUSE_MEASUREMENT_ERROR].count > 0)
@@ -146,11 +155,10 @@ static double width_1(const measured_cylinder *c, double offset_pa)
 enum { EACH_SIDE = 5 };
 static const double STEP_SD = 0.75;
 
-/* Over the stretch of factors that the reading allows (trapezoid), and over the mixture's quantiles only where no reading pins it. mixture NULL:
- * as if all factors were as likely, per unit of their logarithm. */
+/* Over the stretch of factors that the reading allows (trapezoid), and over the mixture's quantiles only where no reading pins it. Any: as if all
+ * factors were as likely, per unit of their logarithm. */
 static double over_factors(const weigh_frame *frame, const state_tables *t, const measured_cylinder *c, double scale,
-                           const factor_prior *factors, const ch_mixture *mixture, double offset_pa,
-                           factor_chance *chance)
+                           const factor_prior *factors, bool any, double offset_pa, factor_chance *chance)
 {
     const double width = width_1(c, offset_pa);
     double sum = 0.0;
@@ -162,7 +170,7 @@ static double over_factors(const weigh_frame *frame, const state_tables *t, cons
     const double middle_ln = log((c->dry.mean_pa + offset_pa) / full_pa(t, MIDDLE, offset_pa));
     for (int i = -EACH_SIDE; i <= EACH_SIDE; i++) {
         const double factor_ln = middle_ln + i * STEP_SD * width;
-        const double density = mixture != NULL ? mixture_density_ln(mixture, factor_ln) : 1.0;
+        const double density = any ? 1.0 : prior_density_ln(factors, factor_ln);
         if (density > 1e-9)
             sum += STEP_SD * width * density * chance(frame, t, c, MIDDLE, exp(factor_ln), scale);
     }
@@ -172,16 +180,14 @@ static double over_factors(const weigh_frame *frame, const state_tables *t, cons
 double factors_misread(const weigh_frame *frame, const state_tables *t, const measured_cylinder *c,
                        const weigh_cylinder *out)
 {
-    return out->leakdown[MIDDLE] *
-           over_factors(frame, t, c, out->scale, &frame->misread, &frame->misread.mixture, 0.0, misread_chance);
+    return out->leakdown[MIDDLE] * over_factors(frame, t, c, out->scale, &frame->misread, false, 0.0, misread_chance);
 }
 
 double factors_underfilled(const weigh_frame *frame, const state_tables *t, const measured_cylinder *c,
                            const weigh_cylinder *out)
 {
-    return out->leakdown[MIDDLE] * over_factors(frame, t, c, out->scale, &frame->underfilled,
-                                                &frame->underfilled.mixture, frame->setup->cranking.ambient_pa,
-                                                filled_chance);
+    return out->leakdown[MIDDLE] * over_factors(frame, t, c, out->scale, &frame->underfilled, false,
+                                                frame->setup->cranking.ambient_pa, filled_chance);
 }
 
 /* ---- one factor on all cylinders ---- */
@@ -227,7 +233,7 @@ static void common_factors(const weigh_frame *frame, const state_tables *t, cons
     for (int j = 0; j < FACTOR_LEVELS; j++) {
         const double factor_ln = centre + (j - FACTOR_LEVELS / 2) * step;
         factor_1[j] = exp(factor_ln);
-        const double density = mixture_density_ln(&factors->mixture, factor_ln);
+        const double density = prior_density_ln(factors, factor_ln);
         weight[j] = density > 1e-9 ? step * density : 0.0;
     }
 }
@@ -276,7 +282,7 @@ static void washed(const weigh_frame *frame, const state_tables *t, const measur
         return;
     }
     const double all =
-        out->leakdown[MIDDLE] * over_factors(frame, t, c, out->scale, &frame->misread, NULL, 0.0, misread_chance);
+        out->leakdown[MIDDLE] * over_factors(frame, t, c, out->scale, &frame->misread, true, 0.0, misread_chance);
     const double middle_ln = log(c->dry.mean_pa / full_pa(t, MIDDLE, 0.0)), spread = hypot(WASHED_SCATTER, width);
     normal_on_levels(frame->washed_ln, middle_ln, spread, all, level);
 }

@@ -245,6 +245,7 @@ enum {
 /* A factor on a charge or on a reading: its prior, and places that stand for it where nothing pins it down. */
 typedef struct factor_prior {
     ch_mixture mixture;
+    double most_ln; /* no factor is above it */
     int places;
     double place_ln[FACTOR_LEVELS], place_weight[FACTOR_LEVELS];
 } factor_prior;

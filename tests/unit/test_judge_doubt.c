@@ -89,6 +89,68 @@ static void what_was_noted_well_is_not_named_among_what_to_look_at(void **state)
     says(CH_QUESTION_ALL_LOW, "Look first at slow cranking, the cold engine, cam timing, the gauge.");
 }
 
+/*
+ * Weather keeps the air at sea level within 948 and 1050 hPa (FAA AIM, 7-2-2: 28.00 and 31.00 inHg). By ISO 2533, worked out apart, that is 789.3 to 877.3 hPa at
+ * 1500 m, and 442.9 at the least at 5900 m, above the highest road.
+ */
+static void an_air_pressure_that_no_weather_brings_is_asked_about(void **state)
+{
+    (void)state;
+    static const struct {
+        const char *air;
+        bool asked;
+    } cases[] = {{"altitude: 1500 m, barometer: 789 hPa", true},
+                 {"altitude: 1500 m, barometer: 790 hPa", false},
+                 {"altitude: 1500 m, barometer: 877 hPa", false},
+                 {"altitude: 1500 m, barometer: 878 hPa", true},
+                 {"altitude: 1500 m, barometer: 1013 hPa", true},
+                 {"altitude: 0 m, barometer: 947 hPa", true},
+                 {"altitude: 0 m, barometer: 949 hPa", false},
+                 {"altitude: 0 m, barometer: 1051 hPa", true},
+                 {"barometer: 442 hPa", true},
+                 {"barometer: 443 hPa", false},
+                 {"barometer: 1099 hPa", false},
+                 {"altitude: 1500 m", false},
+                 {"sea_level_pressure: 947 hPa", true},
+                 {"sea_level_pressure: 949 hPa", false},
+                 {"sea_level_pressure: 1051 hPa", true},
+                 {"altitude: 1500 m, sea_level_pressure: 1049 hPa", false},
+                 {"altitude: 0 m, barometer: 1013 hPa, sea_level_pressure: 900 hPa", false}};
+    for (size_t k = 0; k < sizeof cases / sizeof cases[0]; k++) {
+        char text[400];
+        snprintf(text, sizeof text, FOUR("conditions: {%s}, " ROWS(170, 168, 171, 169)), cases[k].air);
+        question(text);
+        if (count_of(CH_QUESTION_BAROMETER) != cases[k].asked)
+            fail_msg("%s", cases[k].air);
+    }
+    question(FOUR("conditions: {altitude: 1500 m, barometer: 1013 hPa}, " ROWS(130, 128, 131, 129)));
+    says(CH_QUESTION_BAROMETER,
+         "Barometer: 1013 hPa is more than weather brings at 1500 m (846 hPa on a standard day). "
+         "It looks like a pressure reduced to sea level");
+    says(CH_QUESTION_ALL_LOW, "Look first at the air pressure noted, ");
+    question(FOUR("conditions: {altitude: 0 m, barometer: 500 hPa}, " ROWS(170, 168, 171, 169)));
+    says(CH_QUESTION_BAROMETER, "Barometer: 500 hPa is less than weather brings at 0 m (1013 hPa on a standard day). "
+                                "Look at number, unit and altitude.");
+    question(FOUR("conditions: {barometer: 400 hPa}, " ROWS(170, 168, 171, 169)));
+    says(CH_QUESTION_BAROMETER, "any place with a road (at sea level 1013 hPa on a standard day)");
+}
+
+/* Another unit's numbers, or all above one and a half times the most that is possible; with one among them that is not, the others still say something. */
+static void readings_that_are_no_pressures_of_the_engine_are_unreadable(void **state)
+{
+    (void)state;
+    question_with(FOUR(ROWS(301, 302, 303, 304)), 200.0 * PSI);
+    assert_true(judgement.unreadable);
+    question_with(FOUR(ROWS(299, 302, 303, 304)), 200.0 * PSI);
+    assert_false(judgement.unreadable);
+    question(FOUR(ROWS(12.1, 11.8, 12.0, 12.2))); /* bar */
+    assert_true(judgement.unreadable);
+    question(FOUR(ROWS(170, 168, 12, 169)));
+    assert_false(judgement.unreadable);
+    question(FOUR(ROWS(0, 0, 0, 0)));
+    assert_false(judgement.unreadable);
+}
+
 static void what_was_not_noted_is_named_as_such(void **state)
 {
     (void)state;
@@ -403,6 +465,8 @@ int main(void)
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(what_was_noted_well_is_not_named_among_what_to_look_at),
         cmocka_unit_test(what_was_not_noted_is_named_as_such),
+        cmocka_unit_test(an_air_pressure_that_no_weather_brings_is_asked_about),
+        cmocka_unit_test(readings_that_are_no_pressures_of_the_engine_are_unreadable),
         cmocka_unit_test(all_high_names_the_ratio_only_where_it_was_assumed),
         cmocka_unit_test(one_cylinder_of_many_tells_nothing_of_the_level),
         cmocka_unit_test(the_most_that_can_be_shown_is_named_with_what_it_rests_on),

@@ -41,7 +41,7 @@ static struct {
     int leak_cylinder[LEAKS_MAX], leak_percent[LEAKS_MAX], wet_cylinder[2]; /* percent: -1 = no figure */
     int throttle;                                                           /* 0 unstated, 1 open, 2 shut */
     int speed, temperature, altitude, barometer, ratio,
-        strokes;                     /* whether noted; speed in hundredths of rad/s, temperature in C */
+        strokes; /* whether noted; speed in hundredths of rad/s, temperature in C, barometer in hPa */
     int fill, strokes_to_fill, most; /* percent of a full hose, strokes, kPa */
     int tilt;                        /* the band of a cylinder lies so many kPa above that of the one before */
     const char *unit;                /* of the sentences */
@@ -113,7 +113,7 @@ static void draw_sheet(void)
     d.speed = PICK(0, 1990, 2000, 2200, 2400);
     d.temperature = PICK(0, 30, 39, 40, 41, 75);
     d.altitude = whole(0, 1);
-    d.barometer = whole(0, 1);
+    d.barometer = PICK(0, 0, 1000, 920, 898, 897, 995, 996, 500, 443, 442);
     d.ratio = whole(0, 1);
     d.strokes = whole(0, 1);
     if (chance(0.2)) /* nothing was noted at all: the longest sentences */
@@ -146,7 +146,7 @@ static void write_sheet(char text[4000])
         comma = ", ";
     }
     if (d.barometer > 0) {
-        used += (size_t)sprintf(text + used, "%sbarometer: 1000 hPa", comma);
+        used += (size_t)sprintf(text + used, "%sbarometer: %d hPa", comma, d.barometer);
         comma = ", ";
     }
     if (d.strokes > 0)
@@ -343,7 +343,27 @@ static void want_impossible(void)
     }
 }
 
-static void want_level(void)
+/*
+ * Weather keeps the air at sea level within 948 and 1050 hPa. By ISO 2533, worked out apart, 450 m are then 897.9 to 995.5 hPa (and 960.3 on a standard day), and
+ * at 5900 m, above the highest road, the least is 442.9.
+ */
+static bool want_air(void)
+{
+    const int hpa = d.barometer;
+    const bool much = d.altitude && hpa > 995, little = hpa > 0 && hpa < (d.altitude ? 898 : 443);
+    if (much || little)
+        want(CH_QUESTION_BAROMETER, 0, SIZE_MAX, 0.95,
+             "Barometer: %d hPa is %s than weather brings at %s on a standard day). %s Until then, what a sound engine "
+             "would show is as far off.",
+             hpa, much ? "more" : "less",
+             d.altitude ? "450 m (960 hPa" : "any place with a road (at sea level 1013 hPa",
+             much ? "It looks like a pressure reduced to sea level, as forecasts give it: note it as that "
+                    "(sea_level_pressure), or leave it out, since the altitude tells nearly as much."
+                  : "Look at number, unit and altitude.");
+    return much || little;
+}
+
+static void want_level(bool odd_air)
 {
     double least = INFINITY, best = 0.0, low = INFINITY, high = 0.0;
     int measured = 0, below = 0, above = 0;
@@ -363,7 +383,7 @@ static void want_level(void)
         return;
     if (below == measured) {
         char look[300];
-        snprintf(look, sizeof look, "%s%s%s%s%s",
+        snprintf(look, sizeof look, "%s%s%s%s%s%s", odd_air ? "the air pressure noted, " : "",
                  d.throttle == 2   ? "the shut throttle, "
                  : d.throttle == 0 ? "the throttle (not noted as held open), "
                                    : "",
@@ -539,8 +559,9 @@ static void every_question_is_asked_in_its_words(void **state)
         draw_sheet();
         ask(&scatter);
         wanted_count = 0;
+        const bool odd_air = want_air();
         want_impossible();
-        want_level();
+        want_level(odd_air);
         want_procedure();
         want_tests();
         want_repeats(scatter.step_pa, scatter.sd_pa, scatter.df);

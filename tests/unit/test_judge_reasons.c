@@ -427,7 +427,8 @@ static void want_questions(void)
 {
     for (size_t i = 0; i < judgement.question_count; i++) {
         const ch_question *q = &judgement.question[i];
-        const double weight = q->kind == CH_QUESTION_UNIT            ? (q->cylinder == 0 ? 98.0 : 58.0)
+        const double weight = q->kind == CH_QUESTION_BAROMETER       ? 99.0
+                              : q->kind == CH_QUESTION_UNIT          ? (q->cylinder == 0 ? 98.0 : 58.0)
                               : q->kind == CH_QUESTION_IMPOSSIBLE    ? 98.0
                               : q->kind == CH_QUESTION_ALL_LOW       ? 75.0
                               : q->kind == CH_QUESTION_THROTTLE_SHUT ? 75.0

@@ -306,6 +306,26 @@ static void a_tracing_that_is_not_reliable_names_no_cause_and_ranks_no_check(voi
     ch_text_clear(&text);
 }
 
+static void readings_that_cannot_be_are_the_headline(void **state)
+{
+    (void)state;
+    ch_knowledge knowledge = {0};
+    ch_sheet sheet = sheet_of("{sheet: 1, engine: {cylinders: 3}, compression: [{cylinder: 1, reading: 90 bar}]}");
+    const ch_judge_options options = {.seed = 1};
+    ch_judgement judgement;
+    char sentence[CH_SHOW_SENTENCE];
+    assert_int_equal(ch_knowledge_parse(&knowledge, ch_knowledge_builtin(), NULL), CH_OK);
+    recommend(&knowledge, 0, &judgement);
+    judgement.unreadable = true;
+    const ch_show_judged judged = {
+        .sheet = &sheet, .knowledge = &knowledge, .options = &options, .judgement = &judgement};
+    ch_show_how_sure(&judged, sentence);
+    assert_non_null(strstr(sentence, "no pressures of an engine like this"));
+    assert_null(strstr(sentence, "Likeliest trouble"));
+    ch_knowledge_clear(&knowledge);
+    ch_sheet_clear(&sheet);
+}
+
 static void unknown_numbers_of_a_judgement_are_dashes_and_nulls(void **state)
 {
     (void)state;
@@ -368,6 +388,7 @@ int main(void)
         cmocka_unit_test(json_without_room_or_memory_fails_as_a_whole),
         cmocka_unit_test(every_caution_stands_before_the_step_that_it_belongs_to),
         cmocka_unit_test(a_tracing_that_is_not_reliable_names_no_cause_and_ranks_no_check),
+        cmocka_unit_test(readings_that_cannot_be_are_the_headline),
         cmocka_unit_test(unknown_numbers_of_a_judgement_are_dashes_and_nulls),
         cmocka_unit_test(every_kind_of_question_has_a_name_of_its_own),
     };
