@@ -2,7 +2,7 @@
  * @file judge.h
  * Are these numbers good? Repeats, balance, limits, what a sound engine would read, and the verdict with its reasons.
  *
- * docs/method.md, "Judging", gives every formula and its source, and the rule of the verdict.
+ * docs/method-judging.md gives every formula and its source, and the rule of the verdict.
  */
 #ifndef CROSSHATCH_JUDGE_H
 #define CROSSHATCH_JUDGE_H

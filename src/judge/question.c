@@ -366,9 +366,9 @@ static void question_procedure(const judge_asked *asked, ch_judgement *j)
     const judge_bounds *bounds = asked->bounds;
     if (asked->sheet->conditions.throttle == CH_THROTTLE_SHUT && asked->readings->n > 0)
         judge_ask(j, CH_QUESTION_THROTTLE_SHUT, 0, SIZE_MAX, 1.0,
-                  "Tested with the throttle shut: readings are low and depend on how much air gets past it. Hold it "
-                  "wide open "
-                  "and measure again.");
+                  "Tested with the throttle shut: readings are low and depend on how much air gets past it, here "
+                  "assumed to be what 4 mm2 let through for each litre of the engine. Hold it wide open and measure "
+                  "again.");
     const bool stated = !asked->setup->assumed[CH_INPUT_STROKES];
     if (asked->readings->n > 0 && bounds->fill_1 < (stated ? JUDGE_FULL_1 : 0.90)) {
         const judge_words full = judge_say_part(bounds->fill_1);

@@ -48,7 +48,7 @@ static const struct {
     [CH_INPUT_THROTTLE] =
         {"throttle",
          "open, as every manual asks; shut: 4 mm2 effective is left for each litre, about what an idle needs"},
-    [CH_INPUT_CRANKING_SPEED] = {"cranking_speed", "220 rpm (makers print 150 to 400)"},
+    [CH_INPUT_CRANKING_SPEED] = {"cranking_speed", "220 rpm (makers print 150 to 500)"},
     [CH_INPUT_STROKES] = {"strokes", "8: five seconds at some 200 rpm (common practice)"},
     [CH_INPUT_ANNAND] = {"annand", "0.8 (Annand 1963)"},
     [CH_INPUT_CREVICE_FRACTION] = {"crevice_fraction", "0.015 of the clearance volume"},

@@ -202,7 +202,7 @@ static json_t *working(const ch_show_judged *judged)
     js_put(&object, "assumed_because", reasons);
     js_put(&object, "shifts_in_standard_uncertainties", shifts);
     js_put(&object, "methods",
-           json_pack("[ssss]", "JCGM 100:2008", "JCGM 101:2008", "docs/method.md, Judging", "docs/method.md, Tracing"));
+           json_pack("[ssss]", "JCGM 100:2008", "JCGM 101:2008", "docs/method-judging.md", "docs/method.md, Tracing"));
     return object;
 }
 

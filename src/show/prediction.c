@@ -107,7 +107,8 @@ static void working(page *p, const ch_prediction *prediction)
                     ch_show_number(run->wall_k - 273.15, 1, c));
     page_paragraphf(p, 4, "  - ", "Intake at %s kPa absolute: the throttle is %s.",
                     ch_show_number(prediction->intake_pa * 1e-3, 2, a),
-                    setup->throttle_shut ? "shut, and stands where its leakage equals what the cylinders draw"
+                    setup->throttle_shut ? "shut, and stands where its leakage, through an assumed 4 mm2 for each "
+                                           "litre of the engine, equals what the cylinders draw"
                                          : "open");
     page_paragraphf(p, 4, "  - ", "Crank at %s rpm for %d compression strokes, from bottom dead centre.",
                     ch_show_number(ch_unit_from_si(run->speed_rad_s, ch_unit_find("rpm", 3)), 0, a), run->strokes);

@@ -239,13 +239,13 @@ const char *ch_show_method(ch_show_result result)
     static const char *const METHOD[] = {
         [CH_SHOW_MEANS] =
             "Means and their uncertainty: JCGM 100:2008, 4.2 (repeats), 4.3.7 (resolution), 5.1 (combining), "
-            "G.4 (degrees of freedom). docs/method.md, \"Judging\".",
+            "G.4 (degrees of freedom). docs/method-judging.md.",
         [CH_SHOW_BALANCE] =
             "Lowest over highest and the chances of breaking a rule: Monte Carlo after JCGM 101:2008; the "
-            "gauge's gain is common to all readings and cancels in a ratio. docs/method.md, \"Judging\".",
+            "gauge's gain is common to all readings and cancels in a ratio. docs/method-judging.md.",
         [CH_SHOW_STANDARD_DAY] =
             "Standard day: the cranking model run for the day of the test and for 101.325 kPa and 15 C (ISO "
-            "2533); the reading is multiplied by their ratio. docs/method.md, \"Judging\".",
+            "2533); the reading is multiplied by their ratio. docs/method-judging.md.",
         [CH_SHOW_TRACE] = "Causes, leak areas and what a sound engine would show: one model of the engine behind all "
                           "rows of the sheet, "
                           "weighed by importance sampling. docs/method.md, \"Tracing\" and \"The sound engine\".",

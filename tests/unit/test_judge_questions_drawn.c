@@ -414,8 +414,8 @@ static void want_procedure(void)
         return;
     if (d.throttle == 2)
         want(CH_QUESTION_THROTTLE_SHUT, 0, SIZE_MAX, 1.0,
-             "Tested with the throttle shut: readings are low and depend on how much air gets past it. Hold it wide "
-             "open and measure again.");
+             "Tested with the throttle shut: readings are low and depend on how much air gets past it, here "
+             "assumed to be what 4 mm2 let through for each litre of the engine. Hold it wide open and measure again.");
     if (d.fill < (d.strokes ? 97 : 90)) {
         char need[40] = "far more";
         if (d.strokes_to_fill > 0)
