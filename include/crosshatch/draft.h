@@ -18,8 +18,8 @@ typedef struct ch_draft {
 } ch_draft;
 
 /**
- * Draft a plan. Hours are the three points of knowledge, parts the likely prices of what is bought in any case, lead times those of order and machine
- * shop together; `avoided` is 0. Currency as of jobs, everything else of the plan as left out. Names are the ids.
+ * Draft a plan. Hours are the three points of knowledge, parts the likely prices of what is bought in any case, days of the order and of the machine
+ * shop those of knowledge, whole days up; `avoided` is 0. Currency as of jobs, everything else of the plan as left out. Names are the ids.
  *
  * @param jobs   From ch_jobs_parse().
  * @param drive  CH_DRIVE_REAR or CH_DRIVE_FRONT: which jobs and access hold for the car.

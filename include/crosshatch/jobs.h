@@ -90,6 +90,7 @@ typedef struct ch_access {
     ch_work_time back; /* closing again */
     const ch_work_step *back_steps;
     size_t back_steps_count; /* at least one */
+    bool first; /* wants the engine running or the wheels on the ground: opened before all others, closed after them */
 } ch_access;
 
 /** How a job proves itself. */
@@ -119,9 +120,10 @@ typedef struct ch_job {
     size_t cures_count;
     const char *const *prevents; /* ids of causes that would come back without this job, though it does not cure them */
     size_t prevents_count;
-    double lead_days; /* >= 0, typical, from ordering the parts to having them */
-    double shop_days; /* >= 0, typical, at the machine shop; 0 = none */
-    ch_places after;  /* jobs that come first where both are done; in ch_jobs.jobs */
+    double lead_days;      /* >= 0, typical, from ordering the parts to having them */
+    double shop_days;      /* >= 0, typical, at the machine shop; 0 = none */
+    ch_places after;       /* jobs that come first where both are done; in ch_jobs.jobs */
+    ch_places once_closed; /* access that, where it is opened too, is closed again before this job; in ch_jobs.access */
     ch_places
         excludes; /* jobs that are part of this one, or make no sense beside it; each way round, whichever names the other */
     ch_places requires;       /* jobs that must be done along with it */

@@ -55,10 +55,13 @@ typedef struct ch_plan_item {
     bool done;             /**< job: done; access: open, and still to be closed */
     ch_work done_us;       /**< already worked on it (on its opening) */
     int lead_days;         /**< from ordering until its parts are there */
+    int shop_days; /**< at the machine shop, from when its parts are there and all that it needs is open; jobs only */
+    bool first; /**< opened before all other steps that are open at the same time, and closed after them; access only */
     ch_places needs;       /**< access steps, and for a job also jobs: chosen with it, and before it */
     ch_places requires_;   /**< jobs that are chosen with it, in any order; jobs only */
     ch_places excludes;    /**< jobs that are not; jobs only */
     ch_places after;       /**< what comes before it if both are chosen; jobs only */
+    ch_places once_closed; /**< access steps that are closed again before it, if both are chosen; jobs only */
     long line, column;
 } ch_plan_item;
 

@@ -66,11 +66,12 @@ typedef struct ch_calendar {
 } ch_calendar;
 
 /**
- * Lay the chosen work on the days: access is opened before what needs it and closed, the last opened first, when no job needs it any more; jobs wait
- * for their parts and for what they come after; work may be split over days. First all is to be ready in time, then the car is to stand apart
+ * Lay the chosen work on the days: access is opened before what needs it and closed, the last opened first, when no job needs it any more; first steps are opened
+ * before all others that are open at the same time, and closed after them; jobs wait for their parts, for the machine shop, for what they come after and for the
+ * closing of what they come once_closed of; work may be split over days. First all is to be ready in time, then the car is to stand apart
  * for as few nights, then the last day is to be early.
  *
- * Whether it fits is exact for a plan in which nothing has to wait for parts, and as good as a fixed search finds it otherwise; the nights
+ * Whether it fits is exact for a plan without first steps and machine shop, and as good as a fixed search finds it otherwise; the nights
  * are as few as that search finds.
  *
  * @param plan     Borrowed during the call; the calendar counts in its items.

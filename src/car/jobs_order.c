@@ -92,6 +92,101 @@ static const ch_tree_node *entry_at(const ch_tree_node *root, const char *list, 
     return map;
 }
 
+/* Everything that the needs reach. `open` holds places still to be followed. */
+static void mark_needed(const ch_jobs *jobs, ch_drive drive, const ch_places *needs, bool *needed)
+{
+    size_t open[CH_ACCESS_MAX], n = 0;
+    for (size_t i = 0; i < needs->count; i++)
+        if (!needed[needs->at[i]]) {
+            needed[needs->at[i]] = true;
+            open[n++] = needs->at[i];
+        }
+    while (n > 0) {
+        const ch_places *further = &jobs->access[open[--n]].work.needs[drive];
+        for (size_t i = 0; i < further->count; i++)
+            if (!needed[further->at[i]]) {
+                needed[further->at[i]] = true;
+                open[n++] = further->at[i];
+            }
+    }
+}
+
+static bool all_placed(const ch_places *needs, const bool *placed)
+{
+    for (size_t i = 0; i < needs->count; i++)
+        if (!placed[needs->at[i]])
+            return false;
+    return true;
+}
+
+/* What is first needs nothing that is not, and nothing waits until it is closed. */
+static void check_first(jobs_reader *jr)
+{
+    knowledge_reader *r = &jr->r;
+    const ch_jobs *jobs = jr->to;
+    r->file = jr->file[CH_JOBS_ACCESS];
+    for (size_t i = 0; i < jobs->access_count; i++)
+        for (int drive = 0; jobs->access[i].first && drive < CH_DRIVES; drive++) {
+            const ch_places *needs = &jobs->access[i].work.needs[drive];
+            for (size_t k = 0; k < needs->count && r->status >= 0; k++)
+                if (!jobs->access[needs->at[k]].first)
+                    knowledge_fail(r, CH_E_INPUT, entry_at(jr->root[CH_JOBS_ACCESS], "access", i),
+                                   "needs that are first too", "\"%.40s\" is first and needs \"%.40s\"",
+                                   jobs->access[i].work.id, jobs->access[needs->at[k]].work.id);
+        }
+    r->file = jr->file[CH_JOBS_JOBS];
+    for (size_t i = 0; i < jobs->jobs_count; i++)
+        for (size_t k = 0; k < jobs->jobs[i].once_closed.count && r->status >= 0; k++)
+            if (jobs->access[jobs->jobs[i].once_closed.at[k]].first)
+                knowledge_fail(r, CH_E_INPUT, entry_at(jr->root[CH_JOBS_JOBS], "jobs", i),
+                               "a step that is not first: those are closed last",
+                               "\"%.40s\" comes once_closed of \"%.40s\"", jobs->jobs[i].work.id,
+                               jobs->access[jobs->jobs[i].once_closed.at[k]].work.id);
+}
+
+/* All that a job comes after is taken, and all jobs that need a step which it wants closed. */
+static bool all_taken_before(const ch_jobs *jobs, ch_drive drive, size_t job, const bool *taken)
+{
+    const ch_places *after = &jobs->jobs[job].after, *closed = &jobs->jobs[job].once_closed;
+    if (!all_placed(after, taken))
+        return false;
+    for (size_t i = 0; closed->count > 0 && i < jobs->jobs_count; i++) {
+        bool needed[CH_ACCESS_MAX] = {false};
+        if (taken[i] || !jobs->jobs[i].work.drives[drive])
+            continue;
+        mark_needed(jobs, drive, &jobs->jobs[i].work.needs[drive], needed);
+        for (size_t k = 0; k < closed->count; k++)
+            if (needed[closed->at[k]])
+                return false;
+    }
+    return true;
+}
+
+/* A job that waits until a step is closed waits for all jobs that need the step: none of them may wait for it. */
+static void check_once_closed(jobs_reader *jr)
+{
+    const ch_jobs *jobs = jr->to;
+    for (int drive = 0; drive < CH_DRIVES && jr->r.status >= 0; drive++) {
+        bool taken[CH_JOBS_MAX] = {false};
+        for (bool more = true; more;) {
+            more = false;
+            for (size_t i = 0; i < jobs->jobs_count; i++)
+                if (!taken[i] && all_taken_before(jobs, (ch_drive)drive, i, taken))
+                    taken[i] = more = true;
+        }
+        size_t left = 0;
+        while (left < jobs->jobs_count && (taken[left] || jobs->jobs[left].once_closed.count == 0))
+            left++;
+        if (left == jobs->jobs_count)
+            continue;
+        jr->r.file = jr->file[CH_JOBS_JOBS];
+        knowledge_fail(&jr->r, CH_E_INPUT, entry_at(jr->root[CH_JOBS_JOBS], "jobs", left),
+                       "an order that begins somewhere",
+                       "\"%.40s\" waits until a step is closed that it needs itself, or a job that comes after it",
+                       jobs->jobs[left].work.id);
+    }
+}
+
 void jobs_check_cycles(jobs_reader *jr)
 {
     knowledge_reader *r = &jr->r;
@@ -111,8 +206,11 @@ void jobs_check_cycles(jobs_reader *jr)
         return;
     bool taken[CH_JOBS_MAX] = {false};
     const size_t ring = first_in_ring(jobs, jobs->jobs_count, job_after, 0, taken);
-    if (ring == jobs->jobs_count)
+    if (ring == jobs->jobs_count) {
+        check_first(jr);
+        check_once_closed(jr);
         return;
+    }
     name_ring(jobs, ring, job_after, 0, taken, job_work, way);
     r->file = jr->file[CH_JOBS_JOBS];
     knowledge_fail(r, CH_E_INPUT, entry_at(jr->root[CH_JOBS_JOBS], "jobs", ring), "an order that begins somewhere",
@@ -177,33 +275,6 @@ void jobs_check_cures(jobs_reader *jr)
                        "there is no \"%.60s\", which causes.yaml names as the cure of %s", cure,
                        ch_cause_name((ch_cause)i));
     }
-}
-
-/* Everything that the needs reach. `open` holds places still to be followed. */
-static void mark_needed(const ch_jobs *jobs, ch_drive drive, const ch_places *needs, bool *needed)
-{
-    size_t open[CH_ACCESS_MAX], n = 0;
-    for (size_t i = 0; i < needs->count; i++)
-        if (!needed[needs->at[i]]) {
-            needed[needs->at[i]] = true;
-            open[n++] = needs->at[i];
-        }
-    while (n > 0) {
-        const ch_places *further = &jobs->access[open[--n]].work.needs[drive];
-        for (size_t i = 0; i < further->count; i++)
-            if (!needed[further->at[i]]) {
-                needed[further->at[i]] = true;
-                open[n++] = further->at[i];
-            }
-    }
-}
-
-static bool all_placed(const ch_places *needs, const bool *placed)
-{
-    for (size_t i = 0; i < needs->count; i++)
-        if (!placed[needs->at[i]])
-            return false;
-    return true;
 }
 
 ch_status ch_jobs_closure(const ch_jobs *jobs, ch_drive drive, const size_t chosen[], size_t n, size_t access[],

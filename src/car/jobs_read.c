@@ -78,10 +78,12 @@ void jobs_read_access(jobs_reader *jr)
     size_t n = 0;
     for (const ch_tree_node *map = list->first; map != NULL && r->status >= 0; map = map->next, n++) {
         knowledge_keys(r, map, "id", "title", "why", "drive", "needs", "needs_rear", "needs_front", "hours",
-                       "refit_hours", "buy", "maybe", "steps", "back", "source");
+                       "refit_hours", "first", "buy", "maybe", "steps", "back", "source");
         jobs_read_work(jr, map, &access[n].work);
         if (access[n].work.source == NULL)
             access[n].work.source = jr->to->access_source;
+        static const char *const words[] = {"false", "true"};
+        access[n].first = knowledge_word(r, map, "first", words, 2, 0) == 1;
         jobs_read_time(jr, map, "refit_hours", &access[n].back);
         jobs_read_steps(jr, map, "back", &access[n].back_steps, &access[n].back_steps_count);
         jobs_gather_cautions(jr, &access[n].work, access[n].back_steps, access[n].back_steps_count);
@@ -171,8 +173,8 @@ static void read_job(jobs_reader *jr, const ch_tree_node *map, ch_job *to)
 {
     knowledge_reader *r = &jr->r;
     knowledge_keys(r, map, "id", "title", "why", "drive", "needs", "needs_rear", "needs_front", "hours", "buy", "maybe",
-                   "tools", "cures", "prevents", "lead_days", "shop_days", "after", "excludes", "requires", "steps",
-                   "retest", "source");
+                   "tools", "cures", "prevents", "lead_days", "shop_days", "after", "once_closed", "excludes",
+                   "requires", "steps", "retest", "source");
     jobs_read_work(jr, map, &to->work);
     if (to->work.source == NULL)
         to->work.source = jr->to->job_source;
@@ -183,6 +185,8 @@ static void read_job(jobs_reader *jr, const ch_tree_node *map, ch_job *to)
     read_causes(r, knowledge_list(r, map, "prevents", true), &to->prevents, &to->prevents_count);
     to->lead_days = knowledge_number_or(r, map, "lead_days", &knowledge_not_negative, 0);
     to->shop_days = knowledge_number_or(r, map, "shop_days", &knowledge_not_negative, 0);
+    if (r->status >= 0 && ch_tree_get(map, "once_closed") != NULL)
+        knowledge_places(r, map, "once_closed", &jr->to->access_names, "access step", &to->once_closed);
     read_retests(r, map, to);
 }
 

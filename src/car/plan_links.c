@@ -1,5 +1,6 @@
 /*
- * What ties the items of a plan together: names become places, and what must come first is held to be free of circles.
+ * What ties the items of a plan together: names become places, and what must come first is held to be free of circles. A job that waits for the closing of a
+ * step waits for all that needs the step.
  *
  * `needs` looks for an access step first, then for a job; `after` for a job first. So the same name may stand in both, as people do
  * ("coolant" drained, "coolant" renewed).
@@ -81,17 +82,53 @@ typedef enum colour { NEW, ON_THE_WAY, FINISHED } colour;
 typedef struct circle_search {
     knowledge_reader *r;
     const ch_plan_item *items;
+    const ch_places *behind; /* of each item: what has to be done before the steps that it wants closed can be */
     colour *seen;
     size_t *way, *next; /* items on the way, and which of its links each is at */
     size_t length;
 } circle_search;
 
-static size_t link_at(const ch_plan_item *item, size_t n)
+static size_t link_at(const circle_search *s, size_t place, size_t n)
 {
-    if (n < item->needs.count)
-        return item->needs.at[n];
-    n -= item->needs.count;
-    return n < item->after.count ? item->after.at[n] : SIZE_MAX;
+    const ch_places *const links[] = {&s->items[place].needs, &s->items[place].after, &s->behind[place]};
+    for (size_t i = 0; i < sizeof links / sizeof links[0]; i++) {
+        if (n < links[i]->count)
+            return links[i]->at[n];
+        n -= links[i]->count;
+    }
+    return SIZE_MAX;
+}
+
+static bool any_in(const ch_places *places, const bool in[])
+{
+    for (size_t i = 0; i < places->count; i++)
+        if (in[places->at[i]])
+            return true;
+    return false;
+}
+
+/* The steps that an item wants closed, and all that needs one of them, through other steps too. */
+static ch_places all_behind(knowledge_reader *r, const ch_plan_item items[], size_t count, size_t item)
+{
+    const ch_places *closed = &items[item].once_closed;
+    if (closed->count == 0 || r->status < 0)
+        return (ch_places){0};
+    bool *in = knowledge_alloc(r, count, sizeof *in);
+    size_t *at = knowledge_alloc(r, count, sizeof *at), n = 0;
+    if (in == NULL || at == NULL)
+        return (ch_places){0};
+    for (size_t i = 0; i < closed->count; i++)
+        in[closed->at[i]] = true;
+    for (bool more = true; more;) {
+        more = false;
+        for (size_t i = 0; i < count; i++)
+            if (!in[i] && any_in(&items[i].needs, in))
+                in[i] = more = true;
+    }
+    for (size_t i = 0; i < count; i++)
+        if (in[i])
+            at[n++] = i;
+    return (ch_places){.at = at, .count = n};
 }
 
 static void fail_circle(circle_search *s, size_t back_to)
@@ -101,12 +138,15 @@ static void fail_circle(circle_search *s, size_t back_to)
         from++;
     char text[160] = "";
     size_t used = 0;
+    bool any_closed = false;
+    for (size_t i = from; i < s->length; i++)
+        any_closed = any_closed || s->items[s->way[i]].once_closed.count > 0;
     for (size_t i = from; i < s->length && used + CH_PLAN_NAME_MAX + 8 < sizeof text; i++)
         used += (size_t)snprintf(text + used, sizeof text - used, "%s -> ", s->items[s->way[i]].name);
     const ch_plan_item *item = &s->items[back_to];
     const ch_tree_node at = {.line = item->line, .column = item->column};
-    knowledge_fail(s->r, CH_E_INPUT, &at, "an order of work that has a beginning",
-                   "needs and after go round in a circle: %s%s%s", text,
+    knowledge_fail(s->r, CH_E_INPUT, &at, "an order of work that has a beginning", "%s go round in a circle: %s%s%s",
+                   any_closed ? "needs, after and once_closed" : "needs and after", text,
                    s->length - from > 2 && used > 80 ? "... -> " : "", item->name);
 }
 
@@ -118,7 +158,7 @@ static void walk(circle_search *s, size_t start)
     s->length = 1;
     s->seen[start] = ON_THE_WAY;
     while (s->length > 0 && s->r->status >= 0) {
-        const size_t item = s->way[s->length - 1], to = link_at(&s->items[item], s->next[s->length - 1]++);
+        const size_t item = s->way[s->length - 1], to = link_at(s, item, s->next[s->length - 1]++);
         if (to == SIZE_MAX) {
             s->seen[item] = FINISHED;
             s->length--;
@@ -134,13 +174,36 @@ static void walk(circle_search *s, size_t start)
 
 static void refuse_circles(knowledge_reader *r, const ch_plan_item items[], size_t count)
 {
-    circle_search s = {.r = r, .items = items};
+    ch_places *behind = knowledge_alloc(r, count, sizeof *behind);
+    for (size_t i = 0; i < count && r->status >= 0; i++)
+        behind[i] = all_behind(r, items, count, i);
+    circle_search s = {.r = r, .items = items, .behind = behind};
     s.seen = knowledge_alloc(r, count, sizeof *s.seen);
     s.way = knowledge_alloc(r, count, sizeof *s.way);
     s.next = knowledge_alloc(r, count, sizeof *s.next);
     for (size_t i = 0; i < count && r->status >= 0; i++)
         if (s.seen[i] == NEW)
             walk(&s, i);
+}
+
+static void fail_item(knowledge_reader *r, const ch_plan_item *item, const char *right, const char *what,
+                      const char *other)
+{
+    const ch_tree_node at = {.line = item->line, .column = item->column};
+    knowledge_fail(r, CH_E_INPUT, &at, right, "%.64s %s %.64s", item->name, what, other);
+}
+
+/* A first step is opened before the others and closed after them: it cannot need one of them, and no job can wait until it is closed. */
+static void check_first(knowledge_reader *r, const ch_plan_item items[], size_t place)
+{
+    const ch_plan_item *item = &items[place];
+    for (size_t i = 0; item->first && i < item->needs.count; i++)
+        if (!items[item->needs.at[i]].first)
+            fail_item(r, item, "needs that are first too", "is first and needs", items[item->needs.at[i]].name);
+    for (size_t i = 0; i < item->once_closed.count; i++)
+        if (items[item->once_closed.at[i]].first)
+            fail_item(r, item, "a step that is not first: those are closed last", "comes once_closed of",
+                      items[item->once_closed.at[i]].name);
 }
 
 void plan_read_links(knowledge_reader *r, const ch_tree_node *access, const ch_tree_node *jobs, ch_plan_item items[],
@@ -158,6 +221,9 @@ void plan_read_links(knowledge_reader *r, const ch_tree_node *access, const ch_t
         items[n].requires_ = places_at(r, map, "requires", &names.jobs, NULL, n);
         items[n].excludes = places_at(r, map, "excludes", &names.jobs, NULL, n);
         items[n].after = places_at(r, map, "after", &names.jobs, &names.access, n);
+        items[n].once_closed = places_at(r, map, "once_closed", &names.access, NULL, n);
     }
+    for (size_t i = 0; i < plan->items_count && r->status >= 0; i++)
+        check_first(r, items, i);
     refuse_circles(r, items, plan->items_count);
 }

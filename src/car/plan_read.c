@@ -113,11 +113,11 @@ static void read_item(knowledge_reader *r, const ch_tree_node *map, ch_plan_kind
 {
     check_name(r, map);
     if (kind == CH_PLAN_ACCESS)
-        knowledge_keys(r, map, "title", "hours", "refit_hours", "parts", "needs", "lead_days", "done", "done_hours",
-                       "paid");
+        knowledge_keys(r, map, "title", "hours", "refit_hours", "parts", "needs", "first", "lead_days", "done",
+                       "done_hours", "paid");
     else
         knowledge_keys(r, map, "title", "hours", "parts", "needs", "avoided", "must", "excludes", "requires", "after",
-                       "lead_days", "done", "done_hours", "paid");
+                       "once_closed", "lead_days", "shop_days", "done", "done_hours", "paid");
     if (r->status < 0)
         return;
     *to = (ch_plan_item){.name = map->key, .kind = kind, .line = map->key_line, .column = map->key_column};
@@ -128,12 +128,15 @@ static void read_item(knowledge_reader *r, const ch_tree_node *map, ch_plan_kind
     const ch_money paid = money_at(r, map, "paid", &money_range, 0);
     to->avoided = money_at(r, map, "avoided", &money_range, 0);
     to->must = flag_at(r, map, "must");
+    to->first = flag_at(r, map, "first");
     const bool is_done = flag_at(r, map, "done");
     const double lead = knowledge_number_or(r, map, "lead_days", &days_range, 0.0);
+    const double shop = knowledge_number_or(r, map, "shop_days", &days_range, 0.0);
     const double done = knowledge_number_or(r, map, "done_hours", &hours_range, 0.0);
     if (r->status < 0)
         return;
     to->lead_days = (int)ceil(lead);
+    to->shop_days = (int)ceil(shop);
     ch_plan_item_so_far(to, is_done, work_of(done), paid);
 }
 

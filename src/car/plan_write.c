@@ -142,6 +142,9 @@ static ch_status write_item(const ch_plan *plan, const ch_plan_item *item, ch_te
     }
     if (item->lead_days > 0)
         ch_text_appendf(text, ", lead_days: %d", item->lead_days);
+    if (item->shop_days > 0)
+        ch_text_appendf(text, ", shop_days: %d", item->shop_days);
+    ch_text_append_string(text, item->first ? ", first: true" : "");
     ch_status rc = write_places(plan, text, "needs", &item->needs, CH_PLAN_ACCESS, err);
     if (rc >= 0)
         rc = write_places(plan, text, "requires", &item->requires_, CH_PLAN_JOB, err);
@@ -149,6 +152,8 @@ static ch_status write_item(const ch_plan *plan, const ch_plan_item *item, ch_te
         rc = write_places(plan, text, "excludes", &item->excludes, CH_PLAN_JOB, err);
     if (rc >= 0)
         rc = write_places(plan, text, "after", &item->after, CH_PLAN_JOB, err);
+    if (rc >= 0)
+        rc = write_places(plan, text, "once_closed", &item->once_closed, CH_PLAN_ACCESS, err);
     ch_text_append_string(text, "}\n");
     return rc;
 }

@@ -59,7 +59,7 @@ static void shopping_row(const ch_plan *plan, const ch_winter *winter, size_t i,
     const ch_plan_item *item = &plan->items[i];
     char money[CH_SHOW_NUMBER];
     const long on = wanted(plan, winter, i);
-    put_day(text, on == LONG_MAX ? on : on - item->lead_days);
+    put_day(text, on == LONG_MAX ? on : on - item->lead_days - item->shop_days);
     put_day(text, on);
     put(text, item->name);
     ch_text_appendf(text, ",%s", ch_show_number((double)item->parts / (double)CH_MONEY_ONE, 2, money));
@@ -88,7 +88,7 @@ void ch_show_winter_shopping(const ch_plan *plan, const ch_winter *winter, ch_te
             const bool open = winter->chosen[i] && item->parts > 0 && !(item->kind == CH_PLAN_JOB && item->done);
             if (listed[i] || !(open || item->paid > 0))
                 continue;
-            const long on = wanted(plan, winter, i), by = on == LONG_MAX ? on : on - item->lead_days;
+            const long on = wanted(plan, winter, i), by = on == LONG_MAX ? on : on - item->lead_days - item->shop_days;
             if (found == SIZE_MAX || by < first) {
                 found = i;
                 first = by;

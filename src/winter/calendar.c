@@ -4,7 +4,8 @@
  *
  *  1. No day ever holds more than its hours.
  *  2. A block's tasks follow each other without anything of another block in between on the days it uses, unless it has to wait for parts.
- *  3. Where no order of placing fits, all tasks are laid as one block, in the order in which they become possible. With one pair of hands that
+ *  3. While a first step is opened or closed, no step of another block stands open that is not first too.
+ *  4. Where no order of placing fits, all tasks are laid as one block, in the order in which they become possible. With one pair of hands that
  *     ends as early as anything can: no day goes unused while something could be done.
  */
 #include <limits.h>
@@ -20,8 +21,8 @@ enum { ORDERS_MAX = 300, EFFORT_MAX = 10000000 };
 typedef struct layout {
     ch_calendar_entry *entries;
     size_t count;
-    ch_work *free_us; /* of each day */
-    size_t *last_day; /* of each task; SIZE_MAX = not laid */
+    ch_work *free_us;             /* of each day */
+    size_t *first_day, *last_day; /* of each task; last SIZE_MAX = not laid */
     bool fits;
     long nights;
     size_t finish; /* day */
@@ -44,14 +45,16 @@ static bool layout_init(layout *l, size_t entries, size_t days, size_t tasks_cou
 {
     l->entries = calloc(entries + 1, sizeof *l->entries);
     l->free_us = calloc(days + 1, sizeof *l->free_us);
+    l->first_day = calloc(tasks_count + 1, sizeof *l->first_day);
     l->last_day = calloc(tasks_count + 1, sizeof *l->last_day);
-    return l->entries != NULL && l->free_us != NULL && l->last_day != NULL;
+    return l->entries != NULL && l->free_us != NULL && l->first_day != NULL && l->last_day != NULL;
 }
 
 static void layout_clear(layout *l)
 {
     free(l->entries);
     free(l->free_us);
+    free(l->first_day);
     free(l->last_day);
 }
 
@@ -65,18 +68,51 @@ static void layout_begin(const board *b, layout *l)
         l->last_day[t] = SIZE_MAX;
 }
 
-/* A task can be worked on on this day: its parts are there and what comes before it is finished. */
-static bool possible(const board *b, const layout *l, size_t t, size_t day)
+/* All of a list is finished by this day. */
+static bool finished(const layout *l, const size_t list[], size_t from, size_t to, size_t day)
+{
+    for (size_t a = from; a < to; a++)
+        if (l->last_day[list[a]] == SIZE_MAX || l->last_day[list[a]] > day)
+            return false;
+    return true;
+}
+
+static bool needs_item(const ch_plan_item *item, size_t other)
+{
+    for (size_t k = 0; k < item->needs.count; k++)
+        if (item->needs.at[k] == other)
+            return true;
+    return false;
+}
+
+/* The date on which all that a job needs was open or done: from then on its part is off the car. */
+static long off_date(const board *b, const layout *l, size_t t)
+{
+    const ch_plan_item *item = &b->plan->items[b->all->task[t].item];
+    long off = LONG_MIN;
+    for (size_t a = b->all->before_first[t]; a < b->all->before_first[t + 1]; a++) {
+        const size_t before = b->all->before[a];
+        if (b->all->task[before].kind == CH_ENTRY_CLOSE || !needs_item(item, b->all->task[before].item))
+            continue;
+        const long date = b->date[l->last_day[before]];
+        off = date > off ? date : off;
+    }
+    return off;
+}
+
+/* A task can be worked on on this day: its parts are there, and back from the machine shop, and what comes before it is finished. */
+static bool possible(const board *b, const layout *l, size_t block, size_t t, size_t day)
 {
     const tasks *all = b->all;
-    if (all->task[t].ready_day > b->date[day])
+    const work_task *task = &all->task[t];
+    if (task->ready_day > b->date[day] ||
+        !finished(l, all->before, all->before_first[t], all->before_first[t + 1], day) ||
+        (block == SIZE_MAX && !finished(l, all->across, all->across_first[t], all->across_first[t + 1], day)))
         return false;
-    for (size_t a = all->before_first[t]; a < all->before_first[t + 1]; a++) {
-        const size_t before = all->before[a];
-        if (l->last_day[before] == SIZE_MAX || l->last_day[before] > day)
-            return false;
-    }
-    return true;
+    if (task->shop_days == 0)
+        return true;
+    const long off = off_date(b, l, t), sent = off > task->ready_day ? off : task->ready_day;
+    return sent + task->shop_days <= b->date[day];
 }
 
 /* Tasks of a block, or of all blocks, lowest rank first. */
@@ -92,7 +128,7 @@ static size_t next_task(const board *b, const layout *l, size_t block, size_t da
     size_t count = 0;
     const size_t *member = members(b, block, &count);
     for (size_t i = 0; i < count; i++)
-        if (l->last_day[member[i]] == SIZE_MAX && possible(b, l, member[i], day))
+        if (l->last_day[member[i]] == SIZE_MAX && possible(b, l, block, member[i], day))
             return member[i];
     return SIZE_MAX;
 }
@@ -102,6 +138,8 @@ static void lay(const board *b, layout *l, size_t t, size_t day, ch_work work_us
     l->entries[l->count++] =
         (ch_calendar_entry){.day = day, .item = b->all->task[t].item, .kind = b->all->task[t].kind, .work_us = work_us};
     l->free_us[day] -= work_us;
+    if (b->left[t] == b->all->task[t].work_us)
+        l->first_day[t] = day;
     b->left[t] -= work_us;
     if (b->left[t] == 0)
         l->last_day[t] = day;
@@ -164,6 +202,46 @@ static long nights_of(const board *b, size_t block, size_t first, size_t last)
     return b->date[last] - from;
 }
 
+/* The opening or the closing of an item; SIZE_MAX = there is none. */
+static size_t task_of(const tasks *all, size_t item, ch_entry_kind kind)
+{
+    for (size_t t = 0; t < all->count; t++)
+        if (all->task[t].item == item && all->task[t].kind == kind)
+            return t;
+    return SIZE_MAX;
+}
+
+/*
+ * A task of a first step is worked on while a step of another block stands open. Of the two blocks one was laid after the other: on a day that both
+ * use, its work comes later. What is open from the start does not keep a first step from being opened, as it could not be undone; it has to be closed before it.
+ */
+static bool falls_into(const board *b, const layout *l, size_t first, size_t close, bool first_later)
+{
+    const tasks *all = b->all;
+    const size_t open = task_of(all, all->task[close].item, CH_ENTRY_OPEN);
+    if (open == SIZE_MAX && all->task[first].kind == CH_ENTRY_OPEN)
+        return false;
+    const size_t begins = l->first_day[first], ends = l->last_day[first], closed = l->last_day[close];
+    const bool behind = first_later ? closed <= begins : closed < begins;
+    const bool ahead = open != SIZE_MAX && (first_later ? l->first_day[open] > ends : l->first_day[open] >= ends);
+    return !behind && !ahead;
+}
+
+/* Rule 3 is broken between a block just laid and those laid before it. */
+static bool clashes(const board *b, const layout *l, size_t block)
+{
+    const tasks *all = b->all;
+    for (size_t f = 0; all->firsts && f < all->count; f++)
+        for (size_t c = 0; all->task[f].first && c < all->count; c++) {
+            const bool first_later = all->task[f].block == block;
+            if (all->task[c].kind == CH_ENTRY_CLOSE && !all->task[c].first &&
+                all->task[c].block != all->task[f].block && (first_later || all->task[c].block == block) &&
+                l->last_day[f] != SIZE_MAX && l->last_day[c] != SIZE_MAX && falls_into(b, l, f, c, first_later))
+                return true;
+        }
+    return false;
+}
+
 /* Lay a block where it leaves the car apart for the fewest nights, of these the earliest to end. */
 static bool place_block(const board *b, layout *l, size_t block)
 {
@@ -172,12 +250,12 @@ static bool place_block(const board *b, layout *l, size_t block)
     long least = LONG_MAX;
     for (size_t from = 0; from < b->days; from++) {
         size_t first = 0, last = 0;
-        const bool fits = lay_block(b, l, block, from, &first, &last);
-        const long nights = fits ? nights_of(b, block, first, last) : LONG_MAX;
+        const bool fits = lay_block(b, l, block, from, &first, &last), stands = fits && !clashes(b, l, block);
+        const long nights = stands ? nights_of(b, block, first, last) : LONG_MAX;
         lift(b, l, block, count);
         if (!fits)
             break; /* a later start fits no better */
-        if (nights < least || (nights == least && last < end)) {
+        if (stands && (nights < least || (nights == least && last < end))) {
             least = nights;
             end = last;
             found = from;
@@ -344,7 +422,8 @@ static bool search(board *b)
     }
     size_t orders = (size_t)((double)EFFORT_MAX / effort);
     orders = orders > ORDERS_MAX ? ORDERS_MAX : orders;
-    for (size_t i = 0; b->best.fits && i < orders && blocks > 0; i++) {
+    /* As one block, first steps enclose all others: apart it may fit all the same. */
+    for (size_t i = 0; (b->best.fits || b->all->firsts) && i < orders && blocks > 0; i++) {
         if (place_in_order(b)) {
             if (!count_nights(b, &b->now))
                 return false;
@@ -375,6 +454,8 @@ static void append_late(const board *b, ch_calendar *calendar)
         bool waits_for_late = false;
         for (size_t a = b->all->before_first[t]; a < b->all->before_first[t + 1]; a++)
             waits_for_late = waits_for_late || b->best.last_day[b->all->before[a]] == SIZE_MAX;
+        for (size_t a = b->all->across_first[t]; a < b->all->across_first[t + 1]; a++)
+            waits_for_late = waits_for_late || b->best.last_day[b->all->across[a]] == SIZE_MAX;
         if (b->best.last_day[t] != SIZE_MAX || waits_for_late)
             continue;
         ch_work left_us = b->all->task[t].work_us;

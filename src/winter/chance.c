@@ -40,6 +40,9 @@ static ch_work draw(ch_stream *stream, const ch_work_guess *guess)
 /* A task in the order of the calendar. */
 typedef struct step {
     const ch_work_guess *guess;
+    const ch_plan_item *item;
+    size_t place; /* of the item */
+    bool closes;
     long ready_day;
 } step;
 
@@ -57,6 +60,9 @@ static size_t list_steps(const ch_plan *plan, const ch_calendar *calendar, const
         seen[2 * entry->item + closes] = true;
         const bool waits = entry->kind != CH_ENTRY_OPEN && item->lead_days > 0 && ch_date_given(start);
         steps[n++] = (step){.guess = closes ? &item->refit : &item->hours,
+                            .item = item,
+                            .place = entry->item,
+                            .closes = closes,
                             .ready_day = waits ? ch_date_days(start) + item->lead_days : LONG_MIN};
     }
     return n;
@@ -87,17 +93,38 @@ static bool work_on(const ch_plan *plan, const long dates[], long ready_day, ch_
     return work_us <= 0;
 }
 
-static bool in_time(const ch_plan *plan, const long dates[], const step steps[], size_t count, ch_stream *stream)
+/* From when a job's part is back from the machine shop: it is sent when its parts are there and all that it needs is open or done. */
+static long back_from_shop(const ch_plan *plan, const step *one, const long ended[])
+{
+    if (one->closes || one->item->shop_days == 0)
+        return one->ready_day;
+    const ch_date start = ch_plan_start(plan);
+    long sent = one->ready_day;
+    if (sent == LONG_MIN && ch_date_given(start))
+        sent = ch_date_days(start);
+    for (size_t k = 0; k < one->item->needs.count; k++)
+        sent = ended[one->item->needs.at[k]] > sent ? ended[one->item->needs.at[k]] : sent;
+    return sent == LONG_MIN ? sent : sent + one->item->shop_days;
+}
+
+/* `ended`: room for the date on which each item was opened or done. */
+static bool in_time(const ch_plan *plan, const long dates[], const step steps[], size_t count, ch_stream *stream,
+                    long ended[])
 {
     hand at = {0};
-    for (size_t i = 0; i < count; i++)
-        if (!work_on(plan, dates, steps[i].ready_day, draw(stream, steps[i].guess), &at))
+    for (size_t i = 0; i < plan->items_count; i++)
+        ended[i] = LONG_MIN;
+    for (size_t i = 0; i < count; i++) {
+        if (!work_on(plan, dates, back_from_shop(plan, &steps[i], ended), draw(stream, steps[i].guess), &at))
             return false;
+        if (!steps[i].closes && at.day < plan->days_until)
+            ended[steps[i].place] = dates[at.day];
+    }
     return true;
 }
 
 static double chance_of(const ch_plan *plan, const ch_calendar *calendar, const bool skip[], uint64_t seed,
-                        const long dates[], const step steps[], size_t count)
+                        const long dates[], const step steps[], size_t count, long ended[])
 {
     bool certain = true;
     for (size_t i = 0; i < count; i++)
@@ -109,7 +136,7 @@ static double chance_of(const ch_plan *plan, const ch_calendar *calendar, const 
     for (int n = 0; n < draws; n++) {
         ch_stream stream;
         ch_stream_init(&stream, seed, (uint64_t)n);
-        good += in_time(plan, dates, steps, count, &stream);
+        good += in_time(plan, dates, steps, count, &stream, ended);
     }
     return (double)good / draws;
 }
@@ -124,15 +151,17 @@ ch_status ch_winter_chance(const ch_plan *plan, const ch_calendar *calendar, con
     bool *seen = calloc(2 * plan->items_count + 1, sizeof *seen);
     step *steps = calloc(calendar->count + 1, sizeof *steps);
     long *dates = calloc(plan->days_count + 1, sizeof *dates);
-    const bool good = seen != NULL && steps != NULL && dates != NULL;
+    long *ended = calloc(plan->items_count + 1, sizeof *ended);
+    const bool good = seen != NULL && steps != NULL && dates != NULL && ended != NULL;
     if (good) {
         for (size_t d = 0; d < plan->days_count; d++)
             dates[d] = ch_date_days(plan->days[d].date);
         const size_t count = list_steps(plan, calendar, skip, seen, steps);
-        *chance_1 = chance_of(plan, calendar, skip, seed, dates, steps, count);
+        *chance_1 = chance_of(plan, calendar, skip, seed, dates, steps, count, ended);
     }
     free(seen);
     free(steps);
     free(dates);
+    free(ended);
     return good ? CH_OK : ch_fail(err, CH_E_MEMORY, NULL, "no memory for the chance");
 }

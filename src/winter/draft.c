@@ -75,15 +75,18 @@ static void fill_in(drafting *d, const size_t access[], size_t access_count, con
         const ch_access *step = &d->jobs->access[access[i]];
         items[i] = item_of(d, &step->work, CH_PLAN_ACCESS);
         items[i].refit = guess_of(&step->back);
+        items[i].first = step->first;
     }
     for (size_t i = 0; i < n; i++) {
         const ch_job *job = &d->jobs->jobs[set[i]];
         ch_plan_item *item = &items[access_count + i];
         *item = item_of(d, &job->work, CH_PLAN_JOB);
-        item->lead_days = (int)ceil(job->lead_days + job->shop_days);
+        item->lead_days = (int)ceil(job->lead_days);
+        item->shop_days = (int)ceil(job->shop_days);
         item->requires_ = linked(d, &job->requires, d->job_item);
         item->excludes = linked(d, &job->excludes, d->job_item);
         item->after = linked(d, &job->after, d->job_item);
+        item->once_closed = linked(d, &job->once_closed, d->access_item);
     }
     for (size_t i = 0; i < own; i++)
         items[access_count + n + i].kind = CH_PLAN_JOB;
@@ -104,7 +107,8 @@ static size_t links_of(const ch_jobs *jobs, ch_drive drive)
         links += jobs->access[i].work.needs[drive].count;
     for (size_t i = 0; i < jobs->jobs_count; i++) {
         const ch_job *job = &jobs->jobs[i];
-        links += job->work.needs[drive].count + job->requires.count + job->excludes.count + job->after.count;
+        links += job->work.needs[drive].count + job->requires.count + job->excludes.count + job->after.count +
+                 job->once_closed.count;
     }
     return links;
 }

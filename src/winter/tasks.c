@@ -4,6 +4,9 @@
  *  1. Opening comes after the opening of what it needs.
  *  2. A job comes after the opening of its access, after the jobs it needs and those named in `after`.
  *  3. Closing comes after all jobs that need the step, and after the closing of the steps that need it.
+ *  4. A job comes after the closing of the steps named in `once_closed`.
+ *  5. A first step is opened before all others of its block, and closed after them. Of other blocks only those count that are open at the same time, which calendar.c
+ *     sees to; where all is laid as one, all count.
  */
 #include "tasks.h"
 
@@ -49,6 +52,25 @@ static long ready_day(const ch_plan *plan, const ch_plan_item *item)
     return item->lead_days > 0 && ch_date_given(start) ? ch_date_days(start) + item->lead_days : LONG_MIN;
 }
 
+/* All that a job needs is open or done at the start: what goes to the machine shop is off already. */
+static bool all_done(const ch_plan *plan, const ch_plan_item *item)
+{
+    for (size_t k = 0; k < item->needs.count; k++)
+        if (!plan->items[item->needs.at[k]].done)
+            return false;
+    return true;
+}
+
+/* Where nothing has to be opened first, the days at the machine shop count from the start. */
+static long ready_day_of_job(const ch_plan *plan, const ch_plan_item *item)
+{
+    const long ready = ready_day(plan, item);
+    const ch_date start = ch_plan_start(plan);
+    if (item->shop_days == 0 || !all_done(plan, item) || !ch_date_given(start))
+        return ready;
+    return (ready != LONG_MIN ? ready : ch_date_days(start)) + item->shop_days;
+}
+
 static void make_tasks(tasks *all, const ch_plan *plan, const bool chosen[], by_item *at)
 {
     size_t n = 0;
@@ -63,14 +85,17 @@ static void make_tasks(tasks *all, const ch_plan *plan, const bool chosen[], by_
             all->task[n] = (work_task){.item = i,
                                        .kind = access ? CH_ENTRY_OPEN : CH_ENTRY_JOB,
                                        .work_us = item->hours.likely_us,
-                                       .ready_day = access ? LONG_MIN : ready_day(plan, item)};
+                                       .ready_day = access ? LONG_MIN : ready_day_of_job(plan, item),
+                                       .shop_days = access || all_done(plan, item) ? 0 : item->shop_days,
+                                       .first = item->first};
             at->start[i] = n++;
         }
         if (access) {
             all->task[n] = (work_task){.item = i,
                                        .kind = CH_ENTRY_CLOSE,
                                        .work_us = item->refit.likely_us,
-                                       .ready_day = ready_day(plan, item)};
+                                       .ready_day = ready_day(plan, item),
+                                       .first = item->first};
             at->close[i] = n++;
         }
     }
@@ -95,27 +120,45 @@ static bool make_orders(const ch_plan *plan, const bool chosen[], const by_item 
         for (size_t k = 0; good && k < item->after.count; k++)
             if (chosen[item->after.at[k]])
                 good = order(o, at->start[i], at->start[item->after.at[k]]);
+        for (size_t k = 0; good && k < item->once_closed.count; k++)
+            if (chosen[item->once_closed.at[k]])
+                good = order(o, at->start[i], at->close[item->once_closed.at[k]]);
     }
     return good;
 }
 
-static bool list_befores(tasks *all, const orders *o)
+/* Opening of first steps before that of others, closing behind: inside the blocks, or across them. */
+static bool order_firsts(tasks *all, bool across, orders *o)
 {
-    all->before_first = calloc(all->count + 2, sizeof *all->before_first);
-    all->before = calloc(o->count + 1, sizeof *all->before);
-    if (all->before_first == NULL || all->before == NULL)
-        return false;
-    for (size_t i = 0; i < o->count; i++)
-        all->before_first[o->task[i] + 1]++;
-    for (size_t t = 0; t < all->count; t++)
-        all->before_first[t + 1] += all->before_first[t];
-    size_t *fill = calloc(all->count + 1, sizeof *fill);
-    if (fill == NULL)
-        return false;
-    for (size_t i = 0; i < o->count; i++)
-        all->before[all->before_first[o->task[i]] + fill[o->task[i]]++] = o->before[i];
+    bool good = true;
+    for (size_t a = 0; good && a < all->count; a++)
+        for (size_t b = 0; all->task[a].first && good && b < all->count; b++) {
+            const work_task *first = &all->task[a], *other = &all->task[b];
+            if (other->kind == CH_ENTRY_JOB || other->first || other->kind != first->kind)
+                continue;
+            all->firsts = true;
+            if ((other->block != first->block) != across)
+                continue;
+            good = first->kind == CH_ENTRY_OPEN ? order(o, b, a) : order(o, a, b);
+        }
+    return good;
+}
+
+static bool list_befores(size_t count, const orders *o, size_t **before_first, size_t **before)
+{
+    size_t *starts = calloc(count + 2, sizeof *starts), *list = calloc(o->count + 1, sizeof *list);
+    *before_first = starts;
+    *before = list;
+    size_t *fill = calloc(count + 1, sizeof *fill);
+    const bool good = starts != NULL && list != NULL && fill != NULL;
+    for (size_t i = 0; good && i < o->count; i++)
+        starts[o->task[i] + 1]++;
+    for (size_t t = 0; good && t < count; t++)
+        starts[t + 1] += starts[t];
+    for (size_t i = 0; good && i < o->count; i++)
+        list[starts[o->task[i]] + fill[o->task[i]]++] = o->before[i];
     free(fill);
-    return true;
+    return good;
 }
 
 static size_t root_of(size_t parent[], size_t i)
@@ -156,48 +199,79 @@ static bool make_blocks(tasks *all, const ch_plan *plan, const bool chosen[])
     return good;
 }
 
+/* What is being listed, in the order of doing it. */
+typedef struct listing {
+    bool *listed;
+    size_t *stack;
+    size_t next;
+} listing;
+
+/* List a task behind all that comes before it; `itself` false: only that. */
+static void list_task(tasks *all, listing *l, size_t task, bool itself)
+{
+    size_t depth = 0;
+    l->stack[depth++] = task;
+    while (depth > 0) {
+        const size_t t = l->stack[depth - 1];
+        size_t missing = SIZE_MAX;
+        for (size_t a = all->before_first[t]; missing == SIZE_MAX && a < all->before_first[t + 1]; a++)
+            if (!l->listed[all->before[a]])
+                missing = all->before[a];
+        if (missing != SIZE_MAX) {
+            l->stack[depth++] = missing;
+            continue;
+        }
+        depth--;
+        if (!l->listed[t] && (itself || t != task)) {
+            l->listed[t] = true;
+            all->task[t].rank = l->next++;
+        }
+    }
+}
+
+/* Of the jobs whose part goes to the machine shop the one that is away longest. */
+static size_t next_for_the_shop(const tasks *all, const bool sent[])
+{
+    size_t found = SIZE_MAX;
+    for (size_t t = 0; t < all->count; t++)
+        if (!sent[t] && all->task[t].shop_days > 0 &&
+            (found == SIZE_MAX || all->task[t].shop_days > all->task[found].shop_days))
+            found = t;
+    return found;
+}
+
+/* The job with the earliest parts that is not listed yet. */
+static size_t next_job(const tasks *all, const bool listed[])
+{
+    size_t found = SIZE_MAX;
+    for (size_t t = 0; t < all->count; t++)
+        if (!listed[t] && all->task[t].kind == CH_ENTRY_JOB &&
+            (found == SIZE_MAX || all->task[t].ready_day < all->task[found].ready_day))
+            found = t;
+    return found;
+}
+
 /*
- * Ranks: jobs whose parts come first, first; the opening of a step just before the first job that wants it; closing last, the last opened
- * first.
+ * Ranks: what goes to the machine shop comes off first; then jobs whose parts come first, first; the opening of a step just before the first job that wants it;
+ * closing last, the last opened first.
  */
 static bool make_ranks(tasks *all)
 {
     const size_t n = all->count;
-    size_t *done = calloc(n + 1, sizeof *done), next = 0;
+    bool *sent = calloc(n + 1, sizeof *sent);
     size_t *stack = calloc(n + 1, sizeof *stack);
     bool *listed = calloc(n + 1, sizeof *listed);
-    const bool good = done != NULL && stack != NULL && listed != NULL;
-    for (size_t round = 0; good && round < n; round++) {
-        /* the job with the earliest parts that is not listed yet */
-        size_t found = SIZE_MAX;
-        for (size_t t = 0; t < n; t++)
-            if (!listed[t] && all->task[t].kind == CH_ENTRY_JOB &&
-                (found == SIZE_MAX || all->task[t].ready_day < all->task[found].ready_day))
-                found = t;
-        if (found == SIZE_MAX)
-            break;
-        size_t depth = 0;
-        stack[depth++] = found;
-        while (depth > 0) { /* first all that it needs */
-            const size_t t = stack[depth - 1];
-            size_t missing = SIZE_MAX;
-            for (size_t a = all->before_first[t]; missing == SIZE_MAX && a < all->before_first[t + 1]; a++)
-                if (!listed[all->before[a]])
-                    missing = all->before[a];
-            if (missing != SIZE_MAX) {
-                stack[depth++] = missing;
-                continue;
-            }
-            depth--;
-            if (!listed[t]) {
-                listed[t] = true;
-                all->task[t].rank = next++;
-            }
-        }
+    const bool good = sent != NULL && stack != NULL && listed != NULL;
+    listing l = {.listed = listed, .stack = stack};
+    for (size_t t = good ? next_for_the_shop(all, sent) : SIZE_MAX; t != SIZE_MAX; t = next_for_the_shop(all, sent)) {
+        sent[t] = true;
+        list_task(all, &l, t, false);
     }
+    for (size_t t = good ? next_job(all, listed) : SIZE_MAX; t != SIZE_MAX; t = next_job(all, listed))
+        list_task(all, &l, t, true);
     for (size_t t = 0; good && t < n; t++) /* opening that no job wants, in the plan's order */
         if (!listed[t] && all->task[t].kind == CH_ENTRY_OPEN)
-            all->task[t].rank = next++;
+            all->task[t].rank = l.next++;
     size_t *start = stack; /* rank of the opening of a closing's step */
     for (size_t t = 0; good && t < n; t++) {
         start[t] = 0;
@@ -209,7 +283,7 @@ static bool make_ranks(tasks *all)
     for (size_t t = 0; good && t < n; t++)
         if (all->task[t].kind == CH_ENTRY_CLOSE)
             all->task[t].rank = 2 * n + (n - start[t]);
-    free(done);
+    free(sent);
     free(stack);
     free(listed);
     return good;
@@ -225,8 +299,12 @@ bool tasks_init(tasks *all, const ch_plan *plan, const bool chosen[])
     bool good = at.start != NULL && at.close != NULL && all->task != NULL;
     if (good) {
         make_tasks(all, plan, chosen, &at);
-        good = make_orders(plan, chosen, &at, &o) && list_befores(all, &o) && make_blocks(all, plan, chosen) &&
-               make_ranks(all);
+        orders across = {0};
+        good = make_blocks(all, plan, chosen) && make_orders(plan, chosen, &at, &o) && order_firsts(all, false, &o) &&
+               order_firsts(all, true, &across) && list_befores(all->count, &o, &all->before_first, &all->before) &&
+               list_befores(all->count, &across, &all->across_first, &all->across) && make_ranks(all);
+        free(across.task);
+        free(across.before);
     }
     free(at.start);
     free(at.close);
@@ -242,6 +320,8 @@ void tasks_clear(tasks *all)
     free(all->task);
     free(all->before_first);
     free(all->before);
+    free(all->across_first);
+    free(all->across);
     free(all->apart);
     *all = (tasks){0};
 }

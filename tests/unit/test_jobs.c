@@ -498,6 +498,16 @@ static void jobs_that_wait_for_each_other_are_refused(void **state)
            "jobs.yaml:6:5: \"clutch\" comes after itself, by way of \"rear_seal\": an order that begins somewhere");
 }
 
+static void first_steps_and_closed_steps_have_an_order(void **state)
+{
+    (void)state;
+    refuse(CH_JOBS_ACCESS, "refit_hours: [1.5, 2, 4]", "refit_hours: [1.5, 2, 4]\n    first: true",
+           "access.yaml:6:5: \"box_out\" is first and needs \"stands\": needs that are first too");
+    refuse(CH_JOBS_JOBS, "requires: [clutch]", "once_closed: [box_out]",
+           "jobs.yaml:30:5: \"rear_seal\" waits until a step is closed that it needs itself, or a job that comes after "
+           "it: an order that begins somewhere");
+}
+
 static void a_cure_that_is_no_job_is_refused(void **state)
 {
     (void)state;
@@ -592,6 +602,7 @@ int main(void)
         cmocka_unit_test(access_for_the_other_drive_is_refused),
         cmocka_unit_test(access_that_needs_itself_is_refused),
         cmocka_unit_test(jobs_that_wait_for_each_other_are_refused),
+        cmocka_unit_test(first_steps_and_closed_steps_have_an_order),
         cmocka_unit_test(a_cure_that_is_no_job_is_refused),
         cmocka_unit_test(too_many_entries_are_refused),
         cmocka_unit_test(no_memory_is_reported_and_touches_nothing),

@@ -32,7 +32,7 @@ static const char whole[] =
     "lead_days: 7, done_hours: 1.25, paid: 90.5}\n"
     "  seal: {hours: 0.8, parts: 25, needs: [gearbox_out], avoided: 240, after: [clutch], requires: "
     "[clutch], excludes: [hoses]}\n"
-    "  hoses: {hours: 2, must: true, done: yes}\n";
+    "  hoses: {hours: 2, must: true, done: yes, shop_days: 13.5, once_closed: [gearbox_out, propshaft_off]}\n";
 
 static void a_plan_is_read_as_written(void **state)
 {
@@ -71,6 +71,11 @@ static void a_plan_is_read_as_written(void **state)
     assert_int_equal(clutch->hours.most_us, CH_WORK_HOUR * 7 / 4);
     assert_int_equal(clutch->needs.at[0], 1);
     assert_int_equal(seal->after.at[0], 2);
+    assert_int_equal(hoses->shop_days, 14); /* whole days */
+    assert_int_equal(seal->shop_days, 0);
+    assert_int_equal(hoses->once_closed.count, 2);
+    assert_int_equal(hoses->once_closed.at[0], 1);
+    assert_false(box->first);
     assert_int_equal(seal->requires_.at[0], 2);
     assert_int_equal(seal->excludes.at[0], 4);
     assert_true(hoses->must && hoses->done);
@@ -150,6 +155,17 @@ static const struct {
      "plan.yaml:2:10: needs and after go round in a circle: a -> b -> c -> a: an order of work that has a beginning"},
     {"plan: 1\njobs: {a: {after: [b]}, b: {needs: [a]}}\n",
      "plan.yaml:2:8: needs and after go round in a circle: a -> b -> a: an order of work that has a beginning"},
+    {"plan: 1\naccess: {s: {}}\njobs: {a: {once_closed: [s]}, b: {needs: [s], after: [a]}}\n",
+     "plan.yaml:3:8: needs, after and once_closed go round in a circle: a -> b -> a: an order of work that has a "
+     "beginning"},
+    {"plan: 1\naccess: {s: {}, t: {needs: [s]}}\njobs: {a: {once_closed: [s], needs: [t]}}\n",
+     "plan.yaml:3:8: needs, after and once_closed go round in a circle: a -> a: an order of work that has a "
+     "beginning"},
+    {"plan: 1\naccess: {s: {}, t: {first: true, needs: [s]}}\njobs: {}\n",
+     "plan.yaml:2:17: t is first and needs s: needs that are first too"},
+    {"plan: 1\naccess: {s: {first: true}}\njobs: {a: {once_closed: [s]}}\n",
+     "plan.yaml:3:8: a comes once_closed of s: a step that is not first: those are closed last"},
+    {"plan: 1\njobs: {a: {first: true}}\n", "plan.yaml:2:12: unknown key \"first\""},
     {"plan: 1\ntoday: 2027-01-10\ndays: [{date: 2027-01-09, hours: 6}]\njobs: {}\n",
      "plan.yaml:3:15: 2027-01-09 is in the past: today is 2027-01-10: days from today on: take out those that are "
      "over"},

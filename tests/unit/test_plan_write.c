@@ -50,6 +50,9 @@ static void same_item(const ch_plan_item *a, const ch_plan_item *b)
     assert_int_equal(a->done, b->done);
     assert_int_equal(a->done_us, b->done_us);
     assert_int_equal(a->lead_days, b->lead_days);
+    assert_int_equal(a->shop_days, b->shop_days);
+    assert_int_equal(a->first, b->first);
+    same_places(&a->once_closed, &b->once_closed);
     same_places(&a->needs, &b->needs);
     same_places(&a->requires_, &b->requires_);
     same_places(&a->excludes, &b->excludes);
@@ -124,13 +127,13 @@ static void a_plan_is_read_back_equal(void **state)
         "access:\n"
         "  propshaft_off: {hours: 1, refit_hours: [0.5, 1, 2], parts: 12}\n"
         "  \"true\": {hours: [2, 3, 9999.9999999999], needs: [propshaft_off], done_hours: 2.5, lead_days: 3}\n"
-        "  ready: {hours: 3, done: true, done_hours: 4, paid: 3}\n"
+        "  ready: {hours: 3, first: true, done: true, done_hours: 4, paid: 3}\n"
         "jobs:\n"
         "  \"a: [b\": {title: \"Caf\xc3\xa9\", hours: [0.1, 0.7, 3], parts: 390.25, needs: \"true\", avoided: 900, "
         "lead_days: 7, done_hours: 1.25, paid: 12.75}\n"
         "  seal: {hours: 0.8, parts: 25, needs: [\"true\", \"a: [b\"], avoided: 240, after: [\"a: [b\"], requires: "
         "[\"a: [b\"], excludes: [hoses]}\n"
-        "  hoses: {hours: 2, must: true, done: yes}\n");
+        "  hoses: {hours: 2, must: true, done: yes, lead_days: 1, shop_days: 13.5, once_closed: [\"true\"]}\n");
 }
 
 static void what_a_plan_does_not_say_stays_unsaid(void **state)

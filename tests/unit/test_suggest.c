@@ -179,8 +179,12 @@ static void a_draft_holds_the_jobs_what_they_require_and_their_access(void **sta
     for (size_t i = 0; i < draft.plan.items_count; i++)
         for (size_t k = 0; k < draft.items[i].needs.count; k++)
             assert_true(draft.items[i].needs.at[k] < draft.plan.access_count);
-    assert_int_equal(draft.items[head].lead_days,
-                     (int)(jobs.jobs[picked[0]].lead_days + jobs.jobs[picked[0]].shop_days));
+    assert_int_equal(draft.items[head].lead_days, (int)jobs.jobs[picked[0]].lead_days);
+    assert_int_equal(draft.items[head].shop_days, (int)jobs.jobs[picked[0]].shop_days);
+    assert_int_equal(draft.items[head].once_closed.count, 0);
+    assert_int_equal(draft.items[lash].once_closed.count, 2);
+    assert_true(draft.items[item_at(&draft.plan, "engine_stopped", CH_PLAN_ACCESS)].first);
+    assert_false(draft.items[item_at(&draft.plan, "head_off", CH_PLAN_ACCESS)].first);
     ch_draft_clear(&draft);
 }
 
@@ -209,6 +213,61 @@ static void a_draft_of_all_jobs_is_a_plan(void **state)
         assert_true(choice.feasible);
         ch_plan_clear(&plan);
         ch_text_clear(&text);
+        ch_draft_clear(&draft);
+    }
+}
+
+/* Where an entry of a kind stands first in the calendar; SIZE_MAX = nowhere. */
+static size_t entry_of(const ch_plan *plan, const ch_calendar *calendar, const char *name, ch_entry_kind kind)
+{
+    for (size_t i = 0; i < calendar->count; i++)
+        if (calendar->entries[i].kind == kind && strcmp(plan->items[calendar->entries[i].item].name, name) == 0)
+            return i;
+    return SIZE_MAX;
+}
+
+/*
+ * Clutch and head, as the knowledge has them: what wants the running engine is opened before anything comes off and closed when all is back, as on the job's own sheet;
+ * lash is set when the head is on again and the timing drive closed.
+ */
+static void a_draft_is_laid_in_an_order_that_a_mechanic_can_work_in(void **state)
+{
+    (void)state;
+    static const char *const running[] = {"engine_stopped", "fuel_pressure_off"};
+    for (int drive = 0; drive < CH_DRIVES; drive++) {
+        const size_t picked[] = {place("clutch_kit"), place("head_rebuild"), place("rear_crank_seal")};
+        ch_plan_day days[60];
+        ch_draft draft;
+        ch_calendar calendar;
+        bool chosen[CH_PLAN_ITEMS_MAX];
+        assert_int_equal(ch_draft_plan(&jobs, (ch_drive)drive, picked, 3, 0, &draft, NULL), CH_OK);
+        ch_plan plan = draft.plan;
+        for (int d = 0; d < 60; d++)
+            days[d] = (ch_plan_day){ch_date_from_days(ch_date_days((ch_date){2026, 11, 28}) + d), 2 * CH_WORK_HOUR};
+        plan.has_days = true;
+        plan.days = days;
+        plan.days_count = plan.days_until = 60;
+        memset(chosen, true, sizeof chosen);
+        assert_int_equal(ch_winter_calendar(&plan, chosen, &calendar, NULL), CH_OK);
+        assert_true(calendar.fits);
+        for (size_t r = 0; r < sizeof running / sizeof running[0]; r++) {
+            const size_t opened = entry_of(&plan, &calendar, running[r], CH_ENTRY_OPEN),
+                         closed = entry_of(&plan, &calendar, running[r], CH_ENTRY_CLOSE);
+            for (size_t i = 0; i < plan.access_count; i++)
+                if (!plan.items[i].first) {
+                    assert_true(opened < entry_of(&plan, &calendar, plan.items[i].name, CH_ENTRY_OPEN));
+                    assert_true(closed > entry_of(&plan, &calendar, plan.items[i].name, CH_ENTRY_CLOSE));
+                }
+        }
+        const size_t lash = entry_of(&plan, &calendar, "valve_lash", CH_ENTRY_JOB),
+                     rebuilt = entry_of(&plan, &calendar, "head_rebuild", CH_ENTRY_JOB);
+        assert_true(entry_of(&plan, &calendar, "head_off", CH_ENTRY_CLOSE) < lash);
+        assert_true(entry_of(&plan, &calendar, "timing_open", CH_ENTRY_CLOSE) < lash);
+        assert_true(entry_of(&plan, &calendar, "valve_cover_off", CH_ENTRY_CLOSE) > lash && rebuilt < lash);
+        const size_t off = entry_of(&plan, &calendar, "head_off", CH_ENTRY_OPEN);
+        assert_true(calendar.entries[rebuilt].day >=
+                    calendar.entries[off].day + 14); /* a day of the plan is one of the calendar */
+        ch_calendar_clear(&calendar);
         ch_draft_clear(&draft);
     }
 }
@@ -292,6 +351,7 @@ int main(void)
         cmocka_unit_test(suggestions_survive_the_loss_of_any_allocation),
         cmocka_unit_test(a_draft_holds_the_jobs_what_they_require_and_their_access),
         cmocka_unit_test(a_draft_of_all_jobs_is_a_plan),
+        cmocka_unit_test(a_draft_is_laid_in_an_order_that_a_mechanic_can_work_in),
         cmocka_unit_test(a_draft_leaves_room_for_the_owners_own_jobs),
         cmocka_unit_test(a_draft_links_what_the_knowledge_links),
         cmocka_unit_test(a_draft_survives_the_loss_of_any_allocation),

@@ -118,6 +118,7 @@ static void expect_draft(const size_t picked[], size_t n, size_t own, ch_drive d
         assert_int_equal(d.items[at].kind, CH_PLAN_ACCESS);
         expect_work(&d, &d.items[at], &step->work, drive, access);
         expect_time(&d.items[at].refit, &step->back);
+        assert_int_equal(d.items[at].first, step->first);
         for (size_t k = 0; k < d.items[at].needs.count; k++) /* in the order of opening */
             assert_true(d.items[at].needs.at[k] < at);
     }
@@ -131,7 +132,9 @@ static void expect_draft(const size_t picked[], size_t n, size_t own, ch_drive d
         expect_links(&d, &item->requires_, &job->requires, false, in);
         expect_links(&d, &item->excludes, &job->excludes, false, in);
         expect_links(&d, &item->after, &job->after, false, in);
-        assert_int_equal(item->lead_days, (int)ceil(job->lead_days + job->shop_days));
+        expect_links(&d, &item->once_closed, &job->once_closed, true, access);
+        assert_int_equal(item->lead_days, (int)ceil(job->lead_days));
+        assert_int_equal(item->shop_days, (int)ceil(job->shop_days));
         assert_int_equal(item->refit.likely_us, 0);
     }
     for (; at < d.plan.items_count; at++)
@@ -422,6 +425,7 @@ static void a_draft_has_room_for_all_links(void **state)
             job[i].requires = (ch_places){.at = jobs_of, .count = 4};
             job[i].excludes = (ch_places){.at = jobs_of, .count = 4};
             job[i].after = (ch_places){.at = jobs_of, .count = 4};
+            job[i].once_closed = (ch_places){.at = first, .count = 2};
             job[i].lead_days = 0.5 * (double)i;
             job[i].shop_days = 2.25 * (double)i;
         }
@@ -434,10 +438,14 @@ static void a_draft_has_room_for_all_links(void **state)
                 fail_msg("%s", err.what);
             assert_int_equal(d.plan.items_count, 6 + own);
             assert_int_equal(d.items[0].needs.count + d.items[1].needs.count, 1);
-            static const int lead[] = {0, 3, 6, 9}; /* of 0, 2.75, 5.5 and 8.25 days */
+            static const int lead[] = {0, 1, 1, 2}; /* of 0, 0.5, 1 and 1.5 days */
+            static const int shop[] = {0, 3, 5, 7}; /* of 0, 2.25, 4.5 and 6.75 days */
             for (size_t i = 0; i < 4; i++) {
                 const ch_plan_item *item = &d.items[2 + i];
                 assert_int_equal(item->lead_days, lead[i]);
+                assert_int_equal(item->shop_days, shop[i]);
+                assert_int_equal(item->once_closed.count, 2);
+                assert_int_equal(item->once_closed.at[1], 1);
                 for (size_t k = 0; k < 4; k++) {
                     assert_true(item->requires_.at[k] == 2 + k && item->excludes.at[k] == 2 + k &&
                                 item->after.at[k] == 2 + k);

@@ -105,6 +105,50 @@ static void assert_rules_kept(const ch_plan *plan, const ch_winter *winter)
         assert_item_kept(plan, winter, i);
 }
 
+/* A first step is not opened and not closed while another step that is not first stands open; what is open from the start may only keep it from being closed. */
+static void assert_firsts_enclose(const ch_plan *plan, const ch_winter *winter)
+{
+    const ch_calendar *calendar = &winter->calendar;
+    for (size_t f = 0; f < plan->access_count; f++)
+        for (size_t o = 0; o < plan->access_count; o++)
+            for (int close = 0; close < 2; close++) {
+                size_t from = 0, to = 0, opened = 0, closed = 0, unused = 0;
+                ch_work work_us = 0;
+                if (!plan->items[f].first || plan->items[o].first || !winter->chosen[f] || !winter->chosen[o] ||
+                    !pieces(calendar, f, close == 1, &from, &to, &work_us))
+                    continue;
+                assert_true(pieces(calendar, o, true, &unused, &closed, &work_us));
+                const bool opens = pieces(calendar, o, false, &opened, &unused, &work_us);
+                if (opens)
+                    assert_true(closed < from || opened > to);
+                else if (close == 1)
+                    assert_true(closed < from);
+            }
+}
+
+/* What is closed before a job, and the days at the machine shop: from when the parts are there and all that the job needs is open or done. */
+static void assert_shop_and_closed_kept(const ch_plan *plan, const ch_winter *winter)
+{
+    const ch_calendar *calendar = &winter->calendar;
+    for (size_t i = plan->access_count; i < plan->items_count; i++) {
+        const ch_plan_item *item = &plan->items[i];
+        size_t first = 0, last = 0, need = 0;
+        ch_work work_us = 0;
+        for (size_t k = 0; k < item->once_closed.count; k++)
+            assert_before(calendar, item->once_closed.at[k], true, i, false);
+        if (!pieces(calendar, i, false, &first, &last, &work_us) || calendar->entries[first].day == SIZE_MAX ||
+            item->shop_days == 0)
+            continue;
+        long sent = ch_date_days(ch_plan_start(plan)) + item->lead_days;
+        for (size_t k = 0; k < item->needs.count; k++)
+            if (pieces(calendar, item->needs.at[k], false, &need, &last, &work_us)) {
+                const long off = ch_date_days(plan->days[calendar->entries[last].day].date);
+                sent = off > sent ? off : sent;
+            }
+        assert_true(ch_date_days(plan->days[calendar->entries[first].day].date) >= sent + item->shop_days);
+    }
+}
+
 /* ------------------------------------------------------------------ whether it fits, decided another way */
 
 /* A task for the plain check: released at a day, after others. */
@@ -245,9 +289,13 @@ static int64_t between(ch_stream *stream, int64_t low, int64_t high)
     return low + (int64_t)(ch_stream_uniform(stream) * (double)(high - low + 1));
 }
 
-/* A plan of everything at once: steps in trees, jobs that wait for parts and for each other. */
-static void random_plan(ch_stream *stream, ch_text *text)
+/*
+ * A plan of everything at once: steps in trees, jobs that wait for parts and for each other. With `more`, first steps, days at the machine shop, and jobs that
+ * wait until a step is closed: then it may go round in a circle, and is no plan.
+ */
+static void random_plan(ch_stream *stream, bool more, ch_text *text)
 {
+    bool first[6] = {false};
     const int steps = (int)between(stream, 0, 5), jobs = (int)between(stream, 1, 9), days = (int)between(stream, 1, 9);
     long date = ch_date_days((ch_date){2027, 1, 1});
     ch_text_appendf(text, "plan: 1\nhours_value: 1\ntoday: 2027-01-01\ndays:\n");
@@ -265,9 +313,11 @@ static void random_plan(ch_stream *stream, ch_text *text)
                         between(stream, 0, 5) == 0   ? "done: true"
                         : between(stream, 0, 5) == 0 ? "done_hours: 0.1"
                                                      : "done: false");
-        if (i > 0 && between(stream, 0, 1) == 0)
-            ch_text_appendf(text, ", needs: s%d", (int)between(stream, 0, i - 1));
-        ch_text_appendf(text, "}\n");
+        const int need = i > 0 && between(stream, 0, 1) == 0 ? (int)between(stream, 0, i - 1) : -1;
+        if (need >= 0)
+            ch_text_appendf(text, ", needs: s%d", need);
+        first[i] = more && (need < 0 || first[need]) && between(stream, 0, 1) == 0;
+        ch_text_appendf(text, "%s}\n", first[i] ? ", first: true" : "");
     }
     ch_text_appendf(text, "jobs:\n");
     for (int i = 0; i < jobs; i++) {
@@ -280,6 +330,11 @@ static void random_plan(ch_stream *stream, ch_text *text)
                             (int)between(stream, 0, steps - 1));
         if (i > 0 && between(stream, 0, 2) == 0)
             ch_text_appendf(text, ", after: j%d", (int)between(stream, 0, i - 1));
+        if (more && between(stream, 0, 2) == 0)
+            ch_text_appendf(text, ", shop_days: %d", (int)between(stream, 1, 20));
+        const int closed = more && steps > 0 && between(stream, 0, 3) == 0 ? (int)between(stream, 0, steps - 1) : -1;
+        if (closed >= 0 && !first[closed])
+            ch_text_appendf(text, ", once_closed: s%d", closed);
         ch_text_appendf(text, "}\n");
     }
 }
@@ -295,7 +350,7 @@ static void any_plan_is_laid_by_the_rules_and_fits_when_it_can(void **state)
         ch_winter winter;
         ch_stream_init(&stream, 11, (uint64_t)n);
         ch_text_init(&text, 64 * 1024);
-        random_plan(&stream, &text);
+        random_plan(&stream, false, &text);
         read_plan(ch_text_string(&text), &plan);
         assert_int_equal(ch_winter_answer(&plan, 1, &winter, NULL), CH_OK);
         if (winter.choice.feasible) {
@@ -310,6 +365,132 @@ static void any_plan_is_laid_by_the_rules_and_fits_when_it_can(void **state)
         ch_text_clear(&text);
     }
     assert_true(fitting > 100 && late > 100); /* both have been tried */
+}
+
+static void first_steps_shops_and_closed_steps_keep_their_place_in_any_plan(void **state)
+{
+    (void)state;
+    int fitting = 0, late = 0, circles = 0, enclosed = 0, shops = 0, closed = 0;
+    for (int n = 0; n < 800; n++) {
+        bool chosen[200];
+        ch_stream stream;
+        ch_text text;
+        ch_plan plan;
+        ch_winter winter = {.chosen = chosen};
+        ch_err err = {0};
+        double chance_1 = NAN;
+        ch_stream_init(&stream, 13, (uint64_t)n);
+        ch_text_init(&text, 64 * 1024);
+        random_plan(&stream, true, &text);
+        if (ch_plan_parse("plan.yaml", ch_text_string(&text), text.length, (ch_date){0}, &plan, &err) < 0) {
+            assert_non_null(strstr(err.what, "go round in a circle"));
+            circles++;
+            ch_text_clear(&text);
+            continue;
+        }
+        memset(chosen, true, sizeof chosen);
+        assert_int_equal(ch_winter_calendar(&plan, chosen, &winter.calendar, NULL), CH_OK);
+        assert_int_equal(ch_winter_chance(&plan, &winter.calendar, NULL, 1, &chance_1, NULL), CH_OK);
+        assert_rules_kept(&plan, &winter);
+        assert_firsts_enclose(&plan, &winter);
+        assert_shop_and_closed_kept(&plan, &winter);
+        assert_nights_and_finish(&plan, &winter);
+        expect_close(chance_1, winter.calendar.fits ? 1.0 : 0.0, 0.0);
+        fitting += winter.calendar.fits;
+        late += !winter.calendar.fits;
+        for (size_t i = 0; i < plan.items_count; i++) {
+            enclosed += plan.items[i].first && winter.calendar.fits;
+            shops += plan.items[i].shop_days > 0 && winter.calendar.fits;
+            closed += plan.items[i].once_closed.count > 0 && winter.calendar.fits;
+        }
+        ch_calendar_clear(&winter.calendar);
+        ch_plan_clear(&plan);
+        ch_text_clear(&text);
+    }
+    /* all of it has been tried */
+    assert_true(fitting > 50 && late > 50 && circles > 5 && enclosed > 30 && shops > 30 && closed > 10);
+}
+
+/* The day of an entry, by name and kind; by hand from the plan's dates. */
+static void assert_on(const ch_plan *plan, const ch_winter *winter, const char *name, ch_entry_kind kind, int month,
+                      int day)
+{
+    for (size_t i = 0; i < winter->calendar.count; i++) {
+        const ch_calendar_entry *entry = &winter->calendar.entries[i];
+        if (entry->kind != kind || strcmp(plan->items[entry->item].name, name) != 0)
+            continue;
+        assert_int_equal(plan->days[entry->day].date.month, month);
+        assert_int_equal(plan->days[entry->day].date.day, day);
+        return;
+    }
+    fail_msg("%s is not in the calendar", name);
+}
+
+/*
+ * By hand: a head on Saturdays of four hours. Opened on the second of January: running engine, plugs, head, four hours. From that day, not from the first of December on which the
+ * plan begins, fourteen days at the machine shop: the sixteenth. Then head on, lash, plugs, first start.
+ */
+static void a_head_is_away_from_when_it_is_off_and_the_engine_runs_first_and_last(void **state)
+{
+    (void)state;
+    static const struct {
+        const char *name;
+        ch_entry_kind kind;
+    } want[] = {{"running", CH_ENTRY_OPEN}, {"plugs", CH_ENTRY_OPEN},   {"head", CH_ENTRY_OPEN},
+                {"rebuild", CH_ENTRY_JOB},  {"head", CH_ENTRY_CLOSE},   {"lash", CH_ENTRY_JOB},
+                {"plugs", CH_ENTRY_CLOSE},  {"running", CH_ENTRY_CLOSE}};
+    ch_plan plan;
+    ch_winter winter;
+    answer(
+        "plan: 1\ntoday: 2026-12-01\ndays: [{date: 2027-01-02, hours: 4}, {date: 2027-01-09, hours: 4}, {date: "
+        "2027-01-16, hours: 4}, {date: 2027-01-23, hours: 4}]\n"
+        "access: {plugs: {hours: 1, refit_hours: 1}, running: {first: true, hours: 1, refit_hours: 1}, head: {hours: "
+        "2, "
+        "refit_hours: 2, needs: [plugs, running]}}\n"
+        "jobs: {lash: {hours: 1, must: true, avoided: 9, needs: plugs, once_closed: head}, rebuild: {hours: 1, must: "
+        "true, avoided: 9, needs: head, lead_days: 5, shop_days: 14}}\n",
+        &plan, &winter);
+    assert_int_equal(winter.calendar.count, sizeof want / sizeof want[0]);
+    for (size_t i = 0; i < winter.calendar.count; i++) {
+        assert_string_equal(plan.items[winter.calendar.entries[i].item].name, want[i].name);
+        assert_int_equal(winter.calendar.entries[i].kind, want[i].kind);
+    }
+    assert_on(&plan, &winter, "head", CH_ENTRY_OPEN, 1, 2);
+    assert_on(&plan, &winter, "rebuild", CH_ENTRY_JOB, 1, 16);
+    assert_on(&plan, &winter, "running", CH_ENTRY_CLOSE, 1, 23);
+    assert_int_equal(winter.calendar.nights_apart, 21);
+    expect_close(winter.chance_1, 1.0, 0.0);
+    done_with(&plan, &winter);
+    /* with the last Saturday gone it is late: the shop has it until the sixteenth, and six hours are left for four */
+    answer(
+        "plan: 1\ntoday: 2026-12-01\nuntil: 2027-01-16\ndays: [{date: 2027-01-02, hours: 4}, {date: 2027-01-09, hours: "
+        "4}, {date: 2027-01-16, hours: 4}]\n"
+        "access: {head: {hours: 2, refit_hours: 2}}\n"
+        "jobs: {rebuild: {hours: [1, 3, 4], must: true, avoided: 9, needs: head, shop_days: 14}}\n",
+        &plan, &winter);
+    assert_false(winter.calendar.fits);
+    /* drawn: off on the second, back on the sixteenth, then in time where the rebuild takes two hours at most: PERT's beta of the shapes 1 + 4 (3 - 1)/3 and 1 + 4 (4 - 3)/3 */
+    const double drawn = gsl_cdf_beta_P(1.0 / 3.0, 11.0 / 3.0, 7.0 / 3.0);
+    expect_close(winter.chance_1, drawn, 4.0 * sqrt(drawn * (1.0 - drawn) / CH_WINTER_DRAWS) + 1e-12);
+    done_with(&plan, &winter);
+}
+
+/* Two blocks: the seats with the battery off, the oil with the engine running first. They may stand apart at the same time only with the seats inside. */
+static void a_first_step_of_one_block_encloses_those_of_another(void **state)
+{
+    (void)state;
+    ch_plan plan;
+    ch_winter winter;
+    answer("plan: 1\ndays: [{date: 2027-01-02, hours: 3}, {date: 2027-01-03, hours: 3}, {date: 2027-01-09, hours: 3}]\n"
+           "access: {battery: {hours: 0.5, refit_hours: 0.5}, running: {first: true, hours: 0.5, refit_hours: 0.5}}\n"
+           "jobs: {seats: {hours: 4, must: true, avoided: 9, needs: battery}, oil: {hours: 2, must: true, avoided: 9, "
+           "needs: "
+           "running}}\n",
+           &plan, &winter);
+    assert_true(winter.calendar.fits);
+    assert_rules_kept(&plan, &winter);
+    assert_firsts_enclose(&plan, &winter);
+    done_with(&plan, &winter);
 }
 
 /* ------------------------------------------------------------------ nights */
@@ -538,7 +719,7 @@ static void what_is_left_after_giving_up_is_in_time_or_not(void **state)
         bool chosen[200], skip[200];
         ch_stream_init(&stream, 12, (uint64_t)n);
         ch_text_init(&text, 64 * 1024);
-        random_plan(&stream, &text);
+        random_plan(&stream, false, &text);
         read_plan(ch_text_string(&text), &plan);
         for (size_t i = 0; i < plan.items_count; i++) {
             chosen[i] = true;
@@ -601,6 +782,9 @@ int main(void)
 {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(any_plan_is_laid_by_the_rules_and_fits_when_it_can),
+        cmocka_unit_test(first_steps_shops_and_closed_steps_keep_their_place_in_any_plan),
+        cmocka_unit_test(a_head_is_away_from_when_it_is_off_and_the_engine_runs_first_and_last),
+        cmocka_unit_test(a_first_step_of_one_block_encloses_those_of_another),
         cmocka_unit_test(work_that_fits_a_weekend_waits_for_one),
         cmocka_unit_test(a_car_that_is_already_apart_counts_from_today),
         cmocka_unit_test(parts_that_come_too_late_are_said_to),
