@@ -6,9 +6,12 @@
 #include <string.h>
 #include <time.h>
 
+/* Waited for by the steady clock, which nobody sets: a mutex would be by the one on the wall. */
 struct store_turn {
     store_turn *next;
-    pthread_mutex_t turn;
+    pthread_mutex_t lock; /* of `taken` */
+    pthread_cond_t given;
+    bool taken;
     int users;
     char path[];
 };
@@ -16,15 +19,29 @@ struct store_turn {
 static pthread_mutex_t all_lock = PTHREAD_MUTEX_INITIALIZER;
 static store_turn *all;
 
+static bool make_condition(pthread_cond_t *condition)
+{
+    pthread_condattr_t steady;
+    if (pthread_condattr_init(&steady) != 0)
+        return false;
+    const bool made =
+        pthread_condattr_setclock(&steady, CLOCK_MONOTONIC) == 0 && pthread_cond_init(condition, &steady) == 0;
+    pthread_condattr_destroy(&steady);
+    return made;
+}
+
 static store_turn *make(const char *path)
 {
     const size_t length = strlen(path) + 1;
     store_turn *made = malloc(sizeof *made + length);
-    if (made == NULL)
+    if (made == NULL || !make_condition(&made->given)) {
+        free(made);
         return NULL;
+    }
     made->users = 0;
+    made->taken = false;
     memcpy(made->path, path, length);
-    pthread_mutex_init(&made->turn, NULL);
+    pthread_mutex_init(&made->lock, NULL);
     made->next = all;
     all = made;
     return made;
@@ -54,7 +71,8 @@ void store_turn_leave(store_turn *turns)
         while (*at != turns)
             at = &(*at)->next;
         *at = turns->next;
-        pthread_mutex_destroy(&turns->turn);
+        pthread_cond_destroy(&turns->given);
+        pthread_mutex_destroy(&turns->lock);
         free(turns);
     }
     pthread_mutex_unlock(&all_lock);
@@ -63,12 +81,22 @@ void store_turn_leave(store_turn *turns)
 bool store_turn_take(store_turn *turns, int most_s)
 {
     struct timespec until;
-    clock_gettime(CLOCK_REALTIME, &until);
+    clock_gettime(CLOCK_MONOTONIC, &until);
     until.tv_sec += most_s;
-    return pthread_mutex_timedlock(&turns->turn, &until) == 0;
+    pthread_mutex_lock(&turns->lock);
+    int code = 0;
+    while (turns->taken && code == 0)
+        code = pthread_cond_timedwait(&turns->given, &turns->lock, &until);
+    const bool came = !turns->taken;
+    turns->taken = true;
+    pthread_mutex_unlock(&turns->lock);
+    return came;
 }
 
 void store_turn_give(store_turn *turns)
 {
-    pthread_mutex_unlock(&turns->turn);
+    pthread_mutex_lock(&turns->lock);
+    turns->taken = false;
+    pthread_cond_signal(&turns->given);
+    pthread_mutex_unlock(&turns->lock);
 }

@@ -11,6 +11,7 @@
 #include <stdarg.h>
 #include <stddef.h>
 #include <sys/types.h>
+#include <time.h>
 
 const char *const fail_system_names[FAIL_SYSTEM_KINDS] = {"open",         "mkstemp",
                                                           "fchmod",       "fsync",
@@ -46,6 +47,23 @@ bool fail_system_stop(void)
 void fail_system_when_waiting(void (*instead)(void))
 {
     waiting = instead;
+}
+
+static long clock_ahead_s;
+
+void fail_system_clock_ahead(long s)
+{
+    clock_ahead_s = s;
+}
+
+int __real_clock_gettime(clockid_t clock, struct timespec *now);
+int __wrap_clock_gettime(clockid_t clock, struct timespec *now);
+int __wrap_clock_gettime(clockid_t clock, struct timespec *now)
+{
+    const int code = __real_clock_gettime(clock, now);
+    if (code == 0 && clock == CLOCK_REALTIME)
+        now->tv_sec += clock_ahead_s;
+    return code;
 }
 
 static bool fails(fail_system_kind kind)

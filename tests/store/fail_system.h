@@ -37,4 +37,7 @@ bool fail_system_stop(void);
 /* What the store does while it waits for another program, instead of sleeping; NULL = sleep. */
 void fail_system_when_waiting(void (*instead)(void));
 
+/* The clock on the wall is so much ahead from now on, as when somebody sets it; below 0 = behind. */
+void fail_system_clock_ahead(long s);
+
 #endif

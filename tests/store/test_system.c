@@ -7,10 +7,12 @@
 #include <errno.h>
 #include <gnutls/gnutls.h>
 #include <limits.h>
+#include <pthread.h>
 #include <sqlite3.h>
 #include <stdlib.h>
 #include <string.h>
 #include <sys/stat.h>
+#include <time.h>
 #include <unistd.h>
 
 #include "../../src/store/store_parts.h"
@@ -634,6 +636,29 @@ static void turns_are_those_of_one_file_and_come_once_at_a_time(void **state)
     store_turn_leave(NULL);
 }
 
+static void *hold_a_while(void *turns)
+{
+    nanosleep(&(struct timespec){.tv_nsec = 50 * 1000 * 1000}, NULL);
+    store_turn_give(turns);
+    return NULL;
+}
+
+static void a_turn_is_waited_for_as_long_whatever_the_clock_on_the_wall_says(void **state)
+{
+    (void)state;
+    store_turn *turns = store_turn_join("a.db");
+    pthread_t holder;
+    assert_true(store_turn_take(turns, 0));
+    assert_int_equal(pthread_create(&holder, NULL, hold_a_while, turns), 0);
+    fail_system_clock_ahead(-3600);
+    const bool came = store_turn_take(turns, 10);
+    fail_system_clock_ahead(0);
+    pthread_join(holder, NULL);
+    assert_true(came);
+    store_turn_give(turns);
+    store_turn_leave(turns);
+}
+
 #define PROMISE(f) cmocka_unit_test_setup_teardown(f, begin, end)
 
 int main(void)
@@ -653,6 +678,7 @@ int main(void)
         PROMISE(a_copy_waits_for_a_program_that_looks_into_it_but_not_for_ever),
         PROMISE(a_file_that_another_program_holds_is_waited_for_but_not_for_ever),
         PROMISE(turns_are_those_of_one_file_and_come_once_at_a_time),
+        PROMISE(a_turn_is_waited_for_as_long_whatever_the_clock_on_the_wall_says),
     };
     return cmocka_run_group_tests_name("store_system", tests, NULL, NULL);
 }
