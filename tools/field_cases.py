@@ -66,6 +66,13 @@ class Words:
         self.loose = re.compile(rf"\b(?:{table['loose']})\b ?", re.I)
         self.doubt = re.compile(rf"\b(?:{table['doubt']})\b", re.I)
         self.faint = re.compile(rf"\b(?:{table['faint']})\b", re.I)
+        self.spellings = {f"spelling_{i}": word for i, word in enumerate(table["spellings"])}
+        self.spelling = re.compile("|".join(
+            rf"(?P<spelling_{i}>\b(?:{re.sub(r'[(](?![?])', '(?:', other)})(?!\w))"
+            for i, other in enumerate(table["spellings"].values())))
+        self.particular = table["more_particular"]
+        if not {*self.particular, *(g for general in self.particular.values() for g in general)} <= known.keys():
+            sys.exit(f"{path}: more_particular names what is not in {observations.name}")
         self.temperature = self._choices(table["engine_temperature"])
         self.throttle = self._choices(table["throttle"])
         self.heard = self._choices(table["heard"])
@@ -105,8 +112,8 @@ class Words:
 
 
 def plain(text):
-    """A text as the patterns are written: in small letters, and "number 2" for "#2"."""
-    return re.sub(r"#\s*(?=\d)", "number ", text.lower())
+    """A text as the patterns are written: in small letters, and "number 2" for "#2" and "No. 2"."""
+    return re.sub(r"(?:#\s*|\bn[or]\. ?)(?=\d)", "number ", text.lower().replace("\u2019", "'"))
 
 
 def first_choice(choices, text):
@@ -181,18 +188,18 @@ def signs_of(clause, statement, words):
 
 def observed_in(text, words, count, numbered, left=None):
     """Observations of a text: (what, cylinder or None, absent), in order, each once."""
-    rows = []
-    for clause, statement in clauses(text.replace("\u2019", "'")):
+    rows, said_in, more_general = [], [], set()
+    text = words.spelling.sub(lambda m: words.spellings[m.lastgroup], plain(text))
+    for clause, statement in clauses(text):
         if words.doubt.search(clause):
             continue
-        clause = NAMED_IN_WORDS.sub(lambda m: f"{m[1]} {NUMBER_WORDS[m[2].lower()]}", clause)
+        clause = NAMED_IN_WORDS.sub(lambda m: f"{m[1]} {NUMBER_WORDS[m[2]]}", clause)
         numbers = cylinder_numbers(clause, count) if numbered else []
         if count == 1:
             numbers = [1]
-        statement = plain(statement)
-        signs = signs_of(plain(clause), statement, words)
+        signs = signs_of(clause, statement, words)
         if signs is None:  # once more without the words that only weigh the others, and without the cylinder's number
-            signs = signs_of(plain(WHICH_CYLINDER.sub("", words.loose.sub("", clause)).strip()), statement, words)
+            signs = signs_of(WHICH_CYLINDER.sub("", words.loose.sub("", clause)).strip(), statement, words)
         if signs is None and left is not None:
             left.append(clause)
         for what, absent in signs or []:
@@ -201,7 +208,10 @@ def observed_in(text, words, count, numbered, left=None):
             for number in (numbers or [None]) if words.scope[what] == "cylinder" else [None]:
                 if (what, number) not in [r[:2] for r in rows]:
                     rows.append((what, number, absent))
-    return rows
+                    said_in.append(statement)
+            if not absent:
+                more_general |= {(general, statement) for general in words.particular.get(what, ())}
+    return [row for row, statement in zip(rows, said_in) if row[2] or (row[0], statement) not in more_general]
 
 
 def entries(text, count):
