@@ -88,7 +88,7 @@ class Words:
             if unknown:
                 sys.exit(f"{path}: not in {observations.name}: {', '.join(unknown)}")
             find = [spelt_out(p) for p in rule["find"]]
-            when = self.word(spelt_out(rule["when"])) if "when" in rule else None
+            when = spelt_out(rule["when"]) if "when" in rule else None
             # Most clauses hold none of a rule's patterns: one search for all of them says so.
             self.rules.append((self.word("|".join(find)), find, when, found))
         self.others_good = [self.word(p) for p in table["others_good"]]
@@ -173,7 +173,7 @@ def signs_of(clause, statement, words):
     looks for that in the whole statement first."""
     rest, signs = clause, None
     for any_of_them, patterns, when, found in words.rules:
-        if not any_of_them.search(rest) or (when and not when.search(statement)):
+        if not any_of_them.search(rest) or (when and not words.word(when).search(statement)):
             continue
         for pattern in patterns:
             match = words.word(pattern).search(rest)
@@ -211,7 +211,16 @@ def observed_in(text, words, count, numbered, left=None):
                     said_in.append(statement)
             if not absent:
                 more_general |= {(general, statement) for general in words.particular.get(what, ())}
-    return [row for row, statement in zip(rows, said_in) if row[2] or (row[0], statement) not in more_general]
+    rows = [row for row, statement in zip(rows, said_in) if row[2] or (row[0], statement) not in more_general]
+    return as_in_a_boat(rows, words)
+
+
+def as_in_a_boat(rows, words):
+    """The rows with what water means in a boat, where one of them says that the engine is in one; each once."""
+    if not any(what == "boat_engine" and not absent for what, _, absent in rows):
+        return rows
+    named = [(words.in_a_boat.get(what, what), number, absent) for what, number, absent in rows]
+    return [row for i, row in enumerate(named) if row[:2] not in [n[:2] for n in named[:i]]]
 
 
 def entries(text, count):
@@ -331,9 +340,7 @@ def sheet_of(row, words, left=None):
     if of_the_one and len(complained_of) == 1:
         observed = [o for o in observed if o not in of_the_one] + [(SAID_OF_THE_ONE, *complained_of, False)]
 
-    if any(what == "boat_engine" for what, _, absent in observed if not absent):
-        named = [(words.in_a_boat.get(what, what), number, absent) for what, number, absent in observed]
-        observed = [o for i, o in enumerate(named) if o[:2] not in [n[:2] for n in named[:i]]]
+    observed = as_in_a_boat(observed, words)
 
     lines = ["sheet: 1", "title: " + json.dumps(f"{row['case_id']}: {row['engine_description']}"), "engine:",
              f"  cylinders: {count}"]
