@@ -89,8 +89,7 @@ class Words:
                 sys.exit(f"{path}: not in {observations.name}: {', '.join(unknown)}")
             find = [spelt_out(p) for p in rule["find"]]
             when = spelt_out(rule["when"]) if "when" in rule else None
-            # Most clauses hold none of a rule's patterns: one search for all of them says so.
-            self.rules.append((self.word("|".join(find)), find, when, found))
+            self.rules.append((self.word("|".join(find)), when, found))
         self.others_good = [self.word(p) for p in table["others_good"]]
         self.in_a_boat = table["in_a_boat"]
         if not {*self.in_a_boat, *self.in_a_boat.values()} <= known.keys():
@@ -172,17 +171,13 @@ def signs_of(clause, statement, words):
     """What the rules find in one clause: (what, absent), or None where no rule understands any of it. A rule with `when`
     looks for that in the whole statement first."""
     rest, signs = clause, None
-    for any_of_them, patterns, when, found in words.rules:
-        if not any_of_them.search(rest) or (when and not words.word(when).search(statement)):
+    for pattern, when, found in words.rules:
+        match = pattern.search(rest)
+        if not match or (when and not words.word(when).search(statement)):
             continue
-        for pattern in patterns:
-            match = words.word(pattern).search(rest)
-            if not match:
-                continue
-            turned = denied(words, rest[:match.start()], match)
-            signs = (signs or []) + [(what, absent != turned) for what, absent in found]
-            rest = rest[:match.start()] + "." * len(match.group(0)) + rest[match.end():]
-            break
+        turned = denied(words, rest[:match.start()], match)
+        signs = (signs or []) + [(what, absent != turned) for what, absent in found]
+        rest = rest[:match.start()] + "." * len(match.group(0)) + rest[match.end():]
     return signs
 
 
