@@ -205,7 +205,8 @@ def observed_in(text, words, count, numbered, left=None):
                     rows.append((what, number, absent))
                     said_in.append(statement)
             if not absent:
-                more_general |= {(general, statement) for general in words.particular.get(what, ())}
+                more_general |= {(general, statement) for general, kept_by in words.particular.get(what, {}).items()
+                                 if not (kept_by and re.search(kept_by, statement))}
     rows = [row for row, statement in zip(rows, said_in) if row[2] or (row[0], statement) not in more_general]
     return as_in_a_boat(rows, words)
 
