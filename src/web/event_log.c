@@ -108,6 +108,16 @@ static void tell(const ch_drivelog_use *use, const char *name, char told[EVENT_L
     snprintf(told + used, EVENT_LOG_TOLD - used, ".");
 }
 
+/* Whether a line of the note is what is added of a log of this name. */
+static bool is_noted(const char *note, const char *name)
+{
+    const size_t length = strlen(name);
+    for (const char *line = note; *line != '\0'; line += strcspn(line, "\n"), line += *line == '\n')
+        if (strncmp(line, name, length) == 0 && strncmp(line + length, ": ", 2) == 0)
+            return true;
+    return false;
+}
+
 /* The name stands in the note, so that the same log is not counted twice unseen. */
 static void add_note(ch_store_event *event, const char *name, double added_s, event_log *log)
 {
@@ -115,7 +125,7 @@ static void add_note(ch_store_event *event, const char *name, double added_s, ev
     char hours[CH_SHOW_NUMBER];
     const int length = snprintf(log->note, sizeof log->note, "%s%s%.150s: %s h", before, before[0] != '\0' ? "\n" : "",
                                 name, ch_show_number(added_s / 3600.0, 3, hours));
-    log->again = strstr(before, name) != NULL;
+    log->again = is_noted(before, name);
     if (length < (int)sizeof log->note)
         event->note = log->note;
 }
