@@ -20,6 +20,7 @@ typedef struct maker {
     bool wide;
     ch_table_days days;
     int cylinders;
+    size_t untold; /* doubts that found no room in the list */
     ch_err *err;
 } maker;
 
@@ -93,7 +94,8 @@ static ch_status read_date(const maker *m, const ch_table_cell *cell, ch_date *d
         year = n[0];
         day = n[2];
     } else if (mark != '.' && m->days == CH_TABLE_DAYS_SEEN && n[0] != n[1]) {
-        return fail_cell(m, cell, CH_E_INPUT, "say which: date=COLUMN:dmy or date=COLUMN:mdy", "date",
+        return fail_cell(m, cell, CH_E_INPUT,
+                         "say whether the day or the month comes first (date=COLUMN:dmy or date=COLUMN:mdy)", "date",
                          "may be two days, and no other row of the column tells the order");
     } else if (mark != '.' && m->days == CH_TABLE_MONTH_FIRST) {
         month = n[0];
@@ -151,8 +153,10 @@ static ch_status read_cylinder(const maker *m, size_t row, int *cylinder)
 
 static void doubt(maker *m, long line, const char *what)
 {
-    if (m->made->doubts.length + strlen(what) + 40 < CH_TABLE_DOUBTS_MAX)
+    if (m->made->doubts.length + strlen(what) + 80 < CH_TABLE_DOUBTS_MAX)
         ch_text_appendf(&m->made->doubts, "line %ld: %s\n", line, what);
+    else
+        m->untold++;
 }
 
 /* A filled cell that goes into no sheet is never passed over in silence. */
@@ -543,6 +547,8 @@ ch_status ch_table_sheets(const char *name, const ch_table *table, const ch_tabl
     if (rc >= 0 && now.count == 0)
         rc = fail_cell(&m, &table->cell[0], CH_E_INPUT, "a row with a reading", "rows",
                        "begins a table without any reading");
+    if (rc >= 0 && m.untold > 0)
+        ch_text_appendf(&now.doubts, "and %zu more\n", m.untold);
     if (rc >= 0)
         rc = ch_text_check(&now.doubts, err);
     free(rows_of);

@@ -182,24 +182,6 @@ static ch_status token_text(builder *b, struct fy_token *token, size_t offset, c
     return *out != NULL ? CH_OK : no_memory(b);
 }
 
-/* Length of the UTF-8 character at `s` (RFC 3629: no surrogates, nothing overlong, at most U+10FFFF), 0 where it is not one. */
-static size_t utf8_length(const unsigned char *s, size_t left)
-{
-    const unsigned char c = s[0];
-    if (c < 0x80)
-        return 1;
-    const size_t length = c >= 0xC2 && c <= 0xDF ? 2 : (c & 0xF0) == 0xE0 ? 3 : c >= 0xF0 && c <= 0xF4 ? 4 : 0;
-    if (length == 0 || length > left)
-        return 0;
-    for (size_t i = 1; i < length; i++)
-        if ((s[i] & 0xC0) != 0x80)
-            return 0;
-    if ((c == 0xE0 && s[1] < 0xA0) || (c == 0xED && s[1] > 0x9F) || (c == 0xF0 && s[1] < 0x90) ||
-        (c == 0xF4 && s[1] > 0x8F))
-        return 0;
-    return length;
-}
-
 /* A question mark that may begin a key: ahead of a blank, `before` (the last byte ahead of it that is none; a line end at the start) being what such a key may
  * stand behind. */
 static bool may_begin_key(const unsigned char *s, size_t length, size_t i, unsigned char before)
@@ -219,7 +201,7 @@ static ch_status check_bytes(builder *b)
     bool key = false;
     unsigned char before = '\n'; /* the last byte that is no blank */
     for (size_t i = 0; i < b->length;) {
-        const size_t step = utf8_length(s + i, b->length - i);
+        const size_t step = ch_utf8_length(b->text + i, b->length - i);
         if (step == 0) {
             char what[64];
             snprintf(what, sizeof what, "byte 0x%02X is not UTF-8", s[i]);

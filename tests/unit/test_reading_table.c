@@ -355,6 +355,12 @@ static void what_is_doubtful_is_told_with_its_line(void **state)
     free(many);
     assert_int_equal(made.readings, 400);
     assert_true(made.doubts.length > CH_TABLE_DOUBTS_MAX - 200 && made.doubts.length < CH_TABLE_DOUBTS_MAX);
+    size_t lines = 0;
+    for (const char *c = ch_text_string(&made.doubts); *c != '\0'; c++)
+        lines += *c == '\n';
+    char rest[32]; /* all told: 400 readings beside the usual, the last line aside */
+    snprintf(rest, sizeof rest, "\nand %zu more\n", 400 - (lines - 1));
+    assert_non_null(strstr(ch_text_string(&made.doubts), rest));
 }
 
 static void an_engine_may_have_more_cylinders_than_the_table(void **state)
