@@ -140,7 +140,7 @@ enum { CH_TABLE_ID_SIZE = 48 };
  * An id made of a sheet's content, so that the same sheet is stored once, from wherever it comes.
  *
  * @param sheet The sheet.
- * @param id    (out) "file-" and 32 hexadecimal digits: FNV-1a, 64 bits, from two starting values (draft-eastlake-fnv).
+ * @param id    (out) "file-" and 32 hexadecimal digits: FNV-1a, 64 bits, from two starting values (hash.h).
  * @param err   (out, may be NULL) As ch_sheet_write().
  */
 ch_status ch_table_sheet_id(const ch_sheet *sheet, char id[CH_TABLE_ID_SIZE], ch_err *err);

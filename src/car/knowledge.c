@@ -4,6 +4,7 @@
  * 2. Texts are not copied: the trees of the four files are kept, and all `const char *` point into them.
  */
 #include "crosshatch/knowledge.h"
+#include "crosshatch/hash.h"
 
 #include "knowledge_read.h"
 
@@ -39,9 +40,8 @@ ch_status ch_knowledge_parse(ch_knowledge *knowledge, const ch_knowledge_text te
 
 uint64_t ch_knowledge_mark(const ch_knowledge_text texts[])
 {
-    uint64_t mark = UINT64_C(0xcbf29ce484222325);
+    uint64_t mark = CH_HASH_BEGIN;
     for (int i = 0; i < CH_KNOWLEDGE_FILES; i++)
-        for (size_t k = 0; k < texts[i].length; k++)
-            mark = (mark ^ (unsigned char)texts[i].text[k]) * UINT64_C(0x100000001b3);
+        mark = ch_hash(mark, texts[i].text, texts[i].length);
     return mark;
 }

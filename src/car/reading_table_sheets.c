@@ -5,6 +5,7 @@
 #include <string.h>
 #include <strings.h>
 
+#include "crosshatch/hash.h"
 #include "crosshatch/reading_table.h"
 
 /* Readings beyond these are asked about: cranking readings of piston engines lie between some 3 and 25 bar (common practice). */
@@ -566,11 +567,7 @@ ch_status ch_table_sheet_id(const ch_sheet *sheet, char id[CH_TABLE_ID_SIZE], ch
     const ch_status rc = ch_sheet_write(sheet, false, &bytes, &length, err);
     if (rc < 0)
         return rc;
-    uint64_t a = 0xcbf29ce484222325U, b = 0x84222325cbf29ce4U;
-    for (size_t i = 0; i < length; i++) {
-        a = (a ^ (unsigned char)bytes[i]) * 0x100000001b3U;
-        b = (b ^ (unsigned char)bytes[i]) * 0x100000001b3U;
-    }
+    const uint64_t a = ch_hash(CH_HASH_BEGIN, bytes, length), b = ch_hash(CH_HASH_BEGIN_OTHER, bytes, length);
     free(bytes);
     snprintf(id, CH_TABLE_ID_SIZE, "file-%016llx%016llx", (unsigned long long)a, (unsigned long long)b);
     return CH_OK;

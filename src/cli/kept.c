@@ -9,6 +9,7 @@
 #include <sys/stat.h>
 #include <unistd.h>
 
+#include "crosshatch/hash.h"
 #include "file.h"
 
 enum { BYTES_MAXIMUM = 256 * 1024 };
@@ -55,14 +56,6 @@ static void make_folder(const char *path)
 
 /* ---------------------------------------------------------------- under which name */
 
-static uint64_t add_bytes(uint64_t sum, const void *bytes, size_t length)
-{
-    const unsigned char *at = bytes;
-    for (size_t i = 0; i < length; i++)
-        sum = (sum ^ at[i]) * 0x100000001b3U;
-    return sum;
-}
-
 /* Which program this is: another build may weigh otherwise without bearing another version. */
 static bool program_mark(uint64_t mark[4])
 {
@@ -85,13 +78,13 @@ void kept_name(const ch_sheet *sheet, uint64_t mark, uint64_t seed, char name[KE
     name[0] = '\0';
     if (!program_mark(program) || ch_sheet_write(sheet, false, &text, &length, &ignored) < 0)
         return;
-    /* Two sums from different beginnings: 128 bits. FNV-1a: draft-eastlake-fnv. */
-    uint64_t sum[2] = {0xcbf29ce484222325U, 0x84222325cbf29ce4U};
+    /* Two sums from different beginnings: 128 bits. */
+    uint64_t sum[2] = {CH_HASH_BEGIN, CH_HASH_BEGIN_OTHER};
     for (int i = 0; i < 2; i++) {
-        sum[i] = add_bytes(sum[i], program, sizeof program);
-        sum[i] = add_bytes(sum[i], &mark, sizeof mark);
-        sum[i] = add_bytes(sum[i], &seed, sizeof seed);
-        sum[i] = add_bytes(sum[i], text, length);
+        sum[i] = ch_hash(sum[i], program, sizeof program);
+        sum[i] = ch_hash(sum[i], &mark, sizeof mark);
+        sum[i] = ch_hash(sum[i], &seed, sizeof seed);
+        sum[i] = ch_hash(sum[i], text, length);
     }
     free(text);
     snprintf(name, KEPT_NAME, "trace-%016llx%016llx", (unsigned long long)sum[0], (unsigned long long)sum[1]);

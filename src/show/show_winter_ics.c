@@ -7,16 +7,14 @@
 #include <stdio.h>
 #include <string.h>
 
+#include "crosshatch/hash.h"
 #include "crosshatch/show_winter.h"
 
 enum { DESCRIPTION_MAXIMUM = 64 * 1024, UID_SIZE = 64 };
 
-/* FNV-1a, 64 bits (Fowler, Noll and Vo; RFC 9923). */
 static uint64_t mix(uint64_t hash, const char *text)
 {
-    for (; *text != '\0'; text++)
-        hash = (hash ^ (unsigned char)*text) * UINT64_C(0x100000001b3);
-    return hash;
+    return ch_hash(hash, text, strlen(text));
 }
 
 /*
@@ -25,7 +23,7 @@ static uint64_t mix(uint64_t hash, const char *text)
  */
 static uint64_t plan_hash(const ch_plan *plan)
 {
-    const uint64_t begun = mix(UINT64_C(0xcbf29ce484222325), plan->id != NULL ? "id" : "title");
+    const uint64_t begun = mix(CH_HASH_BEGIN, plan->id != NULL ? "id" : "title");
     return mix(begun, plan->id != NULL ? plan->id : plan->title != NULL ? plan->title : "");
 }
 

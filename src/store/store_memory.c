@@ -82,22 +82,13 @@ double store_real(sqlite3_stmt *q, int column)
     return sqlite3_column_type(q, column) == SQLITE_NULL ? NAN : sqlite3_column_double(q, column);
 }
 
-/* Bytes of the UTF-8 character at `c`, 0 where there is none. Source: RFC 3629, section 4. */
+/* Bytes of the UTF-8 character at `c`, 0 where there is none or a control character. */
 static size_t character(const unsigned char *c)
 {
     if (c[0] < 0x80)
         return c[0] == 0x7f || (c[0] < 0x20 && c[0] != '\n' && c[0] != '\t') ? 0 : 1;
-    const size_t n = c[0] >= 0xc2 && c[0] <= 0xdf   ? 2
-                     : (c[0] & 0xf0) == 0xe0        ? 3
-                     : c[0] >= 0xf0 && c[0] <= 0xf4 ? 4
-                                                    : 0;
-    for (size_t i = 1; i < n; i++)
-        if ((c[i] & 0xc0) != 0x80)
-            return 0;
-    const unsigned low = c[0] == 0xe0 ? 0xa0 : c[0] == 0xf0 ? 0x90 : 0x80;
-    const unsigned high = c[0] == 0xed ? 0x9f : c[0] == 0xf4 ? 0x8f : 0xbf;
     const bool control = c[0] == 0xc2 && c[1] < 0xa0; /* U+0080 to U+009F */
-    return n == 0 || c[1] < low || c[1] > high || control ? 0 : n;
+    return control ? 0 : ch_utf8_length((const char *)c, strnlen((const char *)c, 4));
 }
 
 ch_status store_text_check(const char *label, const char *text, bool needed, ch_err *err)

@@ -1,9 +1,10 @@
 /*
  * An answer as bytes and back: a mark, then every number in the order of the struct, integers and checks as 64 bits, doubles as IEEE 754 binary64,
- * little end first; last the FNV-1a sum of all before it (Fowler, Noll, Vo: draft-eastlake-fnv).
+ * little end first; last the FNV-1a sum of all before it (hash.h).
  */
 #include <string.h>
 
+#include "crosshatch/hash.h"
 #include "crosshatch/trace.h"
 
 static const char MARK[8] = {'c', 'h', 't', 'r', 'a', 'c', 'e', (char)('0' + CH_TRACE_VERSION)};
@@ -103,10 +104,7 @@ static void over(walk *w, const ch_knowledge *knowledge, ch_trace *trace)
 
 static uint64_t sum_of(const char *bytes, size_t length)
 {
-    uint64_t sum = 0xcbf29ce484222325U;
-    for (size_t i = 0; i < length; i++)
-        sum = (sum ^ (unsigned char)bytes[i]) * 0x100000001b3U;
-    return sum;
+    return ch_hash(CH_HASH_BEGIN, bytes, length);
 }
 
 void ch_trace_write(const ch_trace *trace, const ch_knowledge *knowledge, ch_text *bytes)

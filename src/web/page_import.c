@@ -8,6 +8,7 @@
 #include <stdlib.h>
 #include <string.h>
 
+#include "crosshatch/hash.h"
 #include "crosshatch/reading_table.h"
 #include "page.h"
 #include "piece.h"
@@ -58,16 +59,16 @@ static void take_choices(const web_request *request, looked *l)
                                               : CH_TABLE_DAYS_SEEN;
 }
 
-/* FNV-1a, 64 bits, over the sheets' ids. */
+/* Over the sheets' ids. */
 static ch_status mark_made(looked *l, ch_err *err)
 {
-    uint64_t mark = 0xcbf29ce484222325U;
+    uint64_t mark = CH_HASH_BEGIN;
     ch_status rc = CH_OK;
     for (size_t i = 0; rc >= 0 && i < l->made.count; i++) {
         char id[CH_TABLE_ID_SIZE];
         rc = ch_table_sheet_id(&l->made.sheet[i], id, err);
-        for (const char *c = id; rc >= 0 && *c != '\0'; c++)
-            mark = (mark ^ (unsigned char)*c) * 0x100000001b3U;
+        if (rc >= 0)
+            mark = ch_hash(mark, id, strlen(id));
     }
     snprintf(l->mark, sizeof l->mark, "%016llx", (unsigned long long)mark);
     return rc;

@@ -7,6 +7,7 @@
 #include <stdio.h>
 #include <string.h>
 
+#include "crosshatch/hash.h"
 #include "page.h"
 #include "page_work.h"
 #include "photo.h"
@@ -130,7 +131,7 @@ ch_status page_photo_get(web_request *request, web_response *response, ch_err *e
                                                                   : "image/jpeg";
     /* By its bytes: another garage, served from the same address another day, has other photos under the same numbers. */
     snprintf(response->etag, sizeof response->etag, "photo-%016llx",
-             (unsigned long long)piece_hash(PIECE_HASH, (const char *)photo.bytes, photo.length));
+             (unsigned long long)ch_hash(CH_HASH_BEGIN, photo.bytes, photo.length));
     ch_text_append(&response->data, (const char *)photo.bytes, photo.length);
     return CH_OK;
 }

@@ -6,6 +6,7 @@
 #include <string.h>
 #include <time.h>
 
+#include "crosshatch/hash.h"
 #include "crosshatch/store_car.h"
 #include "session.h"
 
@@ -166,31 +167,21 @@ ch_status piece_entry(html_writer *w, ch_err *err)
     return CH_OK;
 }
 
-/* Source: Fowler, Noll and Vo, FNV-1a, 64 bits: parameters of RFC 9923. */
-uint64_t piece_hash(uint64_t hash, const char *bytes, size_t length)
-{
-    for (size_t i = 0; i < length; i++) {
-        hash ^= (unsigned char)bytes[i];
-        hash *= UINT64_C(0x100000001b3);
-    }
-    return hash;
-}
-
 const char *piece_client(const web_request *request, char id[CH_STORE_CLIENT_MAX + 1])
 {
     static const char allowed[] = "abcdefghijklmnopqrstuvwxyzABCDEFGHIJKLMNOPQRSTUVWXYZ0123456789._:-";
     const char *entry = web_value(&request->form, "entry");
     if (entry == NULL || strlen(entry) < 8 || strlen(entry) > 40 || strspn(entry, allowed) != strlen(entry))
         return NULL;
-    uint64_t hash = PIECE_HASH;
+    uint64_t hash = CH_HASH_BEGIN;
     for (size_t i = 0; i < request->form.count; i++) {
         const web_field *field = &request->form.list[i];
         if (strcmp(field->name, "token") == 0 || strcmp(field->name, "entry") == 0 ||
             strcmp(field->name, "answer") == 0)
             continue;
         /* with the NUL, so that neighbours do not run into each other */
-        hash = piece_hash(hash, field->name, strlen(field->name) + 1);
-        hash = piece_hash(hash, field->value, field->length + 1);
+        hash = ch_hash(hash, field->name, strlen(field->name) + 1);
+        hash = ch_hash(hash, field->value, field->length + 1);
     }
     snprintf(id, CH_STORE_CLIENT_MAX + 1, "%s.%016llx", entry, (unsigned long long)hash);
     return id;

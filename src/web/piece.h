@@ -71,9 +71,6 @@ void piece_hidden_number(html_writer *w, const char *name, int64_t value);
 enum { PIECE_ENTRY = 33 };
 ch_status piece_entry(html_writer *w, ch_err *err);
 
-/* A hash of bytes, beginning with PIECE_HASH, that tells things apart and guards nothing. */
-#define PIECE_HASH UINT64_C(0xcbf29ce484222325)
-uint64_t piece_hash(uint64_t hash, const char *bytes, size_t length);
 
 /* The sender's id of a form's entry into `id`; NULL where the form carries none that could be one. */
 const char *piece_client(const web_request *request, char id[CH_STORE_CLIENT_MAX + 1]);

@@ -2,6 +2,7 @@
 #include <string.h>
 #include <wchar.h>
 
+#include "crosshatch/hash.h"
 #include "crosshatch/text.h"
 #include "expect.h"
 #include "fail_alloc.h"
@@ -225,9 +226,20 @@ static void words_beyond_64_bytes_are_near_nothing(void **state)
     assert_null(ch_nearest_word(other, 64, words, 2));
 }
 
+/* Vectors of FNV-1a, 64 bits, by its authors (RFC 9923), from memory. */
+static void bytes_have_the_published_hash(void **state)
+{
+    (void)state;
+    assert_true(ch_hash(CH_HASH_BEGIN, NULL, 0) == UINT64_C(0xcbf29ce484222325));
+    assert_true(ch_hash(CH_HASH_BEGIN, "a", 1) == UINT64_C(0xaf63dc4c8601ec8c));
+    assert_true(ch_hash(CH_HASH_BEGIN, "foobar", 6) == UINT64_C(0x85944171f73967e8));
+    assert_true(ch_hash(ch_hash(CH_HASH_BEGIN, "foo", 3), "bar", 3) == ch_hash(CH_HASH_BEGIN, "foobar", 6));
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
+        cmocka_unit_test(bytes_have_the_published_hash),
         cmocka_unit_test(a_text_grows_by_appending),
         cmocka_unit_test(a_text_stops_at_its_maximum_and_stays_stopped),
         cmocka_unit_test(a_text_that_cannot_be_written_says_so),
