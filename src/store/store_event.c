@@ -104,11 +104,16 @@ ch_status ch_store_events(ch_store *store, ch_store_pool *pool, int64_t car_id, 
     store_list list = {.pool = pool, .size = sizeof(ch_store_event)};
     sqlite3_stmt *q = NULL;
     bool more = false;
-    ch_status rc = store_prepare(store, &q, err,
-                                 "SELECT id, car_id, engine_id, day, name, note, running_s, distance_m, "
-                                 "coalesce(starts, -1), coalesce(sessions, 0)"
-                                 " FROM event WHERE deleted_s IS NULL AND (?1 = 0 OR car_id = ?1) ORDER BY day, id",
-                                 "i", car_id);
+    ch_status rc = store_prepare(
+        store, &q, err,
+        /* Earlier versions left what was planned with a life that ended before it: the one that follows runs it. */
+        "SELECT v.id, v.car_id, CASE WHEN e.ended_day < v.day THEN coalesce((SELECT n.id FROM engine n"
+        " WHERE n.car_id = v.car_id AND n.begun_day <= v.day AND coalesce(n.ended_day >= v.day, 1)"
+        " ORDER BY n.begun_day DESC, n.id DESC LIMIT 1), v.engine_id) ELSE v.engine_id END, v.day, v.name, v.note,"
+        " v.running_s, v.distance_m, coalesce(v.starts, -1), coalesce(v.sessions, 0)"
+        " FROM event v LEFT JOIN engine e ON e.id = v.engine_id"
+        " WHERE v.deleted_s IS NULL AND (?1 = 0 OR v.car_id = ?1) ORDER BY v.day, v.id",
+        "i", car_id);
     while (rc >= 0 && (rc = store_step(store, q, &more, err)) >= 0 && more) {
         ch_store_event *e = store_list_more(&list, err);
         if (e == NULL) {

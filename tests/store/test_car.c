@@ -144,6 +144,10 @@ static void what_was_planned_before_a_rebuild_is_run_by_the_rebuilt_engine(void 
     assert_int_equal(kit_ask(kit_path("garage.db"), "SELECT count(*) FROM history WHERE table_name = 'event'"
                                                     " AND json_extract(was, '$.engine_id') = 1 AND from_s <= until_s"),
                      3); /* the two that were handed on, and the one that was deleted */
+    /* as an earlier version left them */
+    assert_int_equal(
+        kit_ask(kit_path("garage.db"), "UPDATE event SET engine_id = 1 WHERE car_id = 1 RETURNING engine_id"), old);
+    expect_lives(store, car, (const int64_t[]){old, old, fresh, fresh}, 4);
     kit_verify(store);
     ch_store_close(store);
 }
