@@ -127,7 +127,14 @@ static ch_status read_quantity(const maker *m, size_t row, size_t column, ch_qua
         return fail_cell(m, cell, CH_E_INPUT, ch_dimension_units(dimension), label,
                          "stands in a column with a unit of something else");
     if (ch_quantity_parse(cell->text, strlen(cell->text), dimension, unit, quantity, &reason) < 0) {
-        ch_fail(m->err, CH_E_INPUT, reason.right, "%s: %s", label, reason.what);
+        const char *units = ch_dimension_units(dimension);
+        char right[sizeof reason.right];
+        ch_quantity with_unit;
+        const bool bare =
+            unit == NULL && ch_quantity_parse(cell->text, strlen(cell->text), dimension,
+                                              ch_unit_find(units, strcspn(units, ",")), &with_unit, NULL) >= 0;
+        snprintf(right, sizeof right, "in brackets in the header, or in the cell, one of %s", units);
+        ch_fail(m->err, CH_E_INPUT, bare ? right : reason.right, "%s: %s", label, reason.what);
         ch_err_locate(m->err, m->name, cell->line, cell->column);
         return CH_E_INPUT;
     }
@@ -361,11 +368,22 @@ static bool filled(const maker *m, size_t row, ch_table_use use)
     return cell_of(m, row, use)->text[0] != '\0';
 }
 
+static bool is_among(const char *text, const char *const words[], size_t n)
+{
+    for (size_t i = 0; i < n; i++)
+        if (strcasecmp(text, words[i]) == 0)
+            return true;
+    return false;
+}
+
 /* Without a word of the list the filled cells tell: oil makes a wet reading, a loss a leak-down test. */
 static ch_status read_kind(const maker *m, size_t row, row_kind *kind)
 {
     const ch_table_cell *cell = cell_of(m, row, CH_TABLE_LIST);
     const char *text = cell->text;
+    static const char *const dry[] = {"compression", "dry", "kompression", "trocken"},
+                             *const wet[] = {"wet", "nass", "na\xc3\x9f"},
+                             *const leakdown[] = {"leakdown", "leak-down", "leak down", "leak_down", "druckverlust"};
     const bool reading = m->wide || filled(m, row, CH_TABLE_READING);
     row_kind found = {.oil = ch_quantity_none()};
     const ch_status rc = read_use(m, row, CH_TABLE_OIL, &found.oil);
@@ -375,11 +393,11 @@ static ch_status read_kind(const maker *m, size_t row, row_kind *kind)
         found.reading = reading;
         found.wet = reading && found.oil.si > 0;
         found.leakdown = filled(m, row, CH_TABLE_LOSS);
-    } else if (strcasecmp(text, "compression") == 0 || strcasecmp(text, "dry") == 0) {
+    } else if (is_among(text, dry, sizeof dry / sizeof dry[0])) {
         found.reading = true;
-    } else if (strcasecmp(text, "wet") == 0) {
+    } else if (is_among(text, wet, sizeof wet / sizeof wet[0])) {
         found.reading = found.wet = true;
-    } else if (strcasecmp(text, "leakdown") != 0 && strcasecmp(text, "leak-down") != 0) {
+    } else if (!is_among(text, leakdown, sizeof leakdown / sizeof leakdown[0])) {
         return fail_cell(m, cell, CH_E_INPUT, "compression, dry, wet or leakdown", "list", "is no kind of test");
     } else if (m->wide) {
         return fail_cell(m, cell, CH_E_INPUT, "a row for each cylinder, with its loss", "list",

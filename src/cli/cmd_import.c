@@ -5,6 +5,7 @@
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
+#include <strings.h>
 #include <sys/stat.h>
 
 #include "crosshatch/reading_table.h"
@@ -185,6 +186,17 @@ static ch_status import_sheets(const cli_options *options, ch_text *answer, ch_e
     return rc < 0 ? rc : ch_text_check(answer, err);
 }
 
+/* Most of them are ZIP files inside, and would be called a damaged archive. */
+static bool names_workbook(const char *name)
+{
+    static const char *const endings[] = {".xlsx", ".xlsm", ".xls", ".ods", ".numbers"};
+    const char *ending = strrchr(name, '.');
+    for (size_t i = 0; ending != NULL && i < sizeof endings / sizeof endings[0]; i++)
+        if (strcasecmp(ending, endings[i]) == 0)
+            return true;
+    return false;
+}
+
 static ch_status run(const cli_options *options, ch_text *answer, ch_err *err)
 {
     if (import_names_table(options->file))
@@ -192,6 +204,11 @@ static ch_status run(const cli_options *options, ch_text *answer, ch_err *err)
     if (options->given & (CLI_COLUMN | CLI_DRY_RUN | CLI_UNITS | CLI_CAR))
         return ch_fail(err, CH_E_USAGE, "a table: a name that ends in .csv, .tsv or .txt",
                        "import: --column, --units, --car and --dry-run are for tables");
+    if (names_workbook(options->file)) {
+        ch_fail(err, CH_E_INPUT, "its table, saved there as \"CSV UTF-8\"", "is a workbook of a spreadsheet");
+        ch_err_locate(err, options->file, 0, 0);
+        return CH_E_INPUT;
+    }
     bool archive = false;
     const ch_status rc = look_whether_archive(options->file, &archive, err);
     return rc < 0 ? rc : archive ? import_archive(options, answer, err) : import_sheets(options, answer, err);

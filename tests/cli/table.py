@@ -109,7 +109,10 @@ def what_is_wrong_is_named_with_its_place(folder):
     folder.refused(two + "2019-02-30,2,173\n", 't.csv:3:1: date: "2019-02-30" is no date', "2027-01-16")
     folder.refused(two + "2019-04-03,2,173,5\n", "t.csv:3:18: the row has more cells than the header")
     folder.refused(two + '2019-04-03,2,"173\n', "t.csv:3:14: a quote that does not end")
-    folder.refused(two.replace(" [psi]", ""), "t.csv:2:14: reading:", "unit")
+    folder.refused(two.replace(" [psi]", ""), 't.csv:2:14: reading: "175" has no unit: in brackets in the header, or in the cell, one of psi,')
+    for workbook in ("old.xlsx", "old.ODS", "old.xls", "old.numbers"):
+        line = folder.run("import", folder.write(workbook, b"PK\x03\x04 and so on"), status=3)
+        assert line.startswith(f"{workbook}: is a workbook of a spreadsheet: ") and "CSV UTF-8" in line, line
     folder.refused(two + '2019-04-03,2,"1,234"\n', "t.csv:3:14: reading:")
     folder.refused("date,cylinder\n2019-04-03,1\n", "t.csv:1:1: columns:", "no readings were found")
     folder.refused("hello\nworld\n", "t.csv:1:1: the first line is no header")

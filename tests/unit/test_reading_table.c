@@ -246,8 +246,11 @@ static void without_a_list_the_filled_cells_tell_the_kind(void **state)
     assert_false(ch_quantity_given(&sheet->compression[1].oil)); /* no oil: a dry reading */
     assert_string_equal(sheet->wet[0].oil.number, "10");
     assert_string_equal(ch_text_string(&made.doubts), "");
-    take("list,cylinder,reading [psi]\nDry,1,170\nWET,1,190\n");
-    assert_int_equal(made.sheet[0].wet_count, 1);
+    take("list,cylinder,reading [psi],loss [%]\nDry,1,170,\nWET,1,190,\nTrocken,2,171,\nna\xc3\x9f,2,191,\nLeak "
+         "down,1,,8\nDruckverlust,2,,9\n");
+    assert_int_equal(made.sheet[0].compression_count, 2);
+    assert_int_equal(made.sheet[0].wet_count, 2);
+    assert_int_equal(made.sheet[0].leakdown_count, 2);
 }
 
 static void in_columns_for_cylinders_a_wet_row_joins_its_dry_one(void **state)
