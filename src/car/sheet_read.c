@@ -87,6 +87,9 @@ static ch_status refuse_word(reader *r, long line, long column, const char *text
 
 static ch_status refuse_key(reader *r, const ch_tree_node *part, const char *const *keys, size_t n)
 {
+    if (part->key_length == 4 && memcmp(part->key, "plan", 4) == 0)
+        return refuse(r, part->key_line, part->key_column, "a test sheet, which says `sheet: 1`",
+                      "\"plan\" is the key of a winter plan");
     return refuse_word(r, part->key_line, part->key_column, part->key, part->key_length, "unknown key", keys, n);
 }
 

@@ -228,6 +228,8 @@ static void an_unknown_key_names_the_nearest(void **state)
     (void)state;
     refuse("sheet: 1\nengine:\n  cylinders: 4\n  boer: 84 mm\n" ROW,
            "s.yaml:4:3: unknown key \"boer\": did you mean \"bore\"?");
+    refuse("plan: 1\nbudget: 1500\n",
+           "s.yaml:1:1: \"plan\" is the key of a winter plan: a test sheet, which says `sheet: 1`");
     refuse(HEAD ROW "gauges: {}\n", "s.yaml:4:1: unknown key \"gauges\": did you mean \"gauge\"?");
     refuse(HEAD "compression: [{cylinder: 1, reading: 1 MPa, oil: 3 ml}]\n",
            "s.yaml:3:45: unknown key \"oil\": one of cylinder, reading, first_stroke, note");
