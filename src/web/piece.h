@@ -71,7 +71,6 @@ void piece_hidden_number(html_writer *w, const char *name, int64_t value);
 enum { PIECE_ENTRY = 33 };
 ch_status piece_entry(html_writer *w, ch_err *err);
 
-
 /* The sender's id of a form's entry into `id`; NULL where the form carries none that could be one. */
 const char *piece_client(const web_request *request, char id[CH_STORE_CLIENT_MAX + 1]);
 
