@@ -98,22 +98,24 @@ ch_status ch_store_event_delete(ch_store *store, int64_t id, int64_t now_s, ch_e
     return store_end(store, rc, err);
 }
 
+/* Earlier versions left what was planned with a life that ended before it: the one that follows runs it. */
+#define FOLLOWING                                                                                                      \
+    "(SELECT n.id FROM engine n WHERE n.car_id = v.car_id AND " STORE_LIVED_ON(                                        \
+        "n", "v.day") " ORDER BY n.begun_day DESC, n.id DESC LIMIT 1)"
+#define RUN_BY "CASE WHEN e.ended_day < v.day THEN coalesce(" FOLLOWING ", v.engine_id) ELSE v.engine_id END"
+
 ch_status ch_store_events(ch_store *store, ch_store_pool *pool, int64_t car_id, const ch_store_event **rows,
                           size_t *count, ch_err *err)
 {
     store_list list = {.pool = pool, .size = sizeof(ch_store_event)};
     sqlite3_stmt *q = NULL;
     bool more = false;
-    ch_status rc = store_prepare(
-        store, &q, err,
-        /* Earlier versions left what was planned with a life that ended before it: the one that follows runs it. */
-        "SELECT v.id, v.car_id, CASE WHEN e.ended_day < v.day THEN coalesce((SELECT n.id FROM engine n"
-        " WHERE n.car_id = v.car_id AND n.begun_day <= v.day AND coalesce(n.ended_day >= v.day, 1)"
-        " ORDER BY n.begun_day DESC, n.id DESC LIMIT 1), v.engine_id) ELSE v.engine_id END, v.day, v.name, v.note,"
-        " v.running_s, v.distance_m, coalesce(v.starts, -1), coalesce(v.sessions, 0)"
-        " FROM event v LEFT JOIN engine e ON e.id = v.engine_id"
-        " WHERE v.deleted_s IS NULL AND (?1 = 0 OR v.car_id = ?1) ORDER BY v.day, v.id",
-        "i", car_id);
+    ch_status rc = store_prepare(store, &q, err,
+                                 "SELECT v.id, v.car_id, " RUN_BY ", v.day, v.name, v.note, v.running_s, v.distance_m,"
+                                 " coalesce(v.starts, -1), coalesce(v.sessions, 0)"
+                                 " FROM event v LEFT JOIN engine e ON e.id = v.engine_id"
+                                 " WHERE v.deleted_s IS NULL AND (?1 = 0 OR v.car_id = ?1) ORDER BY v.day, v.id",
+                                 "i", car_id);
     while (rc >= 0 && (rc = store_step(store, q, &more, err)) >= 0 && more) {
         ch_store_event *e = store_list_more(&list, err);
         if (e == NULL) {

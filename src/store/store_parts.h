@@ -97,7 +97,7 @@ void store_kept_clear(store_kept *kept);
 /* In SQL: the life `e` of a car's engine may have been in the car on `day`. The first stands for all that was before the car was entered. */
 #define STORE_LIVED_ON(e, day)                                                                                         \
     "((" e ".begun_day <= " day " OR " e ".why = 'first') AND (" e ".ended_day IS NULL OR " e ".ended_day >= " day ")" \
-                                                                                                                   ")"
+    ")"
 
 /* The one place where SQLite's codes become ours. `doing`: "reading the sheets". */
 ch_status store_fail(ch_store *st, int code, const char *doing, ch_err *err);
