@@ -82,7 +82,9 @@ typedef enum ch_driveline_limit {
     CH_LIMIT_WIDE_GEARS = 1 << 10,       /**< a gear of this log is known worse than to 0.5 % (90 %) */
     CH_LIMIT_PERHAPS_STEPLESS = 1 << 11, /**< much of the pulling lies on no line: perhaps no fixed gears */
     /** in a low gear the engine ran ahead, and the log does not tell wheels that spin from a clutch that slips */
-    CH_LIMIT_LOW_GEARS = 1 << 12
+    CH_LIMIT_LOW_GEARS = 1 << 12,
+    /** lines found in the log alone lie closer together than gears mostly do: one may be the other, slipping by a steady share */
+    CH_LIMIT_NEAR_GEARS = 1 << 13
 } ch_driveline_limit;
 
 /** A further check. */

@@ -83,8 +83,8 @@ static void find_patterns(ch_driveline *to)
     to->patterns = to->patterns_known = 0;
     if (to->state != CH_DRIVELINE_GEARS_FOUND)
         return;
-    /* what may be either says nothing of both */
-    const bool told = !(to->limits & CH_LIMIT_LOW_GEARS);
+    /* what may be either says nothing of both, and where the lines may be none no slip was looked for */
+    const bool told = !(to->limits & (CH_LIMIT_LOW_GEARS | CH_LIMIT_NEAR_GEARS | CH_LIMIT_PERHAPS_STEPLESS));
     note(to, CH_PATTERN_SLIPS, slips || told, slips);
     note(to, CH_PATTERN_SOMETHING_ELSE,
          (other > 0 || told) && to->loaded_s + to->loaded_low_s > 5 && !(to->limits & CH_LIMIT_STALE), other > 0);

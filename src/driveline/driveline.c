@@ -135,7 +135,8 @@ ch_status ch_driveline_take(const ch_drivelog_rows *rows, void *context, ch_err 
 static void find_limits(ch_driveline_run *run)
 {
     ch_driveline *to = &run->made;
-    static const double little_s = 10, well_known_1 = 0.005;
+    /* Gearboxes for the road step by 1.15 and more (common practice); what is nearer, only the stated ratios tell from slip. */
+    static const double little_s = 10, well_known_1 = 0.005, near_1 = 1.14;
     if (run->car == NULL || !isfinite(run->car->mass_kg))
         to->limits |= CH_LIMIT_NO_MASS;
     if (to->state == CH_DRIVELINE_GEARS_FOUND && to->loaded_s < little_s)
@@ -143,6 +144,9 @@ static void find_limits(ch_driveline_run *run)
     for (size_t g = 0; g < to->gears; g++)
         if (!(ch_driveline_gear_known_1(&to->gear[g]) <= well_known_1))
             to->limits |= CH_LIMIT_WIDE_GEARS;
+    for (size_t g = 1; g < to->gears && (to->limits & CH_LIMIT_NUMBERS); g++)
+        if (to->gear[g - 1].line_rad_m < near_1 * to->gear[g].line_rad_m)
+            to->limits |= CH_LIMIT_NEAR_GEARS;
 }
 
 ch_status ch_driveline_finish(ch_driveline_run *run, const ch_clutch_knowledge *knowledge,

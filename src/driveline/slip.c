@@ -671,6 +671,43 @@ static ch_status examine_after_shift(slip_view *v, const slip_run *run, size_t k
     return is_slip ? settle(v, &e, CH_NOT_SLIP_KINDS, touch, next->to, true, to, err) : CH_OK;
 }
 
+/*
+ * After a change up the engine never comes down to the new line: with the throttle open and the car gaining speed it stays ahead of it, by as much or
+ * more, for longer than a clutch takes to come home; only when the throttle closes does it fall onto the line. A clutch that holds less than the engine
+ * gives does so from the moment it is let up.
+ */
+static bool stays_ahead_after_shift(const slip_view *v, const slip_run *run, size_t k, slip_event *e)
+{
+    static const double comes_home_s = 0.8, least_s = 1.5, least_peak = 0.05, kept_1 = 0.8, falls_s = 0.4,
+                        gear_step = 0.13, rises_1 = 1.1, least_traction = 0.5; /* judgment */
+    const signals *s = v->s;
+    const slip_run *next = &run[k + 1];
+    const size_t from = row_after(s, run[k].to, comes_home_s);
+    if (from >= next->from)
+        return false;
+    const size_t end = release(v, from, next->from - 1);
+    *e = (slip_event){.gear = next->gear, .first = from, .last = from};
+    for (size_t i = from; i <= end && slip_follows(s, i); i++) {
+        if (!(ahead(v, e->gear, i) > fmax(tolerance(v, (size_t)e->gear, i), least_peak)))
+            break;
+        e->last = i;
+    }
+    if (s->time_s[e->last] - s->time_s[e->first] < fmax(least_s, v->to->shortest_slip_s) ||
+        s->time_s[end] - s->time_s[e->last] > falls_s)
+        return false;
+    const size_t middle = e->first + (e->last - e->first) / 2;
+    double early = 0, late = 0;
+    for (size_t i = e->first; i <= e->last; i++)
+        *(i <= middle ? &early : &late) += ahead(v, e->gear, i);
+    early /= (double)(middle - e->first + 1);
+    late /= (double)(e->last - middle);
+    /* so steady and so far ahead may be a gear that nobody knows of; a gear's line does not rise */
+    if (early > gear_step && late < rises_1 * early)
+        return false;
+    return late > kept_1 * early && pulling_share(v, e->first, e->last) > 0.9 &&
+           mean_traction(s, e->first, e->last) > least_traction;
+}
+
 /* An event between run k and the next; slips of low gears are only noted. */
 static ch_status examine(slip_view *v, const slip_run *run, size_t k, size_t n, ch_driveline *to, ch_err *err)
 {
@@ -684,7 +721,12 @@ static ch_status examine(slip_view *v, const slip_run *run, size_t k, size_t n, 
     const bool back = k + 1 < n && run[k + 1].from == end && run[k + 1].gear == run[k].gear;
     slip_event e = {.gear = run[k].gear, .into_change = !back};
     if (k + 1 < n && run[k + 1].gear > run[k].gear) {
-        const ch_status rc = examine_after_shift(v, run, k, to, err);
+        slip_event held;
+        const bool stays = stays_ahead_after_shift(v, run, k, &held);
+        if (stays)
+            judge(v, &held); /* for its figures */
+        const ch_status rc = stays ? settle(v, &held, CH_NOT_SLIP_KINDS, held.first, run[k + 1].to, true, to, err)
+                                   : examine_after_shift(v, run, k, to, err);
         if (rc < 0)
             return rc;
     }

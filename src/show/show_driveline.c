@@ -55,6 +55,12 @@ void ch_show_driveline_verdict(const ch_driveline *d, char sentence[CH_SHOW_RUN_
     else if (d->limits & CH_LIMIT_LOW_GEARS)
         snprintf(sentence, CH_SHOW_RUN_SENTENCE,
                  "Wheelspin or slip: in a low gear the engine ran ahead, and nothing else in this log tells which.");
+    else if (d->limits & CH_LIMIT_PERHAPS_STEPLESS)
+        snprintf(sentence, CH_SHOW_RUN_SENTENCE,
+                 "Slip or not, this log does not tell: much of the pulling lies on no gear's line.");
+    else if (d->limits & CH_LIMIT_NEAR_GEARS)
+        snprintf(sentence, CH_SHOW_RUN_SENTENCE,
+                 "Slip or not, this log does not tell: two of its gears may be one that slips by a steady share.");
     else if (d->limits & CH_LIMIT_LITTLE_LOAD)
         snprintf(sentence, CH_SHOW_RUN_SENTENCE,
                  "No slip found, but hardly a pull in the higher gears (%s s): a weak clutch would not show.",
@@ -84,7 +90,8 @@ const char *ch_show_driveline_limit(unsigned limit)
     case CH_LIMIT_LITTLE_LOAD:
         return "There is little full pulling in third gear and up, where a weak clutch shows first.";
     case CH_LIMIT_NUMBERS:
-        return "Gears are numbered by their usual size; state the car's ratios, final drive and tyre to be sure.";
+        return "Gears are taken from the log alone and numbered by their usual size; one in which the clutch always "
+               "slips by the same share passes for a gear. State the car's ratios, final drive and tyre to be sure.";
     case CH_LIMIT_LAG: return "The lag between engine and road speed could not be found; it is taken to be none.";
     case CH_LIMIT_MANY_SLIPS: return "More slips than are kept; the first of them stand here.";
     case CH_LIMIT_CAR_DIFFERS:
@@ -101,6 +108,9 @@ const char *ch_show_driveline_limit(unsigned limit)
     case CH_LIMIT_LOW_GEARS:
         return "In a low gear the engine ran ahead of the road, and the log does not tell wheels that spin from a "
                "clutch that slips. The driven wheels' speed tells, and mostly a pull as hard in a higher gear.";
+    case CH_LIMIT_NEAR_GEARS:
+        return "Two gears lie less than 14 % apart, closer than in most gearboxes: one may be the other, slipping by a "
+               "steady share. State the car's ratios, final drive and tyre; then slip is told from gears.";
     default: return NULL;
     }
 }

@@ -63,13 +63,13 @@ static void verdict(const drive_view *v)
     html_textf(v->w, "%s%s%s, %s minutes, %llu rows", v->run->log_name, day[0] != '\0' ? ", " : "", day,
                ch_show_number(v->run->seconds / 60, 1, seconds), (unsigned long long)d->rows);
     html_lit(v->w, "</p><p");
-    html_attr(
-        v->w, "class",
-        d->state != CH_DRIVELINE_GEARS_FOUND ? "verdict unclear"
-        : d->slips > 0                       ? "verdict fault"
-        : (d->limits & (CH_LIMIT_LITTLE_LOAD | CH_LIMIT_STALE | CH_LIMIT_PERHAPS_STEPLESS | CH_LIMIT_LOW_GEARS)) != 0
-            ? "verdict unclear"
-            : "verdict sound");
+    html_attr(v->w, "class",
+              d->state != CH_DRIVELINE_GEARS_FOUND ? "verdict unclear"
+              : d->slips > 0                       ? "verdict fault"
+              : (d->limits & (CH_LIMIT_LITTLE_LOAD | CH_LIMIT_STALE | CH_LIMIT_PERHAPS_STEPLESS | CH_LIMIT_LOW_GEARS |
+                              CH_LIMIT_NEAR_GEARS)) != 0
+                  ? "verdict unclear"
+                  : "verdict sound");
     html_lit(v->w, ">");
     ch_show_driveline_verdict(d, sentence);
     html_text(v->w, sentence);
@@ -96,6 +96,8 @@ static void gears(const drive_view *v)
     html_text(v->w, d->slips > 0 ? "Rings: the engine ahead of its gear, so the clutch slips."
                     : d->limits & CH_LIMIT_LOW_GEARS
                         ? "Not marked: where the engine ran ahead and the log does not tell why."
+                    : d->limits & (CH_LIMIT_NEAR_GEARS | CH_LIMIT_PERHAPS_STEPLESS)
+                        ? "Not marked: what the log does not tell from gears."
                         : "No slip is marked.");
     html_lit(v->w, "</p>\n");
     numbers_open(v->w, "Gears", head, sizeof head / sizeof head[0]);

@@ -331,6 +331,73 @@ static void a_slip_that_holds_is_no_gear(void **state)
         assert_int_equal(d.not_slips[k], 0);
 }
 
+/* Fourth gear at this line, and no slip in it. */
+static void write_fourth(double line_rad_m)
+{
+    begin(NULL);
+    for (int i = 0; i < ROWS; i++) {
+        const double in_round_s = EVERY_S * (i % ROUND);
+        if (in_round_s > 12.3 && in_round_s < 28.0)
+            column[ENGINE][i] = line_rad_m * column[ROAD][i];
+    }
+}
+
+/* One of two lines that lie close together may be the other gear, slipping by a steady share: the log alone cannot tell, and says so. */
+static void gears_that_lie_too_close_may_be_slip(void **state)
+{
+    (void)state;
+    for (int near = 0; near < 2; near++) {
+        write_fourth(8.2 * (near ? 1.13 : 1.15));
+        judge(NULL, ROWS, 512);
+        assert_int_equal(d.state, CH_DRIVELINE_GEARS_FOUND);
+        assert_int_equal(d.gears, 3);
+        assert_int_equal(d.slips, 0);
+        assert_int_equal((d.limits & CH_LIMIT_NEAR_GEARS) != 0, near);
+        assert_int_equal((d.patterns_known & 1U << CH_PATTERN_SLIPS) != 0, !near);
+    }
+    /* Stated ratios tell: 205/50R16 rolls so that fourth is near fifth, and both are gears. */
+    ch_car car = ch_car_none();
+    assert_int_equal(ch_tyre_parse("205/50R16", 9, &car.tyre, NULL), CH_OK);
+    car.final_drive_1 = 4.0;
+    car.gears = 3;
+    const double line_at_1 =
+        ch_car_line_rad_m(&(ch_car){.tyre = car.tyre, .final_drive_1 = 4.0, .gears = 1, .gear_1 = {1.0}}, 1);
+    const double lines[] = {13.0, 8.2 * 1.13, 8.2};
+    for (size_t g = 0; g < 3; g++)
+        car.gear_1[g] = lines[g] / line_at_1;
+    judge(&car, ROWS, 512);
+    assert_int_equal(d.gears, 3);
+    assert_int_equal(d.limits & (CH_LIMIT_NEAR_GEARS | CH_LIMIT_NUMBERS), 0);
+    assert_true(d.patterns_known & 1U << CH_PATTERN_SLIPS);
+}
+
+/* After the change up into fifth the engine stays ahead of the gear until the throttle closes: by a steady share, by more and more, or, clutch coming home, by less. */
+static void a_clutch_that_never_comes_home_after_a_change_slips(void **state)
+{
+    (void)state;
+    static const struct {
+        double from_1, to_1;
+        size_t slips; /* a round */
+    } stays[] = {{0.12, 0.12, 1}, {0.08, 0.18, 1}, {0.13, 0.17, 1}, {0.16, 0.16, 0}, {0.17, 0.06, 0}};
+    for (size_t k = 0; k < sizeof stays / sizeof stays[0]; k++) {
+        write_fourth(10.0);
+        for (int i = 0; i < ROWS; i++) {
+            const double in_round_s = EVERY_S * (i % ROUND), part_1 = (in_round_s - 28.3) / 9.7;
+            if (part_1 > 0.0 && part_1 < 1.0)
+                column[ENGINE][i] *= 1.0 + stays[k].from_1 + (stays[k].to_1 - stays[k].from_1) * part_1;
+        }
+        judge(NULL, ROWS, 512);
+        if (d.slips != 3 * stays[k].slips)
+            fail_msg("%g to %g ahead: %zu slips", stays[k].from_1, stays[k].to_1, d.slips);
+        for (size_t j = 0; j < d.slips; j++) {
+            assert_int_equal(d.slip[j].gear, d.gear[2].number);
+            expect_close(d.slip[j].start_s, 80.0 * (double)j + 28.3, 0.8);
+            expect_close(d.slip[j].end_s, 80.0 * (double)j + 38.0, 0.2);
+            expect_close(d.slip[j].peak_1, stays[k].to_1, 0.01);
+        }
+    }
+}
+
 /* What was seen since is weighed with what the run showed; all else stays as it was. */
 static void weighing_anew_changes_the_causes_alone(void **state)
 {
@@ -385,6 +452,8 @@ int main(void)
         cmocka_unit_test_setup_teardown(without_a_mass_there_is_no_torque, begin, end),
         cmocka_unit_test_setup_teardown(a_gear_known_badly_is_told, begin, end),
         cmocka_unit_test_setup_teardown(a_slip_that_holds_is_no_gear, begin, end),
+        cmocka_unit_test_setup_teardown(gears_that_lie_too_close_may_be_slip, begin, end),
+        cmocka_unit_test_setup_teardown(a_clutch_that_never_comes_home_after_a_change_slips, begin, end),
         cmocka_unit_test_setup_teardown(weighing_anew_changes_the_causes_alone, begin, end),
         cmocka_unit_test(a_run_gives_the_chance_that_the_clutch_slips_or_none),
     };
