@@ -672,9 +672,9 @@ static ch_status examine_after_shift(slip_view *v, const slip_run *run, size_t k
 }
 
 /*
- * After a change up the engine never comes down to the new line: with the throttle open and the car gaining speed it stays ahead of it, by as much or
- * more, for longer than a clutch takes to come home; only when the throttle closes does it fall onto the line. A clutch that holds less than the engine
- * gives does so from the moment it is let up.
+ * After a change up the engine never comes down to the new line: with the throttle open and the car gaining speed it stays between the two, as far ahead or
+ * further, for longer than a clutch takes to come home; only when the throttle closes does it fall onto the line. A clutch that holds less than the engine
+ * gives does so from the moment it is let up. The next gear up alone: what lies on the way to a higher one may be the gear between.
  */
 static bool stays_ahead_after_shift(const slip_view *v, const slip_run *run, size_t k, slip_event *e)
 {
@@ -683,12 +683,16 @@ static bool stays_ahead_after_shift(const slip_view *v, const slip_run *run, siz
     const signals *s = v->s;
     const slip_run *next = &run[k + 1];
     const size_t from = row_after(s, run[k].to, comes_home_s);
-    if (from >= next->from)
+    if (next->gear != run[k].gear + 1 || from >= next->from || s->time_s[next->from] - s->time_s[run[k].to] > LONGEST_S)
         return false;
+    for (size_t i = run[k].to + 1; i <= next->from; i++)
+        if (!slip_follows(s, i) || isnan(s->smooth[i]))
+            return false;
     const size_t end = release(v, from, next->from - 1);
     *e = (slip_event){.gear = next->gear, .first = from, .last = from};
-    for (size_t i = from; i <= end && slip_follows(s, i); i++) {
-        if (!(ahead(v, e->gear, i) > fmax(tolerance(v, (size_t)e->gear, i), least_peak)))
+    for (size_t i = from; i <= end; i++) {
+        if (!(ahead(v, e->gear, i) > fmax(tolerance(v, (size_t)e->gear, i), least_peak)) ||
+            !(ahead(v, run[k].gear, i) < -tolerance(v, (size_t)run[k].gear, i)))
             break;
         e->last = i;
     }
