@@ -181,13 +181,14 @@ static ch_status change_engine(web_request *request, const ch_store_car *car, ch
 ch_status page_car_post(web_request *request, web_response *response, ch_err *err)
 {
     const ch_store_car *car = NULL;
-    const char *what = piece_given(&request->form, "do");
     ch_status rc;
     if (!piece_car(request, response, &car, &rc, err))
         return rc;
+    if (!piece_does(request, "car engine"))
+        return web_not_found(request, response);
     ch_err own = {0};
     char line[PIECE_LINE];
-    if (what != NULL && strcmp(what, "engine") == 0 && car->engine_id != 0) {
+    if (piece_does(request, "engine") && car->engine_id != 0) {
         rc = change_engine(request, car, &own);
     } else {
         const ch_store_car changed = {

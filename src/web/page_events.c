@@ -305,13 +305,14 @@ ch_status page_event_post(web_request *request, web_response *response, ch_err *
 {
     const ch_store_event *old = NULL;
     const ch_store_car *car = NULL;
-    const char *what = piece_given(&request->form, "do");
     ch_err own = {0};
     char line[PIECE_LINE];
     ch_status rc;
     if (!find_event(request, response, &old, &car, &rc, err))
         return rc;
-    if (what != NULL && strcmp(what, "delete") == 0) {
+    if (!piece_does(request, "change delete"))
+        return web_not_found(request, response);
+    if (piece_does(request, "delete")) {
         rc = ch_store_event_delete(request->store, old->id, request->now_s, &own);
     } else {
         ch_store_event event = {.id = old->id, .car_id = old->car_id};

@@ -92,7 +92,7 @@ ch_status page_ledger_entry_post(web_request *request, web_response *response, c
             old = &entries[i];
     if (rc < 0)
         return rc;
-    if (old == NULL || what == NULL)
+    if (old == NULL || !piece_does(request, "back off never change"))
         return web_not_found(request, response);
     if (strcmp(what, "back") == 0 || strcmp(what, "off") == 0) {
         rc = ch_store_ledger_put_back(request->store, id, what[0] == 'b', request->now_s, err);

@@ -391,14 +391,13 @@ ch_status page_part_get(web_request *request, web_response *response, ch_err *er
                                                                : rc;
 }
 
-static ch_status change_part(web_request *request, const web_know *know, const ch_store_part *old, const char *what,
-                             ch_err *err)
+static ch_status change_part(web_request *request, const web_know *know, const ch_store_part *old, ch_err *err)
 {
     ch_store_part part = *old;
-    if (strcmp(what, "delete") == 0)
+    if (piece_does(request, "delete"))
         return ch_store_part_delete(request->store, old->id, request->now_s, err);
-    ch_status rc = strcmp(what, "removed") == 0 ? piece_day(request, "removed", "Taken off", &part.removed, err)
-                                                : read_form(request, know, old, &part, err);
+    ch_status rc = piece_does(request, "removed") ? piece_day(request, "removed", "Taken off", &part.removed, err)
+                                                  : read_form(request, know, old, &part, err);
     return rc < 0 ? rc : ch_store_part_change(request->store, &part, request->now_s, err);
 }
 
@@ -406,14 +405,15 @@ ch_status page_part_post(web_request *request, web_response *response, ch_err *e
 {
     const ch_store_part *old = NULL;
     const ch_store_car *car = NULL;
-    const char *what = piece_given(&request->form, "do");
     const web_know *know = know_get(err);
     ch_err own = {0};
     char line[PIECE_LINE];
     ch_status rc = CH_E_IO;
     if (know == NULL || !find_part(request, response, &old, &car, &rc, err))
         return rc;
-    rc = change_part(request, know, old, what != NULL ? what : "change", &own);
+    if (!piece_does(request, "change removed delete"))
+        return web_not_found(request, response);
+    rc = change_part(request, know, old, &own);
     if (piece_refused(rc, &own, response, line, err))
         return part_page(request, response, old, car, line, err);
     return rc < 0 ? rc : web_redirect(response, "/car/%lld/parts", (long long)car->id);

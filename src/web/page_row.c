@@ -92,17 +92,17 @@ ch_status page_row_post(web_request *request, web_response *response, ch_err *er
 {
     measuring m = {0};
     const ch_store_row *old = NULL;
-    const char *what = piece_given(&request->form, "do");
     char client[CH_STORE_CLIENT_MAX + 1], line[PIECE_LINE];
     ch_err own = {0};
     ch_status rc = find_row(request, &request->form, &m, &old, err);
-    if (rc >= 0 && old == NULL)
+    const bool does = piece_does(request, "correct delete");
+    if (rc >= 0 && (old == NULL || !does))
         rc = web_not_found(request, response);
-    if (rc < 0 || old == NULL) {
+    if (rc < 0 || old == NULL || !does) {
         ch_sheet_clear(&m.sheet);
         return rc;
     }
-    if (what != NULL && strcmp(what, "delete") == 0) {
+    if (piece_does(request, "delete")) {
         rc = ch_store_row_delete(request->store, old->id, NULL, request->now_s, NULL, &own);
     } else {
         ch_store_row row;

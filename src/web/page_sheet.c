@@ -307,10 +307,11 @@ ch_status page_sheet_close_post(web_request *request, web_response *response, ch
     ch_store_sheet sheet;
     ch_status rc;
     ch_err own = {0};
-    const char *what = piece_given(&request->form, "do");
     if (!piece_sheet(request, response, &sheet, &rc, err))
         return rc;
-    if (what != NULL && strcmp(what, "reopen") == 0)
+    if (!piece_does(request, "close reopen"))
+        return web_not_found(request, response);
+    if (piece_does(request, "reopen"))
         rc = ch_store_sheet_reopen(request->store, sheet.id, request->now_s, &own);
     else
         rc =

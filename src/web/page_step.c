@@ -367,7 +367,7 @@ ch_status page_step_post(web_request *request, web_response *response, ch_err *e
     if (!piece_sheet(request, response, &sheet, &rc, err))
         return rc;
     const ch_procedure *procedure = named(request, know);
-    if (procedure == NULL)
+    if (procedure == NULL || !piece_does(request, "done all pass undo"))
         return web_not_found(request, response);
     steps_walk *walk = NULL;
     rc = steps_walk_new(request, know, &sheet, procedure, &walk, err);

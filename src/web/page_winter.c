@@ -100,13 +100,12 @@ ch_status page_winter_post(web_request *request, web_response *response, ch_err 
     ch_status rc = winter_load(request, &kept, err);
     if (rc < 0)
         return rc;
-    if (kept.car == NULL) {
+    if (kept.car == NULL || !piece_does(request, "plan done over")) {
         rc = web_not_found(request, response);
     } else {
-        const char *what = piece_given(&request->form, "do");
-        rc = what != NULL && strcmp(what, "done") == 0   ? winter_done_keep(request, &kept, &own)
-             : what != NULL && strcmp(what, "over") == 0 ? winter_over_keep(request, &kept, &own)
-                                                         : winter_form_keep(request, &kept, &own);
+        rc = piece_does(request, "done")   ? winter_done_keep(request, &kept, &own)
+             : piece_does(request, "over") ? winter_over_keep(request, &kept, &own)
+                                           : winter_form_keep(request, &kept, &own);
         if (piece_refused(rc, &own, response, line, err))
             rc = winter_page(request, response, &kept, line, err);
         else if (rc >= 0)

@@ -21,6 +21,19 @@ const char *piece_given(const web_fields *fields, const char *name)
     return value[0] != '\0' ? value : NULL;
 }
 
+bool piece_does(const web_request *request, const char *known)
+{
+    const char *what = piece_given(&request->form, "do");
+    const size_t length = what != NULL ? strlen(what) : 0;
+    for (const char *word = known; length > 0 && *word != '\0'; word += strspn(word, " ")) {
+        const size_t end = strcspn(word, " ");
+        if (end == length && memcmp(word, what, length) == 0)
+            return true;
+        word += end;
+    }
+    return false;
+}
+
 const char *piece_typed(const web_request *request, const char *name, const char *stored)
 {
     const char *typed = request->post ? web_value(&request->form, name) : NULL;

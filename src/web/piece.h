@@ -18,6 +18,9 @@
 /* A field's text without the blanks at its beginning; NULL where it is missing or blank. */
 const char *piece_given(const web_fields *fields, const char *name);
 
+/* Whether the form's `do`, the button that was pressed, is one of `known`: words with a blank between. A page does nothing where it is not. */
+bool piece_does(const web_request *request, const char *known);
+
 /*
  * A page written in answer to a form shows a refusal: what was typed stands in its fields again. `stored` for any other page, and where the
  * form has no such field.

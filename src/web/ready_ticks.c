@@ -5,7 +5,7 @@
 #include <stdlib.h>
 #include <string.h>
 
-enum { SETTING = 64, HEAD = 256, TEXT_MAXIMUM = 64 * 1024 };
+enum { SETTING = 64, TEXT_MAXIMUM = 64 * 1024 };
 
 const ch_inspection_when ready_times[READY_TIMES] = {CH_INSPECT_HOME, CH_INSPECT_EVENT, CH_INSPECT_FIRST_SESSION};
 
@@ -41,13 +41,18 @@ static int64_t *box(ready_ticks *ticks, const char *name, size_t length)
     return NULL;
 }
 
-/* What the text begins with where it is of this event. */
-static void head_of(const ch_ready_event *event, char head[HEAD])
+/*
+ * The lines of the ticks in a text that is of this event's day, else NULL. The day alone counts: an event that is renamed, or joined by another on its day, is
+ * looked at no less. Earlier versions wrote its name behind the day.
+ */
+static const char *lines_of(const char *text, const ch_ready_event *event)
 {
-    char day[16], name[HEAD / 2];
+    char day[16];
     ch_date_format(event->day, day, sizeof day);
-    ch_text_excerpt(event->name, strlen(event->name), name, sizeof name);
-    snprintf(head, HEAD, "%s %s\n", day, name);
+    const size_t length = strlen(day), head = strcspn(text, "\n");
+    if (strncmp(text, day, length) != 0 || (text[length] != ' ' && text[length] != '\n'))
+        return NULL;
+    return text + head + (text[head] == '\n');
 }
 
 static void read_lines(ready_ticks *ticks, const char *line)
@@ -65,7 +70,7 @@ static void read_lines(ready_ticks *ticks, const char *line)
 static ch_status load(web_request *request, int64_t car_id, const ch_inspection *list, const ch_ready_event *event,
                       ready_ticks *ticks, const char **kept, ch_err *err)
 {
-    char setting[SETTING], head[HEAD];
+    char setting[SETTING];
     const char *text = NULL;
     *kept = NULL;
     *ticks = (ready_ticks){.list = list, .at_s = calloc(list->count * READY_TIMES + 1, sizeof *ticks->at_s)};
@@ -75,9 +80,9 @@ static ch_status load(web_request *request, int64_t car_id, const ch_inspection 
         return CH_OK;
     snprintf(setting, sizeof setting, "ready.%lld", (long long)car_id);
     const ch_status rc = ch_store_setting_get(request->store, &request->pool, setting, &text, err);
-    head_of(event, head);
-    if (rc >= 0 && text != NULL && strncmp(text, head, strlen(head)) == 0)
-        read_lines(ticks, text + strlen(head));
+    const char *lines = rc >= 0 && text != NULL ? lines_of(text, event) : NULL;
+    if (lines != NULL)
+        read_lines(ticks, lines);
     *kept = text;
     return rc;
 }
@@ -116,11 +121,11 @@ static void change(const web_request *request, ready_ticks *ticks)
 static ch_status write(web_request *request, int64_t car_id, const ready_ticks *ticks, const ch_ready_event *event,
                        const char *was, bool *done, ch_err *err)
 {
-    char setting[SETTING], head[HEAD];
+    char setting[SETTING], day[16];
     ch_text text;
     ch_text_init(&text, TEXT_MAXIMUM);
-    head_of(event, head);
-    ch_text_append_string(&text, head);
+    ch_date_format(event->day, day, sizeof day);
+    ch_text_appendf(&text, "%s\n", day);
     for (size_t i = 0; i < ticks->list->count; i++)
         for (int t = 0; t < READY_TIMES; t++)
             if (ready_ticks_at(ticks, i, t) != 0)

@@ -1,6 +1,6 @@
 /*
  * Ticks on the inspection list: what was looked at for one event, and when. Kept in the garage file as the setting `ready.CAR`, one text: a line with the event's
- * day and name, then a line a tick, "home.wheel_nuts 1800000000". For another event, or when it moves, all boxes are empty again: the looking would be too old.
+ * day, then a line a tick, "home.wheel_nuts 1800000000". For an event of another day, or when it moves, all boxes are empty again: the looking would be too old.
  */
 #ifndef CROSSHATCH_WEB_READY_TICKS_H
 #define CROSSHATCH_WEB_READY_TICKS_H

@@ -3,10 +3,12 @@
 
 Run by meson test, with CROSSHATCH (the program) and CROSSHATCH_SOURCE (the tree).
 """
+import contextlib
 import functools
 import html
 import os
 import re
+import sqlite3
 import subprocess
 import sys
 import tempfile
@@ -66,32 +68,61 @@ def after_a_reading_the_next_cylinder_in_the_order_of_work_is_asked_for():
         assert "Cylinder 4" in person.page.says
 
 
+def enter_of_everything(person):
+    """Something of each kind, beside the demo's sheets."""
+    enter_car(person, "Second car")
+    begin_sheet(person, gauge_name="Old gauge")
+    enter_reading(person, 3, 1, "170")
+    person.get("/sheet/3/do/open_up?step=plugs&cylinder=1")
+    person.submit(person.page.form("/do/open_up"), "done")
+    person.get("/car/1/events")
+    person.submit(person.page.form("/events"), day="2026-10-03", name="Autumn day", hours="2")
+    person.get("/car/1/parts")
+    person.submit(person.page.form("/parts"), life="engine_oil")
+    person.get("/car/1/winter")
+    person.submit(person.page.form("/winter"), w5="", w6="", **{"in": ["brake_pads"]})
+    person.get("/car/1/winter/job/brake_pads")
+    person.submit(person.page.form("/job/brake_pads"), "done")
+    send_log(person, log_of())
+
+
+def everything_stored(server):
+    with contextlib.closing(sqlite3.connect(server.garage)) as db:
+        return list(db.iterdump())
+
+
+def press_what_is_not_there(person, found):
+    """Each form that minds which button is pressed, sent without one and with one that it does not have: the answer's status, by form and button."""
+    token = person.get("/settings").form("/settings").value("token")
+    answered = {}
+    for form in (form for page in found.values() for form in page.forms):
+        known = {value for name, value, *_ in form.buttons + form.fields if name == "do"}
+        place = re.sub(r"\d+", "*", form.action), *sorted(known)
+        if not known or (place, None) in answered or form.action == "/import":  # which shows what was sent, and stores it at one button alone
+            continue
+        sent = [(name, value) for name, value, kind, _ in form.fields if name not in ("do", "token") and kind != "file" and value is not None]
+        for button in (None, "nonsense"):
+            answered[place, button] = person.hand_in(form, [*sent, ("token", token), *([("do", button)] if button else [])])[0]
+    return answered
+
+
 @functools.cache
 def all_pages():
-    """Every page of a garage with something of each kind, by its path; and the status of all that they load. Gone through once, for several promises."""
+    """Every page of a garage with something of each kind, by its path; the status of all that they load; what comes of wrong buttons, and whether that changed
+    anything. Gone through once, for several promises."""
     with demo_garage(Server()) as server:
         person = Person(server)
-        enter_car(person, "Second car")
-        begin_sheet(person, gauge_name="Old gauge")
-        enter_reading(person, 3, 1, "170")
-        person.get("/sheet/3/do/open_up?step=plugs&cylinder=1")
-        person.submit(person.page.form("/do/open_up"), "done")
-        person.get("/car/1/events")
-        person.submit(person.page.form("/events"), day="2026-10-03", name="Autumn day", hours="2")
-        person.get("/car/1/parts")
-        person.submit(person.page.form("/parts"), life="engine_oil")
-        person.get("/car/1/winter")
-        person.submit(person.page.form("/winter"), w5="", w6="", **{"in": ["brake_pads"]})
-        person.get("/car/1/winter/job/brake_pads")
-        person.submit(person.page.form("/job/brake_pads"), "done")
-        send_log(person, log_of())
+        enter_of_everything(person)
         found = person.crawl()
-        return found, {path: person.send("GET", path)[0] for path in {load for page in found.values() for load in page.loads}}
+        loaded = {path: person.send("GET", path)[0] for path in {load for page in found.values() for load in page.loads}}
+        before = everything_stored(server)
+        pressed = press_what_is_not_there(person, found)
+        return found, loaded, pressed, everything_stored(server) == before
 
 
 @promise
 def every_page_is_reached_from_the_start_and_no_link_is_dead():
-    found, loaded = all_pages()
+    found, loaded, *_ = all_pages()
     with open(os.path.join(SOURCE, "src/web/route_table.c"), encoding="utf-8") as file:
         routes = re.findall(r'\.path = "([^"]*)", \.get', file.read())
     assert len(routes) > 10, routes
@@ -304,6 +335,13 @@ def a_correction_keeps_the_old_value_and_its_time():
         person.submit([form for form in person.page.forms if ("do", "delete") in [b[:2] for b in form.buttons]][0], "delete")
         assert "taken out" in person.page.says and "176" in person.page.says
         assert not [link for link in person.page.links if link.startswith("/row/")]
+
+
+@promise
+def a_button_that_a_form_does_not_have_does_nothing():
+    """Whoever writes to the pages with a program of their own may mistype a button, or press none."""
+    _, _, pressed, unchanged = all_pages()
+    assert len(pressed) > 16 and unchanged and set(pressed.values()) <= {404, 422}, pressed
 
 
 @promise

@@ -1,6 +1,7 @@
 #!/usr/bin/env python3
 """Promises of the page that asks whether the trailer may be loaded, and of its check sheet. Plain HTTP forms. TAP."""
 import base64
+import contextlib
 import datetime
 import hashlib
 import os
@@ -164,8 +165,29 @@ def what_the_list_does_not_have_is_passed_over():
         tick(person, *wrong)
         assert ticked(person.get("/car/1/ready")) == []
         with sqlite3.connect(server.garage) as db:
-            assert db.execute("SELECT text FROM setting WHERE name = 'ready.1'").fetchall() == [(f"{day(5)} One\n",)]
+            assert db.execute("SELECT text FROM setting WHERE name = 'ready.1'").fetchall() == [(f"{day(5)}\n",)]
         db.close()
+
+
+@promise
+def an_event_renamed_or_joined_by_another_on_its_day_keeps_its_ticks():
+    with Server() as server:
+        person = Person(server)
+        enter_car(person)
+        enter_event(person, 5, "One")
+        tick(person, "home.seat", "event.wheel_nuts")
+        person.submit(person.get("/event/1").form("/event/1"), "change", name="Another name")
+        assert ticked(person.get("/car/1/ready")) == ["home.seat", "event.wheel_nuts"]
+        enter_event(person, 5, "Two")
+        tick(person, "home.brake_pads")
+        assert set(ticked(person.get("/car/1/ready"))) == {"home.seat", "event.wheel_nuts", "home.brake_pads"}
+        # as earlier versions kept them: with the event's name behind its day
+        with contextlib.closing(sqlite3.connect(server.garage)) as db, db:
+            db.execute("UPDATE setting SET text = ? WHERE name = 'ready.1'", (f"{day(5)} Some name\nhome.seat 1700000000\n",))
+        assert ticked(person.get("/car/1/ready")) == ["home.seat"]
+        with contextlib.closing(sqlite3.connect(server.garage)) as db, db:
+            db.execute("UPDATE setting SET text = ? WHERE name = 'ready.1'", (f"{day(6)} One\nhome.seat 1700000000\n",))
+        assert ticked(person.get("/car/1/ready")) == []
 
 
 @promise
