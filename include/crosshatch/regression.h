@@ -100,7 +100,7 @@ typedef bool (*ch_residuals)(const double parameter[], size_t p, void *context, 
  * @param fit        (out) May be NULL.
  * @retval CH_E_RANGE    n < p, or the model does not exist at the start.
  * @retval CH_E_CONVERGE No minimum within the step limit, or one where the parameters cannot be told apart.
- * @retval CH_E_MEMORY   GSL's error handler must be off, as everywhere, or GSL ends the program instead.
+ * @retval CH_E_MEMORY
  *
  * Source: Levenberg-Marquardt, dogleg and two-dimensional subspace steps of GSL (More, Numerical Analysis, 1978, 105; Nocedal
  * and Wright, Numerical Optimization, 2006, ch. 4), tried in turn; accepted where the relative offset is below 0.001: Bates
@@ -108,6 +108,16 @@ typedef bool (*ch_residuals)(const double parameter[], size_t p, void *context, 
  */
 ch_status ch_curve_fit(ch_residuals residuals, void *context, size_t n, size_t p, bool known_u, double parameter[],
                        double covariance[], ch_fit *fit, ch_err *err);
+
+/**
+ * Factor a symmetric matrix, A = L L^T, in place: L takes the diagonal and what is below it, row after row; what is above stays as it is. As
+ * gsl_linalg_cholesky_decomp1(), whose solvers take the answer.
+ *
+ * @param a Only its lower triangle is looked at. Spoilt on failure.
+ * @param n Rows and columns, 1 or more.
+ * @return false where it is not positive definite.
+ */
+bool ch_cholesky(double a[], size_t n);
 
 /** Rank test of a trend and the slope that goes with it. */
 typedef struct ch_trend {

@@ -5,6 +5,9 @@
  * Every function of the library that can fail returns a ch_status. A caller who wants the reason passes a ch_err;
  * the first failure seen fills it, callers further up may add where it happened but never overwrite what.
  * Nothing here allocates.
+ *
+ * GSL, on which the library computes, ends the program where it refuses something, unless its error handler is off. The functions that it may refuse
+ * turn it off for the whole process (gsl_set_error_handler_off()), and leave it so.
  */
 #ifndef CROSSHATCH_STATUS_H
 #define CROSSHATCH_STATUS_H

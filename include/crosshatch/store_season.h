@@ -53,7 +53,7 @@ ch_status ch_store_season_load(ch_store *store, ch_store_pool *pool, int64_t car
 
 /**
  * Put the owner's own figures in the place of the file's: settings named `decision.` and the figure's name ("decision.tow_home"), one number
- * or three (low, usual, high) with spaces between; of one number the range becomes a third either way, chances at most 1. `hour_value` and
+ * or three (low, usual, high) with spaces between; of one number the range is from two thirds of it to one and a half times it, chances at most 1. `hour_value` and
  * `currency` count as in store.h.
  *
  * @param assumptions (in, out) Texts put in live as long as the pool.

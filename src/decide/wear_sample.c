@@ -7,8 +7,8 @@
 #include <string.h>
 
 #include <gsl/gsl_blas.h>
-#include <gsl/gsl_linalg.h>
 
+#include "crosshatch/regression.h"
 #include "wear.h"
 
 static const double SCATTER_SHAPE =
@@ -77,8 +77,7 @@ static ch_status factor(chain *k, ch_err *err)
         memcpy(k->precision + a * l, k->gram + a * n, l * sizeof *k->precision);
     memcpy(k->rhs, k->by_y, l * sizeof *k->rhs);
     wear_model_prior(k->model, k->s.level_weight, k->precision, l, k->rhs);
-    gsl_matrix_view a = gsl_matrix_view_array(k->precision, l, l);
-    if (gsl_linalg_cholesky_decomp1(&a.matrix) != 0)
+    if (!ch_cholesky(k->precision, l))
         return ch_fail(err, CH_E_CONVERGE, NULL, "the model of wear cannot be solved");
     return CH_OK;
 }

@@ -13,6 +13,7 @@
 
 #include <gsl/gsl_linalg.h>
 
+#include "crosshatch/regression.h"
 #include "crosshatch/summary.h"
 #include "wear.h"
 
@@ -77,8 +78,7 @@ static ch_status search_factor(search *k, ch_err *err)
     for (size_t i = 0; i < c; i++)
         for (size_t j = 0; j < c; j++)
             k->factor[(l + i) * n + l + j] += (i == j ? own : 0.0) - together;
-    gsl_matrix_view a = gsl_matrix_view_array(k->factor, n, n);
-    if (gsl_linalg_cholesky_decomp1(&a.matrix) != 0)
+    if (!ch_cholesky(k->factor, n))
         return ch_fail(err, CH_E_CONVERGE, NULL, "the model of wear cannot be solved");
     return CH_OK;
 }

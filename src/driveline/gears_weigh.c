@@ -12,6 +12,7 @@
 
 #include <gsl/gsl_linalg.h>
 
+#include "crosshatch/regression.h"
 #include "gears_parts.h"
 
 enum { LATE, LOW, FILTERED, CREEPING, COMMON, MOST = CH_DRIVELINE_GEARS_MAX + COMMON + 1, PASSES = 4 };
@@ -221,7 +222,7 @@ static ch_status solve(weighing *k, const gears_stated *stated, const double inf
         a[(n + c) * size + n + c] += 1 / (k->prior[c] * k->prior[c]);
     gsl_matrix_view matrix = gsl_matrix_view_array(a, size, size);
     gsl_vector_view vector = gsl_vector_view_array(b, size);
-    if (gsl_linalg_cholesky_decomp1(&matrix.matrix) != 0)
+    if (!ch_cholesky(a, size))
         return ch_fail(err, CH_E_CONVERGE, NULL, "the lines of the gears cannot be weighed");
     gsl_linalg_cholesky_svx(&matrix.matrix, &vector.vector);
     gsl_linalg_cholesky_invert(&matrix.matrix);

@@ -3,6 +3,7 @@
 #include <stdint.h>
 #include <stdlib.h>
 
+#include <gsl/gsl_errno.h>
 #include <gsl/gsl_multifit_nlinear.h>
 
 #include "crosshatch/regression.h"
@@ -91,6 +92,7 @@ static ch_status descend(problem *m, const gsl_multifit_nlinear_trs *step, const
 {
     gsl_multifit_nlinear_parameters options = gsl_multifit_nlinear_default_parameters();
     options.trs = step;
+    gsl_set_error_handler_off(); /* GSL's own ends the program */
     gsl_multifit_nlinear_workspace *work = gsl_multifit_nlinear_alloc(gsl_multifit_nlinear_trust, &options, m->n, m->p);
     if (work == NULL)
         return CH_E_MEMORY;

@@ -1,4 +1,5 @@
 /* Scrambled Sobol points. Sources: include/crosshatch/sampling.h. */
+#include <gsl/gsl_errno.h>
 #include <gsl/gsl_qrng.h>
 
 #include "crosshatch/sampling.h"
@@ -42,6 +43,7 @@ ch_status ch_sobol_points(uint64_t seed, size_t dimensions, size_t n, double poi
     scrambling by[CH_SOBOL_DIMENSIONS_MAX];
     for (size_t d = 0; d < dimensions; d++)
         scrambling_draw(&by[d], seed, d);
+    gsl_set_error_handler_off(); /* GSL's own ends the program */
     gsl_qrng *sequence = gsl_qrng_alloc(gsl_qrng_sobol, (unsigned)dimensions);
     if (sequence == NULL)
         return ch_fail(err, CH_E_MEMORY, NULL, "no memory for a sequence of %zu dimensions", dimensions);

@@ -3,9 +3,8 @@
 #include <stdlib.h>
 #include <string.h>
 
-#include <gsl/gsl_linalg.h>
-
 #include "crosshatch/prior.h"
+#include "crosshatch/regression.h"
 #include "crosshatch/sampling.h"
 
 #include "parts.h"
@@ -147,8 +146,7 @@ bool shared_fit(const shared_space *space, const shared_draws *draws, size_t fro
         }
     if (d == 0)
         return false;
-    gsl_matrix_view view = gsl_matrix_view_array(fit->factor, (size_t)d, (size_t)d);
-    if (gsl_linalg_cholesky_decomp1(&view.matrix) != 0)
+    if (!ch_cholesky(fit->factor, (size_t)d))
         return false;
     for (int a = 0; a < d; a++)
         fit->log_determinant += log(fit->factor[a * d + a]);

@@ -2,7 +2,6 @@
  * Whatever allocation fails: no crash, nothing half done, a line that says what, no memory lost, and afterwards it works. What is done and what
  * fails stands in memory_run.h and fail_memory.h; here a few faults of each operation, in bench/study_memory_faults.c thousands.
  */
-#include <gsl/gsl_errno.h>
 #include <stdlib.h>
 
 #include "../store/kit.h"
@@ -30,7 +29,6 @@ static void without_memory_nothing_breaks_and_nothing_is_half_done(void **state)
 
 int main(void)
 {
-    gsl_set_error_handler_off(); /* as the program does */
     const struct CMUnitTest tests[] = {
         cmocka_unit_test_setup_teardown(without_memory_nothing_breaks_and_nothing_is_half_done, kit_begin, kit_end),
     };

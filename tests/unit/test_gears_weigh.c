@@ -5,8 +5,6 @@
 #include <stdlib.h>
 #include <string.h>
 
-#include <gsl/gsl_errno.h>
-
 #include "../../src/driveline/gears_parts.h"
 #include "expect.h"
 
@@ -422,7 +420,6 @@ static void what_cannot_be_solved_for_is_an_error(void **state)
     line_fit lines[] = {{.at = LINE}, {.at = 1.9}};
     double lacks_m_s = 7, u_m_s = 8;
     ch_err err = {0};
-    gsl_set_error_handler_off(); /* as main does */
     two_gears(0, 0, 1.9);
     assert_int_equal(gears_weigh(&s, &t, 0, &stated, lines, 2, &err), CH_E_CONVERGE);
     assert_string_equal(err.what, "the lines of the gears cannot be weighed");
