@@ -28,7 +28,9 @@ static ch_status write_gauge_form(html_writer *w, web_request *request, ch_err *
                                   .value = piece_given(&request->form, "gauge_name"),
                                   .hint = "what you call it",
                                   .required = true});
-    html_lit(w, "<details><summary>What is known of it</summary>");
+    html_lit(w, "<details");
+    html_attr_if(w, "open", request->post);
+    html_lit(w, "><summary>What is known of it</summary>");
     sheet_form_write(w, request, &none, SHEET_FORM_GAUGE);
     html_lit(w, "</details>");
     piece_button(w, NULL, NULL, "", "Enter the gauge");
@@ -93,7 +95,9 @@ static ch_status new_car_page(web_request *request, web_response *response, cons
                                   .hint = "what you call it",
                                   .required = true});
     sheet_form_write(w, request, described, SHEET_FORM_ENGINE);
-    html_lit(w, "<details><summary>More about the engine: all of it optional</summary>"
+    html_lit(w, "<details");
+    html_attr_if(w, "open", alert != NULL);
+    html_lit(w, "><summary>More about the engine: all of it optional</summary>"
                 "<p class=\"hint\">The more is known, the sharper the findings. All of it can be added later; what is "
                 "not known is assumed, and the findings say so.</p>");
     piece_field(w, &(piece_input){.label = "Name of the engine",

@@ -35,15 +35,31 @@ static void weigh(const web_know *know, ch_store_run *run)
     ch_driveline_weigh(&know->clutch, seen, n, &run->driveline);
 }
 
-static void write_keeping(html_writer *w, const web_request *request, const ch_store_run *run)
+static void folded(html_writer *w, bool open, const char *words)
+{
+    html_lit(w, "<details class=\"no-print\"");
+    html_attr_if(w, "open", open);
+    html_lit(w, "><summary>");
+    html_text(w, words);
+    html_lit(w, "</summary>\n");
+}
+
+/* `alert`: why a change of it was refused, NULL where it was not. */
+static void write_keeping(html_writer *w, const web_request *request, const ch_store_run *run, const char *alert)
 {
     char action[32], day[16];
     snprintf(action, sizeof action, "/run/%lld", (long long)run->id);
     ch_date_format(run->day, day, sizeof day);
-    html_lit(w, "<details class=\"no-print\"><summary>Day and note of this run, or take it away</summary>");
+    folded(w, alert != NULL, "Day and note of this run, or take it away");
+    piece_alert(w, alert);
     html_form_open(w, request, action, false);
-    piece_field(w, &(piece_input){.label = "Day of driving", .name = "driven", .value = day, .type = "date"});
-    piece_field(w, &(piece_input){.label = "Note", .name = "note", .value = run->note, .area = true});
+    piece_field(w, &(piece_input){.label = "Day of driving",
+                                  .name = "driven",
+                                  .value = piece_typed(request, "driven", day),
+                                  .type = "date"});
+    piece_field(w,
+                &(piece_input){
+                    .label = "Note", .name = "note", .value = piece_typed(request, "note", run->note), .area = true});
     piece_button(w, "do", "change", "", "Save");
     html_form_close(w);
     html_form_open(w, request, action, false);
@@ -58,7 +74,8 @@ static void write_keeping(html_writer *w, const web_request *request, const ch_s
     }
 }
 
-static ch_status write_run(html_writer *w, web_request *request, const web_know *know, int64_t id, ch_err *err)
+static ch_status write_run(html_writer *w, web_request *request, const web_know *know, int64_t id, const char *alert,
+                           ch_err *err)
 {
     ch_store_run run;
     const ch_status rc = ch_store_run_load(request->store, &request->pool, id, &run, err);
@@ -71,7 +88,7 @@ static ch_status write_run(html_writer *w, web_request *request, const web_know 
     drive_view_checks(&view);
     drive_view_limits(&view);
     html_lit(w, "<p>This advises; the car's own service manual and you decide.</p>\n");
-    write_keeping(w, request, &run);
+    write_keeping(w, request, &run, alert);
     return rc;
 }
 
@@ -99,18 +116,12 @@ static void write_list(html_writer *w, const ch_store_run *runs, size_t count, i
     html_lit(w, "</ul>\n");
 }
 
-static void folded(html_writer *w, bool open, const char *words)
-{
-    html_lit(w, "<details class=\"no-print\"");
-    html_attr_if(w, "open", open);
-    html_lit(w, "><summary>");
-    html_text(w, words);
-    html_lit(w, "</summary>\n");
-}
+/* Which form of the page was refused: that of a log, of the car, or of a run that is shown. */
+typedef enum refused_form { REFUSED_LOG, REFUSED_CAR, REFUSED_RUN } refused_form;
 
-/* `alert`: of what was sent. `typed`: it was the form of the car. */
+/* `alert`: why the form `refused` was, NULL where none was. `asked`: the run to show, 0 for the newest. */
 static ch_status driveline_page(web_request *request, web_response *response, const ch_store_car *car,
-                                const char *alert, bool typed, ch_err *err)
+                                const char *alert, refused_form refused, int64_t asked, ch_err *err)
 {
     html_writer *w = &response->page;
     const ch_store_run *runs = NULL;
@@ -125,19 +136,20 @@ static ch_status driveline_page(web_request *request, web_response *response, co
     if (rc < 0)
         return rc;
     int64_t shown = count > 0 ? runs[0].id : 0;
-    const int64_t asked = piece_id(&request->query, "run");
     for (size_t i = 0; i < count; i++)
         shown = runs[i].id == asked ? asked : shown;
     open_page(request, response, car, "Does the clutch slip?");
-    piece_alert(w, alert);
+    const bool of_run = alert != NULL && refused == REFUSED_RUN, typed = alert != NULL && refused == REFUSED_CAR;
+    piece_alert(w, of_run ? NULL : alert);
     if (count == 0)
         html_lit(w,
                  "<p>Send a logged run of engine speed and road speed. It finds the gears by itself, tells a slipping "
                  "clutch from "
                  "wheelspin, shifts and slow signals, and says how much the clutch holds and why it may slip.</p>\n");
-    else if (alert == NULL)
-        rc = write_run(w, request, know, shown, err);
-    folded(w, count == 0 || (alert != NULL && !typed), count == 0 ? "A logged run" : "Another logged run");
+    else if (alert == NULL || of_run)
+        rc = write_run(w, request, know, shown, alert, err);
+    folded(w, count == 0 || (alert != NULL && refused == REFUSED_LOG),
+           count == 0 ? "A logged run" : "Another logged run");
     drive_form_upload(w, request, car);
     html_lit(w, "</details>\n");
     folded(w, typed, "What is known of the car");
@@ -154,7 +166,7 @@ ch_status page_driveline_get(web_request *request, web_response *response, ch_er
     ch_status rc;
     if (!piece_car(request, response, &car, &rc, err))
         return rc;
-    return driveline_page(request, response, car, NULL, false, err);
+    return driveline_page(request, response, car, NULL, REFUSED_LOG, piece_id(&request->query, "run"), err);
 }
 
 /* ---------------------------------------------------------------- a log */
@@ -182,7 +194,7 @@ static ch_status judge(web_request *request, web_response *response, const ch_st
         return rc;
     const bool columns = d->reader != NULL && ch_drivelog_report_of(d->reader)->columns_n > 1;
     return columns ? columns_page(request, response, car, d, line)
-                   : driveline_page(request, response, car, line, false, err);
+                   : driveline_page(request, response, car, line, REFUSED_LOG, 0, err);
 }
 
 ch_status page_driveline_post(web_request *request, web_response *response, ch_err *err)
@@ -200,7 +212,7 @@ ch_status page_driveline_post(web_request *request, web_response *response, ch_e
     if (rc >= 0)
         rc = kept_log_sent(request, web_field_find(&request->form, "log"), &d.log, &own);
     if (piece_refused(rc, &own, response, line, err))
-        return driveline_page(request, response, car, line, false, err);
+        return driveline_page(request, response, car, line, REFUSED_LOG, 0, err);
     if (rc < 0)
         return rc;
     kept_log_keep(&d.log);
@@ -213,7 +225,8 @@ ch_status page_driveline_post(web_request *request, web_response *response, ch_e
 static ch_status gone(web_request *request, web_response *response, const ch_store_car *car, ch_err *err)
 {
     response->status = 404;
-    return driveline_page(request, response, car, "The log is no longer here: please send it again.", false, err);
+    return driveline_page(request, response, car, "The log is no longer here: please send it again.", REFUSED_LOG, 0,
+                          err);
 }
 
 ch_status page_driveline_columns_get(web_request *request, web_response *response, ch_err *err)
@@ -254,7 +267,7 @@ ch_status page_driveline_columns_post(web_request *request, web_response *respon
     drive_form_columns_read(request, &d);
     rc = piece_day(request, "day", "Day of driving", &d.day, &own);
     if (piece_refused(rc, &own, response, line, err))
-        rc = driveline_page(request, response, car, line, false, err);
+        rc = driveline_page(request, response, car, line, REFUSED_LOG, 0, err);
     else if (rc >= 0)
         rc = judge(request, response, car, &d, err);
     drive_log_clear(&d);
@@ -278,7 +291,7 @@ ch_status page_driveline_car_post(web_request *request, web_response *response, 
                                      request->now_s, &own);
     ch_text_clear(&text);
     if (piece_refused(rc, &own, response, line, err))
-        return driveline_page(request, response, car, line, true, err);
+        return driveline_page(request, response, car, line, REFUSED_CAR, 0, err);
     return rc < 0 ? rc : web_redirect(response, "/car/%lld/driveline", (long long)car->id);
 }
 
@@ -337,9 +350,19 @@ ch_status page_run_post(web_request *request, web_response *response, ch_err *er
         return rc < 0 ? rc : web_redirect(response, "/car/%lld/driveline", (long long)car_id);
     }
     if (strcmp(what, "change") == 0) {
-        rc = piece_day(request, "driven", "Day of driving", &day, err);
+        char line[PIECE_LINE];
+        const ch_store_car *car = NULL;
+        rc = piece_day(request, "driven", "Day of driving", &day, &own);
         if (rc >= 0)
-            rc = ch_store_run_change(request->store, id, day, piece_given(&request->form, "note"), request->now_s, err);
+            rc =
+                ch_store_run_change(request->store, id, day, piece_given(&request->form, "note"), request->now_s, &own);
+        if (piece_refused(rc, &own, response, line, err)) {
+            rc = piece_car_find(request, car_id, &car, err);
+            if (rc < 0)
+                return rc;
+            return car == NULL ? web_not_found(request, response)
+                               : driveline_page(request, response, car, line, REFUSED_RUN, id, err);
+        }
     } else if (strcmp(what, "see") == 0) {
         rc = see(request, know, &run, err);
     } else {

@@ -328,6 +328,7 @@ ch_status page_import_post(web_request *request, web_response *response, ch_err 
     const bool store = wanted && seen != NULL && strcmp(seen, l.mark) == 0;
     if (store)
         rc = store_sheets(request, &l, &fresh, &own);
+    response->told = store;
     if (store && rc >= 0)
         rc = web_redirect(response, "/import?stored=%zu", fresh);
     else if (piece_refused(rc, &own, response, line, err))

@@ -264,6 +264,7 @@ ch_status page_measure_post(web_request *request, web_response *response, ch_err
         rc = ch_store_row_add(request->store, m.row.id, &row, piece_client(request, client), request->now_s, &stored,
                               &own);
     if (rc >= 0) {
+        response->told = stored.again;
         rc = json ? answer_stored(response, &stored)
                   : web_redirect(response, "/sheet/%lld/measure?kind=%s%s#engine", (long long)m.row.id,
                                  measure_kinds[m.kind].name, stored.again ? "&again=1" : "");

@@ -47,8 +47,6 @@ static ch_status settings_page(web_request *request, web_response *response, con
     html_page_open(w, request, "Settings");
     html_lit(w, "<link rel=\"stylesheet\" href=\"/asset/garage.css\">\n");
     piece_alert(w, alert);
-    if (web_value(&request->query, "saved") != NULL)
-        html_lit(w, "<p role=\"status\" class=\"notice\">Saved.</p>\n");
     html_form_open(w, request, "/settings", false);
     for (size_t i = 0; i < UNITS_COUNT; i++) {
         html_lit(w, "<label");
@@ -193,5 +191,5 @@ ch_status page_settings_post(web_request *request, web_response *response, ch_er
         rc = keep(request, hour_value, &own);
     if (piece_refused(rc, &own, response, line, err))
         return settings_page(request, response, line, err);
-    return rc < 0 ? rc : web_redirect(response, "/settings?saved=1");
+    return rc < 0 ? rc : web_redirect(response, "/settings");
 }

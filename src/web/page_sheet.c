@@ -112,13 +112,15 @@ static ch_status write_observed(html_writer *w, web_request *request, const ch_s
     for (int c = 1; c <= sheet->cylinders; c++) {
         html_lit(w, "<option");
         html_attrf(w, "value", "%d", c);
+        html_attr_if(w, "selected", alert != NULL && c == piece_number(&request->form, "cylinder", 0));
         html_lit(w, ">");
         html_textf(w, "Cylinder %d", c);
         html_lit(w, "</option>");
     }
     html_lit(w, "</select><fieldset><legend>Found</legend>");
-    piece_choice(w, "found", "yes", "It is there", "yes");
-    piece_choice(w, "found", "no", "Looked for, not there", "yes");
+    const char *found = alert != NULL ? piece_typed(request, "found", "yes") : "yes";
+    piece_choice(w, "found", "yes", "It is there", found);
+    piece_choice(w, "found", "no", "Looked for, not there", found);
     html_lit(w, "</fieldset>");
     piece_field(w, &(piece_input){.label = "Note", .name = "note", .value = piece_typed(request, "note", NULL)});
     piece_button(w, NULL, NULL, "", "Enter it");

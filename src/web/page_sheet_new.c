@@ -32,20 +32,27 @@ static void write_gauge_choice(html_writer *w, web_request *request, const ch_st
 {
     ch_sheet none;
     ch_sheet_init(&none);
+    const int64_t chosen = piece_id(&request->form, "gauge");
     if (count > 0) {
         html_lit(w, "<label for=\"f-gauge\">Gauge <span class=\"hint\">the one of last year, if you can: gauges differ "
                     "more than engines do</span></label><select id=\"f-gauge\" name=\"gauge\">");
         for (size_t i = count; i-- > 0;) { /* the newest first */
             html_lit(w, "<option");
             html_attrf(w, "value", "%lld", (long long)gauges[i].id);
+            html_attr_if(w, "selected", gauges[i].id == chosen);
             html_lit(w, ">");
             html_text(w, gauges[i].name);
             html_lit(w, "</option>");
         }
-        html_lit(w, "<option value=\"0\">Another one</option></select>\n<details><summary>A new gauge</summary>");
-    } else {
-        html_lit(w, "<details><summary>Name the gauge: optional, worth it for next year</summary>");
+        html_lit(w, "<option value=\"0\"");
+        html_attr_if(w, "selected", request->post && chosen == 0);
+        html_lit(w, ">Another one</option></select>\n");
     }
+    html_lit(w, "<details");
+    html_attr_if(w, "open", request->post);
+    html_lit(w, "><summary>");
+    html_text(w, count > 0 ? "A new gauge" : "Name the gauge: optional, worth it for next year");
+    html_lit(w, "</summary>");
     piece_field(w, &(piece_input){.label = "Name of the gauge",
                                   .name = "gauge_name",
                                   .value = piece_given(&request->form, "gauge_name"),
@@ -90,6 +97,9 @@ static ch_status take_gauge(web_request *request, const char *client, int64_t *g
 {
     const char *name = piece_given(&request->form, "gauge_name");
     *gauge_id = piece_id(&request->form, "gauge");
+    if (name == NULL && sheet_form_typed(&request->form, SHEET_FORM_GAUGE))
+        return ch_fail(err, CH_E_INPUT, "a name, as in green gauge",
+                       "What is known of a new gauge is kept under its name");
     if (name == NULL)
         return CH_OK;
     ch_sheet described;

@@ -29,7 +29,8 @@ static void downloads(html_writer *w, const winter_kept *kept)
     html_lit(w, "</p>\n");
 }
 
-static ch_status answer(html_writer *w, web_request *request, const winter_kept *kept, ch_err *err)
+/* `alert`: why the form of what is done was refused. */
+static ch_status answer(html_writer *w, web_request *request, const winter_kept *kept, const char *alert, ch_err *err)
 {
     ch_winter winter;
     const ch_status rc = ch_winter_answer(&kept->plan, SEED, &winter, err);
@@ -37,9 +38,11 @@ static ch_status answer(html_writer *w, web_request *request, const winter_kept 
         return rc;
     winter_answer_write(w, kept, &winter);
     ch_status done = CH_OK;
+    if (!winter.choice.feasible)
+        piece_alert(w, alert);
     winter_spent_write(w, kept, winter.chosen);
     if (winter.choice.feasible) {
-        done = winter_done_write(w, request, kept, winter.chosen, err);
+        done = winter_done_write(w, request, kept, winter.chosen, alert, err);
         downloads(w, kept);
     }
     ch_winter_clear(&winter);
@@ -59,21 +62,22 @@ static ch_status winter_page(web_request *request, web_response *response, const
     html_lit(w, ">");
     html_text(w, kept->car->name);
     html_lit(w, "</a></p>\n");
-    piece_alert(w, alert);
+    const char *what = piece_typed(request, "do", "");
+    const bool of_done = kept->any && strcmp(what, "done") == 0, of_over = strcmp(what, "over") == 0;
+    const bool of_plan = alert != NULL && !of_done && !of_over;
+    piece_alert(w, of_over ? alert : NULL);
     if (kept->any)
-        rc = answer(w, request, kept, err);
+        rc = answer(w, request, kept, of_done ? alert : NULL, err);
     else
         html_lit(w, "<p>What comes apart once should come apart for everything that is due. Say what time and money "
                     "there is and what could be "
                     "done; the plan chooses and puts it on your days.</p>\n");
-    const bool open =
-        !kept->any || kept->fresh || (request->post && strcmp(piece_typed(request, "do", ""), "plan") == 0);
     if (kept->any) {
         html_lit(w, "<details");
-        html_attr_if(w, "open", open);
+        html_attr_if(w, "open", kept->fresh || of_plan);
         html_lit(w, "><summary>Change the plan</summary>\n");
     }
-    winter_form_write(w, request, kept);
+    winter_form_write(w, request, kept, of_plan ? alert : NULL);
     if (kept->any)
         html_lit(w, "</details>\n");
     winter_over_write(w, request, kept);

@@ -86,6 +86,7 @@ typedef struct web_response {
     char own_style[64];
     int retry_after_s; /* 0 = not said */
     int refresh_s;     /* the page is to be asked for again after so long (HTML Standard, "Refresh"); 0 = no */
+    bool told;         /* the place that web_redirect names says itself what became of the form */
     bool worker;       /* a service worker for the whole site */
 } web_response;
 

@@ -281,6 +281,23 @@ static void failed(web_exchange *x, ch_status status, ch_err *err)
     web_message(&x->request, &x->response, code, theirs ? "That did not work" : "The machine failed", line);
 }
 
+/* The page that a form leads to says that it was kept, wherever that page is looked at: the line stays in sight. */
+static void acknowledge(web_response *response)
+{
+    char fragment[WEB_PATH_MAXIMUM] = "";
+    char *hash = strchr(response->location, '#');
+    if (hash != NULL) {
+        snprintf(fragment, sizeof fragment, "%s", hash);
+        *hash = '\0';
+    }
+    const size_t used = strlen(response->location);
+    const char *joint = strchr(response->location, '?') != NULL ? "&" : "?";
+    const int more =
+        snprintf(response->location + used, sizeof response->location - used, "%ssaved=1%s", joint, fragment);
+    if (more < 0 || (size_t)more >= sizeof response->location - used) /* no room: the page says nothing */
+        snprintf(response->location + used, sizeof response->location - used, "%s", fragment);
+}
+
 static ch_status call_page(web_gate *gate, web_exchange *x, ch_err *err)
 {
     const web_config *config = &gate->config;
@@ -289,6 +306,8 @@ static ch_status call_page(web_gate *gate, web_exchange *x, ch_err *err)
     if (rc < 0)
         return rc;
     rc = (x->request.post ? x->route->post : x->route->get)(&x->request, &x->response, err);
+    if (rc >= 0 && x->request.post && lends && x->response.location[0] != '\0' && !x->response.told)
+        acknowledge(&x->response);
     if (rc >= 0 && x->request.unread < 0)
         rc = ch_fail(err, x->request.unread, NULL, "the settings could not be read");
     if (rc >= 0 && x->response.location[0] == '\0' && x->response.data_type == NULL)

@@ -316,3 +316,11 @@ ch_status sheet_form_read(web_request *request, sheet_form_part part, ch_sheet *
     }
     return rc < 0 ? rc : read_quantities(request, sheet, part, err);
 }
+
+bool sheet_form_typed(const web_fields *form, sheet_form_part part)
+{
+    bool typed = part == SHEET_FORM_GAUGE && piece_given(form, "accuracy") != NULL;
+    for (size_t i = 0; i < FIELDS_COUNT; i++)
+        typed = typed || (FIELDS[i].part == part && piece_given(form, FIELDS[i].name) != NULL);
+    return typed;
+}

@@ -18,6 +18,9 @@ typedef enum sheet_form_part {
 
 void sheet_form_write(html_writer *w, web_request *request, const ch_sheet *sheet, sheet_form_part part);
 
+/* Whether anything of the part is filled in that a fresh form leaves empty. */
+bool sheet_form_typed(const web_fields *form, sheet_form_part part);
+
 /* Into `sheet`, initialised; fields left blank become not given. CH_E_INPUT names the field. The store checks the ranges. */
 ch_status sheet_form_read(web_request *request, sheet_form_part part, ch_sheet *sheet, ch_err *err);
 

@@ -155,11 +155,32 @@ static void box(html_writer *w, const web_request *request, const char *name, co
     html_lit(w, "</label>\n");
 }
 
-/* The numbers of an item, each to be changed. */
+/* Whether the field was sent, and refused with the rest, with something else than the page had in it. */
+static bool changed(const web_request *request, const char *name, const char *stored)
+{
+    return strcmp(piece_typed(request, name, stored), stored) != 0;
+}
+
+static bool figures_changed(const web_request *request, const ch_plan_item *item)
+{
+    char key[WINTER_KEY], number[WINTER_NUMBER], hours[WINTER_HOURS], refit[WINTER_HOURS], parts[WINTER_NUMBER];
+    winter_number(item->avoided, CH_MONEY_ONE, number);
+    winter_hours(&item->guessed, hours);
+    winter_hours(&item->refit, refit);
+    winter_number(item->parts, CH_MONEY_ONE, parts);
+    return changed(request, winter_key(item, ".avoided", key), number) ||
+           changed(request, winter_key(item, ".hours", key), hours) ||
+           changed(request, winter_key(item, ".refit", key), refit) ||
+           changed(request, winter_key(item, ".parts", key), parts);
+}
+
+/* The numbers of an item, each to be changed; open where what was typed in them was refused. */
 static void figures(html_writer *w, const web_request *request, const winter_kept *kept, const ch_plan_item *item)
 {
     char key[WINTER_KEY], number[WINTER_NUMBER], hours[WINTER_HOURS];
-    html_lit(w, "<details class=\"figures\"><summary><span class=\"visually-hidden\">");
+    html_lit(w, "<details class=\"figures\"");
+    html_attr_if(w, "open", figures_changed(request, item));
+    html_lit(w, "><summary><span class=\"visually-hidden\">");
     html_text(w, ch_show_plan_item(item));
     html_lit(w, ": </span>Numbers</summary>");
     if (item->kind == CH_PLAN_JOB) {
@@ -231,7 +252,9 @@ static void known_jobs(html_writer *w, const web_request *request, const winter_
         any = shown[i] = true;
         one_job(w, request, kept, i);
     }
-    html_lit(w, "<details><summary>Other jobs of a winter</summary>\n");
+    html_lit(w, "<details");
+    html_attr_if(w, "open", request->post);
+    html_lit(w, "><summary>Other jobs of a winter</summary>\n");
     for (size_t i = 0; i < jobs->jobs_count; i++)
         if (!shown[i] && jobs->jobs[i].work.drives[kept->drive])
             box(w, request, "in", jobs->jobs[i].work.id, false, jobs->jobs[i].work.title);
@@ -249,7 +272,11 @@ static void own_jobs(html_writer *w, const web_request *request, const winter_ke
         figures(w, request, kept, item);
         html_lit(w, "</div>\n");
     }
-    html_lit(w, "<details><summary>A job of your own</summary>");
+    html_lit(w, "<details");
+    html_attr_if(w, "open",
+                 changed(request, "new.title", "") || changed(request, "new.hours", "") ||
+                     changed(request, "new.parts", "") || changed(request, "new.avoided", ""));
+    html_lit(w, "><summary>A job of your own</summary>");
     piece_field(w,
                 &(piece_input){.label = "What", .name = "new.title", .value = piece_typed(request, "new.title", NULL)});
     number_field(w, request, "Hours", "new.hours", NULL, "one number, or least, likely, most");
@@ -258,8 +285,9 @@ static void own_jobs(html_writer *w, const web_request *request, const winter_ke
     html_lit(w, "</details>\n");
 }
 
-void winter_form_write(html_writer *w, web_request *request, const winter_kept *kept)
+void winter_form_write(html_writer *w, web_request *request, const winter_kept *kept, const char *alert)
 {
+    piece_alert(w, alert);
     html_form_open(w, request, request->path, false);
     piece_hidden(w, "do", "plan");
     if (kept->sheet > 0)
@@ -275,7 +303,12 @@ void winter_form_write(html_writer *w, web_request *request, const winter_kept *
     known_jobs(w, request, kept);
     own_jobs(w, request, kept);
     if (kept->plan.access_count > 0) {
-        html_lit(w, "<details><summary>Access work: numbers</summary>");
+        bool open = false;
+        for (size_t i = 0; i < kept->plan.access_count; i++)
+            open = open || figures_changed(request, &kept->plan.items[i]);
+        html_lit(w, "<details");
+        html_attr_if(w, "open", open);
+        html_lit(w, "><summary>Access work: numbers</summary>");
         for (size_t i = 0; i < kept->plan.access_count; i++) {
             html_lit(w, "<h3>");
             html_text(w, ch_show_plan_item(&kept->plan.items[i]));
@@ -297,13 +330,14 @@ static void more_field(html_writer *w, const web_request *request, const char *l
 }
 
 ch_status winter_done_write(html_writer *w, web_request *request, const winter_kept *kept, const bool chosen[],
-                            ch_err *err)
+                            const char *alert, ch_err *err)
 {
     char money[64];
     snprintf(money, sizeof money, "%.16s paid since", kept->currency);
     html_lit(w, "<details");
-    html_attr_if(w, "open", request->post && strcmp(piece_typed(request, "do", ""), "done") == 0);
+    html_attr_if(w, "open", alert != NULL);
     html_lit(w, "><summary>Note what is done so far, all at once</summary>");
+    piece_alert(w, alert);
     html_form_open(w, request, request->path, false);
     const ch_status rc = piece_entry(w, err);
     piece_hidden(w, "do", "done");

@@ -9,12 +9,12 @@
 
 enum { WINTER_NUMBER = 32, WINTER_KEY = 96, WINTER_HOURS = 100 };
 
-/* Write the form of the plan; refused ones stand with what was typed. */
-void winter_form_write(html_writer *w, web_request *request, const winter_kept *kept);
+/* Write the form of the plan; refused, for the reason `alert`, it stands with what was typed. */
+void winter_form_write(html_writer *w, web_request *request, const winter_kept *kept, const char *alert);
 
-/* Write the form for what is done, of what was chosen: hours and money since it was noted last. */
+/* Write the form for what is done, of what was chosen: hours and money since it was noted last. `alert`: why it was refused; NULL = it was not. */
 ch_status winter_done_write(html_writer *w, web_request *request, const winter_kept *kept, const bool chosen[],
-                            ch_err *err);
+                            const char *alert, ch_err *err);
 
 /* Write the form that ends this winter. */
 void winter_over_write(html_writer *w, web_request *request, const winter_kept *kept);

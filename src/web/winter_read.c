@@ -103,7 +103,8 @@ static ch_status days_of_week(reading *r, ch_date from, bool *given)
     if (!*given)
         return CH_OK;
     if (!ch_date_given(plan->until))
-        return ch_fail(r->err, CH_E_INPUT, "the day of the event", "days of the week need a day to be ready for");
+        return ch_fail(r->err, CH_E_INPUT, "the day of the event: hours on days of the week count until then",
+                       "Ready for: no day is given");
     for (long day = ch_date_days(from); day <= ch_date_days(plan->until); day++) {
         const ch_work work_us = hours[((day + 3) % 7 + 7) % 7]; /* 1970-01-01 was a Thursday, the fourth of its week */
         if (work_us == 0)
@@ -291,6 +292,9 @@ static ch_status read_form(reading *r)
             own[own_count++] = field->value;
     }
     const bool one_more = piece_given(form, "new.title") != NULL;
+    if (!one_more && (piece_given(form, "new.hours") != NULL || piece_given(form, "new.parts") != NULL ||
+                      piece_given(form, "new.avoided") != NULL))
+        return ch_fail(r->err, CH_E_INPUT, "what is to be done", "A job of your own: it has no name");
     ch_status rc = ch_draft_plan(jobs, r->kept->drive, picked, n, own_count + one_more, &r->draft, r->err);
     if (rc >= 0)
         rc = read_frame(r);

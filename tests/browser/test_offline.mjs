@@ -66,12 +66,60 @@ await promise("an_entry_whose_answer_was_lost_is_stored_once", async () => {
   same((await readings(page)).filter((text) => text === "151").length, 1, "times that it is there");
 });
 
-await promise("an_entry_that_the_server_refuses_stays_until_it_is_taken_out", async () => {
+await promise("what_is_no_number_is_said_at_its_field_and_neither_kept_nor_sent", async () => {
   await page.goto(`${server.base}${sheet}/measure?cylinder=2`);
-  await page.fill("input[name=reading]", "much");
+  await page.fill("input[name=reading]", "abc");
   await page.click("button:has-text('Enter cylinder')");
-  await page.waitForSelector("#waiting >> text=Not taken");
+  same(await page.$eval("input[name=reading]", (input) => [input.validationMessage, input === document.activeElement]), ['"abc" is not a number', true], "the field");
+  same(await page.evaluate(() => localStorage.length), 0, "kept");
+  for (const taken of ["171", "-3", ",5", "11,8 bar", "\u22124", " 9"]) {
+    await page.fill("input[name=reading]", taken);
+    same(await page.$eval("input[name=reading]", (input) => input.validationMessage), "", taken);
+  }
+});
+
+await promise("what_the_server_refuses_stands_in_the_form_with_why_and_is_not_kept_as_waiting", async () => {
+  await page.goto(`${server.base}${sheet}/measure?cylinder=2`);
+  await page.fill("input[name=first]", "80");
+  await page.fill("input[name=reading]", "12 stone");
+  await page.click("button:has-text('Enter cylinder')");
+  await page.waitForSelector(".entry [role=alert] >> text=Final reading:");
+  same(await page.$eval("input[name=reading]", (input) => [input.value, input === document.activeElement]), ["12 stone", true], "the field");
+  same(await page.inputValue("input[name=first]"), "80", "the other field");
+  same(await page.textContent("#which .big"), "2", "the cylinder");
+  same([await page.evaluate(() => localStorage.length), await page.$("#waiting")], [0, null], "kept");
+  await page.fill("input[name=reading]", "181");
+  await Promise.all([page.waitForEvent("load"), page.click("button:has-text('Enter cylinder')")]);
+  same((await readings(page)).filter((text) => text === "181").length, 1, "times that it is there");
+  check((await page.textContent("main")).includes("Saved."), "it is not said that it was stored");
+  check(!page.url().includes("saved"), "it would be said again");
+});
+
+await promise("an_entry_refused_after_it_waited_can_be_corrected_or_taken_out", async () => {
+  await page.goto(`${server.base}${sheet}/measure?kind=leakdown&cylinder=2`);
+  await page.check("input[name=heard][value=exhaust]");
+  await server.end("SIGKILL");
+  for (const loss of ["12 stone", "13 stone"]) {
+    await page.fill("input[name=loss]", loss);
+    await page.click("button:has-text('Enter cylinder')");
+    await page.waitForFunction(() => document.querySelector("input[name=loss]").value === "");
+  }
+  check((await page.textContent("#waiting")).includes("2 entries wait on this device"), "two do not wait");
+  server = await serve({ garage, port });
+  await page.waitForFunction(() => document.querySelector("#waiting")?.textContent.includes("2 entries were not taken"), null, { timeout: 20000 });
+  check(!(await page.textContent("#waiting")).includes("when the computer answers"), "it is said to be sent later");
+  await page.goto(`${server.base}${sheet}/measure?kind=dry`); // the form that it belongs to is on another page
+  await page.click("#waiting summary");
+  await Promise.all([page.waitForURL(/kind=leakdown/), page.click("#waiting li:first-of-type button:has-text('Correct it')")]);
+  await page.waitForSelector(".entry [role=alert] >> text=Loss:");
+  same([await page.inputValue("input[name=loss]"), await page.isChecked("input[name=heard][value=exhaust]"), await page.textContent("#which .big")],
+    ["12 stone", true, "2"], "what comes back");
+  same(await page.evaluate(() => localStorage.length), 2, "it waits until the form is sent");
+  await page.fill("input[name=loss]", "12");
+  await Promise.all([page.waitForEvent("load"), page.click("button:has-text('Enter cylinder')")]);
+  check((await page.textContent("#live")).includes("loss 12"), "the corrected one is not there");
   page.once("dialog", (dialog) => dialog.accept());
+  await page.click("#waiting summary");
   await page.click("#waiting button:has-text('Take it out')");
   await page.waitForFunction(() => localStorage.length === 0);
   same(await page.$("#waiting"), null, "the box");

@@ -59,6 +59,7 @@ class Form:
         self.method = attributes.get("method", "get").lower()
         self.fields = []  # [name, value, kind, options]
         self.buttons = []  # (name, value, words)
+        self.folded = set()  # names of fields that nobody sees before something is opened
 
     def names(self, *kinds):
         return [name for name, _, kind, _ in self.fields if not kinds or kind in kinds]
@@ -100,6 +101,7 @@ class Page(html.parser.HTMLParser):
         self.links, self.forms, self.words, self.ids, self.loads = [], [], [], [], []
         self.open, self.faults, self.labels, self.needs = [], [], set(), []
         self.select = self.area = self.button = None
+        self.sections = []  # of the <details> that are open in the source: whether one looks inside
         saved = "content-disposition" in self.headers  # no page of ours, but a file that stands by itself
         if self.headers.get("content-type", "").startswith("text/html") and not saved:
             self.feed(text)
@@ -117,6 +119,10 @@ class Page(html.parser.HTMLParser):
                 self.faults.append(f"<{tag} {name}> works in no page of ours")
         if "id" in a:
             self.ids.append(a["id"])
+        if tag == "details":
+            self.sections.append("open" in a)
+        if a.get("role") == "alert" and False in self.sections:
+            self.faults.append("a refusal in a section that is closed")
         if tag == "a" and "href" in a:
             self.links.append(a["href"])
         if tag in ("link", "script", "img"):
@@ -139,6 +145,8 @@ class Page(html.parser.HTMLParser):
         if not self.forms:
             return
         fields = self.forms[-1].fields
+        if tag in ("input", "select", "textarea") and False in self.sections:
+            self.forms[-1].folded.add(a.get("name"))
         if tag == "input":
             kind = a.get("type", "text")
             if kind in ("radio", "checkbox"):
@@ -171,6 +179,8 @@ class Page(html.parser.HTMLParser):
             return
         if not self.open or self.open.pop() != tag:
             self.faults.append(f"</{tag}> closes what is not open, at {self.getpos()}")
+        if tag == "details":
+            self.sections.pop()
         if tag == "select":
             self.select = None
         if tag == "textarea":
@@ -240,7 +250,11 @@ class Person:
 
     def submit(self, form, button=None, status=200, **values):
         """Send a form of this page, and arrive where the answer leads."""
-        return self.arrive(form.action, *self.hand_in(form, form.filled(values, button)), status)
+        page = self.arrive(form.action, *self.hand_in(form, form.filled(values, button)), status)
+        if status == 422:  # what was typed is in sight
+            again = [one for one in page.forms if one.action == form.action and set(values) <= set(one.names())]
+            assert not again or any(not one.folded & set(values) for one in again), f"{values}: refused, and in a section that is closed"
+        return page
 
     def hand_in(self, form, sent):
         """Send these fields as the form sends them: (status, headers, bytes)."""
@@ -254,6 +268,7 @@ class Person:
             assert turns < 5, f"led around in a circle at {path}"
             path = headers["location"].split("#")[0]
             code, headers, content = self.send("GET", path)
+            path = re.sub(r"[?&]saved=1$", "", path)
         picture = headers.get("content-type", "").startswith(("image/", "application/pdf", "application/zip"))
         self.page = Page(path, code, headers, content.decode("latin-1" if picture else "utf-8"))
         assert code == status, (path, code, self.page.says)

@@ -168,6 +168,10 @@ def a_run_is_noted_and_taken_away():
         forms = [form for form in page.forms if form.action == "/run/1"]
         person.submit(next(form for form in forms if "note" in form.names()), "change", note="second <b>run</b>", driven="2026-10-04")
         assert "second <b>run</b>" in person.page.says and "run.csv, 2026-10-04" in person.page.says
+        form = next(form for form in person.page.forms if form.action == "/run/1" and "note" in form.names())
+        page = person.submit(form, "change", status=422, note="third run", driven="some day")
+        form = next(form for form in page.forms if form.action == "/run/1" and "note" in form.names())
+        assert (form.value("note"), form.value("driven")) == ("third run", "some day") and page.source.count('role="alert"') == 1
         person.submit(next(form for form in person.page.forms if ("do", "delete", "Take this run away") in form.buttons), "delete")
         assert person.page.path == PAGE and "Send a logged run" in person.page.says
         assert person.send("POST", "/run/1", f"token={person.page.form(PAGE).value('token')}&do=delete")[0] == 404

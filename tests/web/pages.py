@@ -485,6 +485,45 @@ def a_reading_of_a_kind_that_there_is_not_is_refused():
 
 
 @promise
+def a_form_that_was_refused_comes_back_open_with_all_that_was_typed():
+    with Server() as server:
+        person = Person(server)
+        new = person.get("/cars/new").form("/cars/new")
+        page = person.submit(new, status=422, name="Hill car", firing_order="1-2-3-4-5", bore="84")
+        assert "Firing order" in page.says and page.form("/cars/new").value("bore") == "84"
+        person.submit(page.form("/cars/new"), firing_order="1-3-4-2")
+        for action, page in (("/gauges", "/cars"), ("/sheets/new", "/sheets/new?car=1")):
+            form = person.submit(person.get(page).form(action), status=422, gauge_name="Green", accuracy="5", span="300").form(action)
+            assert (form.value("gauge_name"), form.value("accuracy"), form.value("span")) == ("Green", "5", "300")
+        form = person.submit(person.get("/sheets/new?car=1").form("/sheets/new"), status=422, accuracy="2 % of span").form("/sheets/new")
+        assert "kept under its name" in person.page.says and form.value("accuracy") == "2 % of span"
+        sheet = person.submit(form, gauge_name="Green").path
+        person.get("/sheets/new?car=1")  # now there is a gauge to choose: that another one was wanted is kept as well
+        assert person.submit(person.page.form("/sheets/new"), status=422, gauge="0", gauge_name="Red", span="much").form("/sheets/new").value("gauge") == "0"
+        sign = person.submit(person.get(sheet).form("/observed"), status=422, what="", cylinder="3", found="no", note="since May").form("/observed")
+        assert (sign.value("cylinder"), sign.value("note")) == ("3", "since May") and ("found", "no") in [(name, value) for name, value, _, _ in sign.fields]
+
+
+@promise
+def what_was_kept_is_said_once_wherever_the_form_leads():
+    with Server() as server:
+        person = Person(server)
+        person.submit(person.get("/cars/new").form("/cars/new"), name="Hill car")
+        assert "Saved." in person.page.says
+        sheet = begin_sheet(person)
+        for form, values in (("/head", {"altitude": "300"}), ("/observed", {"what": "came_on_slowly"})):
+            assert person.submit(person.get(f"/sheet/{sheet}").form(form), **values).says.count("Saved.") == 1, form
+        assert person.submit(person.get("/settings").form("/settings")).says.count("Saved.") == 1
+        enter_reading(person, sheet, 1, "171")
+        assert "Saved." in person.page.says
+        assert "Saved." not in person.get(f"/sheet/{sheet}/measure").says
+        form = person.page.form("/measure")
+        status, headers, _ = person.send("POST", form.action, urllib.parse.urlencode(form.filled({"reading": "170"}, None)))
+        assert status == 303 and headers["location"].endswith("kind=dry&saved=1#engine")
+        assert "Saved." not in person.submit(form, reading="abc", status=422).says
+
+
+@promise
 def every_sign_is_offered_once_under_its_heading_and_none_is_chosen_beforehand():
     with open(os.path.join(SOURCE, "knowledge", "observations.yaml"), encoding="utf-8") as file:
         known = yaml.safe_load(file)

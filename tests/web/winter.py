@@ -161,6 +161,12 @@ def what_cannot_be_read_is_told_and_what_was_typed_stands():
             assert plan_form(person).value(name) == value, name
         person.get("/car/1/winter")
         assert plan_form(person).value("budget") == ""
+        for lost in ("new.hours", "new.parts", "new.avoided"):
+            person.submit(plan_form(person), status=422, **{lost: "3"})
+            assert "it has no name" in person.page.says and plan_form(person).value(lost) == "3"
+            person.get("/car/1/winter")
+        page = person.submit(done_form(person), status=422, **{"j.brake_pads.spent": "lots"})
+        assert done_form(person).value("j.brake_pads.spent") == "lots" and page.source.count('role="alert"') == 1
 
 
 @promise

@@ -1,6 +1,7 @@
 // Entries made on this device wait here until the server has them, and are sent once each, in the order made.
 //
-//  1. An entry is kept before it is sent, and let go of only when the server has said that it is stored, or the person takes it out.
+//  1. An entry is kept before it is sent, and let go of only when the server has said that it is stored, when it has refused it while the form
+//     still holds it, or when the person takes it out.
 //  2. Each carries a random id made when it was entered; the server stores an id once, however often it arrives.
 //  3. Where this browser can keep nothing, forms are sent as without scripts.
 
@@ -31,7 +32,9 @@ let counted = 0;
 function keep(entry) {
   counted += 1;
   const order = `${String(Date.now()).padStart(15, "0")}.${String(counted).padStart(6, "0")}`;
-  localStorage.setItem(`${PREFIX}${order}.${randomId()}`, JSON.stringify(entry));
+  const key = `${PREFIX}${order}.${randomId()}`;
+  localStorage.setItem(key, JSON.stringify(entry));
+  return key;
 }
 
 // ---------------------------------------------------------------- sending
@@ -74,23 +77,17 @@ async function send(entry) {
 }
 
 async function sendWaiting() {
-  let all = true;
   for (const entry of waiting()) {
-    if (entry.refused) {
-      all = false;
-      continue;
-    }
+    if (entry.refused) continue;
     const outcome = await send(entry);
     if (outcome === "stored") dispatchEvent(new CustomEvent("crosshatch:stored"));
-    else all = false;
     if (outcome === "away") break;
   }
   show();
-  return all;
 }
 
 // One at a time: in this page by the promise, among pages by a lock where the browser has one. Without it the server's "once" still holds.
-let running = Promise.resolve(true);
+let running = Promise.resolve();
 function sendAll() {
   running = running.then(() =>
     navigator.locks ? navigator.locks.request("crosshatch.queue", sendWaiting) : sendWaiting());
@@ -109,6 +106,8 @@ function line(entry) {
   const item = element("li", entry.label);
   if (!entry.refused) return item;
   item.append(element("br"), element("strong", "Not taken: "), entry.refused, element("br"));
+  const correct = element("button", "Correct it", { type: "button", className: "second" });
+  correct.addEventListener("click", () => correctWaiting(entry));
   const again = element("button", "Try again", { type: "button", className: "second" });
   again.addEventListener("click", () => {
     const { key, refused, ...rest } = entry;
@@ -121,7 +120,7 @@ function line(entry) {
     localStorage.removeItem(entry.key);
     show();
   });
-  item.append(again, " ", out);
+  item.append(correct, " ", again, " ", out);
   return item;
 }
 
@@ -136,15 +135,23 @@ function show() {
     box = element("section", "", { id: "waiting", className: "notice" });
     box.setAttribute("role", "status");
     box.setAttribute("aria-label", "Entries that wait on this device");
+    box.append(element("details"));
     document.getElementById("main").append(box);
   }
-  const count = entries.length === 1 ? "1 entry waits" : `${entries.length} entries wait`;
-  const list = element("ul", "", { className: "plain" });
-  list.append(...entries.map(line));
-  box.replaceChildren(
-    element("strong", `${count} on this device`),
-    element("p", "They are sent, once each and in order, when the computer answers. This page may be closed meanwhile."),
-    list);
+  const [refused, open] = [entries.filter((entry) => entry.refused), entries.filter((entry) => !entry.refused)];
+  // One line at the foot of the screen, which hides nothing that is typed in; the rest is a tap away.
+  const heads = [];
+  const rest = [];
+  for (const [some, one, more, words] of [
+    [refused, "1 entry was not taken", "entries were not taken", "What was typed is kept here until you correct it or take it out."],
+    [open, "1 entry waits on this device", "entries wait on this device", "They are sent, once each and in order, when the computer answers. This page may be closed meanwhile."]]) {
+    if (some.length === 0) continue;
+    const list = element("ul", "", { className: "plain" });
+    list.append(...some.map(line));
+    heads.push(some.length === 1 ? one : `${some.length} ${more}`);
+    rest.push(element("p", words), list);
+  }
+  box.firstChild.replaceChildren(element("summary", heads.join(", ")), ...rest);
 }
 
 // ---------------------------------------------------------------- forms
@@ -182,21 +189,83 @@ function choose(form, cylinder) {
   form.querySelector("input:not([type=hidden])").focus();
 }
 
+// What is typed where a number belongs has to begin as one: that is said at the field, before anything is kept or sent.
+function isNumber(text) {
+  return /^\s*[-+\u2212]?[.,]?\d/.test(text);
+}
+
+function checkNumber(input) {
+  const wrong = input.value.trim() !== "" && !isNumber(input.value);
+  input.setCustomValidity(wrong ? `"${input.value.trim()}" is not a number` : "");
+}
+
+// Why the server did not take it, above the form, which still holds what was typed; the cursor goes to the field that it names.
+function refuse(form, words) {
+  form.querySelector(".refusal")?.remove();
+  const box = element("div", "", { className: "refusal" });
+  box.setAttribute("role", "alert");
+  box.append(element("p", words));
+  form.prepend(box);
+  const named = [...form.querySelectorAll("label[for]")].find((one) => words.startsWith(`${one.firstChild.textContent.trim()}:`));
+  (named?.control ?? form.querySelector("input:not([type=hidden])")).focus();
+}
+
+// What a form of this kind sent before, into it: radio buttons and boxes by their values, the rest by name.
+function putBack(form, fields) {
+  choose(form, new Map(fields).get("cylinder"));
+  for (const input of form.elements) {
+    if (["token", "entry", "cylinder", "kind", ""].includes(input.name)) continue;
+    const values = fields.filter(([name]) => name === input.name).map(([, value]) => value);
+    if (input.type === "checkbox") input.checked = values.includes(input.value);
+    else input.value = values[0] ?? "";
+    input.dispatchEvent(new Event("input"));
+  }
+}
+
+// An entry that the server did not take, into the form of its sheet and kind, on this page or on the one that has it. It waits until the
+// form is sent.
+function correctWaiting(entry) {
+  const sent = new Map(entry.fields);
+  const form = [...document.querySelectorAll(".queued form")].find((one) =>
+    one.getAttribute("action") === entry.url && one.elements.kind.value === sent.get("kind"));
+  if (form === undefined) {
+    location.assign(`${entry.url}?kind=${sent.get("kind")}&cylinder=${sent.get("cylinder")}#${encodeURIComponent(entry.key)}`);
+    return;
+  }
+  putBack(form, entry.fields);
+  form.dataset.corrects = entry.key;
+  refuse(form, entry.refused);
+}
+
 function queued(form) {
+  for (const input of form.querySelectorAll("input[inputmode=decimal]")) input.addEventListener("input", () => checkNumber(input));
   form.addEventListener("submit", async (event) => {
     const fields = [...new FormData(form)].filter(([name]) => name !== "token" && name !== "entry");
     fields.push(["entry", randomId()]);
+    let key = "";
     try {
-      keep({ url: form.getAttribute("action"), fields, label: label(form) });
+      key = keep({ url: form.getAttribute("action"), fields, label: label(form) });
     } catch {
       return; // no room or no right to keep anything: the form goes out as it is
     }
     event.preventDefault();
     delete form.dataset.sent;
+    if (form.dataset.corrects) localStorage.removeItem(form.dataset.corrects);
+    delete form.dataset.corrects;
     show();
-    const kind = form.elements.kind.value;
-    if (await sendAll()) go(`${form.getAttribute("action")}?kind=${kind}#engine`);
-    else goOn(form);
+    await sendAll();
+    const left = localStorage.getItem(key);
+    const refused = left === null ? undefined : JSON.parse(left).refused;
+    if (refused !== undefined) { // it is in the form, and need not wait
+      localStorage.removeItem(key);
+      show();
+      refuse(form, refused);
+    } else if (left === null) {
+      go(`${form.getAttribute("action")}?kind=${form.elements.kind.value}&saved=1#engine`);
+    } else {
+      form.querySelector(".refusal")?.remove();
+      goOn(form);
+    }
   });
   document.getElementById("engine")?.addEventListener("click", (event) => {
     const bore = event.target.closest("a");
@@ -208,6 +277,7 @@ function queued(form) {
 
 for (const form of document.querySelectorAll(".queued form")) queued(form);
 show();
+for (const entry of waiting()) if (entry.refused && location.hash === `#${encodeURIComponent(entry.key)}`) correctWaiting(entry);
 if (waiting().length > 0) sendAll();
 setInterval(() => {
   if (waiting().some((entry) => !entry.refused)) sendAll();

@@ -20,10 +20,17 @@ function kept(url) {
   return url.pathname === "/" || url.pathname.startsWith("/asset/") || url.pathname.startsWith("/sheet/");
 }
 
+// The address under which a page is kept: what it said when it was led to by a form is nothing of the page.
+function plain(url) {
+  const address = new URL(url);
+  address.searchParams.delete("saved");
+  return address.href;
+}
+
 async function copy(request, url) {
   const store = await caches.open(STORE);
   // Another cylinder's page of the same sheet serves as well: the form goes from cylinder to cylinder by itself.
-  return (await store.match(request)) ?? (await store.match(request, { ignoreSearch: true })) ??
+  return (await store.match(plain(url))) ?? (await store.match(request, { ignoreSearch: true })) ??
     (request.mode === "navigate" && url.pathname !== "/" ? await store.match("/") : undefined);
 }
 
@@ -46,7 +53,7 @@ async function answer(request, url) {
   const clock = setTimeout(async () => { if (!await there()) stop.abort(); }, PATIENCE_MS);
   try {
     const fresh = await fetch(request, { signal: stop.signal });
-    if (fresh.ok && kept(url)) (await caches.open(STORE)).put(request, fresh.clone());
+    if (fresh.ok && kept(url)) (await caches.open(STORE)).put(plain(url), fresh.clone());
     return fresh;
   } catch (failure) {
     const old = await copy(request, url);
