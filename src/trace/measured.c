@@ -59,6 +59,32 @@ static void mean_doubt(measured_mean *mean, double repeat_pa, const ch_setup *se
     mean->u_pa = hypot(mean->u_clear_pa, measured_low_scale_sd_pa(mean->low_end_pa, mean->mean_pa));
 }
 
+static bool alike(const measured_leakdown *a, const measured_leakdown *b)
+{
+    return a->supply_gauge_pa == b->supply_gauge_pa && a->orifice_m == b->orifice_m;
+}
+
+/* A row by itself, or, where there are too many, in the mean with those taken likewise: what was heard at any of them was heard. */
+static void leakdown_add(measured_cylinder *c, const measured_leakdown *row)
+{
+    if (c->leakdown_count < LEAKDOWN_ROWS_MAX) {
+        c->leakdown[c->leakdown_count++] = *row;
+        return;
+    }
+    measured_leakdown *to = &c->leakdown[0];
+    for (measured_leakdown *other = to + 1; other < c->leakdown + LEAKDOWN_ROWS_MAX; other++)
+        if (alike(other, row) != alike(to, row) ? alike(other, row) : other->rows < to->rows)
+            to = other;
+    if (row->losses > 0)
+        to->loss_1 =
+            to->losses > 0 ? (to->loss_1 * (double)to->losses + row->loss_1) / (double)(to->losses + 1) : row->loss_1;
+    to->losses += row->losses;
+    to->rows += row->rows;
+    to->heard |= row->heard;
+    to->heard_cylinders |= row->heard_cylinders;
+    to->heard_stated = to->heard_stated || row->heard_stated;
+}
+
 void measured_from_sheet(const ch_sheet *sheet, const ch_setup *setup, measured *m)
 {
     *m = (measured){.cylinders = sheet->engine.cylinders};
@@ -90,10 +116,11 @@ void measured_from_sheet(const ch_sheet *sheet, const ch_setup *setup, measured 
     }
     for (size_t i = 0; i < sheet->leakdown_count; i++) {
         const ch_leakdown_row *row = &sheet->leakdown[i];
-        measured_cylinder *c = &m->cylinder[row->cylinder - 1];
-        measured_leakdown *to = &c->leakdown[c->leakdown_count % LEAKDOWN_ROWS_MAX];
-        *to = (measured_leakdown){
-            .loss_1 = ch_quantity_given(&row->loss) ? row->loss.si : NAN,
+        const bool lost = ch_quantity_given(&row->loss);
+        const measured_leakdown one = {
+            .rows = 1,
+            .losses = lost ? 1 : 0,
+            .loss_1 = lost ? row->loss.si : NAN,
             .supply_gauge_pa = ch_quantity_given(&row->supply) ? row->supply.si : 80.0 * 6894.757293168361,
             .orifice_m =
                 ch_quantity_given(&row->orifice) ? row->orifice.si : ch_leakdown_orifice_m(setup->cranking.bore.bore_m),
@@ -102,14 +129,12 @@ void measured_from_sheet(const ch_sheet *sheet, const ch_setup *setup, measured 
             .heard_cylinders = row->heard_cylinders,
             .heard_stated = row->heard != 0 || row->heard_cylinders != 0,
         };
-        c->leakdown_count++;
+        leakdown_add(&m->cylinder[row->cylinder - 1], &one);
         m->any_leakdown = true;
-        m->any_heard = m->any_heard || to->heard_stated;
+        m->any_heard = m->any_heard || one.heard_stated;
     }
     for (int c = 0; c < m->cylinders; c++) {
         measured_cylinder *cylinder = &m->cylinder[c];
-        if (cylinder->leakdown_count > LEAKDOWN_ROWS_MAX)
-            cylinder->leakdown_count = LEAKDOWN_ROWS_MAX;
         mean_doubt(&cylinder->dry, repeat_pa, setup);
         /* The run may begin anywhere in the first stroke, so it scatters more. */
         mean_doubt(&cylinder->first, 2.0 * repeat_pa, setup);

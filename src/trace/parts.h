@@ -30,7 +30,8 @@ double measured_low_end_pa(const ch_setup *setup);
 enum { NORMAL_END = 6, LOSS_NODES = 1537 };
 
 typedef struct measured_leakdown {
-    double loss_1; /* NaN = not given */
+    double loss_1;       /* mean of its rows; NaN = not given */
+    size_t rows, losses; /* that it is made of, and how many of them have a loss */
     double supply_gauge_pa;
     double orifice_m;
     bool orifice_assumed;
@@ -44,7 +45,7 @@ typedef struct measured_leakdown {
         heard_1[32]; /* chance of what was heard, by which paths are open enough to be heard; set by weigh_frame_set */
 } measured_leakdown;
 
-enum { LEAKDOWN_ROWS_MAX = 4 }; /* of one cylinder; more are the same test again: the last ones count */
+enum { LEAKDOWN_ROWS_MAX = 4 }; /* of one cylinder; more are the same test again, and join those like them */
 
 typedef struct measured_cylinder {
     measured_mean dry, first, wet;

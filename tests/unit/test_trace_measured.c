@@ -104,18 +104,44 @@ static void a_leak_down_row_says_what_it_says_and_what_is_usual_for_the_rest(voi
     assert_true(m.cylinder[0].leakdown_count == 1 && m.cylinder[1].leakdown_count == 2);
 }
 
-static void of_many_leak_down_rows_the_last_count(void **state)
+/* Rows that a cylinder's places are made of, their losses added up, and what was heard at any. */
+static void expect_rows(const measured *m, size_t rows, double sum_1, unsigned heard)
+{
+    size_t found = 0;
+    double sum = 0.0;
+    unsigned heard_at_any = 0;
+    assert_int_equal(m->cylinder[0].leakdown_count, LEAKDOWN_ROWS_MAX);
+    for (int i = 0; i < LEAKDOWN_ROWS_MAX; i++) {
+        const measured_leakdown *one = &m->cylinder[0].leakdown[i];
+        found += one->rows;
+        sum += one->losses > 0 ? (double)one->losses * one->loss_1 : 0.0;
+        heard_at_any |= one->heard;
+    }
+    assert_int_equal(found, rows);
+    expect_close(sum, sum_1, 1e-12);
+    assert_int_equal(heard_at_any, heard);
+}
+
+static void of_many_leak_down_rows_every_one_counts(void **state)
 {
     (void)state;
-    const measured m = measured_of(
-        "sheet: 1\nengine: {cylinders: 1}\nleakdown:\n  - {cylinder: 1, loss: 1 %}\n  - {cylinder: 1, loss: 2 %}\n"
-        "  - {cylinder: 1, loss: 3 %}\n  - {cylinder: 1, loss: 4 %}\n  - {cylinder: 1, loss: 5 %}\n  - {cylinder: 1, "
-        "loss: 6 %}\n");
-    assert_int_equal(m.cylinder[0].leakdown_count, LEAKDOWN_ROWS_MAX);
-    double sum = 0.0;
-    for (int i = 0; i < LEAKDOWN_ROWS_MAX; i++)
-        sum += m.cylinder[0].leakdown[i].loss_1;
-    expect_close(sum, 0.03 + 0.04 + 0.05 + 0.06, 1e-12);
+#define EIGHT(row) row row row row row row row row
+    measured m = measured_of("sheet: 1\nengine: {cylinders: 1}\nleakdown:\n"
+                             "  - {cylinder: 1, loss: 70 %, heard: exhaust}\n  - {cylinder: 1, heard: coolant}\n" EIGHT(
+                                 "  - {cylinder: 1, loss: 8 %}\n"));
+    expect_rows(&m, 10, 0.7 + 8 * 0.08, CH_HEARD_EXHAUST | CH_HEARD_COOLANT);
+    assert_true(m.any_heard);
+    /* what was heard at the last one as well */
+    m = measured_of("sheet: 1\nengine: {cylinders: 1}\nleakdown:\n" EIGHT(
+        "  - {cylinder: 1, loss: 8 %}\n") "  - {cylinder: 1, loss: 40 %, heard: intake}\n");
+    expect_rows(&m, 9, 8 * 0.08 + 0.4, CH_HEARD_INTAKE);
+    /* losses under another pressure are another test: those of one pressure go together */
+    m = measured_of("sheet: 1\nengine: {cylinders: 1}\nleakdown:\n"
+                    "  - {cylinder: 1, loss: 50 %, supply: 40 psi}\n" EIGHT("  - {cylinder: 1, loss: 8 %}\n"));
+    expect_rows(&m, 9, 0.5 + 8 * 0.08, 0);
+    assert_int_equal(m.cylinder[0].leakdown[0].rows, 1);
+    expect_close(m.cylinder[0].leakdown[0].loss_1, 0.5, 1e-12);
+#undef EIGHT
 }
 
 static void a_gauge_is_trusted_as_far_as_its_dial_says(void **state)
@@ -207,7 +233,7 @@ int main(void)
         cmocka_unit_test(a_reading_without_repeats_is_trusted_as_usual),
         cmocka_unit_test(oil_is_the_mean_of_the_doses_that_are_given),
         cmocka_unit_test(a_leak_down_row_says_what_it_says_and_what_is_usual_for_the_rest),
-        cmocka_unit_test(of_many_leak_down_rows_the_last_count),
+        cmocka_unit_test(of_many_leak_down_rows_every_one_counts),
         cmocka_unit_test(a_gauge_is_trusted_as_far_as_its_dial_says),
         cmocka_unit_test(the_lowest_tenth_of_a_dial_is_trusted_less),
         cmocka_unit_test(what_a_dial_may_show_adds_up),
