@@ -69,8 +69,15 @@ typedef enum ch_question_kind {
     CH_QUESTION_CONTRADICTION,    /**< the tests do not agree with each other */
     CH_QUESTION_THROTTLE_SHUT,    /**< tested with the throttle shut */
     CH_QUESTION_BAROMETER,        /**< an air pressure that no weather brings about at the altitude */
+    CH_QUESTION_BEYOND_SCALE,     /**< a reading beyond the end of the gauge's scale */
+    CH_QUESTION_OIL_DOSE,         /**< more oil than the chamber holds without locking the engine */
     CH_QUESTION_KIND_COUNT
 } ch_question_kind;
+
+/** From this chance on that a cylinder's test misleads, it is told beside those of a fault and of a sound cylinder, which it keeps apart. */
+#define CH_MISLEADS_TOLD_1 0.01
+
+enum { CH_QUESTION_SIZE = 480 };
 
 typedef struct ch_question {
     ch_question_kind kind;
@@ -78,7 +85,7 @@ typedef struct ch_question {
     size_t row;   /**< index into sheet->compression, or SIZE_MAX */
     double
         weight_1; /**< how strong: chance that it is chance alone is (1 - weight) where that can be computed; else 1 */
-    char text[320]; /**< a sentence a mechanic would say, in the owner's unit where a pressure is named */
+    char text[CH_QUESTION_SIZE]; /**< a sentence a mechanic would say, in the owner's unit where a pressure is named */
 } ch_question;
 
 /** One cylinder's dry readings. Pressures Pa gauge. Unknown is NaN. */
@@ -104,7 +111,7 @@ typedef struct ch_judged_cylinder {
         repeat_gain_1; /**< how much one more repeat of this cylinder would be expected to change the chance of breaking the chosen rule */
 } ch_judged_cylinder;
 
-enum { CH_REASONS_MAX = 24, CH_REASON_SIZE = 320, CH_QUESTIONS_MAX = 48 };
+enum { CH_REASONS_MAX = 24, CH_REASON_SIZE = CH_QUESTION_SIZE, CH_QUESTIONS_MAX = 48 };
 
 typedef struct ch_judgement {
     ch_verdict verdict;
@@ -125,7 +132,8 @@ typedef struct ch_judgement {
     size_t question_count;
     bool
         unreadable; /**< the readings as a whole are no pressures of this engine: another unit's, or all far above the possible; no cause is named then */
-    int repeat_cylinder;          /**< where one more repeat matters most; 0 = none would change the answer */
+    int repeat_cylinder; /**< where one more repeat matters most; 0 = none would change the answer */
+    size_t wet_left_out; /**< wet rows that do not count: more oil than the chamber holds (ch_setup_holds_dose) */
     bool assumed[CH_INPUT_COUNT]; /**< inputs that a default stands in for */
     ch_trace trace;               /**< causes, areas, and the next checks */
 } ch_judgement;

@@ -72,6 +72,15 @@ typedef struct ch_setup {
  */
 ch_status ch_setup_from_sheet(const ch_sheet *sheet, double unstated_lift_m, ch_setup *setup, ch_err *err);
 
+/**
+ * Whether a wet row can be weighed: its dose, if noted, leaves room above the piston. With more oil than CH_WET_FILL_LIMIT_1 of the clearance in it the
+ * engine locks, or most of it has left by the plug hole, and nobody knows how much stayed.
+ *
+ * @param setup From ch_setup_from_sheet().
+ * @param wet   A row of the sheet's `wet`.
+ */
+bool ch_setup_holds_dose(const ch_setup *setup, const ch_reading *wet);
+
 /** The lift that the sheet's own documentation promises where none is given: 0.1 mm, "seat" timing. */
 #define CH_SEAT_LIFT_M 1e-4
 

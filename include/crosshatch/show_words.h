@@ -19,6 +19,9 @@ enum {
 /** A cylinder that is sound with less than this chance has its causes shown. */
 #define CH_SHOW_SUSPICIOUS_1 0.90
 
+/** From this chance on what a cause means is told as a fact. */
+#define CH_SHOW_FLAT_1 0.90
+
 /** From this chance on that any cylinder has something, the engine as a whole is spoken of where no tested cylinder has half of it. */
 #define CH_SHOW_SOMEWHERE_1 0.50
 
@@ -59,6 +62,16 @@ void ch_show_cause_order(const double cause_1[CH_CAUSE_COUNT], int order[CH_CAUS
 
 /** The verdict as a sentence. Static storage. */
 const char *ch_show_verdict_means(ch_verdict verdict);
+
+/**
+ * What a cause means, as a sentence under a list of causes that it heads: flat only where it is next to sure (CH_SHOW_FLAT_1), else as what
+ * would then be so.
+ *
+ * @param cause    From the knowledge.
+ * @param chance_1 Of it.
+ * @param sentence (out)
+ */
+void ch_show_cause_says(const ch_knowledge_cause *cause, double chance_1, char sentence[CH_SHOW_SENTENCE]);
 
 /** What stands in the place of causes and checks where the tracing of a sheet is not reliable. Static storage. */
 const char *ch_show_no_cause(void);

@@ -12,19 +12,12 @@ static const double FEW_1 = 0.25;   /* of a sound reading: below, an entry is as
 static const double USUAL_1 = 0.6;  /* of a sound reading: what a mistyped entry was probably meant to be, at least */
 static const double DIGIT_1 = 10.0; /* a decimal digit more or less */
 
-/* The number typed, as typed. */
-static judge_words typed(const ch_quantity *quantity)
-{
-    judge_words words;
-    ch_quantity_text(quantity, words.text, sizeof words.text);
-    return words;
-}
-
 static void question_much(const judge_asked *asked, ch_judgement *j, size_t row)
 {
     const ch_reading *one = &asked->sheet->compression[row];
     const judge_bounds *bounds = asked->bounds;
-    const judge_words said = typed(&one->reading), most = judge_say_pressure(bounds->ideal_pa, one->reading.unit);
+    const judge_words said = judge_say_typed(&one->reading),
+                      most = judge_say_pressure(bounds->ideal_pa, one->reading.unit);
     const double less_pa = one->reading.si / DIGIT_1;
     const ch_unit *likely = judge_likely_unit(one->reading.si, one->reading.unit, USUAL_1 * bounds->sound_pa,
                                               bounds->sound_pa, bounds->ideal_pa);
@@ -47,7 +40,8 @@ static void question_little(const judge_asked *asked, ch_judgement *j, size_t ro
 {
     const ch_reading *one = &asked->sheet->compression[row];
     const judge_bounds *bounds = asked->bounds;
-    const judge_words said = typed(&one->reading), usual = judge_say_pressure(bounds->sound_pa, one->reading.unit);
+    const judge_words said = judge_say_typed(&one->reading),
+                      usual = judge_say_pressure(bounds->sound_pa, one->reading.unit);
     const double more_pa = one->reading.si * DIGIT_1;
     const bool digit = more_pa >= USUAL_1 * bounds->sound_pa && more_pa <= bounds->ideal_pa;
     const ch_unit *likely = judge_likely_unit(one->reading.si, one->reading.unit, USUAL_1 * bounds->sound_pa,
@@ -96,7 +90,8 @@ static ch_status all_at_once(const ch_sheet *sheet, const ch_judge_options *opti
     for (int i = 0; i < CH_INPUT_COUNT; i++)
         j->assumed[i] = setup.assumed[i];
     j->verdict = CH_VERDICT_UNCLEAR;
-    const judge_asked asked = {sheet, &setup, readings, &scatter, &bounds, judge_unit_of_sentences(sheet, options)};
+    const judge_asked asked = {sheet, &setup, readings, &scatter, &bounds, judge_unit_of_sentences(sheet, options),
+                               NULL};
     rc = judge_question_air(&asked, j, err);
     if (rc < 0)
         return rc;

@@ -1,5 +1,6 @@
 /* What the model says of a sheet's engine and gauge before any reading counts: the most that a gauge could show, and how full the hose is. */
 #include <math.h>
+#include <string.h>
 
 #include "crosshatch/emulator.h"
 #include "crosshatch/prior.h"
@@ -85,11 +86,55 @@ static ch_status filling(const ch_setup *setup, int cylinders, judge_bounds *bou
 
 ch_status judge_bounds_compute(const ch_setup *setup, int cylinders, judge_bounds *bounds, ch_err *err)
 {
-    judge_bounds made;
+    judge_bounds made = {0};
     ch_status rc = ideal(setup, cylinders, &made, err);
     if (rc >= 0)
         rc = filling(setup, cylinders, &made, err);
     if (rc >= 0)
         *bounds = made;
     return rc;
+}
+
+/* A dose that was not noted is taken to be a large one, 15 ml (common practice: 3 to 15), where the chamber is not too small for it. */
+static const double LARGE_DOSE_M3 = 15e-6, LARGE_DOSE_OF_CLEARANCE_1 = 0.5;
+
+/* Reading of a cylinder with no leak at all and all of the oil above the piston, over that of a sound one without. */
+static ch_status wet_lift(const ch_setup *setup, int cylinders, double oil_m3, const judge_bounds *bounds,
+                          double *lift_1, ch_err *err)
+{
+    const double none[CH_DOUBT_COUNT] = {0};
+    const ch_oil oil = {.retained_m3 = oil_m3};
+    ch_cranking engine;
+    double gauge_pa[CH_STROKES_MAX];
+    ch_status rc = ch_engine_instance(setup, cylinders, none, &oil, &engine, err);
+    if (rc >= 0)
+        rc = ch_cranking_run(&engine, TOLERANCE, gauge_pa, NULL, NULL, NULL, err);
+    if (rc >= 0)
+        *lift_1 = bounds->sound_pa > 0.0 ? gauge_pa[engine.strokes - 1] / bounds->sound_pa : 0.0;
+    return rc;
+}
+
+ch_status judge_bounds_wet(const ch_sheet *sheet, const ch_setup *setup, judge_bounds *bounds, ch_err *err)
+{
+    const double usual_m3 = fmin(LARGE_DOSE_M3, LARGE_DOSE_OF_CLEARANCE_1 * setup->cranking.clearance_m3);
+    double oil_m3[CH_CYLINDERS_MAX] = {0}, lift_1[CH_CYLINDERS_MAX] = {0};
+    for (size_t i = 0; i < sheet->wet_count; i++) {
+        const ch_reading *row = &sheet->wet[i];
+        if (ch_setup_holds_dose(setup, row))
+            oil_m3[row->cylinder - 1] =
+                fmax(oil_m3[row->cylinder - 1], ch_quantity_given(&row->oil) ? row->oil.si : usual_m3);
+    }
+    for (int c = 0; c < sheet->engine.cylinders; c++) {
+        int same = 0; /* the same dose goes into every cylinder, as a rule */
+        while (same < c && oil_m3[same] != oil_m3[c])
+            same++;
+        lift_1[c] = same < c ? lift_1[same] : 0.0;
+        if (same < c || !(oil_m3[c] > 0.0))
+            continue;
+        const ch_status rc = wet_lift(setup, sheet->engine.cylinders, oil_m3[c], bounds, &lift_1[c], err);
+        if (rc < 0)
+            return rc;
+    }
+    memcpy(bounds->wet_lift_1, lift_1, sizeof bounds->wet_lift_1);
+    return CH_OK;
 }

@@ -117,6 +117,8 @@ static ch_status judge_all(const ch_sheet *sheet, const ch_knowledge *knowledge,
     if (rc >= 0)
         rc = judge_bounds_compute(&setup, cylinders, &bounds, err);
     if (rc >= 0)
+        rc = judge_bounds_wet(sheet, &setup, &bounds, err);
+    if (rc >= 0)
         rc = judge_day_build(&setup, cylinders, &day, err);
     const ch_trace_options trace_options = {.seed = options->seed, .crew = options->crew};
     if (rc >= 0 && options->traced != NULL)
@@ -126,10 +128,12 @@ static ch_status judge_all(const ch_sheet *sheet, const ch_knowledge *knowledge,
     if (rc < 0)
         return rc;
     memcpy(j->assumed, setup.assumed, sizeof j->assumed);
+    for (size_t i = 0; i < sheet->wet_count; i++)
+        j->wet_left_out += !ch_setup_holds_dose(&setup, &sheet->wet[i]);
     take_trace(j);
     take_day(&day, j);
     rc = judge_take_balance(sheet, &scatter, options, j, err);
-    const judge_asked asked = {sheet, &setup, readings, &scatter, &bounds, unit};
+    const judge_asked asked = {sheet, &setup, readings, &scatter, &bounds, unit, knowledge};
     if (rc >= 0)
         rc = judge_questions(&asked, j, err);
     if (rc >= 0 && j->unreadable)

@@ -58,11 +58,15 @@ typedef struct judge_bounds {
     double fill_1;       /* reading after the sheet's strokes over that of a full hose, sound cylinder */
     int strokes;         /* the sheet's, or the default */
     int strokes_to_fill; /* strokes after which a sound cylinder shows JUDGE_FULL_1 of it; 0 = never */
+    double wet_lift_1
+        [CH_CYLINDERS_MAX]; /* reading with all of a cylinder's oil kept and no leak left over sound_pa; 0 = no wet row that counts */
 } judge_bounds;
 
 #define JUDGE_FULL_1 0.97
 
 ch_status judge_bounds_compute(const ch_setup *setup, int cylinders, judge_bounds *bounds, ch_err *err);
+/** The part of it that the wet rows ask for: bounds->wet_lift_1. `bounds` from judge_bounds_compute(). */
+ch_status judge_bounds_wet(const ch_sheet *sheet, const ch_setup *setup, judge_bounds *bounds, ch_err *err);
 
 enum { JUDGE_DAY_NODES = 2 };
 
@@ -114,6 +118,7 @@ typedef struct judge_asked {
     const judge_repeatability *scatter;
     const judge_bounds *bounds;
     const ch_unit *unit;
+    const ch_knowledge *knowledge; /* for the words of a caution; NULL = none */
 } judge_asked;
 
 /** Question the sheet: fills judgement->question. The part of the tracing (tests that contradict each other) is read from judgement->trace. */
@@ -125,6 +130,10 @@ ch_status judge_question_air(const judge_asked *asked, ch_judgement *judgement, 
 /** The unit in which a number typed in `typed` comes nearest to `likely_pa`, within least..most; NULL where none does. */
 const ch_unit *judge_likely_unit(double reading_pa, const ch_unit *typed, double least_pa, double likely_pa,
                                  double most_pa);
+/** The part of it that holds tests of a cylinder against each other (question_tests.c). */
+void judge_questions_of_tests(const judge_asked *asked, ch_judgement *judgement);
+/** The part of it on single rows of leak-down and wet test, and on the gauge's scale. */
+void judge_questions_of_other_rows(const judge_asked *asked, ch_judgement *judgement);
 /** The part of it that looks at the order taken. */
 ch_status judge_question_order(const judge_asked *asked, ch_judgement *judgement, ch_err *err);
 
@@ -134,10 +143,16 @@ typedef struct judge_leak {
     double others_1;          /**< middle of the other cylinders; NaN = none given */
     unsigned heard;           /**< ch_heard bits of valves and coolant: nothing should be heard there */
     unsigned heard_cylinders; /**< at the plug holes of these */
+    const ch_leakdown_row
+        *converted; /**< the first row whose figure loss_1 does not show as it was read; NULL = none */
+    int rows;       /**< with a figure */
+    int others;     /**< other cylinders with a figure */
     bool over_limit, over_others,
         by_path; /**< more than the trade accepts: by itself, against the others, by where it is heard */
 } judge_leak;
 
+/** The loss of a row as an orifice of the usual size would show it. The row's loss is given. */
+double judge_usual_loss_1(const ch_leakdown_row *row);
 void judge_leaks(const ch_sheet *sheet, judge_leak leak[CH_CYLINDERS_MAX]);
 
 enum { JUDGE_NOTED_MAX = 8, JUDGE_NOTED_SIZE = 160 };
@@ -175,6 +190,7 @@ typedef struct judge_words {
 
 judge_words judge_say_pressure(double pressure_pa, const ch_unit *unit); /* "176 psi" */
 judge_words judge_say_part(double part_1);                               /* "87 %" */
+judge_words judge_say_typed(const ch_quantity *quantity);                /* "0.62 %", the number as it was typed */
 judge_words judge_say_chance(double chance_1);                           /* "under 1 %", "about 40 %", "over 99 %" */
 
 /** Add a question. Beyond CH_QUESTIONS_MAX it is left out, and so is one asked in the same words before: a reading entered twice. */

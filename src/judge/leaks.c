@@ -8,10 +8,10 @@
 /* FAA AC 43.13-1B Change 1, 8-14, and makers' manuals: at least 60 of 80 psi held. From LEAST_1 on, MORE_1 above the other cylinders tells more than the
  * level (common practice). Below HEARD_1 a hiss at a valve is as likely grit on its seat (judgment). */
 static const double LIMIT_1 = 0.25, LEAST_1 = 0.15, MORE_1 = 0.08, HEARD_1 = 0.10;
+static const double SHOWN_1 = 0.005;   /* half of the whole percent that is told */
 static const double ROUNDING_1 = 1e-9; /* 22 % are 8 points more than 14 %, also in binary */
 
-/* The loss of a row as an orifice of the usual size would show it. */
-static double usual_loss_1(const ch_leakdown_row *row)
+double judge_usual_loss_1(const ch_leakdown_row *row)
 {
     if (!ch_quantity_given(&row->orifice))
         return row->loss.si;
@@ -34,14 +34,15 @@ static int by_size(const void *a, const void *b)
     return (x > y) - (x < y);
 }
 
-/* Middle of the other cylinders' losses; NaN where there is none. */
-static double others_1(const judge_leak leak[CH_CYLINDERS_MAX], int cylinders, int own)
+/* Middle of the other cylinders' losses, and how many there are; NaN where there is none. */
+static double others_1(const judge_leak leak[CH_CYLINDERS_MAX], int cylinders, int own, int *others)
 {
     double sorted[CH_CYLINDERS_MAX];
     size_t n = 0;
     for (int c = 0; c < cylinders; c++)
         if (c != own && !isnan(leak[c].loss_1))
             sorted[n++] = leak[c].loss_1;
+    *others = (int)n;
     if (n == 0)
         return NAN;
     qsort(sorted, n, sizeof *sorted, by_size);
@@ -52,7 +53,6 @@ void judge_leaks(const ch_sheet *sheet, judge_leak leak[CH_CYLINDERS_MAX])
 {
     const unsigned telling = CH_HEARD_INTAKE | CH_HEARD_EXHAUST | CH_HEARD_COOLANT;
     const int cylinders = sheet->engine.cylinders;
-    int rows[CH_CYLINDERS_MAX] = {0};
     for (int c = 0; c < CH_CYLINDERS_MAX; c++)
         leak[c] = (judge_leak){.loss_1 = NAN, .others_1 = NAN};
     for (size_t i = 0; i < sheet->leakdown_count; i++) {
@@ -62,12 +62,14 @@ void judge_leaks(const ch_sheet *sheet, judge_leak leak[CH_CYLINDERS_MAX])
         one->heard_cylinders |= row->heard_cylinders;
         if (!ch_quantity_given(&row->loss))
             continue;
-        const double so_far = rows[row->cylinder - 1]++ > 0 ? one->loss_1 : 0.0;
-        one->loss_1 = so_far + (usual_loss_1(row) - so_far) / rows[row->cylinder - 1];
+        const double so_far = one->rows++ > 0 ? one->loss_1 : 0.0, usual_1 = judge_usual_loss_1(row);
+        one->loss_1 = so_far + (usual_1 - so_far) / one->rows;
+        if (one->converted == NULL && fabs(usual_1 - row->loss.si) >= SHOWN_1)
+            one->converted = row;
     }
     for (int c = 0; c < cylinders; c++) {
         judge_leak *one = &leak[c];
-        one->others_1 = others_1(leak, cylinders, c);
+        one->others_1 = others_1(leak, cylinders, c, &one->others);
         one->over_limit = one->loss_1 > LIMIT_1 + ROUNDING_1;
         one->over_others = one->loss_1 >= LEAST_1 - ROUNDING_1 && one->loss_1 >= one->others_1 + MORE_1 - ROUNDING_1;
         one->by_path = (one->heard != 0 || one->heard_cylinders != 0) && !(one->loss_1 < HEARD_1 - ROUNDING_1);

@@ -398,58 +398,6 @@ static void question_procedure(const judge_asked *asked, ch_judgement *j)
                   count == 1 ? "" : "s", missing, count == 1 ? "it" : "them");
 }
 
-/* ---- tests against each other ---- */
-
-static bool more_than_one_test(const ch_sheet *sheet, int cylinder)
-{
-    bool dry = false, wet = false, leakdown = false;
-    for (size_t i = 0; i < sheet->compression_count; i++)
-        dry = dry || sheet->compression[i].cylinder == cylinder;
-    for (size_t i = 0; i < sheet->wet_count; i++)
-        wet = wet || sheet->wet[i].cylinder == cylinder;
-    for (size_t i = 0; i < sheet->leakdown_count; i++)
-        leakdown = leakdown || sheet->leakdown[i].cylinder == cylinder;
-    return (dry ? 1 : 0) + (wet ? 1 : 0) + (leakdown ? 1 : 0) > 1;
-}
-
-/* A cylinder that pumps what a sound one does cannot lose half its air at rest, and one that pumps half of it cannot hold nearly all, unless
- * something else is the matter (trade practice; the areas of both tests say the same: docs/method.md, "Leak-down"). */
-static void question_tests(const judge_asked *asked, ch_judgement *j)
-{
-    for (size_t i = 0; i < asked->sheet->leakdown_count; i++) {
-        const ch_leakdown_row *row = &asked->sheet->leakdown[i];
-        if (!ch_quantity_given(&row->loss) || row->cylinder < 1 || row->cylinder > j->cylinders)
-            continue;
-        const ch_judged_cylinder *one = &j->cylinder[row->cylinder - 1];
-        if (one->n == 0)
-            continue;
-        const double part_1 = one->mean_pa / one->expected_median_pa;
-        const judge_words loss = judge_say_part(row->loss.si), reading = judge_say_pressure(one->mean_pa, asked->unit);
-        if (part_1 >= 0.93 && row->loss.si >= 0.5)
-            judge_ask(j, CH_QUESTION_CONTRADICTION, one->cylinder, SIZE_MAX, 0.9,
-                      "Cylinder %d: a loss of %s does not go with %s while cranking. Piston off dead centre, grit on a "
-                      "seat or "
-                      "a leaking tester: turn the engine over and repeat the leak-down.",
-                      one->cylinder, loss.text, reading.text);
-        else if (part_1 < 0.5 && row->loss.si < 0.10)
-            judge_ask(
-                j, CH_QUESTION_CONTRADICTION, one->cylinder, SIZE_MAX, 0.9,
-                "Cylinder %d: it holds air (loss %s) yet pumps only %s. Look at valve motion and cam timing, throttle, "
-                "adapter and gauge rather than at the seal.",
-                one->cylinder, loss.text, reading.text);
-    }
-    for (int c = 0; c < j->cylinders; c++) {
-        const double misread_1 = j->trace.cylinder[c].cause_1[CH_CAUSE_MEASUREMENT_ERROR];
-        if (misread_1 < 0.5 || !more_than_one_test(asked->sheet, c + 1))
-            continue;
-        const judge_words chance = judge_say_chance(misread_1);
-        judge_ask(j, CH_QUESTION_CONTRADICTION, c + 1, SIZE_MAX, misread_1,
-                  "Cylinder %d: its tests do not fit together; with %s one of them is wrong rather than the engine. "
-                  "Repeat them.",
-                  c + 1, chance.text);
-    }
-}
-
 ch_status judge_questions(const judge_asked *asked, ch_judgement *judgement, ch_err *err)
 {
     judgement->question_count = 0;
@@ -459,7 +407,7 @@ ch_status judge_questions(const judge_asked *asked, ch_judgement *judgement, ch_
     question_impossible(asked, judgement);
     question_level(asked, judgement);
     question_procedure(asked, judgement);
-    question_tests(asked, judgement);
+    judge_questions_of_tests(asked, judgement);
     return judge_questions_of_rows(asked, judgement, err);
 }
 
@@ -469,5 +417,6 @@ ch_status judge_questions_of_rows(const judge_asked *asked, ch_judgement *judgem
     if (rc >= 0)
         rc = question_repeats(asked, judgement, err);
     question_first_stroke(asked, judgement);
+    judge_questions_of_other_rows(asked, judgement);
     return rc;
 }

@@ -16,6 +16,18 @@ judge_words judge_say_pressure(double pressure_pa, const ch_unit *unit)
     return words;
 }
 
+judge_words judge_say_typed(const ch_quantity *quantity)
+{
+    judge_words words;
+    if (quantity->unit != NULL && strcmp(quantity->unit->name, "1") == 0)
+        snprintf(words.text, sizeof words.text, "%.4g %%", 100.0 * quantity->si); /* a part, 0.12 for 12 % */
+    else if (quantity->bare && quantity->unit != NULL)
+        snprintf(words.text, sizeof words.text, "%.32s %s", quantity->number, quantity->unit->name);
+    else
+        ch_quantity_text(quantity, words.text, sizeof words.text);
+    return words;
+}
+
 judge_words judge_say_part(double part_1)
 {
     judge_words words;

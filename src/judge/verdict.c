@@ -20,7 +20,7 @@
  *   unclear  the tracing is not reliable
  *   watch    P(fault) of a cylinder >= 0.25, or that any leaks into the coolant: no reading tells which
  *   watch    chance >= 0.5 that there is a cylinder with a fault, whichever it is
- *   unclear  two tests of a cylinder contradict each other
+ *   unclear  two tests of a cylinder contradict each other, or a reading lies beyond the gauge's scale
  *   unclear  a cylinder was neither measured dry nor leak-tested
  *   sound    otherwise
  *
@@ -51,7 +51,7 @@ typedef struct grounds {
     double fault_1[CH_CYLINDERS_MAX], error_1[CH_CYLINDERS_MAX];
     double weight[CH_REASONS_MAX];    /* of the reasons so far */
     bool other_unit, impossible;      /* another unit's numbers, or more than is possible */
-    bool contradicted;                /* two tests of a cylinder cannot both be right */
+    bool contradicted;                /* two tests of a cylinder cannot both be right, or a reading cannot */
     bool is_tested[CH_CYLINDERS_MAX]; /* measured dry or leak-tested */
     int tested;                       /* how many of them */
     judge_leak leak[CH_CYLINDERS_MAX];
@@ -75,7 +75,8 @@ static void weigh(grounds *g)
         const ch_question *q = &g->j->question[i];
         g->other_unit = g->other_unit || (q->kind == CH_QUESTION_UNIT && q->cylinder == 0);
         g->impossible = g->impossible || q->kind == CH_QUESTION_IMPOSSIBLE;
-        g->contradicted = g->contradicted || q->kind == CH_QUESTION_CONTRADICTION;
+        g->contradicted =
+            g->contradicted || q->kind == CH_QUESTION_CONTRADICTION || q->kind == CH_QUESTION_BEYOND_SCALE;
     }
     judge_leaks(g->sheet, g->leak);
     g->noted_count = judge_noted_of(g->sheet, g->knowledge, g->noted);
@@ -208,10 +209,14 @@ static void reason_cause(grounds *g, int c)
                       part_a = judge_say_part(cause_1[first]), b = say_title(g->knowledge->causes[second].title),
                       part_b = judge_say_part(cause_1[second]);
     const bool alone = cause_1[second] < LEAST_SECOND_1;
+    /* else this chance and that of a sound cylinder, told beside it, would not make one */
+    const bool misleads = g->error_1[c] >= CH_MISLEADS_TOLD_1;
+    const judge_words error = judge_say_chance(g->error_1[c]);
     because(g, 50.0 + 40.0 * g->fault_1[c],
-            "Cylinder %d: the chance that something is wrong with it is %s; likeliest is \"%s\" (%s)%s%s%s%s%s.", c + 1,
-            fault.text, a.text, part_a.text, alone ? "" : ", then \"", alone ? "" : b.text, alone ? "" : "\" (",
-            alone ? "" : part_b.text, alone ? "" : ")");
+            "Cylinder %d: the chance that something is wrong with it is %s%s%s; likeliest is \"%s\" (%s)%s%s%s%s%s.",
+            c + 1, fault.text, misleads ? ", that its test misleads " : "", misleads ? error.text : "", a.text,
+            part_a.text, alone ? "" : ", then \"", alone ? "" : b.text, alone ? "" : "\" (", alone ? "" : part_b.text,
+            alone ? "" : ")");
 }
 
 /* A leak into the coolant that no cylinder has most of. */
@@ -388,23 +393,43 @@ static void reason_level(grounds *g)
                 measured == 1 ? "The reading lies" : "All readings lie", low.text, high.text);
 }
 
+typedef struct leak_from {
+    char text[240];
+} leak_from;
+
+/* Where a loss is not the percent that was read: what it is converted to, and from what. */
+static leak_from say_converted(const judge_leak *leak)
+{
+    leak_from from = {""};
+    if (leak->converted == NULL)
+        return from;
+    const judge_words loss = judge_say_typed(&leak->converted->loss),
+                      orifice = judge_say_typed(&leak->converted->orifice);
+    snprintf(from.text, sizeof from.text, " as the usual orifice of 1.016 mm would show it (read: %s%s through %s)",
+             leak->rows > 1 ? "among others " : "", loss.text, orifice.text);
+    return from;
+}
+
 /* Leak-down by the trade's limits: each cylinder that is over one, with the one that it is over. */
 static void reason_leaks(grounds *g)
 {
     for (int c = 0; c < g->j->cylinders; c++) {
         const judge_leak *leak = &g->leak[c];
-        const judge_words loss = judge_say_part(leak->loss_1), others = judge_say_part(leak->others_1);
+        const judge_words loss = judge_say_part(leak->loss_1), others = leak->others_1 > 0.0 && leak->others_1 < 0.005
+                                                                            ? judge_say_chance(leak->others_1)
+                                                                            : judge_say_part(leak->others_1);
+        const leak_from from = say_converted(leak);
         if (leak->over_others)
-            because(
-                g, 71.0,
-                "Leak-down, cylinder %d: %s is lost, where the others lose %s. 8 points more than the others, from 15 "
-                "%% on, are worth following up (common practice).",
-                c + 1, loss.text, others.text);
+            because(g, 71.0,
+                    "Leak-down, cylinder %d: %s is lost%s, where the other%s tested lose%s %s. 8 points more than the "
+                    "others, from 15 %% on, are worth following up (common practice).",
+                    c + 1, loss.text, from.text, leak->others == 1 ? "" : "s", leak->others == 1 ? "s" : "",
+                    others.text);
         else if (leak->over_limit)
             because(
                 g, 71.0,
-                "Leak-down, cylinder %d: %s is lost; the usual limit is 25 %%, 60 of 80 psi held (FAA AC 43.13-1B).",
-                c + 1, loss.text);
+                "Leak-down, cylinder %d: %s is lost%s; the usual limit is 25 %%, 60 of 80 psi held (FAA AC 43.13-1B).",
+                c + 1, loss.text, from.text);
         else if (leak->by_path)
             because(
                 g, 71.0,
@@ -476,6 +501,8 @@ static void reason_questions(grounds *g)
         case CH_QUESTION_BAROMETER: because(g, 99.0, "%s", q->text); break;
         case CH_QUESTION_ALL_LOW:
         case CH_QUESTION_THROTTLE_SHUT: because(g, 75.0, "%s", q->text); break;
+        case CH_QUESTION_OIL_DOSE: because(g, 96.0, "%s", q->text); break;
+        case CH_QUESTION_BEYOND_SCALE:
         case CH_QUESTION_CONTRADICTION: because(g, 68.0, "%s", q->text); break;
         case CH_QUESTION_MISSING: because(g, g->tested < g->j->cylinders ? 57.0 : 35.0, "%s", q->text); break;
         default: break;
@@ -500,9 +527,14 @@ static void reason_rests_on(grounds *g)
         snprintf(repeats, sizeof repeats, "; nothing was repeated, so a scatter of %s is assumed", sd.text);
     else if (dry > 0)
         snprintf(repeats, sizeof repeats, "; readings repeat within %s (one standard deviation)", sd.text);
-    because(g, 30.0, "This rests on %zu dry reading%s of %d cylinder%s, %zu wet, %zu leak-down and %zu thing%s seen%s.",
-            dry, dry == 1 ? "" : "s", cylinders, cylinders == 1 ? "" : "s", sheet->wet_count, sheet->leakdown_count,
-            sheet->observed_count, sheet->observed_count == 1 ? "" : "s", repeats);
+    char left_out[48] = "";
+    if (j->wet_left_out > 0)
+        snprintf(left_out, sizeof left_out, " (%zu more %s not count)", j->wet_left_out,
+                 j->wet_left_out == 1 ? "does" : "do");
+    because(g, 30.0,
+            "This rests on %zu dry reading%s of %d cylinder%s, %zu wet%s, %zu leak-down and %zu thing%s seen%s.", dry,
+            dry == 1 ? "" : "s", cylinders, cylinders == 1 ? "" : "s", sheet->wet_count - j->wet_left_out, left_out,
+            sheet->leakdown_count, sheet->observed_count, sheet->observed_count == 1 ? "" : "s", repeats);
     static const struct {
         ch_input input;
         const char *says;

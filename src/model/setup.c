@@ -9,6 +9,7 @@
 
 #include "crosshatch/atmosphere.h"
 #include "crosshatch/prior.h"
+#include "crosshatch/wet.h"
 
 #define PI 3.14159265358979323846
 #define DEGREE (PI / 180.0)
@@ -195,6 +196,11 @@ ch_status ch_setup_from_sheet(const ch_sheet *sheet, double unstated_lift_m, ch_
     made.assumed[CH_INPUT_LEAKS] = sheet->leaks_count == 0;
     *setup = made;
     return CH_OK;
+}
+
+bool ch_setup_holds_dose(const ch_setup *setup, const ch_reading *wet)
+{
+    return !ch_quantity_given(&wet->oil) || wet->oil.si <= ch_wet_largest_dose_m3(setup->cranking.clearance_m3);
 }
 
 double ch_shut_throttle_area_m2(double displacement_m3)

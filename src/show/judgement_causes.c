@@ -35,8 +35,11 @@ void judgement_causes(page *p, const ch_show_judged *judged)
         for (int i = 0; i < CH_CAUSE_COUNT; i++)
             if (i == 0 || traced->cause_1[order[i]] >= CH_SHOW_CAUSE_1)
                 cause_line(p, &judged->knowledge->causes[order[i]], traced->cause_1[order[i]]);
-        if (order[0] != CH_CAUSE_SOUND)
-            page_paragraph(p, 4, "", judged->knowledge->causes[order[0]].says);
+        if (order[0] != CH_CAUSE_SOUND) {
+            char says[CH_SHOW_SENTENCE];
+            ch_show_cause_says(&judged->knowledge->causes[order[0]], traced->cause_1[order[0]], says);
+            page_paragraph(p, 4, "", says);
+        }
     }
 }
 

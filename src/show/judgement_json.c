@@ -19,6 +19,8 @@ const char *ch_show_question_name(ch_question_kind kind)
         [CH_QUESTION_CONTRADICTION] = "contradiction",
         [CH_QUESTION_THROTTLE_SHUT] = "throttle_shut",
         [CH_QUESTION_BAROMETER] = "barometer",
+        [CH_QUESTION_BEYOND_SCALE] = "beyond_scale",
+        [CH_QUESTION_OIL_DOSE] = "oil_dose",
     };
     return NAMES[kind];
 }

@@ -3,6 +3,7 @@
  */
 #include "crosshatch/show_words.h"
 
+#include <ctype.h>
 #include <math.h>
 #include <stdio.h>
 #include <stdlib.h>
@@ -136,6 +137,15 @@ static ch_cause likeliest(const ch_trace_cylinder *traced)
     return (ch_cause)best;
 }
 
+void ch_show_cause_says(const ch_knowledge_cause *cause, double chance_1, char sentence[CH_SHOW_SENTENCE])
+{
+    if (chance_1 >= CH_SHOW_FLAT_1)
+        snprintf(sentence, CH_SHOW_SENTENCE, "%s", cause->says);
+    else
+        snprintf(sentence, CH_SHOW_SENTENCE, "If it is the first of these: %c%s",
+                 tolower((unsigned char)cause->says[0]), cause->says + 1);
+}
+
 const char *ch_show_no_cause(void)
 {
     return "of no cause. The evidence does not fit together well enough to weigh, so none is named and no check is put "
@@ -179,16 +189,21 @@ void ch_show_how_sure(const ch_show_judged *judged, char sentence[CH_SHOW_SENTEN
         return;
     }
     const ch_cause cause = likeliest(worst);
-    char sound[CH_SHOW_NUMBER], likely[CH_SHOW_NUMBER];
+    const double misleads_1 = worst->cause_1[CH_CAUSE_MEASUREMENT_ERROR];
+    const bool misleads = cause != CH_CAUSE_MEASUREMENT_ERROR && misleads_1 >= CH_MISLEADS_TOLD_1;
+    char sound[CH_SHOW_NUMBER], likely[CH_SHOW_NUMBER], test[CH_SHOW_NUMBER];
     ch_show_chance(worst->cause_1[CH_CAUSE_SOUND], sound);
     ch_show_chance(worst->cause_1[cause], likely);
+    ch_show_chance(misleads_1, test);
     if (worst->cause_1[CH_CAUSE_SOUND] >= CH_SHOW_SUSPICIOUS_1)
         snprintf(sentence, CH_SHOW_SENTENCE, "How sure: the least certain, cylinder %d, is sound with a chance of %s.",
                  worst->cylinder, sound);
     else
         snprintf(sentence, CH_SHOW_SENTENCE,
-                 "How sure: cylinder %d is sound with a chance of %s. Likeliest trouble (%s): %s.", worst->cylinder,
-                 sound, likely, judged->knowledge->causes[cause].title);
+                 "How sure: cylinder %d is sound%s with a chance of %s%s%s. Likeliest trouble (%s): %s.",
+                 worst->cylinder, misleads ? ", and was read right," : "", sound,
+                 misleads ? "; its test misleads with " : "", misleads ? test : "", likely,
+                 judged->knowledge->causes[cause].title);
 }
 
 const char *ch_show_remark(const ch_judged_cylinder *cylinder)

@@ -108,6 +108,8 @@ void measured_from_sheet(const ch_sheet *sheet, const ch_setup *setup, measured 
 
     for (size_t i = 0; i < sheet->wet_count; i++) {
         const ch_reading *row = &sheet->wet[i];
+        if (!ch_setup_holds_dose(setup, row))
+            continue;
         measured_cylinder *c = &m->cylinder[row->cylinder - 1];
         if (ch_quantity_given(&row->oil))
             c->oil_m3 = ((double)c->wet.n * c->oil_m3 + row->oil.si) / (double)(c->wet.n + 1);

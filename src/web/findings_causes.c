@@ -127,8 +127,11 @@ static void one_cylinder(const findings *f, const ch_trace_cylinder *traced, con
         html_lit(f->w, "</h3>\n");
     }
     cause_rows(f, traced, order);
-    if (order[0] != CH_CAUSE_SOUND)
-        findings_p(f, f->judged->knowledge->causes[order[0]].says);
+    if (order[0] != CH_CAUSE_SOUND) {
+        char says[CH_SHOW_SENTENCE];
+        ch_show_cause_says(&f->judged->knowledge->causes[order[0]], traced->cause_1[order[0]], says);
+        findings_p(f, says);
+    }
     rests_on(f, traced);
     findings_open(f, "Every cause, before and after the tests");
     every_cause(f, traced, order);

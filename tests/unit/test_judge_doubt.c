@@ -2,6 +2,7 @@
 #include "judge_sheets.h"
 
 static ch_judgement judgement;
+static ch_knowledge knowledge; /* none, but where a test reads it */
 static judge_bounds bounds;
 static double misread_1; /* chance of a wrong test that the tracing would give every cylinder */
 
@@ -18,6 +19,7 @@ static void question_with(const char *text, double most_pa)
     assert_int_equal(judge_readings_collect(&sheet, &readings, NULL), CH_OK);
     assert_int_equal(judge_repeats(&sheet, &setup, &readings, &judgement, &scatter, NULL), CH_OK);
     assert_int_equal(judge_bounds_compute(&setup, sheet.engine.cylinders, &bounds, NULL), CH_OK);
+    assert_int_equal(judge_bounds_wet(&sheet, &setup, &bounds, NULL), CH_OK);
     bounds.ideal_pa = most_pa > 0.0 ? most_pa : bounds.ideal_pa;
     for (int c = 0; c < judgement.cylinders; c++) {
         judgement.cylinder[c].expected_pa[0] = 150.0 * PSI;
@@ -25,7 +27,7 @@ static void question_with(const char *text, double most_pa)
         judgement.cylinder[c].expected_pa[1] = 200.0 * PSI;
         judgement.trace.cylinder[c].cause_1[CH_CAUSE_MEASUREMENT_ERROR] = misread_1;
     }
-    const judge_asked asked = {&sheet, &setup, &readings, &scatter, &bounds, ch_unit_find("psi", 3)};
+    const judge_asked asked = {&sheet, &setup, &readings, &scatter, &bounds, ch_unit_find("psi", 3), &knowledge};
     assert_int_equal(judge_questions(&asked, &judgement, NULL), CH_OK);
     judge_readings_clear(&readings);
     ch_sheet_clear(&sheet);
@@ -361,6 +363,114 @@ static void leak_down_and_cranking_contradict_each_other_only_beyond_their_limit
     assert_int_equal(count_of(CH_QUESTION_CONTRADICTION), 0);
 }
 
+/* A hole of 0.32 mm2: 60 % through 0.5 mm and 6.4 % through the usual 1.016 mm. One of 3.1 mm2: 8 % through 3 mm and 92 %. By the orifice equation,
+ * worked out apart for air of 1.4 at 80 psi. */
+static void holes_are_compared_not_percents(void **state)
+{
+    (void)state;
+    question(FOUR("compression: [{cylinder: 1, reading: 170}, {cylinder: 2, reading: 171}], leakdown: [{cylinder: 1, "
+                  "loss: 60 %, supply: 80 psi, orifice: 0.5 mm}, {cylinder: 2, loss: 6.4 %, supply: 80 psi}]"));
+    assert_int_equal(count_of(CH_QUESTION_CONTRADICTION), 0);
+    question(FOUR("compression: [{cylinder: 1, reading: 170}], leakdown: [{cylinder: 1, loss: 8 %, supply: 80 psi, "
+                  "orifice: 3 mm}]"));
+    says(CH_QUESTION_CONTRADICTION,
+         "Cylinder 1: a loss of 8 % (92 % on the usual orifice) does not go with 170 psi while cranking.");
+    question(FOUR("compression: [{cylinder: 1, reading: 60}], leakdown: [{cylinder: 1, loss: 8 %, supply: 80 psi, "
+                  "orifice: 3 mm}]"));
+    assert_int_equal(count_of(CH_QUESTION_CONTRADICTION), 0);
+    question(FOUR("compression: [{cylinder: 1, reading: 60}], leakdown: [{cylinder: 1, loss: 60 %, supply: 80 psi, "
+                  "orifice: 0.5 mm}]"));
+    says(CH_QUESTION_CONTRADICTION, "it holds air (loss 60 % (6 % on the usual orifice)) yet pumps only 60 psi");
+}
+
+/* 1 % of the usual orifice is a hole of 0.12 mm2 (the orifice equation, worked out apart), which nobody hears beside an engine's rings. */
+static void a_loss_next_to_nothing_is_asked_about_where_anything_else_tells_of_a_leak(void **state)
+{
+    (void)state;
+    question(FOUR(ROWS(170, 171, 172, 170) ", leakdown: [{cylinder: 4, loss: 0.62 %, heard: [exhaust]}]"));
+    says(CH_QUESTION_CONTRADICTION, "Cylinder 4: a loss of 0.62 % is less than any ear hears, yet air was heard. Is it "
+                                    "62 %? Read it again while you listen.");
+    assert_int_equal(count_of(CH_QUESTION_CONTRADICTION), 1);
+    question(FOUR(ROWS(170, 171, 172, 170) ", leakdown: [{cylinder: 4, loss: '0.0012:1', heard: [cylinder_3]}]"));
+    says(CH_QUESTION_CONTRADICTION, "a loss of 0.12 % is less than any ear hears, yet air was heard. Is it 12 %? ");
+    /* at the filler every engine hisses; nowhere is nowhere; from 1 % on there is something to hear */
+    question(FOUR(ROWS(170, 171, 172, 170) ", leakdown: [{cylinder: 1, loss: 0.62 %, heard: [oil_filler]}, {cylinder: "
+                                           "2, loss: 0.62 %, heard: [nothing]}, {cylinder: 3, loss: 1 %, heard: "
+                                           "[intake]}, {cylinder: 4, loss: 0.62 %}]"));
+    assert_int_equal(count_of(CH_QUESTION_CONTRADICTION), 0);
+    /* a cylinder that reads less than any sound one does */
+    question(FOUR(ROWS(170, 171, 149, 170) ", leakdown: [{cylinder: 3, loss: 0.3 %}]"));
+    says(CH_QUESTION_CONTRADICTION, "Cylinder 3: a loss of 0.3 % is next to nothing, yet it pumps only 149 psi where a "
+                                    "sound one shows 150 psi or more. Is it 30 %? If it does hold so well, look at ");
+    question(FOUR(ROWS(170, 171, 150, 170) ", leakdown: [{cylinder: 3, loss: 0.3 %}]"));
+    assert_int_equal(count_of(CH_QUESTION_CONTRADICTION), 0);
+}
+
+#define WET(rows)                                                                                                      \
+    "{sheet: 1, units: {pressure: psi}, engine: {cylinders: 4, bore: 84 mm, stroke: 90 mm, compression_ratio: 10}, "   \
+    "conditions: {throttle: open, altitude: 0 m}, compression: [{cylinder: 1, reading: 190}, {cylinder: 2, reading: "  \
+    "188}, {cylinder: 3, reading: 140}, {cylinder: 4, reading: 189}], wet: [" rows "]}"
+
+/* pi/4 8.4^2 9.0/(10 - 1) = 55.4 ml, four fifths of it 44.3. */
+static void more_oil_than_the_chamber_holds_is_asked_about_in_the_words_of_the_caution(void **state)
+{
+    (void)state;
+    question(WET("{cylinder: 3, reading: 200, oil: 44 ml}"));
+    assert_int_equal(count_of(CH_QUESTION_OIL_DOSE), 0);
+    question(WET("{cylinder: 3, reading: 20, oil: 45 ml}"));
+    assert_string_equal(first_of(CH_QUESTION_OIL_DOSE),
+                        "Cylinder 3: 45 ml of oil fill over 80 % of the chamber (55 ml), which would lock the engine, "
+                        "so this wet reading does not count. Is the dose right?");
+    assert_int_equal(count_of(CH_QUESTION_CONTRADICTION), 0); /* and nothing else is asked of it */
+    assert_int_equal(ch_knowledge_parse(&knowledge, ch_knowledge_builtin(), NULL), CH_OK);
+    question(WET("{cylinder: 3, reading: 200, oil: 120 ml}, {cylinder: 1, reading: 200, oil: 5 ml}"));
+    says(CH_QUESTION_OIL_DOSE, "Is the dose right? NOTICE: Liquid above a piston does not give way. A bent connecting "
+                               "rod. Measure the oil dose, turn the engine two turns by hand with the plugs out before "
+                               "you use the starter.");
+    assert_int_equal(count_of(CH_QUESTION_OIL_DOSE), 1);
+    ch_knowledge_clear(&knowledge);
+    question(FOUR(ROWS(170, 171, 172, 170) ", wet: [{cylinder: 1, reading: 180, oil: 150 ml}]"));
+    says(CH_QUESTION_OIL_DOSE, "of the chamber (59 ml as assumed)");
+}
+
+/* Oil adds volume and seals, nothing else. Highest: a sound cylinder shows 200 psi at most here, and 5 ml of 55 make 10:1 into 1 + 498.8/50.4 = 10.9:1, by
+ * which a reading rises less than (10.9/10)^1.4 = 1.13; a sealed ring pack adds some hundredths. So 200 becomes 220 to 245 psi at most. */
+static void a_wet_reading_that_oil_does_not_explain_is_asked_about(void **state)
+{
+    (void)state;
+    question(WET("{cylinder: 1, reading: 60, oil: 5 ml}"));
+    says(CH_QUESTION_CONTRADICTION, "Cylinder 1: 60 psi with oil is less than 190 psi without. Oil takes up room");
+    question(WET("{cylinder: 1, reading: 150, oil: 5 ml}"));
+    assert_int_equal(count_of(CH_QUESTION_CONTRADICTION), 1);
+    question(WET("{cylinder: 1, reading: 400, oil: 5 ml}"));
+    says(CH_QUESTION_CONTRADICTION, "Cylinder 1: 400 psi with oil is more than ");
+    says(CH_QUESTION_CONTRADICTION, "the most that 5 ml can lift a sound cylinder of this engine to. ");
+    assert_true(bounds.wet_lift_1[0] > 1.08 && bounds.wet_lift_1[0] < 1.22 && bounds.wet_lift_1[1] == 0.0);
+    question(WET("{cylinder: 1, reading: 400}"));
+    says(CH_QUESTION_CONTRADICTION, "the most that a usual dose of oil can lift");
+    /* what a cylinder that was sound shows, and one whose rings leaked */
+    question(WET("{cylinder: 1, reading: 186, oil: 5 ml}, {cylinder: 2, reading: 220, oil: 5 ml}, {cylinder: 3, "
+                 "reading: 139, oil: 5 ml}, {cylinder: 3, reading: 205, oil: 15 ml}, {cylinder: 4, reading: 240}"));
+    assert_int_equal(count_of(CH_QUESTION_CONTRADICTION), 0);
+    /* of dry readings in another unit nothing follows for a wet one */
+    question(FOUR(ROWS(12.1, 12.2, 11.9, 12) ", wet: [{cylinder: 1, reading: 200}]"));
+    assert_int_equal(count_of(CH_QUESTION_CONTRADICTION), 0);
+}
+
+static void a_reading_beyond_the_dial_is_asked_about(void **state)
+{
+    (void)state;
+    question(FOUR("gauge: {span: 150 psi}, " ROWS(149, 150, 151, 148) ", wet: [{cylinder: 1, reading: 160}]"));
+    assert_int_equal(count_of(CH_QUESTION_BEYOND_SCALE), 2);
+    assert_string_equal(first_of(CH_QUESTION_BEYOND_SCALE),
+                        "Cylinder 3: 151 psi lies beyond the gauge's scale, which ends at 150 psi. Look at the number, "
+                        "its unit and the span noted.");
+    question(FOUR("gauge: {span: 10 bar}, " ROWS(149, 150, 151, 148)));
+    assert_int_equal(count_of(CH_QUESTION_BEYOND_SCALE), 4); /* 10 bar are 145 psi */
+    question(FOUR(ROWS(349, 350, 351, 348)));
+    assert_int_equal(count_of(CH_QUESTION_BEYOND_SCALE), 0); /* the span was not noted */
+}
+
 static void numbers_are_said_as_people_say_them(void **state)
 {
     (void)state;
@@ -450,7 +560,7 @@ static void a_question_is_kept_as_it_was_asked(void **state)
     assert_string_equal(q[0].text, "Is it 5 psi?");
     assert_true(q[1].kind == CH_QUESTION_UNIT && q[1].cylinder == 4 && q[1].row == 8 && q[1].weight_1 == 0.75);
     assert_true(q[2].kind == CH_QUESTION_UNIT && q[2].cylinder == 0 && q[2].row == SIZE_MAX && q[2].weight_1 == 1.0);
-    judge_ask(&judgement, CH_QUESTION_UNIT, 3, 0, 1.0, "Is it %400d?", 3);
+    judge_ask(&judgement, CH_QUESTION_UNIT, 3, 0, 1.0, "Is it %500d?", 3);
     assert_int_equal(strlen(q[3].text), sizeof q[3].text - 1);
     for (int i = 4; i < CH_QUESTIONS_MAX + 2; i++) {
         assert_int_equal(judgement.question_count, i < CH_QUESTIONS_MAX ? i : CH_QUESTIONS_MAX);
@@ -480,6 +590,11 @@ int main(void)
         cmocka_unit_test(a_hose_far_too_large_needs_far_more_strokes),
         cmocka_unit_test(a_wrong_test_is_named_only_where_there_are_two_to_compare),
         cmocka_unit_test(leak_down_and_cranking_contradict_each_other_only_beyond_their_limits),
+        cmocka_unit_test(holes_are_compared_not_percents),
+        cmocka_unit_test(a_loss_next_to_nothing_is_asked_about_where_anything_else_tells_of_a_leak),
+        cmocka_unit_test(more_oil_than_the_chamber_holds_is_asked_about_in_the_words_of_the_caution),
+        cmocka_unit_test(a_wet_reading_that_oil_does_not_explain_is_asked_about),
+        cmocka_unit_test(a_reading_beyond_the_dial_is_asked_about),
         cmocka_unit_test(numbers_are_said_as_people_say_them),
         cmocka_unit_test(a_question_is_kept_as_it_was_asked),
         cmocka_unit_test(what_cannot_be_judged_is_refused_and_changes_nothing),

@@ -33,7 +33,7 @@ static void one_that_loses_far_more_than_the_others_is_watched(void **state)
         of(DRY
            "{cylinder: 1, loss: 6 %}, {cylinder: 2, loss: 6 %}, {cylinder: 3, loss: 6 %}, {cylinder: 4, loss: 15 %}]}"),
         CH_VERDICT_WATCH);
-    assert_true(reasons_say("cylinder 4: 15 % is lost, where the others lose 6 %"));
+    assert_true(reasons_say("cylinder 4: 15 % is lost, where the others tested lose 6 %"));
     assert_int_equal(
         of(DRY
            "{cylinder: 1, loss: 6 %}, {cylinder: 2, loss: 6 %}, {cylinder: 3, loss: 6 %}, {cylinder: 4, loss: 14 %}]}"),
@@ -44,8 +44,9 @@ static void one_that_loses_far_more_than_the_others_is_watched(void **state)
     assert_int_equal(of(DRY "{cylinder: 1, loss: 14 %}, {cylinder: 2, loss: 14 %}, {cylinder: 3, loss: 90 %}, "
                             "{cylinder: 4, loss: 22 %}]}"),
                      CH_VERDICT_WATCH);
-    assert_true(reasons_say("cylinder 4: 22 % is lost, where the others lose 14 %")); /* the middle, not the mean */
-    assert_true(reasons_say("cylinder 3: 90 % is lost, where the others lose 14 %"));
+    assert_true(
+        reasons_say("cylinder 4: 22 % is lost, where the others tested lose 14 %")); /* the middle, not the mean */
+    assert_true(reasons_say("cylinder 3: 90 % is lost, where the others tested lose 14 %"));
     assert_false(reasons_say("cylinder 1:"));
 }
 
@@ -81,6 +82,29 @@ static void a_loss_is_judged_as_the_usual_orifice_would_show_it(void **state)
     assert_int_equal(of(DRY "{cylinder: 2, loss: 100 %, supply: 80 psi, orifice: 0.5 mm}]}"), CH_VERDICT_WATCH);
     /* the usual orifice itself changes nothing, not even on the limit */
     assert_int_equal(of(DRY "{cylinder: 2, loss: 25 %, supply: 80 psi, orifice: 1.016 mm}]}"), CH_VERDICT_SOUND);
+}
+
+/* Losses by the orifice equation, worked out apart (air of 1.4, 80 psi): 5 % through 3 mm is a hole of 2.45 mm2, which loses 87 % on 1.016 mm. */
+static void a_converted_loss_says_so_and_from_what(void **state)
+{
+    (void)state;
+    (void)of(DRY "{cylinder: 2, loss: 5 %, supply: 80 psi, orifice: 3 mm}]}");
+    assert_true(reasons_say("Leak-down, cylinder 2: 87 % is lost as the usual orifice of 1.016 mm would show it (read: "
+                            "5 % through 3 mm); the usual limit is 25 %"));
+    (void)of(DRY "{cylinder: 2, loss: 26 %, supply: 80 psi, orifice: 1.016 mm}]}");
+    assert_true(reasons_say("Leak-down, cylinder 2: 26 % is lost; the usual limit is 25 %"));
+    (void)of(DRY "{cylinder: 2, loss: 87 %}, {cylinder: 2, loss: 5 %, supply: 80 psi, orifice: 3 mm}]}");
+    assert_true(reasons_say("87 % is lost as the usual orifice of 1.016 mm would show it (read: among others 5 % "
+                            "through 3 mm); the usual"));
+}
+
+static void one_other_cylinder_is_told_as_one(void **state)
+{
+    (void)state;
+    (void)of(DRY "{cylinder: 2, loss: 30 %}, {cylinder: 3, loss: 0.12 %}]}");
+    assert_true(reasons_say("30 % is lost, where the other tested loses under 1 %."));
+    (void)of(DRY "{cylinder: 2, loss: 30 %}, {cylinder: 3, loss: 0 %}]}");
+    assert_true(reasons_say("30 % is lost, where the other tested loses 0 %."));
 }
 
 /* Repeats of one cylinder are the same test: their mean counts, once. */
@@ -343,6 +367,8 @@ int main(void)
         cmocka_unit_test(one_that_loses_far_more_than_the_others_is_watched),
         cmocka_unit_test(air_where_none_should_be_is_watched),
         cmocka_unit_test(a_loss_is_judged_as_the_usual_orifice_would_show_it),
+        cmocka_unit_test(a_converted_loss_says_so_and_from_what),
+        cmocka_unit_test(one_other_cylinder_is_told_as_one),
         cmocka_unit_test(repeats_of_a_cylinder_count_as_their_mean),
         cmocka_unit_test(a_dead_cylinder_is_a_fault_in_whatever_unit),
         cmocka_unit_test(what_rows_come_to_is_what_they_say),

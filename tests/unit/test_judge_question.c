@@ -32,7 +32,7 @@ static void question(const char *text)
         judgement.cylinder[c].expected_pa[1] = 200.0 * PSI + c * apart_pa;
     }
     judgement.trace.cylinder[1].cause_1[CH_CAUSE_MEASUREMENT_ERROR] = misread_1;
-    const judge_asked asked = {&sheet, &setup, &readings, &scatter, &bounds, ch_unit_find("psi", 3)};
+    const judge_asked asked = {&sheet, &setup, &readings, &scatter, &bounds, ch_unit_find("psi", 3), NULL};
     assert_int_equal(judge_questions(&asked, &judgement, NULL), CH_OK);
     judge_readings_clear(&readings);
     ch_sheet_clear(&sheet);
@@ -521,7 +521,7 @@ static void questioning_the_order_survives_every_failed_allocation(void **state)
     judge_readings readings;
     sheet_of(FOUR(ROWS(180, 176, 172, 168)), &sheet);
     assert_int_equal(judge_readings_collect(&sheet, &readings, NULL), CH_OK);
-    const judge_asked asked = {&sheet, NULL, &readings, NULL, NULL, ch_unit_find("psi", 3)};
+    const judge_asked asked = {&sheet, NULL, &readings, NULL, NULL, ch_unit_find("psi", 3), NULL};
     long faults = 0;
     for (long n = 1;; n++) {
         judgement.question_count = 0;
@@ -560,7 +560,7 @@ static void an_endless_reading_is_refused_by_what_looks_at_rows(void **state)
         assert_int_equal(judge_readings_collect(&sheet, &readings, NULL), CH_OK);
         readings.reading_pa[2] = INFINITY;
         const judge_repeatability scatter = {.sd_pa = 1e4, .df = 3};
-        const judge_asked asked = {&sheet, NULL, &readings, &scatter, NULL, ch_unit_find("psi", 3)};
+        const judge_asked asked = {&sheet, NULL, &readings, &scatter, NULL, ch_unit_find("psi", 3), NULL};
         memset(&judgement, 0, sizeof judgement);
         assert_int_equal(judge_questions_of_rows(&asked, &judgement, &err), CH_E_RANGE);
         assert_true(err.what[0] != '\0');

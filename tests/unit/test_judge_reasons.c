@@ -127,6 +127,7 @@ static void draw_all(void)
     for (int i = 0; i < CH_INPUT_COUNT; i++)
         j->assumed[i] = chance(0.3);
     drawn.wet = measured == 0 || chance(0.3) ? 1 : 0; /* a sheet says something at least */
+    j->wet_left_out = drawn.wet > 0 && chance(0.3) ? 1 : 0;
     drawn.seen = whole(0, 2);
     drawn.altitude = chance(0.5) ? 450 : 0;
 }
@@ -244,17 +245,21 @@ static void want_cause(int c)
     for (int k = CH_CAUSE_RINGS_OR_BORE; k < CH_CAUSE_MEASUREMENT_ERROR; k++)
         if (k != first)
             second = second == 0 || cause[k] > cause[second] ? k : second;
+    char test[120] = "";
+    if (error_of(c) >= 0.01)
+        snprintf(test, sizeof test, ", that its test misleads %s", about(error_of(c)).text);
     if (percent(cause[second]) == 0) {
         want(50.0 + 40.0 * fault_of(c),
-             "Cylinder %d: the chance that something is wrong with it is %s; likeliest is \"%s\" (%d %%).", c + 1,
-             about(fault_of(c)).text, title(knowledge.causes[first].title).text, percent(cause[first]));
+             "Cylinder %d: the chance that something is wrong with it is %s%s; likeliest is \"%s\" (%d %%).", c + 1,
+             about(fault_of(c)).text, test, title(knowledge.causes[first].title).text, percent(cause[first]));
         return;
     }
-    want(50.0 + 40.0 * fault_of(c),
-         "Cylinder %d: the chance that something is wrong with it is %s; likeliest is \"%s\" (%d %%), then \"%s\" (%d "
-         "%%).",
-         c + 1, about(fault_of(c)).text, title(knowledge.causes[first].title).text, percent(cause[first]),
-         title(knowledge.causes[second].title).text, percent(cause[second]));
+    want(
+        50.0 + 40.0 * fault_of(c),
+        "Cylinder %d: the chance that something is wrong with it is %s%s; likeliest is \"%s\" (%d %%), then \"%s\" (%d "
+        "%%).",
+        c + 1, about(fault_of(c)).text, test, title(knowledge.causes[first].title).text, percent(cause[first]),
+        title(knowledge.causes[second].title).text, percent(cause[second]));
 }
 
 static void want_causes(void)
@@ -371,6 +376,14 @@ static void want_levels(void)
              measured > 1 ? "All readings lie" : "The reading lies", drawn.low_psi[last], drawn.high_psi[last]);
 }
 
+static int with_a_loss(void)
+{
+    int n = 0;
+    for (int c = 0; c < judgement.cylinders; c++)
+        n += drawn.leak_row[c] && drawn.loss[c] >= 0;
+    return n;
+}
+
 /* As what rows come to is the matter of test_judge_leaks.c, it is taken from there. */
 static void want_leaks(const judge_leak leak[])
 {
@@ -380,9 +393,11 @@ static void want_leaks(const judge_leak leak[])
                                                                         : "intake";
         if (leak[c].over_others)
             want(71.0,
-                 "Leak-down, cylinder %d: %d %% is lost, where the others lose %d %%. 8 points more than the others, "
-                 "from 15 %% on, are worth following up (common practice).",
-                 c + 1, drawn.loss[c], (int)floor(100.0 * leak[c].others_1 + 0.5 + 1e-9));
+                 "Leak-down, cylinder %d: %d %% is lost, where %s %d %%. 8 points more than the others, from 15 %% on, "
+                 "are "
+                 "worth following up (common practice).",
+                 c + 1, drawn.loss[c], with_a_loss() > 2 ? "the others tested lose" : "the other tested loses",
+                 (int)floor(100.0 * leak[c].others_1 + 0.5 + 1e-9));
         else if (leak[c].over_limit)
             want(
                 71.0,
@@ -433,6 +448,8 @@ static void want_questions(void)
                               : q->kind == CH_QUESTION_ALL_LOW       ? 75.0
                               : q->kind == CH_QUESTION_THROTTLE_SHUT ? 75.0
                               : q->kind == CH_QUESTION_CONTRADICTION ? 68.0
+                              : q->kind == CH_QUESTION_BEYOND_SCALE  ? 68.0
+                              : q->kind == CH_QUESTION_OIL_DOSE      ? 96.0
                               : q->kind == CH_QUESTION_MISSING ? (count_tested() < judgement.cylinders ? 57.0 : 35.0)
                                                                : 0.0;
         if (weight > 0.0)
@@ -499,9 +516,9 @@ static void want_what_it_rests_on(void)
                  j->pooled_assumed ? "; nothing was repeated, so a scatter of %.1f psi is assumed"
                                    : "; readings repeat within %.1f psi (one standard deviation)",
                  j->pooled_sd_pa / PSI);
-    want(30.0, "This rests on %d dry reading%s of %d cylinder%s, %d wet, %d leak-down and %d thing%s seen%s.", dry,
-         dry == 1 ? "" : "s", cylinders, cylinders == 1 ? "" : "s", drawn.wet, rows, drawn.seen,
-         drawn.seen == 1 ? "" : "s", repeats);
+    want(30.0, "This rests on %d dry reading%s of %d cylinder%s, %d wet%s, %d leak-down and %d thing%s seen%s.", dry,
+         dry == 1 ? "" : "s", cylinders, cylinders == 1 ? "" : "s", drawn.wet - (int)j->wet_left_out,
+         j->wet_left_out > 0 ? " (1 more does not count)" : "", rows, drawn.seen, drawn.seen == 1 ? "" : "s", repeats);
     for (size_t i = 0; i < sizeof WEIGHTY / sizeof *WEIGHTY; i++)
         if (j->assumed[WEIGHTY[i].input] && !(WEIGHTY[i].input == CH_INPUT_AMBIENT_PRESSURE && drawn.altitude > 0))
             sprintf(assumed + strlen(assumed), "%s%s", assumed[0] == '\0' ? "" : ", ", WEIGHTY[i].says);

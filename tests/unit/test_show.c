@@ -186,6 +186,50 @@ static void every_kind_of_question_has_a_name_of_its_own(void **state)
     }
 }
 
+/* Chances that stand beside each other are of things that exclude each other: a sound cylinder, a fault, a test that misleads. */
+static void how_sure_keeps_a_test_that_misleads_apart_from_a_sound_cylinder(void **state)
+{
+    (void)state;
+    ch_knowledge knowledge;
+    static ch_judgement judgement;
+    char sentence[CH_SHOW_SENTENCE];
+    assert_true(ch_knowledge_parse(&knowledge, ch_knowledge_builtin(), NULL) >= 0);
+    ch_sheet sheet = sheet_of("sheet: 1\nengine: {cylinders: 1}\ncompression: [{cylinder: 1, reading: 90 psi}]\n");
+    judgement.trace.cylinders = 1;
+    judgement.trace.reliable = true;
+    judgement.trace.cylinder[0].cylinder = 1;
+    const ch_show_judged judged = {.sheet = &sheet, .knowledge = &knowledge, .judgement = &judgement};
+    double *cause_1 = judgement.trace.cylinder[0].cause_1;
+    cause_1[CH_CAUSE_EXHAUST_VALVE] = 0.74;
+    cause_1[CH_CAUSE_MEASUREMENT_ERROR] = 0.26;
+    ch_show_how_sure(&judged, sentence);
+    assert_string_equal(sentence, "How sure: cylinder 1 is sound, and was read right, with a chance of under 1 %; its "
+                                  "test misleads with 26 %. Likeliest trouble (74 %): Exhaust valve leaks: burnt, seat "
+                                  "sunk or loose, held open.");
+    cause_1[CH_CAUSE_EXHAUST_VALVE] = 0.30;
+    cause_1[CH_CAUSE_MEASUREMENT_ERROR] = 0.70; /* it is the likeliest itself */
+    ch_show_how_sure(&judged, sentence);
+    assert_non_null(strstr(sentence, "cylinder 1 is sound with a chance of under 1 %. Likeliest trouble (70 %): "));
+    cause_1[CH_CAUSE_EXHAUST_VALVE] = 0.74;
+    cause_1[CH_CAUSE_MEASUREMENT_ERROR] = 0.009;
+    cause_1[CH_CAUSE_SOUND] = 0.251;
+    ch_show_how_sure(&judged, sentence);
+    assert_non_null(strstr(sentence, "cylinder 1 is sound with a chance of 25 %. Likeliest trouble (74 %): "));
+    ch_sheet_clear(&sheet);
+    ch_knowledge_clear(&knowledge);
+}
+
+static void what_a_cause_means_is_flat_only_where_it_is_next_to_sure(void **state)
+{
+    (void)state;
+    char sentence[CH_SHOW_SENTENCE];
+    const ch_knowledge_cause cause = {.says = "The valve leaks; you hear it."};
+    ch_show_cause_says(&cause, 0.90, sentence);
+    assert_string_equal(sentence, "The valve leaks; you hear it.");
+    ch_show_cause_says(&cause, 0.89, sentence);
+    assert_string_equal(sentence, "If it is the first of these: the valve leaks; you hear it.");
+}
+
 /* A judgement that recommends every check that the program knows, and of which nothing else is known. */
 static void recommend(const ch_knowledge *knowledge, size_t from, ch_judgement *judgement)
 {
@@ -391,6 +435,8 @@ int main(void)
         cmocka_unit_test(readings_that_cannot_be_are_the_headline),
         cmocka_unit_test(unknown_numbers_of_a_judgement_are_dashes_and_nulls),
         cmocka_unit_test(every_kind_of_question_has_a_name_of_its_own),
+        cmocka_unit_test(how_sure_keeps_a_test_that_misleads_apart_from_a_sound_cylinder),
+        cmocka_unit_test(what_a_cause_means_is_flat_only_where_it_is_next_to_sure),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }
