@@ -196,6 +196,7 @@ static void question_loss(const judge_asked *asked, ch_judgement *j)
         if (one->n == 0)
             continue;
         const double part_1 = one->mean_pa / one->expected_median_pa, loss_1 = judge_usual_loss_1(row);
+        const bool slips = next_to_nothing(row) && heard_to_leak(row); /* question_loss_heard asks */
         const judge_words loss = say_loss(row), as_typed = judge_say_typed(&row->loss),
                           more = say_a_hundred_times(&row->loss),
                           reading = judge_say_pressure(one->mean_pa, asked->unit),
@@ -205,14 +206,14 @@ static void question_loss(const judge_asked *asked, ch_judgement *j)
                       "Cylinder %d: a loss of %s does not go with %s while cranking. Piston off dead centre, grit on a "
                       "seat or a leaking tester: turn the engine over and repeat the leak-down.",
                       one->cylinder, loss.text, reading.text);
-        else if (next_to_nothing(row) && !heard_to_leak(row) && one->mean_pa < one->expected_pa[0])
+        else if (next_to_nothing(row) && !slips && one->mean_pa < one->expected_pa[0])
             judge_ask(
                 j, CH_QUESTION_CONTRADICTION, one->cylinder, SIZE_MAX, 0.9,
                 "Cylinder %d: a loss of %s is next to nothing, yet it pumps only %s where a sound one shows %s or "
                 "more. %sIf it does hold so well, look at valve motion and cam timing, throttle, adapter and "
                 "gauge rather than at the seal.",
                 one->cylinder, as_typed.text, reading.text, sound.text, more.text);
-        else if (part_1 < 0.5 && loss_1 < 0.10)
+        else if (part_1 < 0.5 && loss_1 < 0.10 && !slips)
             judge_ask(
                 j, CH_QUESTION_CONTRADICTION, one->cylinder, SIZE_MAX, 0.9,
                 "Cylinder %d: it holds air (loss %s) yet pumps only %s. Look at valve motion and cam timing, throttle, "

@@ -161,6 +161,15 @@ const ch_knowledge_check *ch_show_repeat_check(const ch_knowledge *knowledge)
 /* A tested cylinder with less than this part of the chance of a fault anywhere is not the one to name. */
 static const double MOST_OF_IT_1 = 0.5;
 
+/* Two of its tests contradict each other, so that what is named rests on one that is wrong. */
+static bool is_contradicted(const ch_judgement *judgement, int cylinder)
+{
+    for (size_t i = 0; i < judgement->question_count; i++)
+        if (judgement->question[i].kind == CH_QUESTION_CONTRADICTION && judgement->question[i].cylinder == cylinder)
+            return true;
+    return false;
+}
+
 void ch_show_how_sure(const ch_show_judged *judged, char sentence[CH_SHOW_SENTENCE])
 {
     const ch_trace_cylinder *worst = worst_cylinder(judged);
@@ -200,10 +209,13 @@ void ch_show_how_sure(const ch_show_judged *judged, char sentence[CH_SHOW_SENTEN
                  worst->cylinder, sound);
     else
         snprintf(sentence, CH_SHOW_SENTENCE,
-                 "How sure: cylinder %d is sound%s with a chance of %s%s%s. Likeliest trouble (%s): %s.",
+                 "How sure: cylinder %d is sound%s with a chance of %s%s%s. %sikeliest trouble (%s): %s.",
                  worst->cylinder, misleads ? ", and was read right," : "", sound,
-                 misleads ? "; its test misleads with " : "", misleads ? test : "", likely,
-                 judged->knowledge->causes[cause].title);
+                 misleads ? "; its test misleads with " : "", misleads ? test : "",
+                 is_contradicted(judged->judgement, worst->cylinder)
+                     ? "Its tests contradict each other: settle that first. Until then, l"
+                     : "L",
+                 likely, judged->knowledge->causes[cause].title);
 }
 
 const char *ch_show_remark(const ch_judged_cylinder *cylinder)

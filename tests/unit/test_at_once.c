@@ -235,6 +235,23 @@ static void many_repeats_leave_no_doubt(void **state)
     }
 }
 
+/* At the car there is no band yet: what the rows say of each other is asked, not how high a wet reading may come. The chamber of 9.5:1 and 86 mm: 58.8 ml. */
+static void other_tests_are_asked_about_at_the_car(void **state)
+{
+    (void)state;
+    static const char TEXT[] = "{sheet: 1, " ENGINE ", gauge: {span: 300 psi}, " ROWS(
+        "170 psi", "166 psi", "171 psi",
+        "310 psi") ", wet: [{cylinder: 1, reading: 60 psi, "
+                   "oil: 5 ml}, {cylinder: 2, reading: 290 psi, oil: 5 ml}, {cylinder: 3, reading: 60 psi, "
+                   "oil: 50 ml}], leakdown: [{cylinder: 2, loss: 0.62 %, heard: [intake]}]}";
+    assert_int_equal(at_once(TEXT, &usual, NULL), CH_OK);
+    says(asked_about(1, CH_QUESTION_CONTRADICTION), "60 psi with oil is less than 170 psi without.");
+    says(asked_about(2, CH_QUESTION_CONTRADICTION), "a loss of 0.62 % is less than any ear hears, yet air was heard.");
+    says(asked_about(3, CH_QUESTION_OIL_DOSE), "50 ml of oil fill over 80 % of the chamber (59 ml as assumed)");
+    assert_string_equal(asked_about(3, CH_QUESTION_CONTRADICTION), "");
+    says(asked_about(4, CH_QUESTION_BEYOND_SCALE), "310 psi lies beyond the gauge's scale, which ends at 300 psi.");
+}
+
 static void an_engine_that_cannot_be_computed_is_refused_with_what_is_wrong(void **state)
 {
     (void)state;
@@ -490,6 +507,7 @@ int main(void)
         cmocka_unit_test(the_manuals_spread_needs_two_cylinders_and_its_minimum_one),
         cmocka_unit_test(where_the_chosen_rule_does_not_apply_it_is_told_why),
         cmocka_unit_test(many_repeats_leave_no_doubt),
+        cmocka_unit_test(other_tests_are_asked_about_at_the_car),
         cmocka_unit_test(an_engine_that_cannot_be_computed_is_refused_with_what_is_wrong),
         cmocka_unit_test(a_row_without_a_reading_is_passed_over_and_an_endless_one_is_refused),
         cmocka_unit_test(no_memory_at_any_allocation_leaves_the_answer_alone),

@@ -47,6 +47,37 @@ static void a_question_to_one_row_is_no_reason_to_judge_nothing(void **state)
     add_question(CH_QUESTION_IMPOSSIBLE, 2, "More than it could show.");
     assert_int_equal(verdict_of(TESTED), CH_VERDICT_UNCLEAR);
     assert_string_equal(judgement.because[0], "More than it could show.");
+    all_well();
+    add_question(CH_QUESTION_BEYOND_SCALE, 2, "Beyond the dial."); /* no needle stands there */
+    assert_int_equal(verdict_of(TESTED), CH_VERDICT_UNCLEAR);
+    assert_string_equal(judgement.because[0], "Beyond the dial.");
+    all_well();
+    add_question(CH_QUESTION_OIL_DOSE, 2,
+                 "NOTICE: so much oil."); /* tells nothing of the dry readings, and comes first */
+    assert_int_equal(verdict_of(TESTED), CH_VERDICT_SOUND);
+    assert_string_equal(judgement.because[0], "NOTICE: so much oil.");
+}
+
+static void a_wet_row_that_does_not_count_is_counted_apart(void **state)
+{
+    (void)state;
+    static ch_trace traced;
+    ch_sheet sheet;
+    all_well();
+    traced = judgement.trace;
+    traced.cylinders = 3;
+    sheet_of(
+        ROWS("compression: [{cylinder: 1, reading: 170}, {cylinder: 2, reading: 165}, {cylinder: 3, reading: 160}], "
+             "wet: [{cylinder: 1, reading: 170, oil: 150 ml}, {cylinder: 1, reading: 175, oil: 5 ml}, {cylinder: "
+             "2, reading: 170, oil: 150 ml}]"),
+        &sheet);
+    const ch_judge_options options = {.seed = 1, .rule = CH_RULE_75_PERCENT, .traced = &traced};
+    assert_int_equal(ch_judge(&sheet, &knowledge, &options, &judgement, NULL), CH_OK);
+    ch_sheet_clear(&sheet);
+    assert_int_equal(judgement.wet_left_out, 2);
+    expect_says("1 wet (2 more do not count), 0 leak-down", true);
+    expect_says("Cylinder 2: 150 ml of oil fill over 80 %", true);
+    expect_says(" NOTICE: Liquid above a piston does not give way.", true);
 }
 
 static void each_kind_of_question_has_its_weight(void **state)
@@ -478,6 +509,7 @@ int main(void)
 {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(a_question_to_one_row_is_no_reason_to_judge_nothing),
+        cmocka_unit_test(a_wet_row_that_does_not_count_is_counted_apart),
         cmocka_unit_test(each_kind_of_question_has_its_weight),
         cmocka_unit_test(what_a_verdict_rests_on_says_where_its_scatter_is_from),
         cmocka_unit_test(what_is_missing_comes_after_what_would_change_the_verdict),

@@ -474,7 +474,7 @@ static void want_tests(void)
                  "more. If it does hold so well, look at valve motion and cam timing, throttle, adapter and gauge "
                  "rather than at the seal.",
                  c, loss, said(mean_of(c), d.unit).text, said(low_kpa(c - 1) * 1e3, d.unit).text);
-        else if (part < 0.5 && loss < 10)
+        else if (part < 0.5 && loss < 10 && !(loss < 1 && d.heard_leaking[i]))
             want(CH_QUESTION_CONTRADICTION, c, SIZE_MAX, 0.9,
                  "Cylinder %d: it holds air (loss %d %%) yet pumps only %s. Look at valve motion and cam timing, "
                  "throttle, adapter and gauge rather than at the seal.",

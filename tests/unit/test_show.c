@@ -215,6 +215,15 @@ static void how_sure_keeps_a_test_that_misleads_apart_from_a_sound_cylinder(void
     cause_1[CH_CAUSE_SOUND] = 0.251;
     ch_show_how_sure(&judged, sentence);
     assert_non_null(strstr(sentence, "cylinder 1 is sound with a chance of 25 %. Likeliest trouble (74 %): "));
+    judgement.question_count = 2; /* of another cylinder, and of another kind */
+    judgement.question[0] = (ch_question){.kind = CH_QUESTION_CONTRADICTION, .cylinder = 2};
+    judgement.question[1] = (ch_question){.kind = CH_QUESTION_REPEAT, .cylinder = 1};
+    ch_show_how_sure(&judged, sentence);
+    assert_non_null(strstr(sentence, "with a chance of 25 %. Likeliest trouble (74 %): "));
+    judgement.question[0].cylinder = 1;
+    ch_show_how_sure(&judged, sentence);
+    assert_non_null(strstr(sentence, "with a chance of 25 %. Its tests contradict each other: settle that first. Until "
+                                     "then, likeliest trouble (74 %): Exhaust valve leaks"));
     ch_sheet_clear(&sheet);
     ch_knowledge_clear(&knowledge);
 }

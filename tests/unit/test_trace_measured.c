@@ -82,6 +82,20 @@ static void oil_is_the_mean_of_the_doses_that_are_given(void **state)
     assert_true(m.cylinder[1].wet.n == 1 && m.cylinder[2].wet.n == 0);
 }
 
+/* A chamber of 58.8 ml, since nothing is known of the engine (86 mm square, 9.5:1), and four fifths of it 47.02. */
+static void a_dose_that_no_chamber_holds_makes_no_wet_test(void **state)
+{
+    (void)state;
+    const measured m =
+        measured_of("sheet: 1\nunits: {pressure: kPa, volume: ml}\nengine: {cylinders: 2}\nwet:\n"
+                    "  - {cylinder: 1, reading: 1100, oil: 48}\n  - {cylinder: 2, reading: 1140, oil: 48}\n"
+                    "  - {cylinder: 2, reading: 1150, oil: 47}\n");
+    assert_true(m.any_wet && m.cylinder[0].wet.n == 0 && isnan(m.cylinder[0].oil_m3) && m.cylinder[1].wet.n == 1);
+    expect_relative(m.cylinder[1].wet.mean_pa, 1150e3, 1e-12);
+    assert_false(
+        measured_of("sheet: 1\nengine: {cylinders: 1}\nwet: [{cylinder: 1, reading: 11 bar, oil: 200 ml}]\n").any_wet);
+}
+
 static void a_leak_down_row_says_what_it_says_and_what_is_usual_for_the_rest(void **state)
 {
     (void)state;
@@ -232,6 +246,7 @@ int main(void)
         cmocka_unit_test(repeats_tell_how_well_a_reading_repeats),
         cmocka_unit_test(a_reading_without_repeats_is_trusted_as_usual),
         cmocka_unit_test(oil_is_the_mean_of_the_doses_that_are_given),
+        cmocka_unit_test(a_dose_that_no_chamber_holds_makes_no_wet_test),
         cmocka_unit_test(a_leak_down_row_says_what_it_says_and_what_is_usual_for_the_rest),
         cmocka_unit_test(of_many_leak_down_rows_every_one_counts),
         cmocka_unit_test(a_gauge_is_trusted_as_far_as_its_dial_says),
