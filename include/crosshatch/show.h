@@ -50,6 +50,7 @@ typedef struct ch_show_judged {
     int why;                       /**< cylinder that was asked about; 0 = none */
     const ch_trace_reason *reason; /**< what its causes rest on, weightiest first */
     size_t reason_count;
+    const char *car;         /**< what its owner calls the car, for the report; NULL = not known */
     const ch_beside *beside; /**< for the drawings that need it; NULL = they are left out */
 } ch_show_judged;
 

@@ -99,6 +99,9 @@ typedef enum ch_show_result {
     CH_SHOW_TRACE         /**< causes, leak areas, what a sound engine would show */
 } ch_show_result;
 
+/** An input that a default may stand in for, in words: "opening of the intake, before TDC", where the sheet has the key. Static storage. */
+const char *ch_show_input(ch_input input);
+
 /** Formula or method by name, with its published source and the page of our own that has all of it. Static storage. */
 const char *ch_show_method(ch_show_result result);
 

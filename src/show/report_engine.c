@@ -47,10 +47,12 @@ static void labelled(const report *r, const char *label, const char *words)
 
 /* ---------------------------------------------------------------- what was measured, and how */
 
-static void under_title(const ch_sheet *sheet, char words[WORDS])
+/* `car` may be NULL. */
+static void under_title(const ch_sheet *sheet, const char *car, char words[WORDS])
 {
     char date[16];
-    snprintf(words, WORDS, "%d %s", sheet->engine.cylinders, sheet->engine.cylinders == 1 ? "cylinder" : "cylinders");
+    snprintf(words, WORDS, "%.300s%s%d %s", car != NULL ? car : "", car != NULL ? ", " : "", sheet->engine.cylinders,
+             sheet->engine.cylinders == 1 ? "cylinder" : "cylinders");
     ch_date_format(sheet->conditions.date, date, sizeof date);
     list(words, date[0] != '\0' ? "tested" : "", date[0] != '\0' ? date : "day of the test not stated");
     list_quantity(words, "at", &sheet->conditions.odometer);
@@ -409,9 +411,7 @@ static void not_checked(const report *r)
         ch_document_item(r->document, "No leak-down test, which tells where the air goes.");
     for (int input = 0; input < CH_INPUT_COUNT; input++)
         if (r->judged->judgement->assumed[input] && input != CH_INPUT_LEAKS)
-            list(assumed, "", ch_input_name((ch_input)input));
-    for (char *at = assumed; *at != '\0'; at++) /* the sheet's keys, as words */
-        *at = *at == '_' ? ' ' : *at;
+            list(assumed, "", ch_show_input((ch_input)input));
     labelled(r, "Assumed, because the sheet does not say:", assumed);
     ch_document_item(
         r->document,
@@ -488,7 +488,7 @@ ch_status ch_report_engine(const ch_show_judged *judged, ch_document **document,
     report r = {.judged = judged,
                 .pressure = judged->options->pressure_unit != NULL ? judged->options->pressure_unit
                                                                    : ch_show_pressure_unit(sheet)};
-    under_title(sheet, under);
+    under_title(sheet, judged->car, under);
     ch_status rc = ch_document_new(sheet->title != NULL ? sheet->title : "Engine report", under,
                                    "It tells of sealing on the day of the test. The vehicle's own service manual and "
                                    "its owner decide.",

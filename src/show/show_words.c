@@ -261,6 +261,41 @@ const char *ch_show_path(ch_path path)
     return WAY[path];
 }
 
+const char *ch_show_input(ch_input input)
+{
+    static const char *const WORDS[CH_INPUT_COUNT] = {
+        [CH_INPUT_BORE] = "bore",
+        [CH_INPUT_STROKE] = "stroke",
+        [CH_INPUT_ROD_LENGTH] = "length of the connecting rods",
+        [CH_INPUT_COMPRESSION_RATIO] = "compression ratio",
+        [CH_INPUT_INTAKE_OPENS] = "where the intake opens",
+        [CH_INPUT_INTAKE_CLOSES] = "where the intake closes",
+        [CH_INPUT_EXHAUST_OPENS] = "where the exhaust opens",
+        [CH_INPUT_EXHAUST_CLOSES] = "where the exhaust closes",
+        [CH_INPUT_AT_LIFT] = "valve lift at which the cam angles hold",
+        [CH_INPUT_INTAKE_VALVES] = "intake valves",
+        [CH_INPUT_EXHAUST_VALVES] = "exhaust valves",
+        [CH_INPUT_GAUGE_SPAN] = "end of the gauge's dial",
+        [CH_INPUT_GAUGE_ACCURACY] = "accuracy of the gauge",
+        [CH_INPUT_GAUGE_RESOLUTION] = "smallest step read on the gauge",
+        [CH_INPUT_HOSE_VOLUME] = "volume of hose and dial",
+        [CH_INPUT_DEAD_VOLUME] = "volume of the adapter",
+        [CH_INPUT_VALVE_AREA] = "opening of the gauge's check valve",
+        [CH_INPUT_OPENING_PRESSURE] = "pressure that opens the gauge's check valve",
+        [CH_INPUT_AMBIENT_PRESSURE] = "air pressure of the day",
+        [CH_INPUT_AIR_TEMPERATURE] = "air temperature",
+        [CH_INPUT_ENGINE_TEMPERATURE] = "engine temperature",
+        [CH_INPUT_THROTTLE] = "whether the throttle was held open",
+        [CH_INPUT_CRANKING_SPEED] = "cranking speed",
+        [CH_INPUT_STROKES] = "strokes of each reading",
+        [CH_INPUT_ANNAND] = "heat lost to the walls",
+        [CH_INPUT_CREVICE_FRACTION] = "volume of the ring crevices",
+        [CH_INPUT_VALVE_DISCHARGE] = "how freely the valves let air through",
+        [CH_INPUT_LEAKS] = "leaks",
+    };
+    return WORDS[input];
+}
+
 const char *ch_show_method(ch_show_result result)
 {
     static const char *const METHOD[] = {

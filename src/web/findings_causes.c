@@ -336,8 +336,7 @@ void findings_assumed(const findings *f)
             html_lit(f->w, "<dl>\n");
         any = true;
         html_lit(f->w, "<dt>");
-        for (const char *p = ch_input_name((ch_input)input); *p != '\0'; p++)
-            html_text_bytes(f->w, *p == '_' ? " " : p, 1);
+        html_text(f->w, ch_show_input((ch_input)input));
         html_lit(f->w, "</dt><dd>");
         html_text(f->w, ch_input_reason((ch_input)input));
         html_lit(f->w, "</dd>\n");

@@ -196,7 +196,7 @@ void measure_fields(html_writer *w, const measure_shown *s, ch_store_kind kind)
             piece_field(w, &(piece_input){.label = "Oil put in",
                                           .name = "oil",
                                           .value = value_of(s, "oil", r != NULL ? &r->oil : NULL, s->oil, text),
-                                          .hint = "ml, the same in every cylinder",
+                                          .hint = "ml, the same in every cylinder; too much locks the engine",
                                           .mode = "decimal"});
     }
 }

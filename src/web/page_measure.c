@@ -140,6 +140,8 @@ static ch_status write_live(html_writer *w, web_request *request, const measurin
     html_lit(w, "<section id=\"live\"");
     html_attrf(w, "data-revision", "%lld", (long long)m->row.revision);
     html_lit(w, "><h2>So far</h2>");
+    if (judged && measure_kinds[m->kind].kind != CH_STORE_DRY && m->sheet.compression_count > 0)
+        html_lit(w, "<p class=\"quiet\">What follows is of the dry readings.</p>");
     if (judged)
         measure_live(w, &m->sheet, judgement, m->unit);
     else

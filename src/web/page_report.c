@@ -5,12 +5,12 @@
 #include "crosshatch/store_sheet.h"
 #include "findings.h"
 #include "page.h"
-#include "piece.h"
+#include "piece_car.h"
 #include "printed.h"
 #include "verdicts.h"
 
-static ch_status report(web_request *request, web_response *response, const ch_sheet *sheet, const char *name,
-                        ch_err *err)
+static ch_status report(web_request *request, web_response *response, const ch_sheet *sheet, const char *car,
+                        const char *name, ch_err *err)
 {
     const web_know *know = know_get(err);
     ch_judge_options options;
@@ -29,6 +29,7 @@ static ch_status report(web_request *request, web_response *response, const ch_s
                                        .knowledge = &know->knowledge,
                                        .options = &options,
                                        .judgement = one->judgement,
+                                       .car = car,
                                        .beside = drawn ? &beside : NULL};
         rc = ch_report_engine(&judged, &document, err);
     }
@@ -43,18 +44,21 @@ ch_status page_report_get(web_request *request, web_response *response, ch_err *
 {
     ch_store_sheet row;
     ch_sheet sheet;
+    const ch_store_car *car = NULL;
     ch_status rc;
     const char *name = strrchr(request->path, '/') + 1;
     if (!piece_sheet(request, response, &row, &rc, err))
         return rc;
-    rc = ch_store_sheet_load(request->store, row.id, &sheet, err);
+    rc = piece_car_find(request, row.car_id, &car, err);
+    if (rc >= 0)
+        rc = ch_store_sheet_load(request->store, row.id, &sheet, err);
     if (rc < 0)
         return rc;
     if (sheet.engine.cylinders == 0)
         rc = web_message(request, response, 422, "Nothing to report yet",
                          "The sheet does not say how many cylinders the engine has.");
     else
-        rc = report(request, response, &sheet, name, err);
+        rc = report(request, response, &sheet, car != NULL ? car->name : NULL, name, err);
     ch_sheet_clear(&sheet);
     return rc;
 }

@@ -144,7 +144,7 @@ static ch_status write_step(html_writer *w, web_request *request, const web_know
     html_lit(w, "</p>");
     piece_button(w, "do", "done", "wide",
                  step->kind == CH_STEP_REFIT  ? "It is back"
-                 : thing != NULL              ? "Done: it is off"
+                 : thing != NULL              ? "Done, and to be put back"
                  : step->kind == CH_STEP_NOTE ? "Read"
                                               : "Done");
     /* Each thing is seen to be back, one by one. */

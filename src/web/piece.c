@@ -254,9 +254,13 @@ void piece_cautions(html_writer *w, const ch_knowledge *knowledge, const ch_plac
         html_textf(w, "%s %s", caution->hazard, caution->consequence);
         html_lit(w, "</p><p>");
         html_text(w, caution->precaution);
-        if (caution->defer_when != NULL)
-            html_textf(w, " %s", caution->defer_when);
-        html_lit(w, "</p></div>\n");
+        html_lit(w, "</p>");
+        if (caution->defer_when != NULL) {
+            html_lit(w, "<p><strong>When to stop:</strong> ");
+            html_text(w, caution->defer_when);
+            html_lit(w, "</p>");
+        }
+        html_lit(w, "</div>\n");
     }
 }
 

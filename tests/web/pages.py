@@ -524,6 +524,42 @@ def what_was_kept_is_said_once_wherever_the_form_leads():
 
 
 @promise
+def cautions_fit_the_step_and_say_when_to_stop():
+    with Server() as server:
+        person = Person(server)
+        enter_car(person)
+        sheet = begin_sheet(person)
+        step = person.get(f"/sheet/{sheet}/do/open_up?step=charger&cylinder=0")
+        assert "When to stop: The battery is swollen, leaking or frozen." in step.says
+        assert "it is off" not in step.says and "Done, and to be put back" in [words for _, _, words in step.form("/do/open_up").buttons]
+        # The engine has to run here, with its battery on: no caution says otherwise.
+        with open(os.path.join(SOURCE, "knowledge", "procedures", "open_up.yaml"), encoding="utf-8") as file:
+            running = [step["id"] for step in yaml.safe_load(file)["steps"] if re.search(r"Start the engine|[Rr]un the engine|Warm the engine", step["text"])]
+        assert running
+        for name in running:
+            says = person.get(f"/sheet/{sheet}/do/open_up?step={name}&cylinder=0").says
+            assert "Battery off," not in says and "Cold engine" not in says and "carbon monoxide" in says, (name, says)
+        for kind in ("dry", "wet", "leakdown"):
+            assert ("Liquid above a piston" in person.get(f"/sheet/{sheet}/measure?kind={kind}").says) == (kind == "wet")
+
+
+@promise
+def the_report_names_the_car_and_speaks_no_keys():
+    with Server() as server:
+        person = Person(server)
+        sheet = sheet_with_readings(person)
+        _, _, report = person.send("GET", f"/sheet/{sheet}/report.html")
+        text = report.decode()
+        assumed = re.search("Assumed, because the sheet does not say: ([^<]*)", text)[1]
+        assert "Hill car, 4 cylinders" in text and "volume of the ring crevices" in assumed
+        assert not re.search("annand|crevice[ _]fraction|btdc|at[ _]lift", assumed)
+        findings = person.get(f"/sheet/{sheet}/findings").says
+        assert "volume of the ring crevices" in findings and not re.search("annand|crevice fraction|intake opens btdc", findings)
+        for kind in ("wet", "leakdown", "dry"):
+            assert ("of the dry readings" in person.get(f"/sheet/{sheet}/measure?kind={kind}").says) == (kind != "dry")
+
+
+@promise
 def every_sign_is_offered_once_under_its_heading_and_none_is_chosen_beforehand():
     with open(os.path.join(SOURCE, "knowledge", "observations.yaml"), encoding="utf-8") as file:
         known = yaml.safe_load(file)
