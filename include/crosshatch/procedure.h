@@ -127,6 +127,24 @@ const ch_procedure_step *ch_procedure_step_find(const ch_procedure *procedure, c
  */
 void ch_procedure_fill(const char *template_text, int cylinder, ch_text *to);
 
+/** How something that stands in the put-back ledger goes back. */
+typedef struct ch_put_back {
+    const ch_procedure_thing *thing;
+    const ch_procedure_step *step; /* that puts it back */
+    int cylinder;                  /* of a thing that each cylinder has; else 0 */
+    size_t order;                  /* the lower, the earlier it goes back; no two things have the same */
+} ch_put_back;
+
+/**
+ * Find the thing of a name as the ledger has it: "coil 3", "fuel pump fuse or relay".
+ *
+ * @param procedures From ch_procedures_parse().
+ * @param name       `what` of a thing, filled in by ch_procedure_fill().
+ * @param back       (out) Untouched where there is none.
+ * @return False where no procedure takes off a thing of this name.
+ */
+bool ch_procedure_put_back(const ch_procedures *procedures, const char *name, ch_put_back *back);
+
 /** "check", "remove", "disable", "measure", "refit", "note". Static storage; NULL outside the enum. */
 const char *ch_step_kind_name(ch_step_kind kind);
 

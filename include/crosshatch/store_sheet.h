@@ -6,6 +6,7 @@
 #ifndef CROSSHATCH_STORE_SHEET_H
 #define CROSSHATCH_STORE_SHEET_H
 
+#include "crosshatch/procedure.h"
 #include "crosshatch/sheet.h"
 #include "crosshatch/store.h"
 
@@ -176,6 +177,18 @@ ch_status ch_store_ledger_delete(ch_store *store, int64_t id, int64_t now_s, ch_
 /** Entries in the order taken off. `sheet_id` 0 = of all sheets that are not deleted, and of all work. */
 ch_status ch_store_ledger_list(ch_store *store, ch_store_pool *pool, int64_t sheet_id, bool open_only,
                                const ch_store_ledger **rows, size_t *count, ch_err *err);
+
+/**
+ * Sort what is off into the order of putting it back. What belongs to one sheet or one piece of work stands together, and that from which something came off last
+ * stands first. Of a sheet: what no procedure names, the last off first, then the others as the procedures put them back. Of work: the last off first.
+ *
+ * @param procedures From ch_procedures_parse().
+ * @param rows       `count` of them; sorted in place.
+ * @param count      Of `rows`; 0 = none.
+ * @retval CH_E_MEMORY The order is as it was.
+ */
+ch_status ch_store_put_back_order(const ch_procedures *procedures, const ch_store_ledger *rows[], size_t count,
+                                  ch_err *err);
 
 /* ---- photos: kept as given; the face decodes and re-encodes them first ---- */
 

@@ -22,6 +22,7 @@ typedef struct work {
     ch_jobs jobs;
     ch_part_lives lives;
     ch_inspection inspection;
+    ch_procedures procedures;
     int64_t car_id;
     ch_date today;
 } work;
@@ -101,6 +102,8 @@ static ch_status answer_for(work *w, ch_text *answer, ch_err *err)
     ch_status rc =
         ch_store_ready_load(w->store, &w->pool, w->car_id, &w->lives, w->today, CH_HISTORY_EVENT_S, &loaded, err);
     if (rc >= 0)
+        rc = ch_store_put_back_order(&w->procedures, loaded.open, loaded.opens, err);
+    if (rc >= 0)
         rc = over_fault(w, loaded.event.day, &chance_1, err);
     if (rc >= 0)
         rc = ch_store_clutch_run(w->store, &w->pool, w->car_id, &run, &run_day, err);
@@ -134,6 +137,19 @@ static ch_status answer_for(work *w, ch_text *answer, ch_err *err)
     return rc;
 }
 
+/* Always those built in: what is off was entered under their names. */
+static ch_status load_procedures(work *w, ch_err *err)
+{
+    ch_knowledge knowledge = {0};
+    size_t count = 0;
+    const ch_knowledge_text *texts = ch_procedures_builtin(&count);
+    ch_status rc = ch_knowledge_parse(&knowledge, ch_knowledge_builtin(), err);
+    if (rc >= 0)
+        rc = ch_procedures_parse(&w->procedures, &knowledge, texts, count, err);
+    ch_knowledge_clear(&knowledge);
+    return rc;
+}
+
 static ch_status run(const cli_options *options, ch_text *answer, ch_err *err)
 {
     work w = {.options = options, .today = options->given & CLI_TODAY ? options->today : garage_today()};
@@ -145,6 +161,8 @@ static ch_status run(const cli_options *options, ch_text *answer, ch_err *err)
     if (rc >= 0)
         rc = input_upkeep(options->knowledge, &w.knowledge, &w.jobs, &w.lives, &w.inspection, err);
     if (rc >= 0)
+        rc = load_procedures(&w, err);
+    if (rc >= 0)
         rc = garage_open(options, CH_STORE_OPEN, &w.store, err);
     if (rc >= 0)
         rc = garage_car(options, w.store, &w.pool, "ready", &w.car_id, err);
@@ -154,6 +172,7 @@ static ch_status run(const cli_options *options, ch_text *answer, ch_err *err)
         rc = answer_for(&w, answer, err);
     ch_store_close(w.store);
     ch_store_pool_clear(&w.pool);
+    ch_procedures_clear(&w.procedures);
     ch_inspection_clear(&w.inspection);
     ch_part_lives_clear(&w.lives);
     ch_jobs_clear(&w.jobs);

@@ -2,6 +2,9 @@
 #include "ledger_cards.h"
 
 #include <stdio.h>
+#include <stdlib.h>
+
+enum { HOW_MAX = 4096 }; /* bytes of how something goes back */
 
 static void entry_form(html_writer *w, const web_request *request, const ch_store_ledger *entry)
 {
@@ -44,8 +47,46 @@ static void small_field(html_writer *w, const ch_store_ledger *entry, const char
     html_lit(w, " maxlength=\"2000\"></label>\n");
 }
 
-ch_status ledger_card_off(html_writer *w, const web_request *request, const ch_store_ledger *entry, bool closed,
-                          const photos *pictures, const char *alert, ch_err *err)
+ch_status ledger_in_order(const web_know *know, const ch_store_ledger *rows, size_t count, int64_t work_id,
+                          ledger_off *ordered, ch_err *err)
+{
+    *ordered = (ledger_off){.entry = calloc(count + 1, sizeof *ordered->entry)};
+    if (ordered->entry == NULL)
+        return ch_fail(err, CH_E_MEMORY, NULL, "no memory for what is off");
+    for (size_t i = 0; i < count; i++)
+        if (rows[i].put_back_s == 0 && (work_id == 0 || rows[i].work_id == work_id))
+            ordered->entry[ordered->off++] = &rows[i];
+    return ch_store_put_back_order(&know->procedures, ordered->entry, ordered->off, err);
+}
+
+/* What a procedure says of putting it back; cautions that the page has already are not said again. */
+static void write_how(html_writer *w, ledger_page_of *page, const ch_store_ledger *entry)
+{
+    ch_put_back back;
+    if (entry->sheet_id == 0 || !ch_procedure_put_back(&page->know->procedures, entry->what, &back))
+        return;
+    for (size_t i = 0; i < back.step->cautions.count; i++) {
+        const size_t at = back.step->cautions.at[i];
+        const ch_places one = {.at = &back.step->cautions.at[i], .count = 1};
+        if (at < LEDGER_CAUTIONS && page->said[at])
+            continue;
+        piece_cautions(w, &page->know->knowledge, &one);
+        if (at < LEDGER_CAUTIONS)
+            page->said[at] = true;
+    }
+    ch_text words;
+    ch_text_init(&words, HOW_MAX);
+    ch_procedure_fill(back.step->text, back.cylinder, &words);
+    if (words.status != CH_OK)
+        html_fail(w, words.status);
+    html_lit(w, "<p>");
+    html_text(w, ch_text_string(&words));
+    html_lit(w, "</p>\n");
+    ch_text_clear(&words);
+}
+
+ch_status ledger_card_off(html_writer *w, const web_request *request, ledger_page_of *page,
+                          const ch_store_ledger *entry, const char *alert, ch_err *err)
 {
     const bool typed = alert != NULL;
     html_lit(w, "<li class=\"card\"");
@@ -54,10 +95,11 @@ ch_status ledger_card_off(html_writer *w, const web_request *request, const ch_s
     html_text(w, entry->what);
     html_lit(w, "</h3>");
     write_facts(w, entry);
+    write_how(w, page, entry);
     entry_form(w, request, entry);
     piece_button(w, "do", "back", "wide", "It is back");
     html_form_close(w);
-    photos_show(w, request, pictures, entry->id, entry->what);
+    photos_show(w, request, page->pictures, entry->id, entry->what);
     html_lit(w, "<details><summary>Take a photo of it</summary>");
     const ch_status rc = photos_form(w, request, entry->sheet_id, entry->work_id, entry->id, err);
     html_lit(w, "</details><details");
@@ -71,7 +113,7 @@ ch_status ledger_card_off(html_writer *w, const web_request *request, const ch_s
                 typed ? piece_typed(request, "torque", NULL) : entry->torque);
     small_field(w, entry, "Note", "note", typed ? piece_typed(request, "note", NULL) : entry->note);
     piece_button(w, "do", "change", "second", "Save");
-    if (!closed)
+    if (!page->closed)
         piece_button(w, "do", "never", "danger", "It was never off");
     html_form_close(w);
     html_lit(w, "</details></li>\n");

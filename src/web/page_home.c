@@ -1,4 +1,6 @@
 /* GET /: the start. What is still off a car first, then open sheets, whether each car is ready for its next event, then cars. No parameters. */
+#include <stdlib.h>
+
 #include "crosshatch/store_car.h"
 #include "ledger_cards.h"
 #include "page.h"
@@ -8,16 +10,22 @@
 enum { OPEN_SHOWN = 20, CLOSED_SHOWN = 8 };
 
 typedef struct garage {
-    const ch_store_ledger *off;
+    ledger_off off; /* in the order of putting it back */
     const ch_store_sheet *sheets;
     const ch_store_car *cars;
     const ch_store_event *events; /* of all cars, by day */
-    size_t off_count, sheets_count, cars_count, events_count;
+    size_t sheets_count, cars_count, events_count;
 } garage;
 
 static ch_status load(web_request *request, garage *g, ch_err *err)
 {
-    ch_status rc = ch_store_ledger_list(request->store, &request->pool, 0, true, &g->off, &g->off_count, err);
+    const ch_store_ledger *off = NULL;
+    size_t off_count = 0;
+    const web_know *know = know_get(err);
+    ch_status rc =
+        know == NULL ? CH_E_IO : ch_store_ledger_list(request->store, &request->pool, 0, true, &off, &off_count, err);
+    if (rc >= 0)
+        rc = ledger_in_order(know, off, off_count, 0, &g->off, err);
     if (rc >= 0)
         rc = ch_store_sheets_recent(request->store, &request->pool, OPEN_SHOWN, CLOSED_SHOWN, &g->sheets,
                                     &g->sheets_count, err);
@@ -28,13 +36,13 @@ static ch_status load(web_request *request, garage *g, ch_err *err)
 
 static void write_off(html_writer *w, const garage *g)
 {
-    if (g->off_count == 0)
+    if (g->off.off == 0)
         return;
     html_lit(w, "<section class=\"caution\" aria-labelledby=\"off\"><h2 id=\"off\">Still off the car: ");
-    html_textf(w, "%zu", g->off_count);
+    html_textf(w, "%zu", g->off.off);
     html_lit(w, "</h2><ul class=\"plain\">");
-    for (size_t i = 0; i < g->off_count; i++) {
-        const ch_store_ledger *entry = &g->off[i];
+    for (size_t i = 0; i < g->off.off; i++) {
+        const ch_store_ledger *entry = g->off.entry[i];
         html_lit(w, "<li><strong>");
         html_text(w, entry->what);
         html_lit(w, "</strong>");
@@ -45,10 +53,11 @@ static void write_off(html_writer *w, const garage *g)
         html_lit(w, "</li>");
     }
     html_lit(w, "</ul><p class=\"row\">");
-    for (size_t i = 0; i < g->off_count; i++) {
-        if (i > 0 && g->off[i - 1].sheet_id == g->off[i].sheet_id && g->off[i - 1].work_id == g->off[i].work_id)
-            continue; /* one link a sheet or piece of work; entries of one mostly stand together */
-        ledger_link(w, &g->off[i]);
+    for (size_t i = 0; i < g->off.off; i++) {
+        const ch_store_ledger *entry = g->off.entry[i], *before = i > 0 ? g->off.entry[i - 1] : NULL;
+        if (before != NULL && before->sheet_id == entry->sheet_id && before->work_id == entry->work_id)
+            continue; /* one link a sheet or piece of work, with what goes back first */
+        ledger_link(w, entry);
     }
     html_lit(w, "</p></section>\n");
 }
@@ -143,9 +152,11 @@ ch_status page_home_get(web_request *request, web_response *response, ch_err *er
 {
     garage g = {0};
     html_writer *w = &response->page;
-    ch_status rc = load(request, &g, err);
-    if (rc < 0)
+    const ch_status rc = load(request, &g, err);
+    if (rc < 0) {
+        free(g.off.entry);
         return rc;
+    }
     html_page_open(w, request, "Garage");
     html_lit(w, "<link rel=\"stylesheet\" href=\"/asset/garage.css\">"
                 "<script type=\"module\" src=\"/asset/queue.mjs\"></script>\n");
@@ -158,5 +169,6 @@ ch_status page_home_get(web_request *request, web_response *response, ch_err *er
     html_lit(w, "<p><a class=\"button second\" href=\"/whatif\">What if: play with a compression test</a></p>\n"
                 "<p><a class=\"button second\" href=\"/export\">Take out and bring in</a></p>\n");
     html_page_close(w);
+    free(g.off.entry);
     return CH_OK;
 }

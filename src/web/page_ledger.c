@@ -4,6 +4,7 @@
  * POST /ledger/ID, of a sheet or of winter work: do = back | off | never | change (with origin, lies, torque, note).
  */
 #include <stdio.h>
+#include <stdlib.h>
 #include <string.h>
 
 #include "ledger_cards.h"
@@ -19,6 +20,10 @@ static ch_status ledger_page(web_request *request, web_response *response, const
     size_t count = 0;
     char action[64];
     photos pictures = {0};
+    ledger_off ordered = {0};
+    const web_know *know = know_get(err);
+    if (know == NULL)
+        return CH_E_IO;
     snprintf(action, sizeof action, "/sheet/%lld/ledger", (long long)sheet->id);
     ch_status rc = ch_store_ledger_list(request->store, &request->pool, sheet->id, false, &entries, &count, err);
     if (rc >= 0)
@@ -31,12 +36,13 @@ static ch_status ledger_page(web_request *request, web_response *response, const
     if (sheet->ledger_open == 0)
         html_lit(w, "<p class=\"verdict sound\">Nothing is off the car.</p>\n");
     else
-        html_lit(w, "<h2>Still off</h2>\n");
+        html_lit(w, "<h2>Still off</h2><p class=\"hint\">In the order in which it goes back.</p>\n");
     html_lit(w, "<ul class=\"cards\">");
-    for (size_t i = 0; rc >= 0 && i < count; i++)
-        if (entries[i].put_back_s == 0)
-            rc = ledger_card_off(w, request, &entries[i], sheet->closed, &pictures,
-                                 entries[i].id == refused ? alert : NULL, err);
+    ledger_page_of page = {.know = know, .pictures = &pictures, .closed = sheet->closed};
+    rc = ledger_in_order(know, entries, count, 0, &ordered, err);
+    for (size_t i = 0; rc >= 0 && i < ordered.off; i++)
+        rc = ledger_card_off(w, request, &page, ordered.entry[i], ordered.entry[i]->id == refused ? alert : NULL, err);
+    free(ordered.entry);
     html_lit(w, "</ul>\n");
     if (rc >= 0 && !sheet->closed)
         rc = ledger_new(w, request, action, refused == 0 ? alert : NULL, err);

@@ -79,7 +79,7 @@ static void write_open(const ready_page *p)
     for (size_t i = 0; i < loaded->opens; i++) {
         const ch_store_ledger *entry = loaded->open[i], *before = i > 0 ? loaded->open[i - 1] : NULL;
         if (before != NULL && before->sheet_id == entry->sheet_id && before->work_id == entry->work_id)
-            continue; /* one link a sheet or piece of work; entries of one mostly stand together */
+            continue; /* one link a sheet or piece of work; with what goes back first */
         ledger_link(w, entry);
     }
     html_lit(w, "</p></section>\n");

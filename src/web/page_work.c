@@ -7,6 +7,7 @@
 #include "page_work.h"
 
 #include <stdio.h>
+#include <stdlib.h>
 #include <string.h>
 
 #include "crosshatch/show_winter.h"
@@ -85,7 +86,11 @@ static ch_status things(html_writer *w, web_request *request, const ch_store_wor
     const ch_store_ledger *all = NULL;
     size_t count = 0, back = 0;
     photos pictures = {0};
+    ledger_off ordered = {0};
     char action[64];
+    const web_know *know = know_get(err);
+    if (know == NULL)
+        return CH_E_IO;
     snprintf(action, sizeof action, "/task/%lld/ledger", (long long)work->id);
     ch_status rc = ch_store_ledger_list(request->store, &request->pool, 0, false, &all, &count, err);
     if (rc >= 0)
@@ -97,12 +102,13 @@ static ch_status things(html_writer *w, web_request *request, const ch_store_wor
     if (work->ledger_open == 0)
         html_lit(w, "<p>Nothing of this is off the car.</p>");
     html_lit(w, "<ul class=\"cards\">");
-    for (size_t i = 0; rc >= 0 && i < count; i++) {
+    ledger_page_of page = {.know = know, .pictures = &pictures, .closed = work->closed_s != 0};
+    rc = ledger_in_order(know, all, count, work->id, &ordered, err);
+    for (size_t i = 0; rc >= 0 && i < ordered.off; i++)
+        rc = ledger_card_off(w, request, &page, ordered.entry[i], ordered.entry[i]->id == refused ? alert : NULL, err);
+    free(ordered.entry);
+    for (size_t i = 0; i < count; i++)
         back += all[i].work_id == work->id && all[i].put_back_s != 0;
-        if (all[i].work_id == work->id && all[i].put_back_s == 0)
-            rc = ledger_card_off(w, request, &all[i], work->closed_s != 0, &pictures,
-                                 all[i].id == refused ? alert : NULL, err);
-    }
     html_lit(w, "</ul>\n");
     if (rc >= 0 && work->closed_s == 0)
         rc = ledger_new(w, request, action, refused_form(request, refused, alert) == REFUSED_NEW ? alert : NULL, err);

@@ -31,6 +31,8 @@ ch_status ready_view_get(web_request *request, const web_know *know, const ch_st
     ch_status rc = ch_store_ready_load(request->store, &request->pool, car->id, &know->lives, today, CH_HISTORY_EVENT_S,
                                        &view->loaded, err);
     if (rc >= 0)
+        rc = ch_store_put_back_order(&know->procedures, view->loaded.open, view->loaded.opens, err);
+    if (rc >= 0)
         rc = over_fault(request, know, car, at_most, view, &chance_1, err);
     if (rc >= 0)
         rc = ch_store_clutch_run(request->store, &request->pool, car->id, &run, &run_day, err);

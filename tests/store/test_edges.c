@@ -688,11 +688,89 @@ static void a_part_has_run_what_is_behind_it(void **state)
     ch_knowledge_clear(&knowledge);
 }
 
+/* Whatever the closing procedure puts back, in the order in which it does, at the first, the second and the twelfth cylinder. */
+static void what_is_off_is_known_by_its_name_and_has_its_place_in_closing_up(void **state)
+{
+    (void)state;
+    static const int cylinders[] = {1, 2, 12};
+    ch_procedures p;
+    ch_put_back back, before = {0};
+    ch_knowledge knowledge;
+    ch_err err = {0};
+    size_t count = 0;
+    const ch_knowledge_text *texts = ch_procedures_builtin(&count);
+    kit_good(ch_knowledge_parse(&knowledge, ch_knowledge_builtin(), &err), &err);
+    kit_good(ch_procedures_parse(&p, &knowledge, texts, count, &err), &err);
+    static const char *const in_order[] = {"plug 1",
+                                           "coil 1",
+                                           "plug lead 1",
+                                           "plug 2",
+                                           "plug 12",
+                                           "injector plug 3",
+                                           "throttle prop",
+                                           "fuel pump fuse or relay",
+                                           "battery charger connected"};
+    for (size_t i = 0; i < sizeof in_order / sizeof in_order[0]; i++) {
+        assert_true(ch_procedure_put_back(&p, in_order[i], &back));
+        assert_true(i == 0 || back.order > before.order);
+        before = back;
+    }
+    for (size_t i = 0; i < p.things_count; i++)
+        for (size_t k = 0; k < 3; k++) {
+            const bool each = p.things[i].scope == CH_STEP_EACH_CYLINDER;
+            ch_text text;
+            ch_text_init(&text, 256);
+            ch_procedure_fill(p.things[i].what, cylinders[k], &text);
+            assert_true(ch_procedure_put_back(&p, ch_text_string(&text), &back));
+            assert_ptr_equal(back.thing, &p.things[i]);
+            assert_int_equal(back.cylinder, each ? cylinders[k] : 0);
+            assert_int_equal(back.step->puts_back, (long)i);
+            ch_text_clear(&text);
+        }
+    static const char *const unknown[] = {"plug", "plug ", "plug 0", "plug 123", "plug 1b", "spark plug 1", "", "seat"};
+    before = back;
+    for (size_t i = 0; i < sizeof unknown / sizeof unknown[0]; i++)
+        assert_false(ch_procedure_put_back(&p, unknown[i], &back));
+    assert_memory_equal(&back, &before, sizeof back);
+    ch_procedures_clear(&p);
+    ch_knowledge_clear(&knowledge);
+}
+
+/* Two sheets and a piece of work: what came off last goes back first, and within a sheet as the procedures say. */
+static void what_is_off_is_sorted_as_it_goes_back(void **state)
+{
+    (void)state;
+    static const ch_store_ledger rows[] = {
+        {.id = 1, .sheet_id = 1, .what = "coil 1"},        {.id = 2, .sheet_id = 1, .what = "brace"},
+        {.id = 3, .sheet_id = 2, .what = "fuel shut off"}, {.id = 4, .work_id = 7, .what = "plug 1"},
+        {.id = 5, .work_id = 7, .what = "coil 1"},         {.id = 6, .sheet_id = 1, .what = "plug 1"},
+        {.id = 7, .sheet_id = 1, .what = "hose"}};
+    static const int64_t back[] = {7, 2, 6, 1, 5, 4, 3};
+    const ch_store_ledger *sorted[7];
+    ch_knowledge knowledge;
+    ch_procedures procedures;
+    ch_err err = {0};
+    size_t count = 0;
+    const ch_knowledge_text *texts = ch_procedures_builtin(&count);
+    kit_good(ch_knowledge_parse(&knowledge, ch_knowledge_builtin(), &err), &err);
+    kit_good(ch_procedures_parse(&procedures, &knowledge, texts, count, &err), &err);
+    for (size_t i = 0; i < 7; i++)
+        sorted[i] = &rows[i];
+    kit_good(ch_store_put_back_order(&procedures, sorted, 7, &err), &err);
+    for (size_t i = 0; i < 7; i++)
+        assert_int_equal(sorted[i]->id, back[i]);
+    kit_good(ch_store_put_back_order(&procedures, sorted, 0, &err), &err);
+    ch_procedures_clear(&procedures);
+    ch_knowledge_clear(&knowledge);
+}
+
 #define PROMISE(f) cmocka_unit_test_setup_teardown(f, begin, end)
 
 int main(void)
 {
     const struct CMUnitTest tests[] = {
+        PROMISE(what_is_off_is_known_by_its_name_and_has_its_place_in_closing_up),
+        PROMISE(what_is_off_is_sorted_as_it_goes_back),
         PROMISE(an_event_that_cannot_be_is_refused_field_by_field),
         PROMISE(an_event_runs_in_the_engine_of_its_day_or_in_the_one_named),
         PROMISE(an_event_changed_without_a_car_stays_with_its_own),

@@ -6,6 +6,7 @@ Run by meson test, with CROSSHATCH (the program) and CROSSHATCH_SOURCE (the tree
 import contextlib
 import functools
 import html
+import json
 import os
 import re
 import sqlite3
@@ -235,6 +236,31 @@ def what_is_off_stands_first_on_the_start_page():
         page = person.get("/")
         off, rest = page.says.index("Still off the car: 1"), page.says.index("Sheets in work")
         assert off < rest and "tin on the bench" in page.says[off:rest] and f"/sheet/{sheet}/ledger" in page.links
+
+
+@promise
+def what_is_off_stands_in_the_order_of_putting_it_back_with_its_cautions():
+    with Server() as server:
+        person = Person(server)
+        enter_car(person)
+        sheet = begin_sheet(person)
+        for thing in ("fuel pump fuse or relay", "coil 2", "plug 2", "coil 1", "plug 1", "strut brace"):  # as they came off
+            person.submit(person.get(f"/sheet/{sheet}/ledger").form(f"/sheet/{sheet}/ledger"), what=thing)
+        # what no procedure knows first; plug and coil a cylinder after the other; what brings fuel last
+        back = ["strut brace", "plug 1", "coil 1", "plug 2", "coil 2", "fuel pump fuse or relay"]
+        for path in ("/", "/car/1/ready", f"/sheet/{sheet}/ledger"):
+            source = person.get(path).source
+            places = [source.index(f">{thing}<") for thing in back]
+            assert places == sorted(places), (path, places)
+        assert "Put back: strut brace" in person.get("/").says and "Put back: strut brace" in person.get("/car/1/ready").says
+        told = subprocess.run([PROGRAM, "ready", "--garage", server.garage, "--json"], check=True, stdout=subprocess.PIPE).stdout
+        assert json.loads(told)["open"] == back, told
+        # each behind how it goes back; a caution that stands on the page is not said again
+        page = person.get(f"/sheet/{sheet}/ledger").source
+        card = page.split(">fuel pump fuse or relay<")[1]
+        assert re.search(r'class="signal">(DANGER|WARNING)<', card) and "look for leaks" in card, card[:1500]
+        assert card.index("signal") < card.index("It is back")
+        assert page.count("start plug 1 in hole 1 by hand") == 1 and page.count("start plug 2 in hole 2 by hand") == 1
 
 
 @promise
