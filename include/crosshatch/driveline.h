@@ -194,7 +194,7 @@ void ch_driveline_weigh(const ch_clutch_knowledge *knowledge, const ch_driveline
 /**
  * Chance that the clutch slips, by what a judged run shows and by what else was weighed with it: where slips were found, that they are the clutch's; where none
  * was, though it was pulled enough to show them, that some cause in the clutch is there all the same. NaN where the run does not tell: no gears, hardly a pull
- * in the higher gears, or an engine that ran ahead in a low gear alone.
+ * in the higher gears, an engine that ran ahead in a low gear alone, lines that may be none, or two gears that may be one.
  *
  * @param driveline Its slips themselves may be left out: `slips_found` is what counts.
  */

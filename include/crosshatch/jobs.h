@@ -127,6 +127,7 @@ typedef struct ch_job {
     ch_places
         excludes; /* jobs that are part of this one, or make no sense beside it; each way round, whichever names the other */
     ch_places requires;       /* jobs that must be done along with it */
+    ch_places car_has_one;    /* jobs on what a car has in place of what this one is done on: no car has both */
     const ch_retest *retests; /* at least one: what closes the job */
     size_t retests_count;
 } ch_job;
@@ -187,6 +188,9 @@ const ch_goods *ch_goods_find(const ch_jobs *jobs, const char *id, size_t length
 
 /** The id of a job that a mistyped one was probably meant to be (ch_nearest_word()), or NULL. */
 const char *ch_job_nearest(const ch_jobs *jobs, const char *id, size_t length);
+
+/** True where no car has both what the one and what the other job is done on, whichever of them names the other. */
+bool ch_job_car_has_one(const ch_jobs *jobs, size_t job, size_t other);
 
 /** True where the job cures the cause with this id: "exhaust_valve", "oil_contaminated". */
 bool ch_job_cures(const ch_job *job, const char *cause);

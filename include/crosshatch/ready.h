@@ -23,10 +23,11 @@ typedef struct ch_ready_part {
     ch_date made;             /**< date of manufacture */
     ch_date until;            /**< date printed on it */
     double running_s, distance_m;
-    double sessions_1;  /**< also counted as heat cycles: between two sessions a part cools (common practice) */
-    double part_left_1; /**< of the thickness when new, as measured last */
-    double depth_m;     /**< of the tread, as measured last */
-    bool under_printed; /**< measured below the least thickness printed on it */
+    double sessions_1;   /**< also counted as heat cycles: between two sessions a part cools (common practice) */
+    double part_left_1;  /**< of the thickness when new, as measured last */
+    double depth_m;      /**< of the tread, as measured last */
+    bool under_printed;  /**< measured below the least thickness printed on it */
+    bool distance_alone; /**< had run when fitted, of which the distance is known and neither hours nor sessions */
 } ch_ready_part;
 
 /** What the coming event will take out of a part. */

@@ -61,10 +61,11 @@ void ch_show_shopping(const ch_jobs *jobs, const ch_shopping *shopping, const ch
  * @param jobs      What the sheet was made from.
  * @param knowledge The one that `jobs` was parsed with: cautions are places in it.
  * @param sheet     From ch_job_sheet_make().
+ * @param car       Its name; NULL = of no car.
  * @param document  (out) The caller frees it with ch_document_free(); untouched on failure.
  * @retval CH_E_MEMORY, CH_E_LIMIT
  */
 ch_status ch_report_job_sheet(const ch_jobs *jobs, const ch_knowledge *knowledge, const ch_job_sheet *sheet,
-                              ch_document **document, ch_err *err);
+                              const char *car, ch_document **document, ch_err *err);
 
 #endif

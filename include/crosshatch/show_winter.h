@@ -6,6 +6,7 @@
 #define CROSSHATCH_SHOW_WINTER_H
 
 #include "crosshatch/document.h"
+#include "crosshatch/jobs.h"
 #include "crosshatch/show.h"
 #include "crosshatch/show_words.h"
 #include "crosshatch/svg.h"
@@ -33,6 +34,9 @@ bool ch_show_shortfall(const ch_plan *plan, const ch_choice *choice, int which, 
 
 /** What was paid so far, of what, and what is still to be paid; more than the budget where it is. "" where nothing was. */
 void ch_show_winter_paid(const ch_plan *plan, char sentence[CH_SHOW_SENTENCE]);
+
+/** Why no job is in the plan: nothing is worth it, or hours or money are too short for what is. Static storage; NULL where one is in. */
+const char *ch_show_winter_nothing(const ch_winter *winter);
 
 /** "Mon". Static storage. */
 const char *ch_show_weekday(ch_date date);
@@ -71,10 +75,12 @@ ch_status ch_show_calendar_svg(const ch_plan *plan, const ch_winter *winter, ch_
  *
  * @param plan     The one that was answered.
  * @param winter   From ch_winter_answer().
+ * @param known    Names what an access step or a job takes, by the names of the items; NULL = not known.
  * @param document (out) The caller frees it with ch_document_free(); untouched on failure.
  * @retval CH_E_MEMORY, CH_E_LIMIT
  */
-ch_status ch_report_winter(const ch_plan *plan, const ch_winter *winter, ch_document **document, ch_err *err);
+ch_status ch_report_winter(const ch_plan *plan, const ch_winter *winter, const ch_jobs *known, ch_document **document,
+                           ch_err *err);
 
 /** Append the answer for a terminal: what is worth doing and why, on which days, the chance, what to give up first. */
 void ch_show_winter_text(const ch_plan *plan, const ch_winter *winter, const ch_show_style *style, ch_text *text);

@@ -88,6 +88,19 @@ bool ch_job_cures(const ch_job *job, const char *cause)
     return false;
 }
 
+static bool has_place(const ch_places *places, size_t place)
+{
+    for (size_t i = 0; i < places->count; i++)
+        if (places->at[i] == place)
+            return true;
+    return false;
+}
+
+bool ch_job_car_has_one(const ch_jobs *jobs, size_t job, size_t other)
+{
+    return has_place(&jobs->jobs[job].car_has_one, other) || has_place(&jobs->jobs[other].car_has_one, job);
+}
+
 const char *ch_clutch_cause_name(size_t i)
 {
     static const char *const names[] = {"worn",    "glazed", "oil_contaminated", "pressure_plate", "hydraulic_or_cable",

@@ -174,7 +174,7 @@ static void read_job(jobs_reader *jr, const ch_tree_node *map, ch_job *to)
     knowledge_reader *r = &jr->r;
     knowledge_keys(r, map, "id", "title", "why", "drive", "needs", "needs_rear", "needs_front", "hours", "buy", "maybe",
                    "tools", "cures", "prevents", "lead_days", "shop_days", "after", "once_closed", "excludes",
-                   "requires", "steps", "retest", "source");
+                   "requires", "car_has_one", "steps", "retest", "source");
     jobs_read_work(jr, map, &to->work);
     if (to->work.source == NULL)
         to->work.source = jr->to->job_source;
@@ -229,5 +229,6 @@ void jobs_read_jobs(jobs_reader *jr)
         read_others(jr, map, i, "after", &jobs[i].after);
         read_others(jr, map, i, "excludes", &jobs[i].excludes);
         read_others(jr, map, i, "requires", &jobs[i].requires);
+        read_others(jr, map, i, "car_has_one", &jobs[i].car_has_one);
     }
 }

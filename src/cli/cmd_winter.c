@@ -42,7 +42,7 @@ static ch_status drawn(const cli_options *options, const ch_plan *plan, const ch
         return rc >= 0 ? ch_text_check(answer, err) : rc;
     }
     ch_document *document = NULL;
-    ch_status rc = ch_report_winter(plan, winter, &document, err);
+    ch_status rc = ch_report_winter(plan, winter, NULL, &document, err);
     if (rc >= 0)
         rc = form == CLI_FORM_PDF ? ch_document_pdf(document, options->paper, garage_made_on(), answer, err)
                                   : ch_document_html(document, answer, err);

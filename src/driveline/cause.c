@@ -194,7 +194,7 @@ void cause_judge(const ch_clutch_knowledge *knowledge, const ch_driveline_seen *
 
 double ch_driveline_slips_1(const ch_driveline *driveline)
 {
-    const unsigned untold = CH_LIMIT_LITTLE_LOAD | CH_LIMIT_LOW_GEARS;
+    const unsigned untold = CH_LIMIT_LITTLE_LOAD | CH_LIMIT_LOW_GEARS | CH_LIMIT_NEAR_GEARS | CH_LIMIT_PERHAPS_STEPLESS;
     double all_1 = 0;
     for (int c = 0; c < CH_CLUTCH_CAUSES; c++)
         all_1 += driveline->cause_1[c];

@@ -137,8 +137,15 @@ static bool due_by(const ch_ready_part *part, const ch_life_limit *limit, ch_dat
     case CH_LIFE_PRINTED_MINIMUM:
         *due = (ch_ready_due){.part = part, .limit = limit, .when = CH_READY_OVER, .used_si = NAN, .left_si = NAN};
         return part->under_printed;
-    default: return by_count(part, limit, count_of(limit->by, part, event), due);
+    case CH_LIFE_DISTANCE: return by_count(part, limit, count_of(limit->by, part, event), due);
+    default: break;
     }
+    const bool found = by_count(part, limit, count_of(limit->by, part, event), due);
+    /* What it ran before is known as a distance alone: the count is no more than what it ran since. */
+    if (!part->distance_alone || (found && due->when <= CH_READY_DURING))
+        return found;
+    *due = unknown(part, limit);
+    return true;
 }
 
 /* ---------------------------------------------------------------- all of them */

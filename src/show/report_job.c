@@ -132,13 +132,15 @@ static void closing(ch_document *d, const ch_job_sheet *sheet)
 }
 
 ch_status ch_report_job_sheet(const ch_jobs *jobs, const ch_knowledge *knowledge, const ch_job_sheet *sheet,
-                              ch_document **document, ch_err *err)
+                              const char *car, ch_document **document, ch_err *err)
 {
     if (knowledge->cautions_count > CAUTIONS_MAXIMUM)
         return ch_fail(err, CH_E_LIMIT, "at most 512", "%zu cautions", knowledge->cautions_count);
+    char under[CH_SHOW_SENTENCE];
+    snprintf(under, sizeof under, "Job sheet%s%.200s", car != NULL ? ", " : "", car != NULL ? car : "");
     ch_document *d = NULL;
-    ch_status rc = ch_document_new(sheet->job->work.title, "Job sheet",
-                                   "The car's own service manual goes before this sheet.", &d, err);
+    ch_status rc =
+        ch_document_new(sheet->job->work.title, under, "The car's own service manual goes before this sheet.", &d, err);
     if (rc < 0)
         return rc;
     head(d, knowledge, sheet);

@@ -1,11 +1,14 @@
 /* A winter plan as a document, for the wall of the garage. */
+#include <math.h>
 #include <stdint.h>
 #include <stdio.h>
+#include <string.h>
 
 #include "crosshatch/show_winter.h"
 
 typedef struct reporting {
     ch_document *d;
+    const ch_jobs *jobs; /* NULL = not known */
     const ch_plan *plan;
     const ch_winter *winter;
 } reporting;
@@ -23,7 +26,8 @@ static void outcome(const reporting *r)
     snprintf(words, sizeof words, "%s h of work, %s %.16s of parts.", ch_show_work(choice->work_us, hours),
              ch_show_money(choice->parts, parts), r->plan->currency);
     ch_show_winter_time(r->plan, r->winter, sentence);
-    ch_document_outcome(r->d, "The plan", words);
+    const char *nothing = ch_show_winter_nothing(r->winter);
+    ch_document_outcome(r->d, "The plan", nothing != NULL ? nothing : words);
     if (sentence[0] != '\0')
         ch_document_paragraph(r->d, sentence);
     ch_show_winter_paid(r->plan, sentence);
@@ -99,20 +103,46 @@ static ch_status picture(const reporting *r, ch_err *err)
     return rc;
 }
 
+/* ": 5 x Engine oil, 1 l; Oil filter"; nothing where the knowledge does not have the item. */
+static void goods_of(const reporting *r, const ch_plan_item *item, char list[CH_SHOW_SENTENCE])
+{
+    const size_t length = strlen(item->name);
+    const ch_access *access =
+        r->jobs != NULL && item->kind == CH_PLAN_ACCESS ? ch_access_find(r->jobs, item->name, length) : NULL;
+    const ch_job *job = r->jobs != NULL && item->kind == CH_PLAN_JOB ? ch_job_find(r->jobs, item->name, length) : NULL;
+    const ch_jobs_work *work = access != NULL ? &access->work : job != NULL ? &job->work : NULL;
+    size_t used = 0;
+    list[0] = '\0';
+    for (size_t i = 0; work != NULL && i < work->goods_count && used + 120 < CH_SHOW_SENTENCE; i++) {
+        const ch_goods_need *need = &work->goods[i];
+        const char *title = r->jobs->goods[need->goods].title, *between = used == 0 ? ": " : "; ";
+        char count[CH_SHOW_NUMBER];
+        if (need->maybe)
+            continue;
+        if (need->count == 1.0)
+            used += (size_t)snprintf(list + used, CH_SHOW_SENTENCE - used, "%s%.80s", between, title);
+        else
+            used +=
+                (size_t)snprintf(list + used, CH_SHOW_SENTENCE - used, "%s%s x %.80s", between,
+                                 ch_show_number(need->count, need->count == floor(need->count) ? 0 : 1, count), title);
+    }
+}
+
 static void order(const reporting *r)
 {
     bool any = false;
     for (size_t i = 0; i < r->plan->items_count; i++) {
         const ch_plan_item *item = &r->plan->items[i];
-        char words[CH_SHOW_SENTENCE], money[CH_SHOW_NUMBER];
+        char words[3 * CH_SHOW_SENTENCE], goods[CH_SHOW_SENTENCE], money[CH_SHOW_NUMBER];
         const ch_money left = ch_plan_parts_left(item);
         if (!r->winter->chosen[i] || left == 0 || (item->kind == CH_PLAN_JOB && item->done))
             continue;
         if (!any)
             ch_document_heading(r->d, "Parts to order");
         any = true;
-        snprintf(words, sizeof words, "%.300s: %s %.16s", ch_show_plan_item(item), ch_show_money(left, money),
-                 r->plan->currency);
+        goods_of(r, item, goods);
+        snprintf(words, sizeof words, "%s%.300s, %s %.16s%s", goods[0] == '\0' ? "Parts for " : "For ",
+                 ch_show_plan_item(item), ch_show_money(left, money), r->plan->currency, goods);
         if (item->lead_days > 0)
             snprintf(money, sizeof money, "%d days until they are there", item->lead_days);
         ch_document_tick(r->d, words, item->lead_days > 0 ? money : NULL);
@@ -146,10 +176,11 @@ static void what_else(const reporting *r)
     }
 }
 
-ch_status ch_report_winter(const ch_plan *plan, const ch_winter *winter, ch_document **document, ch_err *err)
+ch_status ch_report_winter(const ch_plan *plan, const ch_winter *winter, const ch_jobs *known, ch_document **document,
+                           ch_err *err)
 {
     char under[64] = "", until[16];
-    reporting r = {.plan = plan, .winter = winter};
+    reporting r = {.plan = plan, .winter = winter, .jobs = known};
     ch_date_format(plan->until, until, sizeof until);
     if (until[0] != '\0')
         snprintf(under, sizeof under, "To be ready for %s", until);

@@ -133,7 +133,7 @@ static void jobs(winter_page *w, bool chosen)
         any = true;
     }
     if (!any && chosen)
-        page_paragraph(&w->p, 0, "", "Nothing on the list is worth its hours and parts.");
+        page_paragraph(&w->p, 0, "", ch_show_winter_nothing(w->winter));
 }
 
 static void access_steps(winter_page *w)

@@ -220,3 +220,15 @@ void ch_show_winter_drop(const ch_plan *plan, const ch_winter_drop *drop, char s
              ch_show_plan_item(&plan->items[drop->item]), ch_show_work(drop->frees_us, hours),
              ch_show_money(drop->loses, loses), space, plan->currency, ch_show_chance(drop->chance_1, chance));
 }
+
+const char *ch_show_winter_nothing(const ch_winter *winter)
+{
+    bool crowded = false;
+    for (size_t i = 0; i < winter->jobs_count; i++) {
+        if (winter->jobs[i].chosen)
+            return NULL;
+        crowded = crowded || winter->jobs[i].reason == CH_JOB_CROWDED_OUT || winter->jobs[i].reason == CH_JOB_TOO_LARGE;
+    }
+    return crowded ? "Hours or money are too short for any job that is worth it."
+                   : "Nothing on the list is worth its hours and parts.";
+}

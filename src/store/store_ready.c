@@ -67,7 +67,9 @@ static ch_ready_part ready_part(const ch_store_part rows[], size_t count, const 
                            .sessions_1 = (double)part->sessions,
                            .part_left_1 = part->part_left_1 > 0.0 ? part->part_left_1 : NAN,
                            .depth_m = part->depth_m > 0.0 ? part->depth_m : NAN,
-                           .under_printed = part->under_printed};
+                           .under_printed = part->under_printed,
+                           .distance_alone = part->carried_distance_m > 0.0 && !(part->carried_running_s > 0.0) &&
+                                             part->carried_sessions == 0};
 }
 
 static ch_status load_parts(ch_store *store, ch_store_pool *pool, int64_t engine_id, const ch_part_lives *lives,

@@ -165,9 +165,9 @@ static ch_status set_torque(web_request *request, const job_view *view, ch_err *
     for (int i = 0; surface != NULL && i < CH_THREAD_SURFACES; i++)
         if (strcmp(surface, surfaces[i]) == 0)
             torque.surface = (ch_thread_surface)i;
-    const ch_status rc = figure != NULL ? ch_quantity_parse(figure, strlen(figure), CH_DIM_TORQUE,
-                                                            ch_unit_find("Nm", 2), &torque.torque, err)
-                                        : CH_OK;
+    /* A manual may give N m or lbf ft: a bare number is a third too much or too little in one of them. */
+    const ch_status rc =
+        figure != NULL ? ch_quantity_parse(figure, strlen(figure), CH_DIM_TORQUE, NULL, &torque.torque, err) : CH_OK;
     return rc < 0 ? rc : ch_store_torque_set(request->store, view->kept.car->id, &torque, request->now_s, err);
 }
 

@@ -178,7 +178,8 @@ static ch_status write_sheet(web_request *request, const job_view *view, bool pd
     ch_paper paper;
     ch_status rc = printed_paper(request, &paper, err);
     if (rc >= 0)
-        rc = ch_report_job_sheet(&view->kept.know->jobs, &view->kept.know->knowledge, &view->sheet, &document, err);
+        rc = ch_report_job_sheet(&view->kept.know->jobs, &view->kept.know->knowledge, &view->sheet,
+                                 view->kept.car->name, &document, err);
     if (rc >= 0)
         rc = pdf ? ch_document_pdf(document, paper, piece_today(request->now_s), data, err)
                  : ch_document_html(document, data, err);

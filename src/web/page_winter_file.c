@@ -20,14 +20,14 @@ static const file files[] = {
     {"plan.html", "text/html; charset=utf-8"},        {"plan.pdf", "application/pdf"},
 };
 
-static ch_status printed(web_request *request, const ch_plan *plan, const ch_winter *winter, bool pdf, ch_text *data,
-                         ch_err *err)
+static ch_status printed(web_request *request, const winter_kept *kept, const ch_winter *winter, bool pdf,
+                         ch_text *data, ch_err *err)
 {
     ch_document *document = NULL;
     ch_paper paper;
     ch_status rc = printed_paper(request, &paper, err);
     if (rc >= 0)
-        rc = ch_report_winter(plan, winter, &document, err);
+        rc = ch_report_winter(&kept->plan, winter, &kept->know->jobs, &document, err);
     if (rc >= 0)
         rc = pdf ? ch_document_pdf(document, paper, piece_today(request->now_s), data, err)
                  : ch_document_html(document, data, err);
@@ -35,13 +35,14 @@ static ch_status printed(web_request *request, const ch_plan *plan, const ch_win
     return rc;
 }
 
-static ch_status write_file(web_request *request, const char *name, const ch_plan *plan, const ch_winter *winter,
+static ch_status write_file(web_request *request, const char *name, const winter_kept *kept, const ch_winter *winter,
                             ch_text *data, ch_err *err)
 {
+    const ch_plan *plan = &kept->plan;
     if (strcmp(name, "plan.yaml") == 0)
         return ch_plan_write(plan, data, err);
     if (strcmp(name, "plan.pdf") == 0 || strcmp(name, "plan.html") == 0)
-        return printed(request, plan, winter, strcmp(name, "plan.pdf") == 0, data, err);
+        return printed(request, kept, winter, strcmp(name, "plan.pdf") == 0, data, err);
     if (!winter->choice.feasible)
         return ch_fail(err, CH_E_INPUT, "the plan's page says by how much", "what must be done cannot be done");
     if (strcmp(name, "calendar.ics") == 0)
@@ -69,7 +70,7 @@ ch_status page_winter_file_get(web_request *request, web_response *response, ch_
         ch_winter winter;
         rc = ch_winter_answer(&kept.plan, SEED, &winter, err);
         if (rc >= 0) {
-            rc = write_file(request, wanted->name, &kept.plan, &winter, &response->data, err);
+            rc = write_file(request, wanted->name, &kept, &winter, &response->data, err);
             response->data_type = rc >= 0 ? wanted->type : NULL;
             snprintf(response->download, sizeof response->download, "%s", rc >= 0 ? wanted->name : "");
             ch_winter_clear(&winter);

@@ -41,9 +41,8 @@ static void outcome(html_writer *w, const ch_plan *plan, const ch_winter *winter
     html_text(w, plan->has_days && !winter->calendar.fits ? " watch" : " sound");
     html_lit(w, "\">");
     if (jobs == 0)
-        html_lit(w, "Nothing on the list is worth its hours and parts. Say under Change the plan what having a job "
-                    "done saves, or that it "
-                    "must be done.");
+        html_textf(w, "%s Say under Change the plan what having a job done saves, that it must be done, or give more.",
+                   ch_show_winter_nothing(winter));
     else
         html_textf(w, "%zu job%s, %s h, %s %s of parts.", jobs, jobs == 1 ? "" : "s", ch_show_work(choice->work_us, a),
                    ch_show_money(choice->parts, b), plan->currency);

@@ -201,16 +201,31 @@ static void figures(html_writer *w, const web_request *request, const winter_kep
     html_lit(w, "</details>\n");
 }
 
+/* The job on what a car has in place of what this one is done on; SIZE_MAX = there is none. */
+static size_t in_its_place(const winter_kept *kept, size_t place)
+{
+    const ch_jobs *jobs = &kept->know->jobs;
+    for (size_t i = 0; i < jobs->jobs_count; i++)
+        if (ch_job_car_has_one(jobs, place, i) && jobs->jobs[i].work.drives[kept->drive])
+            return i;
+    return SIZE_MAX;
+}
+
 /* A job in the plan, or suggested for it. */
 static void one_job(html_writer *w, const web_request *request, const winter_kept *kept, size_t place)
 {
     const ch_job *job = &kept->know->jobs.jobs[place];
     const ch_plan_item *item = winter_item(kept, job->work.id, CH_PLAN_JOB);
     const ch_suggestion *suggestion = winter_suggested(kept, place);
+    const size_t other = in_its_place(kept, place);
     html_lit(w, "<div class=\"card\">");
-    box(w, request, "in", job->work.id, item != NULL || (kept->fresh && suggestion != NULL && suggestion->avoided > 0),
+    box(w, request, "in", job->work.id,
+        item != NULL || (kept->fresh && other == SIZE_MAX && suggestion != NULL && suggestion->avoided > 0),
         job->work.title);
     html_lit(w, "<p class=\"hint\">");
+    if (other != SIZE_MAX)
+        html_textf(w, "No car has both this and \"%s\": tick the one that yours has. ",
+                   kept->know->jobs.jobs[other].work.title);
     html_text(w, suggestion != NULL ? suggestion->reason : job->work.why);
     html_lit(w, "</p>");
     ch_plan_item shown = {.name = job->work.id, .title = job->work.title, .kind = CH_PLAN_JOB};

@@ -108,6 +108,10 @@ static ch_status from_driveline(web_request *request, winter_kept *kept, gathere
     const ch_store_run *runs = NULL;
     size_t count = 0;
     const ch_status rc = ch_store_runs(request->store, &request->pool, kept->car->id, &runs, &count, err);
+    if (rc >= 0 && count > 0) {
+        kept->run = runs[0].id;
+        kept->run_day = runs[0].day;
+    }
     for (int cause = CH_CLUTCH_SOUND + 1; rc >= 0 && count > 0 && cause < CH_CLUTCH_CAUSES; cause++) {
         const double chance_1 = runs[0].driveline.cause_1[cause];
         if (chance_1 >= CH_SUGGEST_LEAST_1)
@@ -203,6 +207,18 @@ static ch_status load_figures(web_request *request, winter_kept *kept, ch_err *e
     return rc < 0 ? ch_fail(err, rc, own.right, "%s", own.what) : CH_OK;
 }
 
+/* The newest sheet with readings of the engine in the car: what was found last. */
+static ch_status find_newest(web_request *request, winter_kept *kept, ch_err *err)
+{
+    const ch_store_sheet *rows = NULL;
+    size_t count = 0;
+    const ch_status rc = ch_store_sheets(request->store, &request->pool, kept->car->id, &rows, &count, err);
+    for (size_t i = 0; rc >= 0 && kept->newest == 0 && i < count; i++)
+        if (rows[i].entries > 0 && rows[i].engine_id == kept->car->engine_id)
+            kept->newest = rows[i].id;
+    return rc;
+}
+
 static ch_status load_rest(web_request *request, winter_kept *kept, ch_err *err)
 {
     const char *drive = NULL, *sheet = NULL;
@@ -210,10 +226,12 @@ static ch_status load_rest(web_request *request, winter_kept *kept, ch_err *err)
     ch_status rc = winter_setting(request, kept->car->id, ".drive", &drive, err);
     if (rc >= 0)
         rc = winter_setting(request, kept->car->id, ".sheet", &sheet, err);
+    if (rc >= 0)
+        rc = find_newest(request, kept, err);
     if (rc < 0)
         return rc;
     kept->drive = drive != NULL && strcmp(drive, ch_drive_name(CH_DRIVE_FRONT)) == 0 ? CH_DRIVE_FRONT : CH_DRIVE_REAR;
-    kept->sheet = asked > 0 ? asked : sheet != NULL ? strtoll(sheet, NULL, 10) : 0;
+    kept->sheet = asked > 0 ? asked : sheet != NULL ? strtoll(sheet, NULL, 10) : kept->newest;
     kept->fresh = asked > 0 || !kept->any;
     const int64_t sent = piece_id(&request->form, "sheet");
     if (sent > 0)

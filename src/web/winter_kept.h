@@ -1,7 +1,7 @@
 /*
  * The winter plan of a car as the garage file keeps it, and the jobs that the car's findings suggest.
  *
- * Settings: winter.ID = the plan (YAML), winter.ID.sheet = the sheet whose causes suggest, winter.ID.drive = rear | front, winter.ID.begun = when this winter
+ * Settings: winter.ID = the plan (YAML), winter.ID.sheet = the sheet whose causes suggest, where none is named the newest of the engine in the car, winter.ID.drive = rear | front, winter.ID.begun = when this winter
  * began, in seconds since 1970: work that was closed before belongs to an earlier one. Of the driveline the causes of the newest logged run suggest.
  */
 #ifndef CROSSHATCH_WEB_WINTER_KEPT_H
@@ -24,10 +24,13 @@ typedef struct winter_kept {
     const char *currency;       /* the owner's; prices that nobody has changed are in that of the knowledge of jobs */
     const ch_store_car *car;
     ch_drive drive;
-    int64_t sheet; /* 0 = none */
-    bool fresh;    /* suggestions are new: they are ticked without having been chosen */
-    bool any;      /* a plan is kept */
-    ch_plan plan;  /* zero where none is; days that are over are left out */
+    int64_t sheet;   /* whose causes suggest; 0 = none */
+    int64_t newest;  /* sheet with readings of the engine in the car; 0 = none */
+    int64_t run;     /* whose causes suggest; 0 = none */
+    ch_date run_day; /* driven; year 0 = not given */
+    bool fresh;      /* suggestions are new: they are ticked without having been chosen */
+    bool any;        /* a plan is kept */
+    ch_plan plan;    /* zero where none is; days that are over are left out */
     char plan_title[WINTER_TITLE], plan_id[WINTER_ID];
     char (*title)[WINTER_TITLE]; /* of the causes */
     ch_suggestion *suggestion;   /* the one that saves most first */

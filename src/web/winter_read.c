@@ -277,6 +277,19 @@ static ch_status read_items(reading *r, const char *const own[], size_t own_coun
 
 /* ---------------------------------------------------------------- the whole */
 
+/* What no car has both of was ticked twice: only the owner knows which. */
+static ch_status check_which(reading *r, const size_t picked[], size_t n)
+{
+    const ch_jobs *jobs = &r->kept->know->jobs;
+    for (size_t i = 0; i < n; i++)
+        for (size_t k = 0; k < i; k++)
+            if (ch_job_car_has_one(jobs, picked[i], picked[k]))
+                return ch_fail(r->err, CH_E_INPUT, "only the one that this car has",
+                               "%.100s and %.100s: no car has both", jobs->jobs[picked[k]].work.title,
+                               jobs->jobs[picked[i]].work.title);
+    return CH_OK;
+}
+
 static ch_status read_form(reading *r)
 {
     const ch_jobs *jobs = &r->kept->know->jobs;
@@ -295,7 +308,9 @@ static ch_status read_form(reading *r)
     if (!one_more && (piece_given(form, "new.hours") != NULL || piece_given(form, "new.parts") != NULL ||
                       piece_given(form, "new.avoided") != NULL))
         return ch_fail(r->err, CH_E_INPUT, "what is to be done", "A job of your own: it has no name");
-    ch_status rc = ch_draft_plan(jobs, r->kept->drive, picked, n, own_count + one_more, &r->draft, r->err);
+    ch_status rc = check_which(r, picked, n);
+    if (rc >= 0)
+        rc = ch_draft_plan(jobs, r->kept->drive, picked, n, own_count + one_more, &r->draft, r->err);
     if (rc >= 0)
         rc = read_frame(r);
     if (rc >= 0)

@@ -155,7 +155,7 @@ static void winter(const char *name, const char *title, int count)
             title, i == 0 ? 10000 / count : 0, 10000 - 900 * i);
     must(ch_plan_parse("plan.yaml", ch_text_string(&text), text.length, (ch_date){0}, &plan, &err), &err);
     must(ch_winter_answer(&plan, 1, &answer, &err), &err);
-    must(ch_report_winter(&plan, &answer, &document, &err), &err);
+    must(ch_report_winter(&plan, &answer, NULL, &document, &err), &err);
     keep(name, document);
     ch_winter_clear(&answer);
     ch_plan_clear(&plan);
@@ -171,7 +171,7 @@ static void job(const char *name, const char *id)
     if (found == NULL)
         stop("no such job");
     must(ch_job_sheet_make(&jobs, CH_DRIVE_REAR, (size_t)(found - jobs.jobs), true, NULL, 0, &sheet, &err), &err);
-    must(ch_report_job_sheet(&jobs, &knowledge, &sheet, &document, &err), &err);
+    must(ch_report_job_sheet(&jobs, &knowledge, &sheet, NULL, &document, &err), &err);
     keep(name, document);
     ch_job_sheet_clear(&sheet);
 }

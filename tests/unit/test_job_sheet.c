@@ -414,7 +414,7 @@ static void a_sheet_becomes_a_document_in_the_same_order(void **state)
     ch_job_sheet s;
     make("rear_crank_seal", true, &owner, 1, &s);
     ch_document *document = NULL;
-    assert_int_equal(ch_report_job_sheet(&jobs, &knowledge, &s, &document, NULL), CH_OK);
+    assert_int_equal(ch_report_job_sheet(&jobs, &knowledge, &s, "Hill climber", &document, NULL), CH_OK);
     ch_text html;
     ch_text_init(&html, 1024 * 1024);
     assert_int_equal(ch_document_html(document, &html, NULL), CH_OK);
@@ -461,7 +461,7 @@ static void a_document_without_memory_is_none(void **state)
     for (;; n++) {
         ch_document *document = NULL;
         fail_alloc_at(n);
-        const ch_status rc = ch_report_job_sheet(&jobs, &knowledge, &s, &document, NULL);
+        const ch_status rc = ch_report_job_sheet(&jobs, &knowledge, &s, "Hill climber", &document, NULL);
         if (!fail_alloc_stop()) {
             assert_int_equal(rc, CH_OK);
             ch_document_free(document);

@@ -233,6 +233,22 @@ static void open_things_and_a_doubtful_engine_stand_in_the_way(void **state)
     assert_true(ready.ready);
 }
 
+static void what_ran_a_distance_before_is_not_counted_from_nought_in_hours(void **state)
+{
+    (void)state;
+    ch_ready_part plate = part_of(NULL);
+    plate.running_s = 0.0;
+    plate.sessions_1 = 0.0;
+    plate.distance_m = 145e6;
+    assert_int_equal(when(CH_LIFE_HOURS, 80.0 * HOUR, NAN, plate), -1);
+    plate.distance_alone = true;
+    assert_int_equal(when(CH_LIFE_HOURS, 80.0 * HOUR, NAN, plate), CH_READY_UNKNOWN);
+    assert_int_equal(when(CH_LIFE_HEAT_CYCLES, 120.0, NAN, plate), CH_READY_UNKNOWN);
+    assert_int_equal(when(CH_LIFE_DISTANCE, 200e6, NAN, plate), -1); /* which its distance is for */
+    plate.running_s = 80.0 * HOUR;                                   /* since it was fitted alone */
+    assert_int_equal(when(CH_LIFE_HOURS, 80.0 * HOUR, NAN, plate), CH_READY_OVER);
+}
+
 static void a_clutch_that_rather_slips_than_not_stands_in_the_way(void **state)
 {
     (void)state;
@@ -277,6 +293,7 @@ int main(void)
         cmocka_unit_test(the_limit_that_comes_first_counts_and_an_unknown_one_only_alone),
         cmocka_unit_test(the_most_pressing_stands_first),
         cmocka_unit_test(open_things_and_a_doubtful_engine_stand_in_the_way),
+        cmocka_unit_test(what_ran_a_distance_before_is_not_counted_from_nought_in_hours),
         cmocka_unit_test(a_clutch_that_rather_slips_than_not_stands_in_the_way),
         cmocka_unit_test(a_day_is_needed_and_too_many_parts_are_refused),
     };

@@ -249,7 +249,7 @@ def torques_are_the_owners_and_the_strength_class_only_checks_them():
         assert caution, "the estimate's caution stands with it"
         form = next(form for form in person.page.forms if ("torque", "wheel_nuts") in [(f[0], f[1]) for f in form.fields])
         assert form.value("figure") == "110 N m"
-        for wrong in ({"figure": "-5 Nm"}, {"figure": "many"}, {"thread": "half inch"}, {"class": ""}):
+        for wrong in ({"figure": "-5 Nm"}, {"figure": "many"}, {"figure": "25"}, {"thread": "half inch"}, {"class": ""}):
             person.get(JOB + "brake_pads")
             person.submit(form, "torque", status=422, **wrong)
             name, value = next(iter(wrong.items()))
@@ -326,6 +326,7 @@ def the_job_sheet_is_printed_with_the_owners_torques():
         person.get(JOB + "brake_pads")
         form = next(form for form in person.page.forms if ("torque", "wheel_nuts") in [(f[0], f[1]) for f in form.fields])
         person.submit(form, "torque", figure="110 Nm", note="")
+        assert "Job sheet, Hill car" in person.send("GET", JOB + "brake_pads/sheet.html")[2].decode()
         status, headers, content = person.send("GET", JOB + "brake_pads/sheet.pdf")
         assert status == 200 and content.startswith(b"%PDF") and "brake_pads.pdf" in headers["content-disposition"]
         status, _, content = person.send("GET", JOB + "brake_pads/sheet.html")
