@@ -64,7 +64,7 @@ static ch_status one_step(html_writer *w, web_request *request, const job_view *
     piece_hidden(w, "step", place->key);
     if (place->mark == JOB_OPEN) {
         things(w, step);
-        piece_button(w, "do", "done", "wide", step->takes_off_count > 0 ? "Done: it is off" : "Done");
+        piece_button(w, "do", "done", "wide", step->takes_off_count > 0 ? "Done, and to be put back" : "Done");
         piece_button(w, "do", "pass", "second", "Not on this car");
     } else {
         html_lit(w, "<p>This step was ");

@@ -155,6 +155,36 @@ static void what_can_hurt_is_said_on_the_way(void **state)
     ch_jobs_clear(&j);
 }
 
+static bool step_says(const ch_work_step *step, const char *caution)
+{
+    for (size_t k = 0; k < step->cautions.count; k++)
+        if (strcmp(builtin_knowledge.cautions[step->cautions.at[k]].id, caution) == 0)
+            return true;
+    return false;
+}
+
+/* Each step is read by itself, days apart, so that one said where the car went up is not enough. Done lying underneath: common practice. */
+static void every_step_under_the_car_says_that_it_can_come_down(void **state)
+{
+    (void)state;
+    static const char *const under[] = {"undertray_off", "oil_drained",      "gearbox_oil_drained", "axle_oil_drained",
+                                        "exhaust_off",   "heat_shields_off", "half_shafts_out",     "starter_off",
+                                        "transaxle_out", "sump_off"};
+    ch_jobs j;
+    parse(&j, &builtin_knowledge, ch_jobs_builtin());
+    for (size_t i = 0; i < sizeof under / sizeof under[0]; i++) {
+        const ch_access *access = ch_access_find(&j, under[i], strlen(under[i]));
+        assert_non_null(access);
+        for (size_t s = 0; s < access->work.steps_count; s++)
+            if (!step_says(&access->work.steps[s], "car_on_jack"))
+                fail_msg("%s, step %zu", under[i], s + 1);
+        for (size_t s = 0; s < access->back_steps_count; s++)
+            if (!step_says(&access->back_steps[s], "car_on_jack"))
+                fail_msg("%s, step %zu of closing", under[i], s + 1);
+    }
+    ch_jobs_clear(&j);
+}
+
 /* A finding that the re-test must answer with the same measurement: common practice. */
 static void the_retest_measures_what_the_job_changes(void **state)
 {
@@ -281,6 +311,7 @@ int main(void)
         cmocka_unit_test(every_cause_has_a_built_in_job_that_cures_it),
         cmocka_unit_test(the_cure_named_for_a_cause_is_a_job_that_cures_it),
         cmocka_unit_test(what_can_hurt_is_said_on_the_way),
+        cmocka_unit_test(every_step_under_the_car_says_that_it_can_come_down),
         cmocka_unit_test(the_retest_measures_what_the_job_changes),
         cmocka_unit_test(the_clutch_and_its_neighbours_share_their_access),
         cmocka_unit_test(the_first_start_comes_last),
