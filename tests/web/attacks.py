@@ -394,7 +394,7 @@ def multipart(person, parts):
 def a_malformed_multipart_form_is_refused_whole():
     with Server() as server:
         person, _, action, _ = ready_to_enter(server)
-        good = multipart(person, [(b'name="cylinder"', b"1"), (b'name="reading"', b"170")])
+        good = multipart(person, [(b'name="kind"', b"dry"), (b'name="cylinder"', b"1"), (b'name="reading"', b"170")])
 
         def post(content, kind=MULTIPART):
             return raw.send(server, raw.request(server, f"POST {action} HTTP/1.1", f"Cookie: {person.cookie}", kind,
