@@ -71,6 +71,7 @@ typedef enum ch_question_kind {
     CH_QUESTION_BAROMETER,        /**< an air pressure that no weather brings about at the altitude */
     CH_QUESTION_BEYOND_SCALE,     /**< a reading beyond the end of the gauge's scale */
     CH_QUESTION_OIL_DOSE,         /**< more oil than the chamber holds without locking the engine */
+    CH_QUESTION_ONE_HIGH,         /**< one cylinder far above others that agree and read as sound ones may */
     CH_QUESTION_KIND_COUNT
 } ch_question_kind;
 

@@ -170,6 +170,38 @@ static void question_level(const judge_asked *asked, ch_judgement *j)
         ask_high(asked, j, lowest_pa, expected_pa);
 }
 
+/* Far above the next, where the others agree: wear that takes a tenth from a reading does not take the same from each (judgment). */
+static const double ALONE_1 = 1.12, AGREE_1 = 0.95;
+
+static void question_one_high(const judge_asked *asked, ch_judgement *j)
+{
+    int high = -1, measured = 0;
+    double lowest_pa = INFINITY, next_pa = 0.0;
+    for (int c = 0; c < j->cylinders; c++)
+        if (j->cylinder[c].n > 0 && (measured++ == 0 || j->cylinder[c].mean_pa > j->cylinder[high].mean_pa))
+            high = c;
+    for (int c = 0; c < j->cylinders; c++) {
+        const ch_judged_cylinder *one = &j->cylinder[c];
+        if (one->n == 0 || c == high)
+            continue;
+        if (!(one->mean_pa >= one->expected_pa[0]))
+            return; /* the others are low, whatever the one is */
+        lowest_pa = fmin(lowest_pa, one->mean_pa);
+        next_pa = fmax(next_pa, one->mean_pa);
+    }
+    if (measured < 3 || j->unreadable || j->cylinder[high].mean_pa > asked->bounds->ideal_pa ||
+        !(j->cylinder[high].mean_pa > ALONE_1 * next_pa) || !(lowest_pa >= AGREE_1 * next_pa))
+        return;
+    const judge_words said = judge_say_pressure(j->cylinder[high].mean_pa, asked->unit),
+                      low = judge_say_pressure(lowest_pa, asked->unit), next = judge_say_pressure(next_pa, asked->unit);
+    judge_ask(
+        j, CH_QUESTION_ONE_HIGH, high + 1, SIZE_MAX, 0.8,
+        "Cylinder %d stands alone with %s above the others, which agree (%s to %s) and read as sound ones may. Oil "
+        "or carbon in its chamber makes one high as easily as wear makes the others low: look in through its plug "
+        "hole, and measure it again.",
+        high + 1, said.text, low.text, next.text);
+}
+
 /* ---- impossible numbers and units ---- */
 
 static const char *const UNITS[] = {"psi", "bar", "kPa", "MPa", "kgf/cm2"};
@@ -406,6 +438,7 @@ ch_status judge_questions(const judge_asked *asked, ch_judgement *judgement, ch_
         return rc;
     question_impossible(asked, judgement);
     question_level(asked, judgement);
+    question_one_high(asked, judgement);
     question_procedure(asked, judgement);
     judge_questions_of_tests(asked, judgement);
     return judge_questions_of_rows(asked, judgement, err);

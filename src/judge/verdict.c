@@ -501,6 +501,7 @@ static void reason_questions(grounds *g)
         case CH_QUESTION_BAROMETER: because(g, 99.0, "%s", q->text); break;
         case CH_QUESTION_ALL_LOW:
         case CH_QUESTION_THROTTLE_SHUT: because(g, 75.0, "%s", q->text); break;
+        case CH_QUESTION_ONE_HIGH: because(g, 88.0, "%s", q->text); break;
         case CH_QUESTION_OIL_DOSE: because(g, 96.0, "%s", q->text); break;
         case CH_QUESTION_BEYOND_SCALE:
         case CH_QUESTION_CONTRADICTION: because(g, 68.0, "%s", q->text); break;

@@ -21,6 +21,7 @@ const char *ch_show_question_name(ch_question_kind kind)
         [CH_QUESTION_BAROMETER] = "barometer",
         [CH_QUESTION_BEYOND_SCALE] = "beyond_scale",
         [CH_QUESTION_OIL_DOSE] = "oil_dose",
+        [CH_QUESTION_ONE_HIGH] = "one_high",
     };
     return NAMES[kind];
 }

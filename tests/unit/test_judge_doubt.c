@@ -471,6 +471,28 @@ static void a_reading_beyond_the_dial_is_asked_about(void **state)
     assert_int_equal(count_of(CH_QUESTION_BEYOND_SCALE), 0); /* the span was not noted */
 }
 
+static void one_cylinder_alone_above_others_that_agree_is_asked_about(void **state)
+{
+    (void)state;
+    question(FOUR(ROWS(160, 162, 161, 182)));
+    assert_string_equal(
+        first_of(CH_QUESTION_ONE_HIGH),
+        "Cylinder 4 stands alone with 182 psi above the others, which agree (160 psi to 162 psi) and read "
+        "as sound ones may. Oil or carbon in its chamber makes one high as easily as wear makes the "
+        "others low: look in through its plug hole, and measure it again.");
+    static const char *const NONE[] = {
+        FOUR(ROWS(160, 162, 161, 181)),                                                  /* 181.4 were 12 % */
+        FOUR(ROWS(153, 162, 161, 190)),                                                  /* the others differ */
+        FOUR(ROWS(149, 150, 151, 190)),                                                  /* one of them is low */
+        FOUR("compression: [{cylinder: 1, reading: 160}, {cylinder: 4, reading: 190}]"), /* two tell nothing */
+        FOUR(ROWS(160, 190, 161, 190)),
+    };
+    for (size_t i = 0; i < sizeof NONE / sizeof *NONE; i++) {
+        question(NONE[i]);
+        assert_int_equal(count_of(CH_QUESTION_ONE_HIGH), 0);
+    }
+}
+
 static void numbers_are_said_as_people_say_them(void **state)
 {
     (void)state;
@@ -595,6 +617,7 @@ int main(void)
         cmocka_unit_test(more_oil_than_the_chamber_holds_is_asked_about_in_the_words_of_the_caution),
         cmocka_unit_test(a_wet_reading_that_oil_does_not_explain_is_asked_about),
         cmocka_unit_test(a_reading_beyond_the_dial_is_asked_about),
+        cmocka_unit_test(one_cylinder_alone_above_others_that_agree_is_asked_about),
         cmocka_unit_test(numbers_are_said_as_people_say_them),
         cmocka_unit_test(a_question_is_kept_as_it_was_asked),
         cmocka_unit_test(what_cannot_be_judged_is_refused_and_changes_nothing),

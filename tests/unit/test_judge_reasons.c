@@ -450,6 +450,7 @@ static void want_questions(void)
                               : q->kind == CH_QUESTION_CONTRADICTION ? 68.0
                               : q->kind == CH_QUESTION_BEYOND_SCALE  ? 68.0
                               : q->kind == CH_QUESTION_OIL_DOSE      ? 96.0
+                              : q->kind == CH_QUESTION_ONE_HIGH      ? 88.0
                               : q->kind == CH_QUESTION_MISSING ? (count_tested() < judgement.cylinders ? 57.0 : 35.0)
                                                                : 0.0;
         if (weight > 0.0)
