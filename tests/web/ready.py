@@ -90,6 +90,23 @@ def what_stands_in_the_way_is_said_most_pressing_first():
 
 
 @promise
+def a_distance_that_a_part_brought_with_it_is_said_not_to_count_in_hours():
+    server = Server()
+    worn_four(server.garage)
+    with server:
+        person = Person(server)
+        enter_event(person, 9, "Next", hours="2")
+        enter_part(person, "clutch_plate", fitted=day(-4000), distance="145000")
+        says = person.get("/car/1/parts").says
+        assert "since it was fitted here; the distance that it had run before does not count" in says, says
+        says = person.get("/car/1/ready").says
+        assert "Clutch plate: nobody has entered what its life is counted by: hours run" in says, says
+        person.get("/part/1")
+        person.submit(person.page.form("/part/1"), hours="70")
+        assert "does not count" not in person.get("/car/1/parts").says and "70.0 of 80.0 h" in person.page.says, person.page.says
+
+
+@promise
 def what_is_off_the_car_stands_in_the_way_and_leads_to_its_ledger():
     with Server() as server:
         person = Person(server)
