@@ -263,6 +263,7 @@ void winter_clear(winter_kept *kept)
 {
     ch_plan_clear(&kept->plan);
     free(kept->items);
+    free(kept->closed);
     free(kept->title);
     free(kept->suggestion);
     *kept = (winter_kept){0};

@@ -38,7 +38,9 @@ typedef struct winter_kept {
     int64_t begun_s;            /* of this winter; 0 = the first */
     const ch_store_work *works; /* of the car, newest first, all winters; from the request's pool */
     size_t works_count;
-    ch_plan_item *items; /* those of the plan, with what is done and spent so far */
+    ch_plan_item
+        *items; /* those of the plan, in the order that the knowledge has them in, with what is done and spent so far */
+    size_t *closed; /* what the items' `once_closed` points into */
 } winter_kept;
 
 /*

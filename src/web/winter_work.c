@@ -1,6 +1,7 @@
 /* Work of this winter: what is in the garage file of each item of the plan. */
 #include "winter_work.h"
 
+#include <math.h>
 #include <stdlib.h>
 #include <string.h>
 
@@ -17,6 +18,43 @@ const ch_store_work *winter_work_of(const winter_kept *kept, ch_plan_kind kind, 
     return NULL;
 }
 
+/* Place of an access step in the plan; SIZE_MAX where it has none of this name. */
+static size_t access_place(const ch_plan *plan, const char *name)
+{
+    for (size_t i = 0; i < plan->access_count; i++)
+        if (strcmp(plan->items[i].name, name) == 0)
+            return i;
+    return SIZE_MAX;
+}
+
+/*
+ * What is opened first, what has to be closed before a job, days of order and shop: as the knowledge has them now. The page's form has no fields for them, and a plan
+ * that was kept before they were told apart has the shop's days among those of the order. `closed` has room for all that the knowledge names. Returns how many were used.
+ */
+static size_t order_as_known(const winter_kept *kept, ch_plan_item *item, size_t *closed)
+{
+    const ch_jobs *jobs = &kept->know->jobs;
+    const size_t length = strlen(item->name);
+    if (item->kind == CH_PLAN_ACCESS) {
+        const ch_access *access = ch_access_find(jobs, item->name, length);
+        item->first = access != NULL ? access->first : item->first;
+        return 0;
+    }
+    const ch_job *job = ch_job_find(jobs, item->name, length);
+    if (job == NULL)
+        return 0;
+    size_t n = 0;
+    item->lead_days = (int)ceil(job->lead_days);
+    item->shop_days = (int)ceil(job->shop_days);
+    for (size_t k = 0; k < job->once_closed.count; k++) {
+        const size_t place = access_place(&kept->plan, jobs->access[job->once_closed.at[k]].work.id);
+        if (place != SIZE_MAX)
+            closed[n++] = place;
+    }
+    item->once_closed = (ch_places){.at = closed, .count = n};
+    return n;
+}
+
 ch_status winter_work_load(web_request *request, winter_kept *kept, ch_err *err)
 {
     const char *begun = NULL;
@@ -27,12 +65,17 @@ ch_status winter_work_load(web_request *request, winter_kept *kept, ch_err *err)
     if (rc < 0)
         return rc;
     kept->begun_s = begun != NULL ? strtoll(begun, NULL, 10) : 0;
+    size_t closed = 1, used = 0;
+    for (size_t i = 0; i < kept->know->jobs.jobs_count; i++)
+        closed += kept->know->jobs.jobs[i].once_closed.count;
     kept->items = calloc(plan->items_count + 1, sizeof *kept->items);
-    if (kept->items == NULL)
+    kept->closed = calloc(closed, sizeof *kept->closed);
+    if (kept->items == NULL || kept->closed == NULL)
         return ch_fail(err, CH_E_MEMORY, NULL, "no memory for the plan");
     for (size_t i = 0; i < plan->items_count; i++) {
         ch_plan_item *item = &kept->items[i];
         *item = plan->items[i];
+        used += order_as_known(kept, item, kept->closed + used);
         const ch_store_work *work = winter_work_of(kept, item->kind, item->name);
         if (work == NULL)
             continue;

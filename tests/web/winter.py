@@ -333,6 +333,25 @@ def plans_kept_before_they_had_an_id_are_told_apart_too():
 
 
 @promise
+def plans_kept_before_first_steps_were_known_are_laid_as_those_made_now():
+    with tempfile.TemporaryDirectory() as folder:
+        garage = folder + "/garage.db"
+        with Server(garage) as server:
+            person = Person(server)
+            fresh_plan(person, ("head_rebuild", "clutch_kit"))
+            now = person.send("GET", "/car/1/winter/calendar.csv")[2]
+        rows = [line.split(",")[1:3] for line in now.decode().splitlines()[1:]]
+        assert rows[0] == ["engine_stopped", "open"] and rows[-1] == ["engine_stopped", "close"], rows
+        with contextlib.closing(sqlite3.connect(garage)) as file, file:
+            text = file.execute("SELECT text FROM setting WHERE name = 'winter.1'").fetchone()[0]
+            older = re.sub(r", first: true|, once_closed: \[[^]]*\]", "", text).replace("lead_days: 5, shop_days: 14", "lead_days: 19")
+            assert "first: true" not in older and "shop_days" not in older and "lead_days: 19" in older, older
+            file.execute("UPDATE setting SET text = ? WHERE name = 'winter.1'", (older,))
+        with Server(garage) as server:
+            assert Person(server).send("GET", "/car/1/winter/calendar.csv")[2] == now
+
+
+@promise
 def every_known_job_at_once_is_a_plan_for_either_drive():
     with Server() as server:
         person = Person(server)
