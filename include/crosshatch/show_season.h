@@ -47,6 +47,9 @@ const char *ch_show_course_row(const ch_decision *decision, ch_course choice);
 /** The advice in one sentence: the cheapest choice, and by how much. */
 void ch_show_season_advice(const ch_show_season *shown, char sentence[CH_SHOW_SENTENCE]);
 
+/** Why the leak areas of a season are less certain than those of one sheet's findings. */
+const char *ch_show_season_wider(void);
+
 /** What the engine's state says about putting parts on it. */
 void ch_show_season_upgrade(const ch_show_season *shown, char sentence[CH_SHOW_SENTENCE]);
 

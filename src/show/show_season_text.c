@@ -51,6 +51,7 @@ static void areas(page *p, const ch_show_season *shown)
         ch_text_appendf(p->text, "  %-4d %-22s %-24s %s\n", c + 1, column[0], column[1], column[2]);
     }
     char watch[CH_SHOW_NUMBER], fault[CH_SHOW_NUMBER];
+    page_paragraph(p, 2, "  ", ch_show_season_wider());
     page_paragraphf(
         p, 2, "  ",
         "Limits: %s mm2 to watch, %s mm2 a fault, where this engine's reading has fallen to 85 %% and 75 %% of a sound "

@@ -85,6 +85,12 @@ void ch_show_season_advice(const ch_show_season *shown, char sentence[CH_SHOW_SE
     add_of_tests(shown, sentence);
 }
 
+const char *ch_show_season_wider(void)
+{
+    return "Wider than in the findings of one test, which stand for its day and its gauge: what another day, gauge or "
+           "reading would say is counted here, too.";
+}
+
 void ch_show_season_upgrade(const ch_show_season *shown, char sentence[CH_SHOW_SENTENCE])
 {
     const ch_season *s = shown->season;

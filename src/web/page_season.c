@@ -240,7 +240,9 @@ static void areas_table(const season_page *p)
         html_lit(w, "</tr>\n");
     }
     table_close(w);
-    html_lit(w, "</details>\n");
+    html_lit(w, "<p class=\"quiet\">");
+    html_text(w, ch_show_season_wider());
+    html_lit(w, "</p></details>\n");
 }
 
 static void write_areas(const season_page *p)
