@@ -122,7 +122,7 @@ export async function fill(page, base, rounds = ROUNDS, { name = "Blue four", cy
   await page.fill("[name=cylinders]", String(cylinders));
   await page.click("text=Enter the car");
   await page.click("text=Begin the sheet");
-  await page.waitForURL(/\/sheet\/\d+$/);
+  await page.waitForURL(/\/sheet\/\d+(\?saved=1)?$/);
   const sheet = new URL(page.url()).pathname;
   for (const [cylinder, reading] of rounds) {
     await page.goto(`${base}${sheet}/measure?kind=dry&cylinder=${cylinder}`);

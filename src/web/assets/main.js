@@ -19,9 +19,5 @@ addEventListener("pageshow", () => {
 // On a connection that nobody can meddle with (this machine, or TLS) pages stay readable while the computer is away.
 if ("serviceWorker" in navigator && isSecureContext) navigator.serviceWorker.register("/worker.js");
 
-// "Saved." is said once: not again when the page is loaded again or gone back to.
-const here = new URL(location.href);
-if (here.searchParams.has("saved")) {
-  here.searchParams.delete("saved");
-  history.replaceState(history.state, "", here);
-}
+// "Saved." is said once: not again when the page is loaded again or gone back to. The address stays: another one's copy in the browser is older.
+if (performance.getEntriesByType("navigation")[0]?.type !== "navigate") document.querySelector(".saved")?.remove();

@@ -261,7 +261,7 @@ function queued(form) {
       show();
       refuse(form, refused);
     } else if (left === null) {
-      go(`${form.getAttribute("action")}?kind=${form.elements.kind.value}&saved=1#engine`);
+      go(`${form.getAttribute("action")}?kind=${form.elements.kind.value}&saved=${Date.now()}#engine`);
     } else {
       form.querySelector(".refusal")?.remove();
       goOn(form);
