@@ -171,7 +171,7 @@ static void doubt(maker *m, long line, const char *what)
 static void doubt_cell(maker *m, const ch_table_cell *cell, ch_table_use use, const char *why)
 {
     char name[32], shown[48], what[160];
-    ch_table_use_name(use, name, sizeof name);
+    ch_table_use_name((int)use, name, sizeof name);
     ch_text_excerpt(cell->text, strlen(cell->text), shown, sizeof shown);
     snprintf(what, sizeof what, "%s \"%s\" is not taken: %s", name, shown, why);
     doubt(m, cell->line, what);
