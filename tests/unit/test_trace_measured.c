@@ -9,7 +9,8 @@
 static const double SPAN_PA = 2.0e6, STEP_PA = 20e3;
 
 /* A sheet from its text, measured with a gauge of SPAN_PA that is read to STEP_PA. */
-static measured measured_of(const char *text)
+/* It is large: the same place each time. */
+static const measured *measured_of(const char *text)
 {
     ch_sheet sheet;
     ch_err err = {0};
@@ -19,10 +20,11 @@ static measured measured_of(const char *text)
     assert_int_equal(ch_setup_from_sheet(&sheet, CH_PRIOR_UNSTATED_LIFT_M, &setup, NULL), CH_OK);
     setup.gauge_span_pa = SPAN_PA;
     setup.gauge_resolution_pa = STEP_PA;
-    measured m;
-    measured_from_sheet(&sheet, &setup, &m);
+    static measured made;
+    memset(&made, 0, sizeof made);
+    measured_from_sheet(&sheet, &setup, &made);
     ch_sheet_clear(&sheet);
-    return m;
+    return &made;
 }
 
 /* Reading to a step: step/sqrt(12), GUM F.2.2.1. Repeats: their variance pooled, with four degrees of freedom of 2.5 psi. */
@@ -35,76 +37,76 @@ static double u_of(double squares_pa2, double df, double n)
 static void repeats_tell_how_well_a_reading_repeats(void **state)
 {
     (void)state;
-    const measured m =
+    const measured *m =
         measured_of("sheet: 1\nunits: {pressure: kPa}\nengine: {cylinders: 3}\ncompression:\n"
                     "  - {cylinder: 1, reading: 1000, first_stroke: 600}\n  - {cylinder: 1, reading: 1030}\n"
                     "  - {cylinder: 1, reading: 1060, first_stroke: 640}\n  - {cylinder: 2, reading: 900}\n"
                     "  - {cylinder: 2, reading: 910}\n");
-    assert_true(m.any_dry && !m.any_wet && !m.any_leakdown);
-    expect_relative(m.cylinder[0].dry.mean_pa, 1030e3, 1e-12);
-    expect_relative(m.cylinder[1].dry.mean_pa, 905e3, 1e-12);
-    expect_relative(m.cylinder[0].first.mean_pa, 620e3, 1e-12);
-    assert_true(m.cylinder[0].dry.n == 3 && m.cylinder[0].first.n == 2 && m.cylinder[2].dry.n == 0);
+    assert_true(m->any_dry && !m->any_wet && !m->any_leakdown);
+    expect_relative(m->cylinder[0].dry.mean_pa, 1030e3, 1e-12);
+    expect_relative(m->cylinder[1].dry.mean_pa, 905e3, 1e-12);
+    expect_relative(m->cylinder[0].first.mean_pa, 620e3, 1e-12);
+    assert_true(m->cylinder[0].dry.n == 3 && m->cylinder[0].first.n == 2 && m->cylinder[2].dry.n == 0);
     /* 30^2 + 0 + 30^2 + 5^2 + 5^2, three degrees of freedom */
     const double squares = 1850e6;
-    expect_relative(m.cylinder[0].dry.u_pa, u_of(squares, 3.0, 3.0), 1e-12);
-    expect_relative(m.cylinder[1].dry.u_pa, u_of(squares, 3.0, 2.0), 1e-12);
+    expect_relative(m->cylinder[0].dry.u_pa, u_of(squares, 3.0, 3.0), 1e-12);
+    expect_relative(m->cylinder[1].dry.u_pa, u_of(squares, 3.0, 2.0), 1e-12);
     /* A first stroke scatters twice as much: four times the variance, the same step. */
     const double step2 = STEP_PA * STEP_PA / 12.0, one = pow(u_of(squares, 3.0, 1.0), 2.0) - step2;
-    expect_relative(m.cylinder[0].first.u_pa, sqrt(4.0 * one / 2.0 + step2), 1e-12);
+    expect_relative(m->cylinder[0].first.u_pa, sqrt(4.0 * one / 2.0 + step2), 1e-12);
     /* five rows: places 0, 1/4, 1/2 and 3/4, 1 */
-    expect_close(m.cylinder[0].turn_1, 0.25, 1e-12);
-    expect_close(m.cylinder[1].turn_1, 0.875, 1e-12);
+    expect_close(m->cylinder[0].turn_1, 0.25, 1e-12);
+    expect_close(m->cylinder[1].turn_1, 0.875, 1e-12);
 }
 
 static void a_reading_without_repeats_is_trusted_as_usual(void **state)
 {
     (void)state;
-    const measured m = measured_of(
+    const measured *m = measured_of(
         "sheet: 1\nunits: {pressure: kPa}\nengine: {cylinders: 2}\ncompression:\n  - {cylinder: 2, reading: 1000}\n");
-    expect_relative(m.cylinder[1].dry.u_pa, u_of(0.0, 0.0, 1.0), 1e-12);
-    expect_close(m.cylinder[1].turn_1, 0.0, 0.0);
-    assert_true(m.cylinder[0].dry.n == 0 && m.cylinder[0].dry.u_pa == 0.0);
+    expect_relative(m->cylinder[1].dry.u_pa, u_of(0.0, 0.0, 1.0), 1e-12);
+    expect_close(m->cylinder[1].turn_1, 0.0, 0.0);
+    assert_true(m->cylinder[0].dry.n == 0 && m->cylinder[0].dry.u_pa == 0.0);
 }
 
 static void oil_is_the_mean_of_the_doses_that_are_given(void **state)
 {
     (void)state;
-    const measured m =
+    const measured *m =
         measured_of("sheet: 1\nunits: {pressure: kPa, volume: ml}\nengine: {cylinders: 3}\ncompression:\n"
                     "  - {cylinder: 1, reading: 1000}\nwet:\n  - {cylinder: 1, reading: 1100, oil: 6}\n"
                     "  - {cylinder: 1, reading: 1140, oil: 10}\n  - {cylinder: 2, reading: 990}\n");
-    assert_true(m.any_wet);
-    expect_relative(m.cylinder[0].oil_m3, 8e-6, 1e-12);
-    expect_relative(m.cylinder[0].wet.mean_pa, 1120e3, 1e-12);
-    expect_relative(m.cylinder[0].wet.u_pa, u_of(0.0, 0.0, 2.0), 1e-12);
-    assert_true(isnan(m.cylinder[1].oil_m3) && isnan(m.cylinder[2].oil_m3));
-    assert_true(m.cylinder[1].wet.n == 1 && m.cylinder[2].wet.n == 0);
+    assert_true(m->any_wet);
+    expect_relative(m->cylinder[0].oil_m3, 8e-6, 1e-12);
+    expect_relative(m->cylinder[0].wet.mean_pa, 1120e3, 1e-12);
+    expect_relative(m->cylinder[0].wet.u_pa, u_of(0.0, 0.0, 2.0), 1e-12);
+    assert_true(isnan(m->cylinder[1].oil_m3) && isnan(m->cylinder[2].oil_m3));
+    assert_true(m->cylinder[1].wet.n == 1 && m->cylinder[2].wet.n == 0);
 }
 
 /* A chamber of 58.8 ml, since nothing is known of the engine (86 mm square, 9.5:1), and four fifths of it 47.02. */
 static void a_dose_that_no_chamber_holds_makes_no_wet_test(void **state)
 {
     (void)state;
-    const measured m =
+    const measured *m =
         measured_of("sheet: 1\nunits: {pressure: kPa, volume: ml}\nengine: {cylinders: 2}\nwet:\n"
                     "  - {cylinder: 1, reading: 1100, oil: 48}\n  - {cylinder: 2, reading: 1140, oil: 48}\n"
                     "  - {cylinder: 2, reading: 1150, oil: 47}\n");
-    assert_true(m.any_wet && m.cylinder[0].wet.n == 0 && isnan(m.cylinder[0].oil_m3) && m.cylinder[1].wet.n == 1);
-    expect_relative(m.cylinder[1].wet.mean_pa, 1150e3, 1e-12);
+    assert_true(m->any_wet && m->cylinder[0].wet.n == 0 && isnan(m->cylinder[0].oil_m3) && m->cylinder[1].wet.n == 1);
+    expect_relative(m->cylinder[1].wet.mean_pa, 1150e3, 1e-12);
     assert_false(
-        measured_of("sheet: 1\nengine: {cylinders: 1}\nwet: [{cylinder: 1, reading: 11 bar, oil: 200 ml}]\n").any_wet);
+        measured_of("sheet: 1\nengine: {cylinders: 1}\nwet: [{cylinder: 1, reading: 11 bar, oil: 200 ml}]\n")->any_wet);
 }
 
 static void a_leak_down_row_says_what_it_says_and_what_is_usual_for_the_rest(void **state)
 {
     (void)state;
-    const measured m =
+    const measured *m =
         measured_of("sheet: 1\nengine: {cylinders: 2, bore: 86 mm}\nleakdown:\n  - {cylinder: 1, loss: 12 %}\n"
                     "  - {cylinder: 2, loss: 30 %, supply: 100 psi, orifice: 1.5 mm, heard: [exhaust, cylinder_1]}\n"
                     "  - {cylinder: 2, loss: 31 %, heard: [nothing]}\n");
-    assert_true(m.any_leakdown && !m.any_dry);
-    const measured_leakdown *one = &m.cylinder[0].leakdown[0], *two = m.cylinder[1].leakdown;
+    assert_true(m->any_leakdown && !m->any_dry);
+    const measured_leakdown *one = &m->cylinder[0].leakdown[0], *two = m->cylinder[1].leakdown;
     /* FAA AC 43.13-1B Change 1, 8-14: 80 psi, through 0.040 in for bores under 5 in. 1 psi = 6894.757 Pa (NIST SP 811, B.8). */
     expect_relative(one->supply_gauge_pa, 551580.6, 1e-6);
     expect_relative(one->orifice_m, 0.040 * 25.4e-3, 1e-9);
@@ -115,7 +117,7 @@ static void a_leak_down_row_says_what_it_says_and_what_is_usual_for_the_rest(voi
     assert_true(!two[0].orifice_assumed && two[0].heard_stated && two[0].heard == CH_HEARD_EXHAUST &&
                 two[0].heard_cylinders == 1);
     assert_true(two[1].orifice_assumed && two[1].heard_stated && two[1].heard == 0 && two[1].heard_cylinders == 0);
-    assert_true(m.cylinder[0].leakdown_count == 1 && m.cylinder[1].leakdown_count == 2);
+    assert_true(m->cylinder[0].leakdown_count == 1 && m->cylinder[1].leakdown_count == 2);
 }
 
 /* Rows that a cylinder's places are made of, their losses added up, and what was heard at any. */
@@ -140,22 +142,22 @@ static void of_many_leak_down_rows_every_one_counts(void **state)
 {
     (void)state;
 #define EIGHT(row) row row row row row row row row
-    static measured m; /* large */
-    m = measured_of("sheet: 1\nengine: {cylinders: 1}\nleakdown:\n"
+    const measured *m =
+        measured_of("sheet: 1\nengine: {cylinders: 1}\nleakdown:\n"
                     "  - {cylinder: 1, loss: 70 %, heard: exhaust}\n  - {cylinder: 1, heard: coolant}\n" EIGHT(
                         "  - {cylinder: 1, loss: 8 %}\n"));
-    expect_rows(&m, 10, 0.7 + 8 * 0.08, CH_HEARD_EXHAUST | CH_HEARD_COOLANT);
-    assert_true(m.any_heard);
+    expect_rows(m, 10, 0.7 + 8 * 0.08, CH_HEARD_EXHAUST | CH_HEARD_COOLANT);
+    assert_true(m->any_heard);
     /* what was heard at the last one as well */
     m = measured_of("sheet: 1\nengine: {cylinders: 1}\nleakdown:\n" EIGHT(
         "  - {cylinder: 1, loss: 8 %}\n") "  - {cylinder: 1, loss: 40 %, heard: intake}\n");
-    expect_rows(&m, 9, 8 * 0.08 + 0.4, CH_HEARD_INTAKE);
+    expect_rows(m, 9, 8 * 0.08 + 0.4, CH_HEARD_INTAKE);
     /* losses under another pressure are another test: those of one pressure go together */
     m = measured_of("sheet: 1\nengine: {cylinders: 1}\nleakdown:\n"
                     "  - {cylinder: 1, loss: 50 %, supply: 40 psi}\n" EIGHT("  - {cylinder: 1, loss: 8 %}\n"));
-    expect_rows(&m, 9, 0.5 + 8 * 0.08, 0);
-    assert_int_equal(m.cylinder[0].leakdown[0].rows, 1);
-    expect_close(m.cylinder[0].leakdown[0].loss_1, 0.5, 1e-12);
+    expect_rows(m, 9, 0.5 + 8 * 0.08, 0);
+    assert_int_equal(m->cylinder[0].leakdown[0].rows, 1);
+    expect_close(m->cylinder[0].leakdown[0].loss_1, 0.5, 1e-12);
 #undef EIGHT
 }
 
@@ -176,9 +178,9 @@ static void a_gauge_is_trusted_as_far_as_its_dial_says(void **state)
         snprintf(text, sizeof text,
                  "sheet: 1\nengine: {cylinders: 1}\n%scompression:\n  - {cylinder: 1, reading: 1 MPa}\n",
                  dials[i].accuracy);
-        const measured m = measured_of(text);
-        expect_relative(m.u_gain_1, dials[i].gain_1, 1e-12);
-        expect_relative(m.u_zero_pa, 0.5 * STEP_PA, 1e-12);
+        const measured *m = measured_of(text);
+        expect_relative(m->u_gain_1, dials[i].gain_1, 1e-12);
+        expect_relative(m->u_zero_pa, 0.5 * STEP_PA, 1e-12);
     }
 }
 
@@ -186,18 +188,18 @@ static void a_gauge_is_trusted_as_far_as_its_dial_says(void **state)
 static void the_lowest_tenth_of_a_dial_is_trusted_less(void **state)
 {
     (void)state;
-    const measured m = measured_of(
+    const measured *m = measured_of(
         "sheet: 1\nunits: {pressure: kPa}\nengine: {cylinders: 4}\ncompression:\n"
         "  - {cylinder: 1, reading: 0, first_stroke: 0}\n  - {cylinder: 2, reading: 100}\n"
         "  - {cylinder: 3, reading: 200}\n  - {cylinder: 4, reading: 900}\nwet:\n  - {cylinder: 1, reading: 50}\n");
     const double usual_pa = u_of(0.0, 0.0, 1.0);
-    expect_relative(m.cylinder[0].dry.u_pa, hypot(usual_pa, 66e3), 1e-12);
-    expect_relative(m.cylinder[1].dry.u_pa, hypot(usual_pa, 33e3), 1e-12);
-    expect_relative(m.cylinder[2].dry.u_pa, usual_pa, 1e-12);
-    expect_relative(m.cylinder[3].dry.u_pa, usual_pa, 1e-12);
-    expect_relative(m.cylinder[0].wet.u_pa, hypot(usual_pa, 49.5e3), 1e-12);
+    expect_relative(m->cylinder[0].dry.u_pa, hypot(usual_pa, 66e3), 1e-12);
+    expect_relative(m->cylinder[1].dry.u_pa, hypot(usual_pa, 33e3), 1e-12);
+    expect_relative(m->cylinder[2].dry.u_pa, usual_pa, 1e-12);
+    expect_relative(m->cylinder[3].dry.u_pa, usual_pa, 1e-12);
+    expect_relative(m->cylinder[0].wet.u_pa, hypot(usual_pa, 49.5e3), 1e-12);
     const double step2 = STEP_PA * STEP_PA / 12.0;
-    expect_relative(m.cylinder[0].first.u_pa, sqrt(4.0 * (usual_pa * usual_pa - step2) + step2 + 66e3 * 66e3), 1e-12);
+    expect_relative(m->cylinder[0].first.u_pa, sqrt(4.0 * (usual_pa * usual_pa - step2) + step2 + 66e3 * 66e3), 1e-12);
 }
 
 /* A dial that should show so much shows something: over all marks of the dial the chances add up to one, also where most of them are the needle on its stop.
@@ -216,8 +218,8 @@ static void what_a_dial_may_show_adds_up(void **state)
                      "sheet: 1\nunits: {pressure: kPa}\nengine: {cylinders: 1}\ncompression:\n"
                      "  - {cylinder: 1, reading: %d}\n",
                      mark * (int)(1e-3 * STEP_PA));
-            const measured m = measured_of(text);
-            sum += constant * STEP_PA * dry_chance(&m.cylinder[0], should_pa[i], 0.0);
+            const measured *m = measured_of(text);
+            sum += constant * STEP_PA * dry_chance(&m->cylinder[0], should_pa[i], 0.0);
         }
         expect_close(sum, 1.0, 0.03);
     }
@@ -227,15 +229,15 @@ static void what_a_dial_may_show_adds_up(void **state)
 static void what_should_show_nothing_may_show_something(void **state)
 {
     (void)state;
-    const measured m = measured_of("sheet: 1\nunits: {pressure: kPa}\nengine: {cylinders: 2}\ncompression:\n"
-                                   "  - {cylinder: 1, reading: 140}\n  - {cylinder: 2, reading: 0}\n");
+    const measured *m = measured_of("sheet: 1\nunits: {pressure: kPa}\nengine: {cylinders: 2}\ncompression:\n"
+                                    "  - {cylinder: 1, reading: 140}\n  - {cylinder: 2, reading: 0}\n");
     const double there_pa = hypot(u_of(0.0, 0.0, 1.0), 66e3), scale = sqrt(0.9117) * there_pa, z = 140e3 / scale;
-    expect_relative(dry_chance(&m.cylinder[0], 0.0, 0.0), pow(1.0 + z * z / 8.0, -4.5) / scale, 1e-12);
+    expect_relative(dry_chance(&m->cylinder[0], 0.0, 0.0), pow(1.0 + z * z / 8.0, -4.5) / scale, 1e-12);
     /* On its stop: as likely at 0 as not to have passed half a step, and the less likely the higher it should stand. */
-    double before = dry_chance(&m.cylinder[1], 0.0, 0.0);
+    double before = dry_chance(&m->cylinder[1], 0.0, 0.0);
     assert_true(before > 0.5 / (STEP_PA * 0.387) && before < 0.6 / (STEP_PA * 0.386));
     for (double should_pa = 20e3; should_pa < 400e3; should_pa += 20e3) {
-        const double chance = dry_chance(&m.cylinder[1], should_pa, 0.0);
+        const double chance = dry_chance(&m->cylinder[1], should_pa, 0.0);
         assert_true(chance < before);
         before = chance;
     }
