@@ -7,7 +7,8 @@
  *   fault    the readings look like another unit's, and yet the chosen rule, one that compares cylinders by parts, is broken with a chance
  *            >= 0.9 and measuring does not explain the lowest: it is broken in any unit
  *   unclear  the readings look like another unit's
- *   fault    P(fault) of a cylinder, or that any leaks into the coolant, >= 0.8, the tracing being reliable
+ *   fault    P(fault) of a cylinder, or that any leaks into the coolant, >= 0.8, the tracing being reliable, and it is not asked whether
+ *            one cylinder is high rather than the others low, with nothing but dry readings to tell
  *   fault    chosen rule broken with a chance >= 0.9, and measuring does not explain the lowest cylinder
  *   fault    manual's minimum broken with a chance >= 0.9, and measuring does not explain that cylinder
  *   watch    measuring explains every tested cylinder alike, and yet the chosen rule is broken with a chance >= 0.9 or P(fault) of a
@@ -49,9 +50,10 @@ typedef struct grounds {
     const ch_unit *unit;
     ch_judgement *j;
     double fault_1[CH_CYLINDERS_MAX], error_1[CH_CYLINDERS_MAX];
-    double weight[CH_REASONS_MAX];    /* of the reasons so far */
-    bool other_unit, impossible;      /* another unit's numbers, or more than is possible */
-    bool contradicted;                /* two tests of a cylinder cannot both be right, or a reading cannot */
+    double weight[CH_REASONS_MAX]; /* of the reasons so far */
+    bool other_unit, impossible;   /* another unit's numbers, or more than is possible */
+    bool contradicted;             /* two tests of a cylinder cannot both be right, or a reading cannot */
+    bool one_high;                 /* one may be high rather than the others low, and dry readings alone do not tell */
     bool is_tested[CH_CYLINDERS_MAX]; /* measured dry or leak-tested */
     int tested;                       /* how many of them */
     judge_leak leak[CH_CYLINDERS_MAX];
@@ -75,6 +77,8 @@ static void weigh(grounds *g)
         const ch_question *q = &g->j->question[i];
         g->other_unit = g->other_unit || (q->kind == CH_QUESTION_UNIT && q->cylinder == 0);
         g->impossible = g->impossible || q->kind == CH_QUESTION_IMPOSSIBLE;
+        g->one_high = g->one_high || (q->kind == CH_QUESTION_ONE_HIGH && g->sheet->wet_count == 0 &&
+                                      g->sheet->leakdown_count == 0 && g->sheet->observed_count == 0);
         g->contradicted =
             g->contradicted || q->kind == CH_QUESTION_CONTRADICTION || q->kind == CH_QUESTION_BEYOND_SCALE;
     }
@@ -124,7 +128,7 @@ static ch_verdict decide(const grounds *g)
     const int low = j->lowest;
     for (int c = 0; c < j->cylinders; c++) {
         const ch_judged_cylinder *one = &j->cylinder[c];
-        fault = fault || (reliable && g->fault_1[c] >= FAULT_1) ||
+        fault = fault || (reliable && g->fault_1[c] >= FAULT_1 && !g->one_high) ||
                 (one->chance_below_minimum_1 >= BROKEN_1 && !measuring_explains(g, c));
         const bool explained = measuring_explains(g, c) && g->error_1[c] >= MEASURING_1;
         measuring = measuring || explained;

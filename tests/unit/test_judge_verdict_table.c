@@ -195,7 +195,8 @@ static void ask(ch_question_kind kind, int cylinder)
     static const char *const says[] = {[CH_QUESTION_UNIT] = "Unit.",
                                        [CH_QUESTION_ALL_LOW] = "All low.",
                                        [CH_QUESTION_CONTRADICTION] = "Contradiction.",
-                                       [CH_QUESTION_MISSING] = "Missing."};
+                                       [CH_QUESTION_MISSING] = "Missing.",
+                                       [CH_QUESTION_ONE_HIGH] = "One high."};
     ch_question *q = &judgement.question[judgement.question_count++];
     *q = (ch_question){.kind = kind, .cylinder = cylinder, .row = SIZE_MAX, .weight_1 = 0.9};
     snprintf(q->text, sizeof q->text, "%s", says[kind]);
@@ -241,6 +242,20 @@ static void reasons_stand_in_the_order_of_what_they_decide(void **state)
     EXPECT_REASONS("Cylinder 3: the chance", "The readings are uneven", "Your rule", "Cylinder 3 shows", "All low.",
                    "Contradiction.", "Cylinder 3 reads below", "Unit.", "What would change this", "Missing.",
                    "This rests on", "These tests speak of sealing");
+    /* low beside one that may be high: no fault by that alone, but by another test, or by a rule that is broken */
+    for (int more = 0; more < 3; more++) {
+        all_well_of(3, 5.0);
+        blame(1, CH_CAUSE_RINGS_OR_BORE, 0.85);
+        blame(2, CH_CAUSE_RINGS_OR_BORE, 0.85);
+        ask(CH_QUESTION_ONE_HIGH, 3);
+        if (more == 1)
+            judgement.rule[CH_RULE_75_PERCENT].chance_broken_1 = 0.95;
+        assert_int_equal(verdict_of(more == 2 ? "{sheet: 1, units: {pressure: psi}, engine: {cylinders: 3}, "
+                                                "compression: [{cylinder: 1, reading: 170}], "
+                                                "leakdown: [{cylinder: 1, loss: 12 %}]}"
+                                              : THREE),
+                         more == 0 ? CH_VERDICT_WATCH : CH_VERDICT_FAULT);
+    }
     /* several of them suspected: the worst first, at most three; and a leak into the coolant that none has most of */
     all_well_of(3, 5.0);
     blame(1, CH_CAUSE_CRACKED_HEAD, 0.26);
