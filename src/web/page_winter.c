@@ -105,8 +105,9 @@ static void left_out(html_writer *w, const winter_kept *kept)
         if (!(one->avoided > 0) || is_planned(kept, one->job))
             continue;
         if (!any)
-            html_lit(w, "<section class=\"caution\" aria-labelledby=\"found\"><h2 id=\"found\">Found, and not in this "
-                        "plan</h2><ul>\n");
+            html_lit(w,
+                     "<section class=\"caution\" aria-labelledby=\"found\"><h2 id=\"found\">Suggested, and not in this "
+                     "plan</h2><ul>\n");
         any = true;
         html_lit(w, "<li><strong>");
         html_text(w, kept->know->jobs.jobs[one->job].work.title);

@@ -78,11 +78,11 @@ def what_the_newest_sheet_found_is_proposed_wherever_the_plan_is_opened_from():
         assert "head_rebuild" in ticked, ticked
         # a plan that leaves it out says so, and leads back to it
         person.submit(plan_form(person), **{"until": UNTIL, "w5": "8", "w6": "6", "in": ["brake_pads"]})
-        assert "Found, and not in this plan" in person.page.says and "Head rebuilt" in person.page.says.split("Found, and not in this plan")[1][:2000], \
+        assert "Suggested, and not in this plan" in person.page.says and "Head rebuilt" in person.page.says.split("Suggested, and not in this plan")[1][:2000], \
             person.page.says[:2500]
         person.get(next(link for link in person.page.links if f"/winter?sheet={sheet}" in link))
         person.submit(plan_form(person))
-        assert "Found, and not in this plan" not in person.page.says, person.page.says[:1500]
+        assert "Suggested, and not in this plan" not in person.page.says, person.page.says[:1500]
         # a newer sheet is not what the plan rests on: that is said too
         person.get("/sheets/new?car=1")
         newer = begin_sheet(person)
