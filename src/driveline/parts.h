@@ -5,7 +5,7 @@
  *   quantile.c medians of many values without sorting them
  *   signal.c   stale and stepped signals made whole, the lag between them taken out
  *   gears.c    lines of constant engine over road speed
- *   slip.c     where the engine runs ahead of its line, and whether the clutch is to blame
+ *   slip.c     where the engine runs ahead of its line; whether the clutch is to blame: slip_event.c, and slip_low.c in low gears
  *   capacity.c torque passed and held
  *   heat.c     heat and the plate's temperature
  *   cause.c    from patterns and signs to causes
@@ -168,6 +168,19 @@ static inline double signals_drive_force(const signals *s, size_t i)
     return (traction > engine_brakes_m_s2 ? traction : 0) / gravity_m_s2;
 }
 void signals_free(signals *s);
+
+/* No gap lies between a row, not the first, and the one before it. */
+bool signals_follow(const signals *s, size_t i);
+
+/* The last row at least so long before another, or the first. */
+size_t signals_row_before(const signals *s, size_t i, double seconds);
+
+/* The first row at least so long after another, or the last. */
+size_t signals_row_after(const signals *s, size_t i, double seconds);
+
+/* Acceleration, and that with drag and rolling, m/s2: mean of the rows from one to another, both included, of which it is known; NaN where there are none. */
+double signals_mean_climb(const signals *s, size_t from, size_t to);
+double signals_mean_traction(const signals *s, size_t from, size_t to);
 
 /* Value of x at a time, linear between rows at most `reach_s` apart; NaN elsewhere. *hint is kept between calls. */
 double signals_at(const double *time_s, const float *x, size_t n, double at_s, double reach_s, size_t *hint);

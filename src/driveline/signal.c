@@ -354,6 +354,51 @@ void signals_ratio(signals *s, double offset_m_s)
     }
 }
 
+bool signals_follow(const signals *s, size_t i)
+{
+    return s->time_s[i] - s->time_s[i - 1] <= fmax(1.0, 3 * s->interval_s);
+}
+
+size_t signals_row_before(const signals *s, size_t i, double seconds)
+{
+    size_t k = i;
+    while (k > 0 && s->time_s[i] - s->time_s[k] < seconds)
+        k--;
+    return k;
+}
+
+size_t signals_row_after(const signals *s, size_t i, double seconds)
+{
+    size_t k = i;
+    while (k + 1 < s->n && s->time_s[k] - s->time_s[i] < seconds)
+        k++;
+    return k;
+}
+
+double signals_mean_climb(const signals *s, size_t from, size_t to)
+{
+    double sum = 0;
+    size_t n = 0;
+    for (size_t i = from; i <= to; i++)
+        if (!isnan(s->climb[i])) {
+            sum += s->climb[i];
+            n++;
+        }
+    return sum / (double)n;
+}
+
+double signals_mean_traction(const signals *s, size_t from, size_t to)
+{
+    double sum = 0;
+    size_t n = 0;
+    for (size_t i = from; i <= to; i++)
+        if (!isnan(s->climb[i])) {
+            sum += signals_traction(s, i);
+            n++;
+        }
+    return sum / (double)n;
+}
+
 void signals_free(signals *s)
 {
     free(s->drawn);

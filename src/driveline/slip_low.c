@@ -53,9 +53,9 @@ double slip_gripped_before(const slip_view *v, const slip_event *e)
     for (size_t g = 0; g < v->to->gears; g++)
         if (v->line[g] > v->line[e->gear] + off_1)
             most_1 = fmin(most_1, v->line[g] - v->line[e->gear] - off_1);
-    for (size_t i = slip_row_before(s, e->first, fmax(0.3, s->road_fresh_s)); i > 0; i--) {
+    for (size_t i = signals_row_before(s, e->first, fmax(0.3, s->road_fresh_s)); i > 0; i--) {
         const double traction_m_s2 = signals_traction(s, i), ahead_1 = s->smooth[i] - v->line[e->gear];
-        if (!slip_follows(s, i + 1) || s->time_s[e->first] - s->time_s[i] > longest_s ||
+        if (!signals_follow(s, i + 1) || s->time_s[e->first] - s->time_s[i] > longest_s ||
             !(traction_m_s2 > pulls_1 * thrust_m_s2) || !(ahead_1 > -off_1) || !(ahead_1 < most_1))
             break;
         if (traction_m_s2 >= about_1 * thrust_m_s2)
@@ -86,7 +86,7 @@ static double held_s(const slip_view *v, const slip_run *run, size_t n, int leas
         for (size_t i = run[k].from; i < run[k].to; i++) {
             const bool held = isnan(torque) ? signals_traction(s, i) >= thrust_m_s2
                                             : torque_at(v, run[k].gear, s->climb[i], s->road[i]) >= torque;
-            if (held && slip_follows(s, i + 1))
+            if (held && signals_follow(s, i + 1))
                 seconds += s->time_s[i + 1] - s->time_s[i];
         }
     }

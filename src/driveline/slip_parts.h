@@ -1,4 +1,4 @@
-/* What the search for slips keeps of a chapter. Private to slip.c and those it is split into. */
+/* What the search for slips keeps of a chapter. Private to slip.c and to those it calls, slip_low.c and, below both, slip_event.c. */
 #ifndef CROSSHATCH_DRIVELINE_SLIP_PARTS_H
 #define CROSSHATCH_DRIVELINE_SLIP_PARTS_H
 
@@ -46,17 +46,36 @@ typedef struct slip_view {
     size_t low_n;
 } slip_view;
 
-/* The next row is no gap away. */
-bool slip_follows(const signals *s, size_t i);
+/* Half of what an owner asks for, so that noise hides none (judgment). */
+#define SLIP_LEAST_PEAK_1 0.03
 
-/* The last row at least so long before another, or the first. */
-size_t slip_row_before(const signals *s, size_t i, double seconds);
+/* Longer than an engine flares with the clutch pressed for a change (judgment). */
+#define SLIP_SHORT_FLARE_S 0.8
+
+/* slip_event.c */
 
 /* Whether the engine pulls, by throttle where there is one, else by acceleration. */
 bool slip_pulls(const slip_view *v, size_t i);
 
+/* Part of rows, both ends included, in which it does. */
+double slip_pulling_share(const slip_view *v, size_t from, size_t to);
+
+/* By how much the ratio at a row is above a gear's line, as logarithms. */
+double slip_ahead(const slip_view *v, int gear, size_t i);
+
+/* Judge rows `first` to `last`: the verdict, or CH_NOT_SLIP_KINDS for a slip. Fills peak, pull and whether the wheels are known. */
+ch_not_slip slip_judge(const slip_view *v, slip_event *e);
+
+/*
+ * When a judged event begins and ends, and the means from end to end. `from` and `to`: the rows its edges are sought up to, of the run it begins on and, where it comes `back`, the
+ * run it ends on.
+ */
+void slip_measure(const slip_view *v, slip_event *e, size_t from, size_t to, bool back);
+
 /* Keep a slip. CH_E_MEMORY. */
 ch_status slip_append(const slip_view *v, const slip_event *e, ch_driveline *to, ch_err *err);
+
+/* slip_low.c */
 
 /*
  * Time of the same pull, before the engine ran ahead, in which the tyres put down about as much as they do during the event: on its gear's line, or ahead of it as far as no

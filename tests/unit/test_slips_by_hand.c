@@ -1,5 +1,5 @@
 /*
- * Promises of driveline/slip.c on runs written row by row (drive_series.h): the figures of a slip worked out again from the rows, its ends where straight lines meet, and every rule of
+ * Promises of driveline/slip.c and slip_event.c on runs written row by row (drive_series.h): the figures of a slip worked out again from the rows, its ends where straight lines meet, and every rule of
  * docs/driveline.md, "Slip", from either side of its limit.
  */
 #include "drive_series.h"
@@ -652,20 +652,20 @@ static void rows_follow_each_other_within_a_second_or_three_rows(void **state)
     (void)state;
     const double at[] = {0.0, 1.0, 2.0625, 3.5625, 5.125, 5.125};
     signals s = {.n = 6, .time_s = at, .interval_s = 0.0625};
-    assert_true(slip_follows(&s, 1));
-    assert_false(slip_follows(&s, 2));
-    assert_false(slip_follows(&s, 3));
-    assert_true(slip_follows(&s, 5));
+    assert_true(signals_follow(&s, 1));
+    assert_false(signals_follow(&s, 2));
+    assert_false(signals_follow(&s, 3));
+    assert_true(signals_follow(&s, 5));
     s.interval_s = 0.5;
-    assert_true(slip_follows(&s, 3));
-    assert_false(slip_follows(&s, 4));
-    assert_int_equal(slip_row_before(&s, 3, 1.5), 2);
-    assert_int_equal(slip_row_before(&s, 3, 1.51), 1);
-    assert_int_equal(slip_row_before(&s, 3, 0.0), 3);
-    assert_int_equal(slip_row_before(&s, 3, 3.5625), 0);
-    assert_int_equal(slip_row_before(&s, 3, 9.0), 0);
-    assert_int_equal(slip_row_before(&s, 0, 9.0), 0);
-    assert_int_equal(slip_row_before(&s, 5, 0.5), 3);
+    assert_true(signals_follow(&s, 3));
+    assert_false(signals_follow(&s, 4));
+    assert_int_equal(signals_row_before(&s, 3, 1.5), 2);
+    assert_int_equal(signals_row_before(&s, 3, 1.51), 1);
+    assert_int_equal(signals_row_before(&s, 3, 0.0), 3);
+    assert_int_equal(signals_row_before(&s, 3, 3.5625), 0);
+    assert_int_equal(signals_row_before(&s, 3, 9.0), 0);
+    assert_int_equal(signals_row_before(&s, 0, 9.0), 0);
+    assert_int_equal(signals_row_before(&s, 5, 0.5), 3);
 }
 
 /* A row is on its line within 1.2 % and 2.5 standard deviations, 4.5 % at most, and what the lag's doubt makes of the engine's rate, 3 % at most. */
