@@ -16,13 +16,13 @@ typedef struct noted {
     ch_money money;
 } noted;
 
-/* True where the box of this item is ticked. */
-static bool done_ticked(const web_request *request, const ch_plan_item *item)
+/* True where the form has a field of this name for the item: `done`, its ticked box, or `had`, that it was ticked when the page was made. */
+static bool named(const web_request *request, const char *name, const ch_plan_item *item)
 {
     char key[WINTER_KEY];
     winter_key(item, "", key);
     for (size_t i = 0; i < request->form.count; i++)
-        if (strcmp(request->form.list[i].name, "done") == 0 && strcmp(request->form.list[i].value, key) == 0)
+        if (strcmp(request->form.list[i].name, name) == 0 && strcmp(request->form.list[i].value, key) == 0)
             return true;
     return false;
 }
@@ -33,7 +33,9 @@ static ch_status read(web_request *request, const ch_plan_item *item, noted *not
     note->asked = web_value(&request->form, winter_key(item, ".spent", key)) != NULL;
     if (!note->asked)
         return CH_OK;
-    note->done = done_ticked(request, item);
+    note->done = named(request, "done", item);
+    if (note->done == named(request, "had", item))
+        note->done = item->done; /* not touched: what another noted meanwhile stays */
     ch_status rc = winter_amount(request, key, ch_show_plan_item(item), CH_WORK_HOUR, &note->work_us, err);
     if (rc >= 0)
         rc = winter_amount(request, winter_key(item, ".paid", key), ch_show_plan_item(item), CH_MONEY_ONE, &note->money,
@@ -88,6 +90,9 @@ ch_status winter_done_keep(web_request *request, const winter_kept *kept, ch_err
 ch_status winter_over_keep(web_request *request, const winter_kept *kept, ch_err *err)
 {
     char now[24];
+    if (kept->any && winter_overtaken(request, kept))
+        return ch_fail(err, CH_E_INPUT, "look at it as it is now, below, then put it away",
+                       "The plan was saved after you opened it, on another device or in another tab");
     snprintf(now, sizeof now, "%lld", (long long)request->now_s);
     ch_status rc = winter_set(request, kept->car->id, ".begun", now, err);
     if (rc >= 0)

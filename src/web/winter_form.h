@@ -32,6 +32,9 @@ ch_status winter_over_keep(web_request *request, const winter_kept *kept, ch_err
 ch_status winter_amount(const web_request *request, const char *field, const char *what, int64_t one, int64_t *value,
                         ch_err *err);
 
+/* The title of a job of one's own that the form names and another took out of the plan meanwhile; NULL where it is none. */
+const char *winter_taken_out(const web_request *request, const winter_kept *kept, const char *name);
+
 /* A number as a field shows it: whole ones and fractions as short as they are. `count` of what `one` makes a whole one. */
 void winter_number(int64_t count, int64_t one, char text[WINTER_NUMBER]);
 

@@ -6,6 +6,7 @@
 #include <stdlib.h>
 #include <string.h>
 
+#include "crosshatch/hash.h"
 #include "crosshatch/store_driveline.h"
 #include "crosshatch/store_season.h"
 #include "findings.h"
@@ -177,6 +178,7 @@ static ch_status load_plan(web_request *request, winter_kept *kept, ch_err *err)
     ch_status rc = winter_setting(request, kept->car->id, "", &text, err);
     if (rc < 0 || text == NULL || text[0] == '\0')
         return rc;
+    kept->text = text;
     rc = ch_plan_parse("the plan", text, strlen(text), (ch_date){0}, &kept->plan, err);
     kept->any = rc >= 0;
     if (rc < 0)
@@ -219,6 +221,12 @@ static ch_status find_newest(web_request *request, winter_kept *kept, ch_err *er
     return rc;
 }
 
+/* Settings one behind the other, each with the NUL that ends it. */
+static uint64_t mark_of(uint64_t mark, const char *setting)
+{
+    return ch_hash(mark, setting, setting != NULL ? strlen(setting) + 1 : 0);
+}
+
 static ch_status load_rest(web_request *request, winter_kept *kept, ch_err *err)
 {
     const char *drive = NULL, *sheet = NULL;
@@ -230,6 +238,8 @@ static ch_status load_rest(web_request *request, winter_kept *kept, ch_err *err)
         rc = find_newest(request, kept, err);
     if (rc < 0)
         return rc;
+    snprintf(kept->seen, sizeof kept->seen, "%016llx",
+             (unsigned long long)mark_of(mark_of(mark_of(CH_HASH_BEGIN, kept->text), drive), sheet));
     kept->drive = drive != NULL && strcmp(drive, ch_drive_name(CH_DRIVE_FRONT)) == 0 ? CH_DRIVE_FRONT : CH_DRIVE_REAR;
     kept->sheet = asked > 0 ? asked : sheet != NULL ? strtoll(sheet, NULL, 10) : kept->newest;
     kept->fresh = asked > 0 || !kept->any;
@@ -269,14 +279,36 @@ void winter_clear(winter_kept *kept)
     *kept = (winter_kept){0};
 }
 
+bool winter_overtaken(const web_request *request, const winter_kept *kept)
+{
+    const char *seen = web_value(&request->form, "seen");
+    return seen == NULL || strcmp(seen, kept->seen) != 0;
+}
+
+static ch_status write_plan(const winter_kept *kept, const ch_plan *plan, ch_text *text, ch_err *err)
+{
+    ch_plan written = *plan;
+    written.currency = kept->currency;
+    ch_text_init(text, CH_STORE_SETTING_MAX);
+    return ch_plan_write(&written, text, err);
+}
+
+ch_status winter_same(const winter_kept *kept, const ch_plan *plan, bool *same, ch_err *err)
+{
+    ch_text text;
+    const ch_status rc = write_plan(kept, plan, &text, err);
+    if (rc >= 0)
+        *same = kept->text != NULL && strcmp(kept->text, ch_text_string(&text)) == 0;
+    ch_text_clear(&text);
+    return rc;
+}
+
 ch_status winter_save(web_request *request, const winter_kept *kept, const ch_plan *plan, ch_err *err)
 {
     ch_text text;
-    ch_plan read = {0}, written = *plan;
+    ch_plan read = {0};
     char sheet[32];
-    written.currency = kept->currency;
-    ch_text_init(&text, CH_STORE_SETTING_MAX);
-    ch_status rc = ch_plan_write(&written, &text, err);
+    ch_status rc = write_plan(kept, plan, &text, err);
     if (rc >= 0)
         rc = ch_plan_parse("the plan", ch_text_string(&text), text.length, (ch_date){0}, &read, err);
     ch_plan_clear(&read);

@@ -24,13 +24,16 @@ typedef struct winter_kept {
     const char *currency;       /* the owner's; prices that nobody has changed are in that of the knowledge of jobs */
     const ch_store_car *car;
     ch_drive drive;
-    int64_t sheet;   /* whose causes suggest; 0 = none */
-    int64_t newest;  /* sheet with readings of the engine in the car; 0 = none */
-    int64_t run;     /* whose causes suggest; 0 = none */
-    ch_date run_day; /* driven; year 0 = not given */
-    bool fresh;      /* suggestions are new: they are ticked without having been chosen */
-    bool any;        /* a plan is kept */
-    ch_plan plan;    /* zero where none is; days that are over are left out */
+    int64_t sheet;    /* whose causes suggest; 0 = none */
+    int64_t newest;   /* sheet with readings of the engine in the car; 0 = none */
+    int64_t run;      /* whose causes suggest; 0 = none */
+    ch_date run_day;  /* driven; year 0 = not given */
+    bool fresh;       /* suggestions are new: they are ticked without having been chosen */
+    bool any;         /* a plan is kept */
+    const char *text; /* the plan as it is kept; from the request's pool; NULL where none is */
+    char seen[20];    /* the mark of what is kept: a form carries that of what it was made from */
+    bool overtaken;   /* the form was made from what is no longer kept */
+    ch_plan plan;     /* zero where none is; days that are over are left out */
     char plan_title[WINTER_TITLE], plan_id[WINTER_ID];
     char (*title)[WINTER_TITLE]; /* of the causes */
     ch_suggestion *suggestion;   /* the one that saves most first */
@@ -55,6 +58,12 @@ const char *winter_title(winter_kept *kept);
 
 /* Check the plan by reading what is written of it, and keep it. */
 ch_status winter_save(web_request *request, const winter_kept *kept, const ch_plan *plan, ch_err *err);
+
+/* Whether the form was made from what is no longer kept. */
+bool winter_overtaken(const web_request *request, const winter_kept *kept);
+
+/* Whether just this plan is kept already: CH_OK and *same; as winter_save. */
+ch_status winter_same(const winter_kept *kept, const ch_plan *plan, bool *same, ch_err *err);
 
 /* What is suggested of a job, or NULL. */
 const ch_suggestion *winter_suggested(const winter_kept *kept, size_t job);

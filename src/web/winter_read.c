@@ -215,8 +215,12 @@ static ch_status read_item(reading *r, ch_plan_item *item)
         item->done = kept->done;
         item->done_us = kept->done_us;
         item->paid = kept->paid;
-        if (job == NULL && item->kind == CH_PLAN_JOB)
+    }
+    if (job == NULL && item->kind == CH_PLAN_JOB) {
+        item->title = piece_given(&r->request->form, winter_key(item, ".title", key));
+        if (item->title == NULL && kept != NULL)
             item->title = kept->title;
+        title = ch_show_plan_item(item);
     }
     if (rc >= 0)
         rc = hours_at(r, winter_key(item, ".hours", key), title, &item->guessed);
@@ -241,7 +245,8 @@ static void name_own(reading *r)
 {
     for (int n = 1; n <= CH_PLAN_ITEMS_MAX; n++) {
         snprintf(r->own_name, sizeof r->own_name, "own_%d", n);
-        if (winter_item(r->kept, r->own_name, CH_PLAN_JOB) == NULL)
+        if (winter_item(r->kept, r->own_name, CH_PLAN_JOB) == NULL &&
+            winter_taken_out(r->request, r->kept, r->own_name) == NULL)
             return;
     }
 }
@@ -301,7 +306,9 @@ static ch_status read_form(reading *r)
         const ch_job *job = strcmp(field->name, "in") == 0 ? ch_job_find(jobs, field->value, field->length) : NULL;
         if (job != NULL && job->work.drives[r->kept->drive] && n < CH_JOBS_MAX)
             picked[n++] = (size_t)(job - jobs->jobs);
-        if (strcmp(field->name, "own") == 0 && own_count < OWN_MAX && winter_item(r->kept, field->value, CH_PLAN_JOB))
+        if (strcmp(field->name, "own") == 0 && own_count < OWN_MAX &&
+            (winter_item(r->kept, field->value, CH_PLAN_JOB) != NULL ||
+             winter_taken_out(r->request, r->kept, field->value) != NULL))
             own[own_count++] = field->value;
     }
     const bool one_more = piece_given(form, "new.title") != NULL;
@@ -315,6 +322,24 @@ static ch_status read_form(reading *r)
         rc = read_frame(r);
     if (rc >= 0)
         rc = read_items(r, own, own_count, one_more);
+    return rc;
+}
+
+/* What another made of the plan meanwhile is not undone unseen; the same form sent twice has nothing more to say. */
+static ch_status keep_read(reading *r, ch_status read)
+{
+    bool same = false;
+    ch_status rc = read;
+    if (r->kept->overtaken && rc >= 0)
+        rc = winter_same(r->kept, &r->draft.plan, &same, r->err);
+    if (r->kept->overtaken && !same && rc != CH_E_MEMORY && rc != CH_E_IO) {
+        *r->err = (ch_err){0}; /* what cannot be read in it is told when it is sent again */
+        return ch_fail(r->err, CH_E_INPUT,
+                       "yours stands below and is not saved; beside what differs from it is what is saved now. "
+                       "\"Plan the work\" saves yours in its place",
+                       "The plan was %s after you opened it, on another device or in another tab",
+                       r->kept->any ? "saved" : "put away");
+    }
     return rc < 0 ? rc : winter_save(r->request, r->kept, &r->draft.plan, r->err);
 }
 
@@ -322,11 +347,16 @@ ch_status winter_form_keep(web_request *request, winter_kept *kept, ch_err *err)
 {
     const char *drive = piece_given(&request->form, "drive");
     reading r = {.request = request, .kept = kept, .err = err};
+    const ch_drive saved = kept->drive;
+    kept->overtaken = winter_overtaken(request, kept);
     kept->drive = drive != NULL && strcmp(drive, ch_drive_name(CH_DRIVE_FRONT)) == 0 ? CH_DRIVE_FRONT : CH_DRIVE_REAR;
     r.days = calloc(WORK_DAYS_MAX, sizeof *r.days);
     ch_status rc = r.days == NULL ? ch_fail(err, CH_E_MEMORY, NULL, "no memory for the plan") : read_form(&r);
+    rc = keep_read(&r, rc);
     if (rc >= 0)
         rc = winter_set(request, kept->car->id, ".drive", ch_drive_name(kept->drive), err);
+    else if (kept->overtaken)
+        kept->drive = saved;
     ch_draft_clear(&r.draft);
     free(r.days);
     return rc;

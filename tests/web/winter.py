@@ -248,6 +248,63 @@ def what_cannot_be_read_is_told_and_what_was_typed_stands():
 
 
 @promise
+def who_saves_after_another_is_told_and_neither_is_lost():
+    with Server() as server:
+        first, second = Person(server), Person(server)
+        fresh_plan(first)
+        first.submit(plan_form(first), **{"new.title": "Seat rails", "new.hours": "3", "new.avoided": "500"})
+        second.get("/car/1/winter")
+        late = plan_form(second)
+        first.submit(plan_form(first), **{"budget": "900", "j.clutch_kit.parts": "333", "in": ["clutch_kit", "oil_pump"], "own": []})
+        page = second.submit(late, status=422, **{"budget": "700", "j.own_1.hours": "4", "hours_value": "much"})
+        assert page.source.count("role=\"alert\"") == 1
+        alert = page.says.split("The plan was saved after you opened it, on another device or in another tab")[1]
+        for saved in ("no limit; saved now: 900", "EUR; saved now: 333", "Brake pads saved now: not ticked", "saved now: in the plan, since you opened it"):
+            assert saved in alert, (saved, alert)
+        assert "saved now: 0" not in alert  # of what is in no plan there is nothing to compare with
+        again = plan_form(second)
+        typed = {"budget": "700", "j.own_1.hours": "4", "hours_value": "much", "j.clutch_kit.parts": late.value("j.clutch_kit.parts")}
+        assert {name: again.value(name) for name in typed} == typed
+        boxes = {one for name, one, kind, _ in again.fields if kind == "checkbox" and one}
+        assert boxes == {"clutch_kit", "brake_pads", "oil_pump", "own_1"}, boxes
+        assert plan_form(first).value("budget") == "900" and "700" not in first.get("/car/1/winter").says  # nothing is saved yet
+        second.submit(again, status=422)
+        assert "much" in second.page.says and "after you opened it" not in second.page.says  # told once, then what cannot be read
+        second.submit(plan_form(second), hours_value="15")
+        form = plan_form(second)
+        assert form.value("budget") == "700" and form.value("j.own_1.hours") == "4" and form.value("j.own_1.title") == "Seat rails"
+        second.submit(form)
+        second.submit(form)  # sent twice, as by a thumb that trembles: the same plan has nothing to tell
+        assert "after you opened it" not in second.page.says
+        page = first.submit(next(one for one in first.page.forms if one.buttons[-1:] and one.buttons[-1][1] == "over"), "over", status=422)
+        assert "then put it away" in page.says and plan_form(first).value("budget") == "700"
+        second.get("/car/1/winter")
+        late = plan_form(second)
+        first.submit(next(one for one in first.page.forms if one.buttons[-1:] and one.buttons[-1][1] == "over"), "over")
+        second.submit(late, status=422)
+        assert "The plan was put away after you opened it" in second.page.says
+        second.submit(plan_form(second))
+        assert plan_form(second).value("budget") == "700" and plan_form(second).value("j.own_1.title") == "Seat rails"
+
+
+@promise
+def a_job_that_another_notes_as_done_stays_done_and_a_refused_note_keeps_the_jobs_ticked():
+    with Server() as server:
+        first, second = Person(server), Person(server)
+        fresh_plan(first)
+        second.get("/car/1/winter")
+        late = done_form(second)
+        first.submit(done_form(first), done=["j.brake_pads"])
+        assert "done, to be proven" in first.page.says
+        second.submit(late, **{"j.clutch_kit.spent": "0.5"})
+        assert "done, to be proven" in second.page.says and " in hand 0.5 of " in second.page.says, second.page.says.split("Do it:")[1][:900]
+        second.submit(done_form(second), status=422, **{"j.clutch_kit.spent": "lots"})
+        assert {one for name, one, _, _ in plan_form(second).fields if name == "in" and one} == {"clutch_kit", "brake_pads"}
+        second.submit(done_form(second), **{"j.clutch_kit.spent": "1", "done": []})
+        assert "done, to be proven" not in second.page.says  # taken back knowingly
+
+
+@promise
 def what_must_be_done_and_does_not_fit_is_told_with_by_how_much():
     with Server() as server:
         person = Person(server)
