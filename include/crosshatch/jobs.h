@@ -63,7 +63,9 @@ typedef struct ch_work_named {
 
 typedef struct ch_work_step {
     const char *text, *why;
-    ch_places cautions;             /* in ch_knowledge.cautions, gravest first; to be shown before the step */
+    const char
+        *first_text;    /* its first words; what is kept of a step is kept under them, however they were corrected */
+    ch_places cautions; /* in ch_knowledge.cautions, gravest first; to be shown before the step */
     const ch_work_named *takes_off; /* entries of the put-back ledger */
     size_t takes_off_count;
     const ch_work_named *torques; /* to be looked up in the car's own manual */
@@ -108,7 +110,7 @@ typedef enum ch_retest_by {
 
 typedef struct ch_retest {
     ch_retest_by by;
-    const char *text;
+    const char *text, *first_text; /* as those of a step */
 } ch_retest;
 
 typedef struct ch_job {

@@ -159,12 +159,17 @@ static void read_retests(knowledge_reader *r, const ch_tree_node *map, ch_job *t
         return;
     }
     ch_retest *made = knowledge_alloc(r, list->count, sizeof *made);
+    const char **first = knowledge_alloc(r, list->count, sizeof *first);
     size_t n = 0;
     for (const ch_tree_node *part = list->first; part != NULL && r->status >= 0; part = part->next, n++) {
-        knowledge_keys(r, part, "by", "text");
+        knowledge_keys(r, part, "by", "text", "was");
         made[n].by = (ch_retest_by)knowledge_word(r, part, "by", ways, CH_RETEST_TORQUE + 1, -1);
         made[n].text = jobs_read_short(r, knowledge_need(r, part, "text"), CH_STEP_TEXT_MAX);
+        made[n].first_text = jobs_read_was(r, part, made[n].text);
+        if (r->status >= 0)
+            first[n] = made[n].first_text;
     }
+    jobs_first_texts(r, list, first);
     to->retests = made;
     to->retests_count = n;
 }

@@ -36,6 +36,12 @@ void jobs_read_steps(jobs_reader *jr, const ch_tree_node *map, const char *key, 
 /* A text that sheets and pages print whole, at most this many bytes. */
 const char *jobs_read_short(knowledge_reader *r, const ch_tree_node *part, size_t most);
 
+/* The first words of a step or a re-test: `was`, or, where they were never corrected, those that it has, `text`. */
+const char *jobs_read_was(knowledge_reader *r, const ch_tree_node *map, const char *text);
+
+/* Refuse first words that stand twice in a list. first: [list->count]. */
+void jobs_first_texts(knowledge_reader *r, const ch_tree_node *list, const char *const *first);
+
 /* [least, likely, most] hours as seconds. */
 void jobs_read_time(jobs_reader *jr, const ch_tree_node *map, const char *key, ch_work_time *to);
 

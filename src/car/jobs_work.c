@@ -83,6 +83,26 @@ const char *jobs_read_short(knowledge_reader *r, const ch_tree_node *part, size_
     return text;
 }
 
+const char *jobs_read_was(knowledge_reader *r, const ch_tree_node *map, const char *text)
+{
+    const ch_tree_node *was = r->status >= 0 ? ch_tree_get(map, "was") : NULL;
+    const char *first = was != NULL ? jobs_read_short(r, was, CH_STEP_TEXT_MAX) : text;
+    if (was != NULL && first != NULL && text != NULL && strcmp(first, text) == 0)
+        knowledge_fail(r, CH_E_INPUT, was, "nothing here: the words are the first ones",
+                       "was says what stands here now");
+    return first;
+}
+
+void jobs_first_texts(knowledge_reader *r, const ch_tree_node *list, const char *const *first)
+{
+    size_t i = 0;
+    for (const ch_tree_node *part = list->first; part != NULL && r->status >= 0; part = part->next, i++)
+        for (size_t k = 0; k < i && r->status >= 0; k++)
+            if (strcmp(first[i], first[k]) == 0)
+                knowledge_fail(r, CH_E_INPUT, part, "words of its own",
+                               "it begins as entry %zu of this list did: their ticks would be one", k + 1);
+}
+
 /* `takes_off` or `torques`: {id: text}. */
 static void read_named(knowledge_reader *r, const ch_tree_node *map, const char *key, size_t most,
                        const ch_work_named **to, size_t *count)
@@ -103,8 +123,9 @@ static void read_named(knowledge_reader *r, const ch_tree_node *map, const char 
 static void read_step(jobs_reader *jr, const ch_tree_node *map, ch_work_step *to)
 {
     knowledge_reader *r = &jr->r;
-    knowledge_keys(r, map, "do", "why", "cautions", "takes_off", "torques");
+    knowledge_keys(r, map, "do", "was", "why", "cautions", "takes_off", "torques");
     to->text = jobs_read_short(r, knowledge_need(r, map, "do"), CH_STEP_TEXT_MAX);
+    to->first_text = jobs_read_was(r, map, to->text);
     to->why = jobs_read_short(r, knowledge_need(r, map, "why"), CH_STEP_TEXT_MAX);
     if (r->status >= 0 && ch_tree_get(map, "cautions") != NULL)
         knowledge_caution_places(r, map, &to->cautions);
@@ -127,9 +148,14 @@ void jobs_read_steps(jobs_reader *jr, const ch_tree_node *map, const char *key, 
         return;
     }
     ch_work_step *made = knowledge_alloc(&jr->r, list->count, sizeof *made);
+    const char **first = knowledge_alloc(&jr->r, list->count, sizeof *first);
     size_t n = 0;
-    for (const ch_tree_node *part = list->first; part != NULL && jr->r.status >= 0; part = part->next)
-        read_step(jr, part, &made[n++]);
+    for (const ch_tree_node *part = list->first; part != NULL && jr->r.status >= 0; part = part->next, n++) {
+        read_step(jr, part, &made[n]);
+        if (jr->r.status >= 0)
+            first[n] = made[n].first_text;
+    }
+    jobs_first_texts(&jr->r, list, first);
     *steps = made;
     *count = n;
 }

@@ -81,7 +81,7 @@ static ch_status settle(web_request *request, const job_view *view, const job_pl
     if (rc >= 0 && mark == JOB_DONE)
         rc = take_off(request, view, place->step->step, id, err);
     if (rc >= 0)
-        rc = job_mark_set(request, id, job_part(place->step), place->step->step->text, mark, err);
+        rc = job_mark_set(request, id, job_part(place->step), place->step->step->first_text, mark, err);
     if (rc < 0 || !is_last(view, place))
         return rc;
     return place->step->part == CH_JOB_SHEET_CLOSE ? close_access(request, id, err)
@@ -99,11 +99,12 @@ static ch_status undo(web_request *request, const job_view *view, const job_plac
     for (size_t i = 0; rc >= 0 && i < view->sheet.steps_count; i++) {
         const job_place *other = &view->places[i];
         if (other != place && other->work == place->work && other->mark != JOB_OPEN)
-            rc = job_mark_set(request, place->work->id, job_part(other->step), other->step->step->text, other->mark,
-                              err);
+            rc = job_mark_set(request, place->work->id, job_part(other->step), other->step->step->first_text,
+                              other->mark, err);
     }
     if (rc >= 0)
-        rc = job_mark_set(request, place->work->id, job_part(place->step), place->step->step->text, JOB_OPEN, err);
+        rc =
+            job_mark_set(request, place->work->id, job_part(place->step), place->step->step->first_text, JOB_OPEN, err);
     if (rc >= 0 && place->step->part != CH_JOB_SHEET_CLOSE)
         rc = ch_store_work_done(request->store, place->work->id, false, request->now_s, err);
     return rc;
@@ -194,7 +195,7 @@ static ch_status keep_seen(web_request *request, job_view *view, const char **mi
             continue;
         const bool seen = ticked(request, i);
         if (seen != view->seen[i])
-            rc = job_mark_set(request, view->work->id, 't', retest->text, seen ? JOB_DONE : JOB_OPEN, err);
+            rc = job_mark_set(request, view->work->id, 't', retest->first_text, seen ? JOB_DONE : JOB_OPEN, err);
         view->seen[i] = seen;
         if (!seen && *missing == NULL)
             *missing = retest->text;

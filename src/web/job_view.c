@@ -152,8 +152,8 @@ static ch_status load_places(web_request *request, job_view *view, ch_err *err)
         job_place *place = &view->places[i];
         place->step = &view->sheet.steps[i];
         place->work = place->step->part == CH_JOB_SHEET_WORK ? view->work : job_access_work(view, place->step->of->id);
-        snprintf(place->key, sizeof place->key, "%zu-%08lx", i, (unsigned long)hash(place->step->step->text));
-        rc = read_mark(request, place->work, job_part(place->step), place->step->step->text, &place->mark, err);
+        snprintf(place->key, sizeof place->key, "%zu-%08lx", i, (unsigned long)hash(place->step->step->first_text));
+        rc = read_mark(request, place->work, job_part(place->step), place->step->step->first_text, &place->mark, err);
         /* Said to be open, or to be done, as a whole. */
         if (place->work != NULL && place->step->part != CH_JOB_SHEET_CLOSE && place->work->done_s != 0 &&
             place->mark == JOB_OPEN)
@@ -212,7 +212,7 @@ static ch_status load_proof(web_request *request, job_view *view, ch_err *err)
             view->slips = runs[i].driveline.slips_found;
     for (size_t i = 0; rc >= 0 && view->job != NULL && i < view->job->retests_count && i < CH_JOBS_MAX; i++) {
         job_mark mark;
-        rc = read_mark(request, view->work, 't', view->job->retests[i].text, &mark, err);
+        rc = read_mark(request, view->work, 't', view->job->retests[i].first_text, &mark, err);
         view->seen[i] = rc >= 0 && mark == JOB_DONE;
     }
     return rc;

@@ -2,7 +2,8 @@
  * One job of the winter at one car: its sheet, how far each step is, what is off for it, what proves it.
  *
  * Steps of a job and of the access that it needs are marked by settings: work.ID.PART.HASH = done | passed, where ID is the work in the garage file that the
- * step belongs to, PART is o (opening), w (the job), c (closing), and HASH is that of the step's words, so that new words ask anew. work.ID.t.HASH is a
+ * step belongs to, PART is o (opening), w (the job), c (closing), and HASH is that of the step's first words: a step whose words are corrected
+ * stays the one that it was, another step asks anew. work.ID.t.HASH is a
  * proof seen by eye. Access is shared: opened for one job, it is open for the others, and its closing waits for the last of them.
  */
 #ifndef CROSSHATCH_WEB_JOB_VIEW_H

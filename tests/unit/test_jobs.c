@@ -393,7 +393,7 @@ static void wrong_numbers_are_refused(void **state)
     refuse(CH_JOBS_ACCESS, "hours: [1, 1.5, 3]", "hours: [1, nan, 3]",
            "access.yaml:13:16: this is \"nan\", not a plain number: 0 or more");
     refuse(CH_JOBS_JOBS, "hours: [0, 0.5, 1]", "hours: [0, 0, 0]",
-           "jobs.yaml:35:12: work that takes no time: more than 0 at most");
+           "jobs.yaml:36:12: work that takes no time: more than 0 at most");
     refuse(CH_JOBS_JOBS, "lead_days: 4", "lead_days: -4", "jobs.yaml:16:16: lead_days is -4: 0 or more");
     refuse(CH_JOBS_JOBS, "cleaner: 2", "cleaner: 0", "jobs.yaml:12:28: cleaner is 0: a number above 0");
     refuse(CH_JOBS_JOBS, "hours: [0.5, 1, 1.5]", "hours: 1",
@@ -403,7 +403,7 @@ static void wrong_numbers_are_refused(void **state)
 static void unknown_names_are_refused_with_the_nearest(void **state)
 {
     (void)state;
-    refuse(CH_JOBS_JOBS, "{seal: 1,", "{seel: 1,", "jobs.yaml:36:11: there is no part \"seel\": seal");
+    refuse(CH_JOBS_JOBS, "{seal: 1,", "{seel: 1,", "jobs.yaml:37:11: there is no part \"seel\": seal");
     refuse(CH_JOBS_PARTS, "kind: fastener", "kind: fastner", "parts.yaml:8:33: kind is \"fastner\": fastener");
     refuse(CH_JOBS_ACCESS, "needs_rear: [shaft_off]", "needs_rear: [shaft_of]",
            "access.yaml:11:18: there is no access step \"shaft_of\": shaft_off");
@@ -415,44 +415,64 @@ static void unknown_names_are_refused_with_the_nearest(void **state)
     refuse(CH_JOBS_JOBS, "[worn, oil_contaminated]", "[worn, worn]",
            "jobs.yaml:15:19: cause \"worn\" stands here again: each once");
     refuse(CH_JOBS_JOBS, "prevents: [oil_contaminated]", "prevents: [oil]",
-           "jobs.yaml:38:16: unknown cause \"oil\": oil_contaminated");
+           "jobs.yaml:39:16: unknown cause \"oil\": oil_contaminated");
     refuse(CH_JOBS_JOBS, "after: [rear_seal]", "after: [rear_sail]",
            "jobs.yaml:17:13: there is no job \"rear_sail\": rear_seal");
-    refuse(CH_JOBS_JOBS, "by: leak_check", "by: leak", "jobs.yaml:44:14: by is \"leak\": leak_down");
+    refuse(CH_JOBS_JOBS, "by: leak_check", "by: leak", "jobs.yaml:45:14: by is \"leak\": leak_down");
     refuse(CH_JOBS_JOBS, "    drive: rear\n", "    drive: all\n",
-           "jobs.yaml:33:12: drive is \"all\": one of rear, front, both");
+           "jobs.yaml:34:12: drive is \"all\": one of rear, front, both");
     refuse(CH_JOBS_JOBS, "tools: [\"Aligner\"", "tool: [\"Aligner\"", "jobs.yaml:14:5: unknown key \"tool\": tools");
     refuse(CH_JOBS_JOBS, "why: \"It is new.\"", "because: \"It is new.\"",
-           "jobs.yaml:23:9: unknown key \"because\": one of do, why, cautions, takes_off, torques");
+           "jobs.yaml:24:9: unknown key \"because\": one of do, was, why, cautions, takes_off, torques");
 }
 
 static void what_is_missing_or_twice_is_refused(void **state)
 {
     (void)state;
     refuse(CH_JOBS_JOBS, "      - {by: leak_check, text: \"Dry.\"}\n", "      []\n",
-           "jobs.yaml:44:7: a job that nothing closes: at least one");
+           "jobs.yaml:45:7: a job that nothing closes: at least one");
     refuse(CH_JOBS_JOBS, "      - {do: \"Swap it.\", why: \"It leaks.\"}\n", "      []\n",
-           "jobs.yaml:42:7: steps is empty: at least one step");
-    refuse(CH_JOBS_JOBS, "    cures: [exhaust_valve]\n", "", "jobs.yaml:30:5: \"cures\" is missing here");
+           "jobs.yaml:43:7: steps is empty: at least one step");
+    refuse(CH_JOBS_JOBS, "    cures: [exhaust_valve]\n", "", "jobs.yaml:31:5: \"cures\" is missing here");
     refuse(CH_JOBS_JOBS, "id: rear_seal", "id: clutch",
-           "jobs.yaml:30:9: \"clutch\" stands here again; first on line 6: each name once");
+           "jobs.yaml:31:9: \"clutch\" stands here again; first on line 6: each name once");
     refuse(CH_JOBS_JOBS, "maybe: {bolts: 2}", "maybe: {kit: 2}",
            "jobs.yaml:13:18: \"kit\" stands in buy already: each once, in buy or in maybe");
     refuse(CH_JOBS_JOBS, "takes_off: {cover:", "takes_off: {box:",
-           "jobs.yaml:25:26: \"box\" of takes_off stands on line 20 of access.yaml too: an id of its own");
+           "jobs.yaml:26:26: \"box\" of takes_off stands on line 20 of access.yaml too: an id of its own");
     refuse(CH_JOBS_JOBS, "torques: {cover_torque:", "torques: {box_torque:",
-           "jobs.yaml:26:31: \"box_torque\" of torques stands on line 25 of access.yaml too: an id of its own");
+           "jobs.yaml:27:31: \"box_torque\" of torques stands on line 25 of access.yaml too: an id of its own");
     refuse(CH_JOBS_ACCESS, "needs_front: [half_shafts]", "needs_front: [half_shafts, stands]",
            "access.yaml:12:32: \"stands\" stands in needs already: each once");
     refuse(CH_JOBS_JOBS, "requires: [clutch]", "requires: [rear_seal]",
-           "jobs.yaml:40:16: requires names the job itself: another job");
+           "jobs.yaml:41:16: requires names the job itself: another job");
+}
+
+static void corrected_words_keep_the_first_ones_and_no_two_begin_alike(void **state)
+{
+    (void)state;
+    ch_jobs jobs;
+    parse_small(&jobs);
+    const ch_job *clutch = job(&jobs, "clutch");
+    assert_string_equal(clutch->work.steps[0].text, "Look.");
+    assert_string_equal(clutch->work.steps[0].first_text, "Look at it.");
+    assert_string_equal(clutch->work.steps[1].first_text, "Fit it.");
+    assert_string_equal(clutch->retests[0].first_text, "Firm.");
+    assert_string_equal(clutch->retests[1].first_text, "It does not slip.");
+    ch_jobs_clear(&jobs);
+    refuse(CH_JOBS_JOBS, "was: \"Look at it.\"", "was: \"Look.\"",
+           "jobs.yaml:20:14: was says what stands here now: nothing here: the words are the first ones");
+    refuse(CH_JOBS_JOBS, "do: \"Fit it.\"", "do: \"Look at it.\"",
+           "jobs.yaml:23:9: it begins as entry 1 of this list did: their ticks would be one: words of its own");
+    refuse(CH_JOBS_JOBS, "text: \"Firm.\"", "text: \"It does not slip.\"",
+           "jobs.yaml:30:9: it begins as entry 1 of this list did: their ticks would be one: words of its own");
 }
 
 static void a_torque_with_a_figure_is_refused(void **state)
 {
     (void)state;
     refuse(CH_JOBS_JOBS, "cover_torque: \"cover bolts\"", "cover_torque: \"cover bolts, 25 N m\"",
-           "jobs.yaml:26:33: a torque holds a figure: what to look up in the car's own manual");
+           "jobs.yaml:27:33: a torque holds a figure: what to look up in the car's own manual");
 }
 
 /* Nothing of a step or a torque may be cut off where it is printed. */
@@ -466,9 +486,9 @@ static void a_text_too_long_to_be_printed_is_refused(void **state)
     for (char *c = strchr(text, '0'); *c == '0'; c++)
         *c = 'x';
     refuse(CH_JOBS_JOBS, "cover_torque: \"cover bolts\"", text,
-           "jobs.yaml:26:33: 161 bytes, more than 160: shorter, or two steps");
+           "jobs.yaml:27:33: 161 bytes, more than 160: shorter, or two steps");
     snprintf(text, sizeof text, "text: \"%0401d\"", 1);
-    refuse(CH_JOBS_JOBS, "text: \"Firm.\"", text, "jobs.yaml:28:27: 401 bytes, more than 400: shorter, or two steps");
+    refuse(CH_JOBS_JOBS, "text: \"Firm.\"", text, "jobs.yaml:29:27: 401 bytes, more than 400: shorter, or two steps");
 }
 
 static void access_for_the_other_drive_is_refused(void **state)
@@ -504,7 +524,7 @@ static void first_steps_and_closed_steps_have_an_order(void **state)
     refuse(CH_JOBS_ACCESS, "refit_hours: [1.5, 2, 4]", "refit_hours: [1.5, 2, 4]\n    first: true",
            "access.yaml:6:5: \"box_out\" is first and needs \"stands\": needs that are first too");
     refuse(CH_JOBS_JOBS, "requires: [clutch]", "once_closed: [box_out]",
-           "jobs.yaml:30:5: \"rear_seal\" waits until a step is closed that it needs itself, or a job that comes after "
+           "jobs.yaml:31:5: \"rear_seal\" waits until a step is closed that it needs itself, or a job that comes after "
            "it: an order that begins somewhere");
 }
 
@@ -597,6 +617,7 @@ int main(void)
         cmocka_unit_test(wrong_numbers_are_refused),
         cmocka_unit_test(unknown_names_are_refused_with_the_nearest),
         cmocka_unit_test(what_is_missing_or_twice_is_refused),
+        cmocka_unit_test(corrected_words_keep_the_first_ones_and_no_two_begin_alike),
         cmocka_unit_test(a_torque_with_a_figure_is_refused),
         cmocka_unit_test(a_text_too_long_to_be_printed_is_refused),
         cmocka_unit_test(access_for_the_other_drive_is_refused),

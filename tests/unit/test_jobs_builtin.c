@@ -303,6 +303,55 @@ static void what_a_job_requires_does_not_exclude_it(void **state)
     ch_jobs_clear(&j);
 }
 
+/* FNV-1a of 32 bits (Fowler, Noll, Vo): its offset basis and prime are published, http://www.isthe.com/chongo/tech/comp/fnv/, from memory. */
+static unsigned long fnv(const char *words)
+{
+    unsigned long h = 2166136261UL;
+    for (; *words != '\0'; words++)
+        h = ((h ^ (unsigned char)*words) * 16777619UL) & 0xffffffffUL;
+    return h;
+}
+
+static void expect_mark(FILE *file, const char *id, char part, const char *first_text)
+{
+    char line[128], want[128];
+    snprintf(want, sizeof want, "%.64s %c %08lx\n", id, part, fnv(first_text));
+    if (fgets(line, sizeof line, file) == NULL)
+        line[0] = '\0';
+    if (strcmp(line, want) != 0)
+        fail_msg("marks.txt has %s here, the knowledge %s: %s\nAn owner's ticks would be lost: a step whose words are "
+                 "corrected keeps the old ones "
+                 "in `was`; see tests/data/step-marks/SOURCE.md",
+                 line, want, first_text);
+}
+
+static void steps_keep_what_their_ticks_are_known_by(void **state)
+{
+    (void)state;
+    ch_jobs j;
+    FILE *file = fopen("tests/data/step-marks/marks.txt", "r");
+    char line[128];
+    assert_non_null(file);
+    parse(&j, &builtin_knowledge, ch_jobs_builtin());
+    for (size_t i = 0; i < j.access_count; i++) {
+        const ch_access *access = &j.access[i];
+        for (size_t k = 0; k < access->work.steps_count; k++)
+            expect_mark(file, access->work.id, 'o', access->work.steps[k].first_text);
+        for (size_t k = 0; k < access->back_steps_count; k++)
+            expect_mark(file, access->work.id, 'c', access->back_steps[k].first_text);
+    }
+    for (size_t i = 0; i < j.jobs_count; i++) {
+        const ch_job *one = &j.jobs[i];
+        for (size_t k = 0; k < one->work.steps_count; k++)
+            expect_mark(file, one->work.id, 'w', one->work.steps[k].first_text);
+        for (size_t k = 0; k < one->retests_count; k++)
+            expect_mark(file, one->work.id, 't', one->retests[k].first_text);
+    }
+    assert_null(fgets(line, sizeof line, file));
+    fclose(file);
+    ch_jobs_clear(&j);
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
@@ -317,6 +366,7 @@ int main(void)
         cmocka_unit_test(the_first_start_comes_last),
         cmocka_unit_test(what_takes_a_running_engine_or_the_ground_is_opened_first),
         cmocka_unit_test(what_a_job_requires_does_not_exclude_it),
+        cmocka_unit_test(steps_keep_what_their_ticks_are_known_by),
     };
     return cmocka_run_group_tests(tests, load, unload);
 }

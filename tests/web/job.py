@@ -3,10 +3,14 @@
 
 Run by meson test, with CROSSHATCH (the program) and CROSSHATCH_SOURCE (the tree).
 """
+import contextlib
+import os
+import pathlib
 import re
 import subprocess
 import sqlite3
 import sys
+import tempfile
 import time
 
 from browse import Person, Server
@@ -93,6 +97,28 @@ def steps_are_ticked_one_by_one_and_may_be_undone():
         form = step_form(person)
         person.submit(form, "done", status=422, step="99-00000000")
         assert "no such step" in person.page.says
+
+
+@promise
+def what_was_ticked_in_earlier_versions_is_ticked():
+    """Marks are known by FNV-1a (32 bits) of the step's first words; worked out here from the list of tests/data/step-marks."""
+    marks = (pathlib.Path(os.environ["CROSSHATCH_SOURCE"]) / "tests/data/step-marks/marks.txt").read_text().splitlines()
+    of_job = [line.split()[2] for line in marks if line.startswith("brake_pads w ")]
+    with tempfile.TemporaryDirectory() as folder:
+        garage = folder + "/garage.db"
+        with Server(garage) as server:
+            person = Person(server)
+            fresh_plan(person)
+            person.get(JOB + "brake_pads")
+            person.submit(form_with(person, "hours"), "spent", hours="1")  # the job is in hand
+        with contextlib.closing(sqlite3.connect(garage)) as file, file:
+            work = file.execute("SELECT id FROM work WHERE name = 'brake_pads'").fetchone()[0]
+            for mark in of_job:
+                file.execute("INSERT INTO setting (name, text, changed_s) VALUES (?, 'done', 0)", (f"work.{work}.w.{mark}",))
+        with Server(garage) as server:
+            person = Person(server)
+            says = person.get(JOB + "brake_pads").says
+            assert f" {len(of_job)} of " in says, says[:400]
 
 
 @promise
