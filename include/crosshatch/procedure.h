@@ -67,7 +67,9 @@ typedef struct ch_procedure_step {
     unsigned rows;                      /* ch_rows bits; only with CH_STEP_MEASURE */
     double crank_least_s, crank_most_s; /* how long the starter turns the engine; both 0 where it does not */
     bool air;                           /* compressed air is let into a cylinder */
-    long takes_off, puts_back;          /* places in ch_procedures.things, or CH_NO_THING */
+    bool
+        all_at_once; /* at a cylinder its order among the other steps does not matter: may be done at all cylinders first */
+    long takes_off, puts_back; /* places in ch_procedures.things, or CH_NO_THING */
 } ch_procedure_step;
 
 typedef struct ch_procedure {
@@ -95,7 +97,8 @@ typedef struct ch_procedures {
  * Beside the form of the files, these are held: every caution is one of `knowledge`; every thing taken off is put back later, for
  * the same scope, in its own procedure or in one that closes up, and nothing else is; a step that cranks has the cautions
  * `cranking_spray` and `ignition_voltage`, and one that lets air in has `air_turns_crank`, on it or on a step before it in its
- * procedure; no torque is a figure.
+ * procedure; no torque is a figure; what may be done at all cylinders at once is no part of a round that measures, cranks or lets
+ * air in, and puts nothing back.
  *
  * @param procedures (out) Overwritten, not cleared first; untouched on failure. The caller clears it with ch_procedures_clear().
  * @param knowledge  ch_places of cautions refer to it. Needed only during the call.

@@ -80,8 +80,8 @@ static void read_step(knowledge_reader *r, const ch_tree_node *map, ch_procedure
     const char *kinds[CH_STEP_NOTE + 1];
     for (int i = 0; i <= CH_STEP_NOTE; i++)
         kinds[i] = ch_step_kind_name((ch_step_kind)i);
-    knowledge_keys(r, map, "id", "kind", "scope", "applies", "text", "why", "done", "cautions", "source", "rows",
-                   "crank", "air", "takes_off", "puts_back");
+    knowledge_keys(r, map, "id", "kind", "scope", "all_at_once", "applies", "text", "why", "done", "cautions", "source",
+                   "rows", "crank", "air", "takes_off", "puts_back");
     to->id = knowledge_id(r, knowledge_need(r, map, "id"));
     to->kind = (ch_step_kind)knowledge_word(r, map, "kind", kinds, CH_STEP_NOTE + 1, -1);
     to->scope = (ch_step_scope)knowledge_word(r, map, "scope", scopes, 2, -1);
@@ -96,10 +96,44 @@ static void read_step(knowledge_reader *r, const ch_tree_node *map, ch_procedure
     read_rows(r, map, to);
     read_crank(r, map, to);
     to->air = knowledge_word(r, map, "air", answers, 2, 0) == 1;
+    to->all_at_once = knowledge_word(r, map, "all_at_once", answers, 2, 0) == 1;
     to->takes_off = to->puts_back = CH_NO_THING;
     check_belongs(r, map, "takes_off", to->kind == CH_STEP_REMOVE || to->kind == CH_STEP_DISABLE,
                   "kind: remove or disable");
     check_belongs(r, map, "puts_back", to->kind == CH_STEP_REFIT, "kind: refit");
+}
+
+/* Another step of its round of whose work at a cylinder it is a part: one that measures, cranks or lets air in. NULL = none. */
+static const ch_procedure_step *chained_to(const ch_procedure_step *steps, size_t count, size_t at)
+{
+    size_t first = at;
+    while (first > 0 && steps[first - 1].scope == CH_STEP_EACH_CYLINDER)
+        first--;
+    for (size_t i = first; i < count && steps[i].scope == CH_STEP_EACH_CYLINDER; i++)
+        if (steps[i].kind == CH_STEP_MEASURE || steps[i].crank_most_s > 0 || steps[i].air)
+            return &steps[i];
+    return NULL;
+}
+
+/* What prepares one cylinder for air or starter, or ends it, is undone by the next cylinder: it is never done at all at once. */
+static void check_at_once(knowledge_reader *r, const ch_tree_node *list, const ch_procedure_step *steps, size_t count)
+{
+    const ch_tree_node *map = list->first;
+    for (size_t i = 0; i < count && r->status >= 0; i++, map = map->next) {
+        const ch_tree_node *part = ch_tree_get(map, "all_at_once");
+        if (!steps[i].all_at_once)
+            continue;
+        const ch_procedure_step *chained = steps[i].scope == CH_STEP_EACH_CYLINDER ? chained_to(steps, count, i) : NULL;
+        if (steps[i].scope != CH_STEP_EACH_CYLINDER)
+            knowledge_fail(r, CH_E_INPUT, part, "scope: each_cylinder", "all_at_once in a step that is done once");
+        else if (steps[i].kind == CH_STEP_REFIT)
+            knowledge_fail(r, CH_E_INPUT, part, "each thing seen to be back, one by one",
+                           "all_at_once in a step of kind refit");
+        else if (chained != NULL)
+            knowledge_fail(r, CH_E_INPUT, part, "one cylinder after the other",
+                           "step \"%.60s\" is in one round with \"%.60s\", which measures, cranks or lets air in",
+                           steps[i].id, chained->id);
+    }
 }
 
 static void read_steps(knowledge_reader *r, procedure_entry *entry)
@@ -115,6 +149,8 @@ static void read_steps(knowledge_reader *r, procedure_entry *entry)
     size_t n = 0;
     for (const ch_tree_node *map = list->first; map != NULL && r->status >= 0; map = map->next)
         read_step(r, map, &entry->steps[n++]);
+    if (r->status >= 0)
+        check_at_once(r, list, entry->steps, n);
     ch_knowledge_names each_once = {0};
     knowledge_name_entries(r, list, &each_once);
     entry->made.steps = entry->steps;

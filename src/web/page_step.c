@@ -147,8 +147,7 @@ static ch_status write_step(html_writer *w, web_request *request, const web_know
                  : thing != NULL              ? "Done, and to be put back"
                  : step->kind == CH_STEP_NOTE ? "Read"
                                               : "Done");
-    /* Each thing is seen to be back, one by one. */
-    if (place->cylinder > 0 && step->kind != CH_STEP_MEASURE && step->kind != CH_STEP_REFIT)
+    if (step->all_at_once)
         piece_button(w, "do", "all", "wide second", "Done at all cylinders");
     if (step->kind != CH_STEP_REFIT)
         piece_button(w, "do", "pass", "second", step->applies != NULL ? "Not for this car" : "Leave it out");
@@ -192,7 +191,10 @@ static void write_undo(html_writer *w, const web_request *request, const ch_stor
     html_form_open(w, request, request->path, false);
     piece_hidden(w, "step", place->step->id);
     piece_hidden_number(w, "cylinder", place->cylinder);
-    piece_button(w, "do", "undo", "second", "Open this step again");
+    piece_button(w, "do", "undo", "second",
+                 place->cylinder > 0 && !place->step->all_at_once
+                     ? "Open this step and those after it at this cylinder again"
+                     : "Open this step again");
     html_form_close(w);
 }
 
@@ -317,6 +319,23 @@ static ch_status take_off(web_request *request, const web_know *know, const ch_s
     return rc;
 }
 
+/*
+ * Whoever finds a dead centre anew has to hold the crank anew: what follows a step at its cylinder and was marked before it is open again,
+ * but for what a reading or the ledger tells.
+ */
+static ch_status open_later(web_request *request, const ch_store_sheet *sheet, const ch_procedure *procedure,
+                            const steps_place *place, ch_err *err)
+{
+    ch_status rc = CH_OK;
+    if (place->step->scope != CH_STEP_EACH_CYLINDER)
+        return CH_OK;
+    for (const ch_procedure_step *step = place->step + 1;
+         rc >= 0 && step < procedure->steps + procedure->steps_count && step->scope == CH_STEP_EACH_CYLINDER; step++)
+        if (!step->all_at_once && step->takes_off == CH_NO_THING)
+            rc = steps_mark(request, sheet, procedure, step, place->cylinder, STEPS_OPEN, err);
+    return rc;
+}
+
 static ch_status settle(web_request *request, const web_know *know, const ch_store_sheet *sheet,
                         const ch_procedure *procedure, const steps_place *place, bool all, ch_err *err)
 {
@@ -329,7 +348,16 @@ static ch_status settle(web_request *request, const web_know *know, const ch_sto
                    : CH_OK;
     if (place->step->takes_off != CH_NO_THING)
         rc = take_off(request, know, sheet, place, all, err);
+    if (rc >= 0)
+        rc = open_later(request, sheet, procedure, place, err);
     return rc < 0 ? rc : steps_mark(request, sheet, procedure, place->step, place->cylinder, STEPS_DONE, err);
+}
+
+static ch_status undo(web_request *request, const ch_store_sheet *sheet, const ch_procedure *procedure,
+                      const steps_place *place, ch_err *err)
+{
+    const ch_status rc = open_later(request, sheet, procedure, place, err);
+    return rc < 0 ? rc : steps_mark(request, sheet, procedure, place->step, place->cylinder, STEPS_OPEN, err);
 }
 
 static ch_status change(web_request *request, const web_know *know, const ch_store_sheet *sheet,
@@ -345,12 +373,15 @@ static ch_status change(web_request *request, const web_know *know, const ch_sto
         if (strcmp(place->step->id, step) != 0 || (place->cylinder != cylinder && !all))
             continue;
         found++;
+        if (all && !place->step->all_at_once)
+            return ch_fail(err, CH_E_INPUT, "mark it as done at one cylinder after the other",
+                           "this step belongs to the work at one cylinder");
         if (all || strcmp(what, "done") == 0)
             rc = settle(request, know, sheet, procedure, place, all, err);
         else if (strcmp(what, "pass") == 0 && place->state == STEPS_OPEN)
             rc = steps_mark(request, sheet, procedure, place->step, place->cylinder, STEPS_PASSED, err);
         else if (strcmp(what, "undo") == 0)
-            rc = steps_mark(request, sheet, procedure, place->step, place->cylinder, STEPS_OPEN, err);
+            rc = undo(request, sheet, procedure, place, err);
     }
     if (rc >= 0 && found == 0)
         return ch_fail(err, CH_E_INPUT, NULL, "there is no such step");

@@ -441,6 +441,8 @@ static ch_knowledge_text of_steps(const char *id, const char *role, const char *
 }
 
 #define SAYS "scope: once, text: t, why: w, done: d"
+#define EACH                                                                                                           \
+    "scope: each_cylinder, text: t, why: w, done: d, cautions: [cranking_spray, ignition_voltage, air_turns_crank]"
 
 static void a_thing_is_not_put_back_before_it_is_taken_off(void **state)
 {
@@ -484,6 +486,45 @@ static void a_step_that_can_hurt_without_its_caution_is_refused(void **state)
     refuse(MEASURE, "[air_turns_crank]", "[]",
            "measure.yaml:37:5: step \"blow\" lets air into a cylinder without the caution air_turns_crank: "
            "that caution on this step or on one before it");
+}
+
+/* A chain at one cylinder (dead centre, hold, air in, air out) is broken by doing one of its links at all of them. */
+static void a_part_of_the_work_at_one_cylinder_is_not_done_at_all_at_once(void **state)
+{
+    (void)state;
+    static const char *const chains[][2] = {
+        {"{id: read, kind: measure, " EACH "}", "read"},
+        {"{id: blow, kind: check, " EACH ", air: true}", "blow"},
+        {"{id: turn, kind: check, " EACH ", crank: {least: 1, most: 2}}", "turn"},
+    };
+    static const char link[] = "{id: link, kind: check, " EACH ", all_at_once: true}";
+    static const char between[] = "{id: other, kind: check, " EACH "}";
+    static const char parts[] = "{id: parts, kind: note, " SAYS ", cautions: []}";
+    char text[1024], steps[800], line[256];
+    for (size_t i = 0; i < sizeof chains / sizeof chains[0]; i++) {
+        for (int after = 0; after <= 1; after++) {
+            snprintf(steps, sizeof steps, "%s,\n%s,\n%s", after ? link : chains[i][0], between,
+                     after ? chains[i][0] : link);
+            const ch_knowledge_text chain = of_steps("chain", "measure", steps, text);
+            snprintf(line, sizeof line,
+                     "chain:%d:149: step \"link\" is in one round with \"%s\", which measures, cranks or lets air in: "
+                     "one cylinder after the other",
+                     after ? 3 : 5, chains[i][1]);
+            refuse_texts(CH_E_INPUT, &chain, 1, line);
+        }
+        snprintf(steps, sizeof steps, "%s,\n%s,\n%s", chains[i][0], parts, link);
+        const ch_knowledge_text parted = of_steps("parted", "measure", steps, text);
+        ch_procedures p;
+        parse(&p, &parted, 1);
+        assert_true(step(&p, "parted", "link")->all_at_once);
+        ch_procedures_clear(&p);
+    }
+    refuse(OPEN, "    kind: disable\n    scope: once\n", "    kind: disable\n    scope: once\n    all_at_once: true\n",
+           "open.yaml:22:18: all_at_once in a step that is done once: scope: each_cylinder");
+    refuse(CLOSE, "scope: each_cylinder\n", "scope: each_cylinder\n    all_at_once: true\n",
+           "close.yaml:15:18: all_at_once in a step of kind refit: each thing seen to be back, one by one");
+    refuse(OPEN, "scope: each_cylinder\n", "scope: each_cylinder\n    all_at_once: yes\n",
+           "open.yaml:30:18: all_at_once is \"yes\": one of false, true");
 }
 
 static void an_order_that_cannot_be_followed_is_refused(void **state)
@@ -613,6 +654,25 @@ static void the_built_in_ledger_has_all_that_is_forgotten(void **state)
         assert_int_equal(thing->scope == CH_STEP_EACH_CYLINDER, expected[i].each);
         assert_int_equal(thing->torque != NULL, expected[i].torque);
     }
+    ch_procedures_clear(&p);
+}
+
+/* Where nothing is done but by hand at a part that stays as it is left: all coils, all plugs. */
+static void the_built_in_steps_done_at_all_cylinders_at_once_are_these(void **state)
+{
+    (void)state;
+    static const char *const expected[] = {"crack_plugs", "injectors", "leads", "coils", "plugs", "look_at_plugs"};
+    ch_procedures p;
+    parse_builtin(&p);
+    size_t n = 0;
+    for (size_t i = 0; i < p.count; i++)
+        for (size_t k = 0; k < p.procedures[i].steps_count; k++)
+            if (p.procedures[i].steps[k].all_at_once) {
+                assert_true(n < sizeof expected / sizeof expected[0]);
+                assert_string_equal(p.procedures[i].id, "open_up");
+                assert_string_equal(p.procedures[i].steps[k].id, expected[n++]);
+            }
+    assert_int_equal(n, sizeof expected / sizeof expected[0]);
     ch_procedures_clear(&p);
 }
 
@@ -755,6 +815,7 @@ int main(void)
         cmocka_unit_test(a_thing_is_not_put_back_before_it_is_taken_off),
         cmocka_unit_test(a_caution_that_comes_after_the_crank_does_not_count),
         cmocka_unit_test(a_step_that_can_hurt_without_its_caution_is_refused),
+        cmocka_unit_test(a_part_of_the_work_at_one_cylinder_is_not_done_at_all_at_once),
         cmocka_unit_test(an_order_that_cannot_be_followed_is_refused),
         cmocka_unit_test(too_many_are_refused),
         cmocka_unit_test(too_many_things_are_refused),
@@ -762,6 +823,7 @@ int main(void)
         cmocka_unit_test(the_built_in_procedures_load_in_the_order_of_work),
         cmocka_unit_test(the_built_in_procedures_are_those_of_the_source),
         cmocka_unit_test(the_built_in_ledger_has_all_that_is_forgotten),
+        cmocka_unit_test(the_built_in_steps_done_at_all_cylinders_at_once_are_these),
         cmocka_unit_test(every_torque_refers_to_the_cars_own_manual),
         cmocka_unit_test(the_built_in_steps_stand_in_the_order_of_the_trade),
         cmocka_unit_test(every_built_in_crank_with_open_holes_warns_on_the_step_itself),

@@ -342,6 +342,61 @@ def a_plug_at_every_cylinder_goes_into_the_ledger_at_one_press():
         assert "Plug 4 back at" in person.get(f"/sheet/{sheet}/ledger").says.replace("plug", "Plug")
 
 
+def guided(person, sheet, procedure, step, cylinder):
+    """A step of a procedure, its buttons, and the form that settles it."""
+    page = person.get(f"/sheet/{sheet}/do/{procedure}?step={step}&cylinder={cylinder}")
+    form = page.form(f"/do/{procedure}")
+    return form, {value for name, value, *_ in form.buttons if name == "do"}
+
+
+def states(person, sheet, procedure):
+    """What the list of all steps says of each: {"step cylinder": state}."""
+    found = re.findall(r'<li><a href="[^"]*\?step=(\w+)&amp;cylinder=(\d+)">.*?</a> <strong>([^<]+)</strong>', person.get(f"/sheet/{sheet}/do/{procedure}").source)
+    return {f"{step} {cylinder}": state for step, cylinder, state in found}
+
+
+@promise
+def no_step_of_the_work_at_one_cylinder_is_done_at_all_of_them():
+    """A crank held at one dead centre is not held at the next, and air let out of one hole is still in the other."""
+    with Server() as server:
+        person = Person(server)
+        enter_car(person)
+        sheet = begin_sheet(person)
+        assert "all" in guided(person, sheet, "open_up", "coils", 1)[1]
+        for procedure, steps in (
+            ("leak_down", ("top_dead_centre", "hold_crank", "spanners_off", "hose", "low_pressure", "listen", "let_out")),
+            ("compression_dry", ("adapter", "bleed", "hold", "bleed_again")),
+            ("compression_wet", ("dose", "by_hand", "spread", "adapter", "adapter_out")),
+        ):
+            for step in steps:
+                assert guided(person, sheet, procedure, step, 2)[1] == {"done", "pass"}, step
+        form = guided(person, sheet, "leak_down", "hold_crank", 2)[0]
+        sent = [*form.filled({}, "done")[:-1], ("do", "all")]  # a page that was open since before the button went
+        status, _, content = person.hand_in(form, sent)
+        assert (status, b"one cylinder after the other" in content) == (400, True), (status, content)
+        assert {states(person, sheet, "leak_down")[f"hold_crank {cylinder}"] for cylinder in (1, 2, 3, 4)} == {"open"}
+
+
+@promise
+def what_follows_a_step_at_its_cylinder_is_open_again_with_it():
+    with Server() as server:
+        person = Person(server)
+        enter_car(person)
+        sheet = begin_sheet(person)
+        chain = ("top_dead_centre", "hold_crank", "spanners_off", "hose")
+        for cylinder in (1, 2):
+            for step in chain:
+                person.submit(guided(person, sheet, "leak_down", step, cylinder)[0], "done")
+        page = person.get(f"/sheet/{sheet}/do/leak_down?step=hold_crank&cylinder=2")
+        person.submit(page.form("/do/leak_down"), "undo")
+        now = states(person, sheet, "leak_down")
+        assert [now[f"{step} 2"] for step in chain] == ["done", "open", "open", "open"], now
+        assert [now[f"{step} 1"] for step in chain] == ["done"] * 4, now
+        person.submit(guided(person, sheet, "leak_down", "hose", 2)[0], "done")  # before its turn: undone by what comes first
+        person.submit(guided(person, sheet, "leak_down", "hold_crank", 2)[0], "done")
+        assert [states(person, sheet, "leak_down")[f"{step} 2"] for step in chain] == ["done", "done", "open", "open"]
+
+
 # ------------------------------------------------------------------ readings
 
 
