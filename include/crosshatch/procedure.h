@@ -46,6 +46,8 @@ typedef struct ch_procedure_thing {
     bool ask_where;   /* the person must say where it now lies */
     const char *
         torque; /* what to look up in the car's own manual for putting it back; never a figure; NULL = nothing to tighten */
+    ch_places
+        before_cranking; /* cautions before every step that cranks while it is not put back, gravest first; none = it may stay */
     ch_step_scope scope;
     size_t taken_procedure, taken_step; /* places in ch_procedures.procedures and in its steps */
     size_t back_procedure, back_step;   /* later in the order of work */

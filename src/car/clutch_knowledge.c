@@ -89,7 +89,7 @@ static void read_causes(knowledge_reader *r, const ch_tree_node *root, ch_clutch
         cause->after = knowledge_text(r, map, "after", false);
         cause->source = knowledge_text(r, map, "source", false);
         cause->prior_1 = knowledge_number_at(r, map, "prior", &knowledge_open_chance);
-        knowledge_caution_places(r, map, &cause->cautions);
+        knowledge_caution_places(r, map, "cautions", &cause->cautions);
         sum += cause->prior_1;
     }
     if (r->status < 0)
@@ -140,7 +140,7 @@ static void read_checks(knowledge_reader *r, const ch_tree_node *root, ch_clutch
         checks[n].source = knowledge_text(r, map, "source", false);
         checks[n].seconds = knowledge_number_at(r, map, "minutes", &knowledge_positive) * MINUTE_S;
         knowledge_places(r, map, "yields", &to->sign_names, "sign", &checks[n].yields);
-        knowledge_caution_places(r, map, &checks[n].cautions);
+        knowledge_caution_places(r, map, "cautions", &checks[n].cautions);
     }
     to->checks = checks;
     to->checks_n = n;

@@ -94,7 +94,7 @@ static void read_item(knowledge_reader *r, const ch_tree_node *map, const ch_ins
     to->when = read_when(r, map);
     to->stops = knowledge_word(r, map, "stops", answers, 2, 0) == 1;
     if (r->status >= 0 && ch_tree_get(map, "cautions") != NULL)
-        knowledge_caution_places(r, map, &to->cautions);
+        knowledge_caution_places(r, map, "cautions", &to->cautions);
     const ch_tree_node *part = r->status >= 0 ? ch_tree_get(map, "part") : NULL;
     if (part != NULL && read_name(r, part, &lives->names, "part") != SIZE_MAX)
         to->part = part->text;

@@ -128,7 +128,7 @@ static void read_step(jobs_reader *jr, const ch_tree_node *map, ch_work_step *to
     to->first_text = jobs_read_was(r, map, to->text);
     to->why = jobs_read_short(r, knowledge_need(r, map, "why"), CH_STEP_TEXT_MAX);
     if (r->status >= 0 && ch_tree_get(map, "cautions") != NULL)
-        knowledge_caution_places(r, map, &to->cautions);
+        knowledge_caution_places(r, map, "cautions", &to->cautions);
     read_named(r, map, "takes_off", CH_STEP_TEXT_MAX, &to->takes_off, &to->takes_off_count);
     read_named(r, map, "torques", CH_TORQUE_TEXT_MAX, &to->torques, &to->torques_count);
     for (size_t i = 0; i < to->torques_count && r->status >= 0; i++)

@@ -172,7 +172,7 @@ static void read_cause(knowledge_reader *r, const ch_tree_node *map, ch_cause id
     cause->oil_seals_1 = knowledge_number_at(r, map, "oil_seals", &knowledge_chance);
     const char *cure = knowledge_id(r, knowledge_need(r, map, "cure"));
     cause->cure = cure != NULL && strcmp(cure, "none") != 0 ? cure : NULL;
-    knowledge_caution_places(r, map, &cause->cautions);
+    knowledge_caution_places(r, map, "cautions", &cause->cautions);
 }
 
 /* What a cylinder with a neighbour on either side can have must leave something for `sound`. */

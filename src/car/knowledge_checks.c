@@ -38,10 +38,10 @@ void knowledge_read_cautions(knowledge_reader *r, const ch_tree_node *root)
     knowledge_name_entries(r, list, &r->to->caution_names);
 }
 
-void knowledge_caution_places(knowledge_reader *r, const ch_tree_node *map, ch_places *places)
+void knowledge_caution_places(knowledge_reader *r, const ch_tree_node *map, const char *key, ch_places *places)
 {
     ch_places given = {0};
-    knowledge_places(r, map, "cautions", &r->to->caution_names, "caution", &given);
+    knowledge_places(r, map, key, &r->to->caution_names, "caution", &given);
     size_t *at = knowledge_alloc(r, given.count, sizeof *at);
     if (at == NULL)
         return;
@@ -186,7 +186,7 @@ static void read_check(knowledge_reader *r, const ch_tree_node *map, const ch_kn
     to->last = ch_tree_get(map, "order") != NULL && knowledge_word(r, map, "order", orders, 1, -1) == 0;
     to->runs = ch_tree_get(map, "runs") != NULL && knowledge_word(r, map, "runs", answers, 2, -1) == 1;
     read_prepares(r, map, preparations, to);
-    knowledge_caution_places(r, map, &to->cautions);
+    knowledge_caution_places(r, map, "cautions", &to->cautions);
 }
 
 void knowledge_read_checks(knowledge_reader *r, const ch_tree_node *root)

@@ -119,7 +119,7 @@ void knowledge_places(knowledge_reader *r, const ch_tree_node *map, const char *
                       const char *what, ch_places *places);
 
 /* The same for cautions, the gravest first. */
-void knowledge_caution_places(knowledge_reader *r, const ch_tree_node *map, ch_places *places);
+void knowledge_caution_places(knowledge_reader *r, const ch_tree_node *map, const char *key, ch_places *places);
 
 /* Blocks of a sheet by their names in the list `rows`, as ch_rows bits. */
 unsigned knowledge_rows(knowledge_reader *r, const ch_tree_node *map);

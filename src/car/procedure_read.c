@@ -89,7 +89,7 @@ static void read_step(knowledge_reader *r, const ch_tree_node *map, ch_procedure
     to->text = procedure_text(r, map, "text", false, to->scope);
     to->why = procedure_text(r, map, "why", false, to->scope);
     to->done = procedure_text(r, map, "done", false, to->scope);
-    knowledge_caution_places(r, map, &to->cautions);
+    knowledge_caution_places(r, map, "cautions", &to->cautions);
     to->source = knowledge_text(r, map, "source", true);
     if (to->source == NULL)
         to->source = "common practice";

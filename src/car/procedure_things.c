@@ -28,13 +28,15 @@ static void read_ask(knowledge_reader *r, const ch_tree_node *map, ch_procedure_
 
 static void read_thing(knowledge_reader *r, const ch_tree_node *map, ch_procedure_thing *to)
 {
-    knowledge_keys(r, map, "id", "what", "from", "ask", "torque");
+    knowledge_keys(r, map, "id", "what", "from", "ask", "torque", "before_cranking");
     to->id = knowledge_id(r, knowledge_need(r, map, "id"));
     to->what = procedure_text(r, map, "what", false, to->scope);
     to->from = procedure_text(r, map, "from", false, to->scope);
     read_ask(r, map, to);
     to->torque = procedure_text(r, map, "torque", true, to->scope);
     check_torque(r, map, to->torque);
+    if (r->status >= 0 && ch_tree_get(map, "before_cranking") != NULL)
+        knowledge_caution_places(r, map, "before_cranking", &to->before_cranking);
     if (r->status >= 0 && to->scope == CH_STEP_EACH_CYLINDER && strchr(to->what, '{') == NULL)
         knowledge_fail(r, CH_E_INPUT, ch_tree_get(map, "what"), "{cylinder} in it",
                        "what does not tell one cylinder's from the next");

@@ -15,6 +15,7 @@
 #include "measure_live.h"
 #include "measure_order.h"
 #include "page.h"
+#include "steps.h"
 
 static void write_kinds(html_writer *w, const measuring *m)
 {
@@ -184,9 +185,12 @@ static ch_status measure_page(web_request *request, web_response *response, cons
     if (m->row.closed) {
         html_lit(w, "<p class=\"notice\">The sheet is closed: open it again to enter more.</p>\n");
     } else {
+        if (measure_kinds[m->kind].kind != CH_STORE_LEAKDOWN)
+            rc = steps_before_cranking(w, request, know, &m->row, NULL, err);
         write_before(w, know, m, began);
         html_lit(w, "<div class=\"beside\">");
-        rc = write_form(w, request, m, alert, err);
+        if (rc >= 0)
+            rc = write_form(w, request, m, alert, err);
     }
     write_live(w, request, m, judgement, judged);
     if (!m->row.closed)

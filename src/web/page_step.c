@@ -254,8 +254,9 @@ static ch_status step_page(web_request *request, web_response *response, const w
         html_lit(w, "<p class=\"quiet\">");
         html_textf(w, "%zu of %zu steps done", walk->settled, walk->work);
         html_lit(w, "</p>");
+        rc = steps_before_cranking(w, request, know, sheet, procedure, err);
         write_undo(w, request, sheet, place);
-        if (place->state == STEPS_OPEN)
+        if (rc >= 0 && place->state == STEPS_OPEN)
             rc = write_step(w, request, know, sheet, place, err);
     }
     write_needs(w, procedure);

@@ -5,6 +5,8 @@
 #include <stdlib.h>
 #include <string.h>
 
+#include "ledger_cards.h"
+
 ch_status steps_thing_name(const ch_procedure_thing *thing, int cylinder, char *name, size_t size, ch_err *err)
 {
     ch_text text;
@@ -161,4 +163,25 @@ ch_status steps_mark(web_request *request, const ch_store_sheet *sheet, const ch
     setting_name(sheet, procedure, step, cylinder, name);
     const char *text = state == STEPS_OPEN ? NULL : state == STEPS_PASSED ? "passed" : "done";
     return ch_store_setting_set(request->store, name, text, request->now_s, err);
+}
+
+ch_status steps_before_cranking(html_writer *w, web_request *request, const web_know *know, const ch_store_sheet *sheet,
+                                const ch_procedure *within, ch_err *err)
+{
+    const ch_store_ledger *off = NULL;
+    size_t count = 0;
+    const ch_status rc = ch_store_ledger_list(request->store, &request->pool, 0, true, &off, &count, err);
+    for (size_t i = 0; rc >= 0 && i < count; i++) {
+        const bool here = off[i].sheet_id == sheet->id || (sheet->car_id != 0 && off[i].car_id == sheet->car_id);
+        ch_put_back back;
+        if (!here || !ch_procedure_put_back(&know->procedures, off[i].what, &back) ||
+            back.thing->before_cranking.count == 0 ||
+            within == &know->procedures.procedures[back.thing->taken_procedure])
+            continue;
+        piece_cautions(w, &know->knowledge, &back.thing->before_cranking);
+        html_lit(w, "<p class=\"no-print\">");
+        ledger_link(w, &off[i]);
+        html_lit(w, "</p>\n");
+    }
+    return rc;
 }

@@ -40,6 +40,13 @@ void steps_walk_free(steps_walk *walk);
 ch_status steps_mark(web_request *request, const ch_store_sheet *sheet, const ch_procedure *procedure,
                      const ch_procedure_step *step, int cylinder, steps_state state, ch_err *err);
 
+/*
+ * What must be put back before the starter turns, of this sheet or another of its car: its cautions, and the button to it. Nothing where
+ * nothing is off that the starter would turn against. `within`: a procedure that may have it off; NULL = none.
+ */
+ch_status steps_before_cranking(html_writer *w, web_request *request, const web_know *know, const ch_store_sheet *sheet,
+                                const ch_procedure *within, ch_err *err);
+
 /* How the ledger calls a thing, into `name`. */
 ch_status steps_thing_name(const ch_procedure_thing *thing, int cylinder, char *name, size_t size, ch_err *err);
 

@@ -396,6 +396,8 @@ static void ledger_keys_stand_only_where_they_belong(void **state)
            "open.yaml:26:70: there is no question \"who\": one of where, which");
     refuse(OPEN, "torque of its screws", "25 N m",
            "open.yaml:40:15: torque holds a figure: what to look up in the car's own manual");
+    refuse(OPEN, "ask: [which, where]", "before_cranking: [hydraulic_look]",
+           "open.yaml:26:82: there is no caution \"hydraulic_look\": hydraulic_lock");
     refuse(OPEN, "from: \"fuse box\", ", "", "open.yaml:26:16: \"from\" is missing here");
 }
 
@@ -676,6 +678,24 @@ static void the_built_in_steps_done_at_all_cylinders_at_once_are_these(void **st
     ch_procedures_clear(&p);
 }
 
+/* The starter must not turn against what holds the crank; all else that is off may stay off while it cranks. */
+static void only_what_holds_the_crank_must_be_back_before_cranking(void **state)
+{
+    (void)state;
+    ch_procedures p;
+    parse_builtin(&p);
+    size_t held = 0;
+    for (size_t i = 0; i < p.things_count; i++)
+        if (p.things[i].before_cranking.count > 0) {
+            assert_string_equal(p.things[i].id, "crank_holder");
+            assert_int_equal(p.things[i].before_cranking.count, 1);
+            assert_string_equal(knowledge.cautions[p.things[i].before_cranking.at[0]].id, "crank_held");
+            held++;
+        }
+    assert_int_equal(held, 1);
+    ch_procedures_clear(&p);
+}
+
 static void every_torque_refers_to_the_cars_own_manual(void **state)
 {
     (void)state;
@@ -824,6 +844,7 @@ int main(void)
         cmocka_unit_test(the_built_in_procedures_are_those_of_the_source),
         cmocka_unit_test(the_built_in_ledger_has_all_that_is_forgotten),
         cmocka_unit_test(the_built_in_steps_done_at_all_cylinders_at_once_are_these),
+        cmocka_unit_test(only_what_holds_the_crank_must_be_back_before_cranking),
         cmocka_unit_test(every_torque_refers_to_the_cars_own_manual),
         cmocka_unit_test(the_built_in_steps_stand_in_the_order_of_the_trade),
         cmocka_unit_test(every_built_in_crank_with_open_holes_warns_on_the_step_itself),

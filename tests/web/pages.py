@@ -397,6 +397,34 @@ def what_follows_a_step_at_its_cylinder_is_open_again_with_it():
         assert [states(person, sheet, "leak_down")[f"{step} 2"] for step in chain] == ["done", "done", "open", "open"]
 
 
+@promise
+def nobody_is_let_crank_against_a_held_crank():
+    with Server() as server:
+        person = Person(server)
+        enter_car(person)
+        sheet = begin_sheet(person)
+        words = "The crank may still be held"
+        pages = [f"/sheet/{sheet}/measure?kind=dry", f"/sheet/{sheet}/measure?kind=wet", f"/sheet/{sheet}/do/close_up"] + [
+            f"/sheet/{sheet}/do/compression_{kind}?step={step}&cylinder={cylinder}"
+            for kind, step, cylinder in (("dry", "clear", 0), ("dry", "crank", 1), ("wet", "spread", 1), ("wet", "crank", 1))
+        ]
+        assert not [page for page in pages if words in person.get(page).says]
+        assert "Gearbox in neutral, no holder" in person.get(f"/sheet/{sheet}/do/compression_wet?step=clear&cylinder=0").says
+        person.submit(guided(person, sheet, "leak_down", "holder", 0)[0], "done", origin="fifth gear")
+        for page in pages:
+            says = person.get(page).says
+            assert 0 <= says.find(words) < says.find("Put back: crank holder or gear"), page
+            assert "Crank " not in says[: says.find(words)], (page, says)
+        for page in (f"/sheet/{sheet}/measure?kind=leakdown", f"/sheet/{sheet}/do/leak_down"):
+            assert words not in person.get(page).says
+        person.get("/sheets/new")
+        other = begin_sheet(person)  # of the same car
+        assert words in person.get(f"/sheet/{other}/measure").says
+        person.get(f"/sheet/{sheet}/ledger")
+        person.submit(person.page.form("/ledger/1"), "back")
+        assert not [page for page in pages if words in person.get(page).says]
+
+
 # ------------------------------------------------------------------ readings
 
 
@@ -767,7 +795,7 @@ def an_engine_is_described_later():
     with Server() as server:
         person = Person(server)
         enter_car(person)
-        person.get("/car/1")
+        person.get("/sheets/new")
         form = next(form for form in person.page.forms if "bore" in form.names())
         person.submit(form, bore="80.5", stroke="88", compression_ratio="9.6", firing_order="1 3 4 2", minimum="140")
         form = next(form for form in person.page.forms if "bore" in form.names())
