@@ -138,7 +138,7 @@ static double draw_mixture(ch_stream *stream, const ch_mixture *mixture)
     return ch_stream_lognormal(stream, mixture->part[part].median, mixture->part[part].spread_1);
 }
 
-/* General wear: the part of the smallest areas, one time in twenty those between (docs/method.md, "Tracing"). */
+/* General wear: the part of the smallest areas, one time in ten those between (docs/method.md, "Tracing"). */
 static double draw_wear(ch_stream *stream, const ch_mixture *areas)
 {
     ch_mixture usual = {.count = 1}, stuck = {.count = 0};
@@ -157,7 +157,7 @@ static double draw_wear(ch_stream *stream, const ch_mixture *areas)
             stuck.part[stuck.count] = areas->part[i];
             stuck.part[stuck.count++].weight_1 /= between_1;
         }
-    return draw_mixture(stream, stuck.count > 0 && happens(stream, 0.05) ? &stuck : &usual);
+    return draw_mixture(stream, stuck.count > 0 && happens(stream, 0.10) ? &stuck : &usual);
 }
 
 static int draw_path(ch_stream *stream, const ch_knowledge_cause *cause)
@@ -212,8 +212,9 @@ static void strike_together(ch_stream *stream, const ch_knowledge *knowledge, co
     const ch_cause cause = how->together;
     const ch_knowledge_cause *known = &knowledge->causes[cause];
     engine->together = cause;
-    /* One level in all of them. */
+    /* One level in all of them, or in all of them no leak: oil rings worn under gas rings that hold. */
     const bool leaks = known->areas_m2.count > 0 && known->no_path_chance_1 < 0.5;
+    const bool seals = leaks && known->filling_1.count == 0 && happens(stream, known->no_path_chance_1);
     const double level_m2 = cause == CH_CAUSE_RINGS_OR_BORE ? draw_wear(stream, &known->areas_m2)
                             : leaks                         ? draw_mixture(stream, &known->areas_m2)
                                                             : 0.0;
@@ -251,9 +252,13 @@ static void strike_together(ch_stream *stream, const ch_knowledge *knowledge, co
         memcpy(c->beside_m2, before.beside_m2, sizeof c->beside_m2);
         strike(stream, knowledge, cause, c);
         c->with_others = true;
-        if (leaks)
-            c->extra_m2 = level_m2 * exp((cause == CH_CAUSE_RINGS_OR_BORE ? WEAR_SCATTER : OTHER_SCATTER) *
-                                         ch_stream_normal(stream));
+        if (leaks) {
+            const double scatter = cause == CH_CAUSE_RINGS_OR_BORE ? WEAR_SCATTER : OTHER_SCATTER;
+            while (!seals && c->path == NO_PATH)
+                c->path = draw_path(stream, known);
+            c->path = seals ? NO_PATH : c->path;
+            c->extra_m2 = seals ? 0.0 : level_m2 * exp(scatter * ch_stream_normal(stream));
+        }
         if (known->filling_1.count > 0) {
             c->path = NO_PATH;
             c->extra_m2 = 0.0;
