@@ -106,8 +106,8 @@ typedef struct ch_judged_cylinder {
         standard_day_pa; /**< mean reduced to 101325 Pa, 15 C air, the usual engine temperature, speed and strokes of setup defaults */
     double u_standard_day_pa;
     double leak_area_m2[3];        /**< 5 %, 50 %, 95 % of the posterior total leak area */
-    bool below_minimum;            /**< mean below the manual's minimum */
-    double chance_below_minimum_1; /**< NaN where the manual's minimum is not given */
+    bool below_minimum;            /**< mean below the manual's minimum on this day */
+    double chance_below_minimum_1; /**< the same of the true figure; NaN where the manual's minimum is not given */
     double
         repeat_gain_1; /**< how much one more repeat of this cylinder would be expected to change the chance of breaking the chosen rule */
 } ch_judged_cylinder;
@@ -127,6 +127,8 @@ typedef struct ch_judgement {
     double ratio_1;             /**< lowest over highest, of the means; NaN with fewer than two cylinders */
     double ratio_interval_1[2]; /**< 95 % interval of the true lowest over highest (JCGM 101) */
     double chance_below_75_1;
+    double minimum_pa, /**< the manual's minimum, ... */
+        standard_pa; /**< ... and its standard, as the day lets them read: never above what the manual says; NaN where not given */
     ch_rule_outcome rule[CH_RULE_COUNT];
     ch_balance_rule chosen_rule;
     ch_question question[CH_QUESTIONS_MAX];
@@ -175,7 +177,7 @@ const char *ch_judge_rule_silent(const ch_sheet *sheet, const ch_judgement *judg
  *
  * Of `judgement` are filled: cylinders; of each cylinder n to first_over_final_1, expected_median_pa (the reading of a sound cylinder, every
  * doubt at its centre), below_minimum, chance_below_minimum_1, repeat_gain_1, the rest NaN; pooled_*, lowest, highest, ratio_*,
- * chance_below_75_1, rule, chosen_rule, question, repeat_cylinder, assumed. `verdict` is CH_VERDICT_UNCLEAR without a reason, `trace` zero.
+ * chance_below_75_1, minimum_pa, standard_pa, rule, chosen_rule, question, repeat_cylinder, assumed. `verdict` is CH_VERDICT_UNCLEAR without a reason, `trace` zero.
  *
  * @param sheet     Borrowed during the call.
  * @param options   Not NULL; `traced` is not looked at.

@@ -76,13 +76,16 @@ static ch_status all_at_once(const ch_sheet *sheet, const ch_judge_options *opti
     ch_setup setup;
     judge_repeatability scatter;
     judge_bounds bounds;
+    judge_day day;
     ch_status rc = ch_setup_from_sheet(sheet, CH_PRIOR_UNSTATED_LIFT_M, &setup, err);
     if (rc >= 0)
-        rc = judge_repeats(sheet, &setup, readings, j, &scatter, err);
+        rc = judge_day_build(&setup, sheet->engine.cylinders, &day, err);
+    if (rc >= 0)
+        rc = judge_repeats(sheet, &setup, &day, readings, j, &scatter, err);
     if (rc >= 0)
         rc = judge_bounds_compute(&setup, sheet->engine.cylinders, &bounds, err);
     if (rc >= 0)
-        rc = judge_take_balance(sheet, &scatter, options, j, err);
+        rc = judge_take_balance(sheet, &day, &scatter, options, j, err);
     if (rc < 0)
         return rc;
     for (int c = 0; c < j->cylinders; c++)

@@ -74,7 +74,7 @@ ch_balance_rule ch_balance_rule_find(const char *name, size_t length)
 double judge_rule_margin(ch_balance_rule rule, const judge_means *means, double lowest_pa, double highest_pa)
 {
     const bool manual = rule == CH_RULE_MANUAL;
-    const double floor_pa = manual ? means->minimum_pa : RULES[rule].floor_pa;
+    const double floor_pa = manual ? means->minimum_pa : judge_day_limit(means->day, RULES[rule].floor_pa);
     const double spread_pa = manual ? means->spread_pa : RULES[rule].spread_pa;
     const double ratio_1 = RULES[rule].ratio_1;
     double margin = NAN;

@@ -121,3 +121,20 @@ double judge_day_factor(const judge_day *day, double reading_pa)
     }
     return day->factor_1[JUDGE_DAY_NODES - 1];
 }
+
+double judge_day_limit(const judge_day *day, double limit_pa)
+{
+    if (day == NULL || isnan(limit_pa))
+        return limit_pa;
+    const double high_pa = day->reading_pa[0], low_pa = day->reading_pa[1];
+    const double high_1 = day->factor_1[0], low_1 = day->factor_1[1];
+    double here_pa = limit_pa / low_1;
+    if (limit_pa >= high_pa * high_1) {
+        here_pa = limit_pa / high_1;
+    } else if (limit_pa > low_pa * low_1) {
+        /* reading * (start + rise * reading) = limit, the line of judge_day_factor() */
+        const double rise = (high_1 - low_1) / (high_pa - low_pa), start = low_1 - rise * low_pa;
+        here_pa = 2.0 * limit_pa / (start + sqrt(start * start + 4.0 * rise * limit_pa));
+    }
+    return fmin(here_pa, limit_pa);
+}

@@ -64,12 +64,11 @@ static void take_day(const judge_day *day, ch_judgement *j)
     }
 }
 
-ch_status judge_take_balance(const ch_sheet *sheet, const judge_repeatability *scatter, const ch_judge_options *options,
-                             ch_judgement *j, ch_err *err)
+ch_status judge_take_balance(const ch_sheet *sheet, const judge_day *day, const judge_repeatability *scatter,
+                             const ch_judge_options *options, ch_judgement *j, ch_err *err)
 {
-    judge_means means = {.scatter = *scatter,
-                         .minimum_pa = sheet->engine.limits.minimum.si,
-                         .spread_pa = sheet->engine.limits.spread.si};
+    judge_means means = {
+        .scatter = *scatter, .minimum_pa = j->minimum_pa, .spread_pa = sheet->engine.limits.spread.si, .day = day};
     for (int c = 0; c < j->cylinders; c++)
         if (j->cylinder[c].n > 0) {
             means.cylinder[means.n] = c + 1;
@@ -113,13 +112,13 @@ static ch_status judge_all(const ch_sheet *sheet, const ch_knowledge *knowledge,
     const int cylinders = sheet->engine.cylinders;
     ch_status rc = ch_setup_from_sheet(sheet, CH_PRIOR_UNSTATED_LIFT_M, &setup, err);
     if (rc >= 0)
-        rc = judge_repeats(sheet, &setup, readings, j, &scatter, err);
+        rc = judge_day_build(&setup, cylinders, &day, err);
+    if (rc >= 0)
+        rc = judge_repeats(sheet, &setup, &day, readings, j, &scatter, err);
     if (rc >= 0)
         rc = judge_bounds_compute(&setup, cylinders, &bounds, err);
     if (rc >= 0)
         rc = judge_bounds_wet(sheet, &setup, &bounds, err);
-    if (rc >= 0)
-        rc = judge_day_build(&setup, cylinders, &day, err);
     const ch_trace_options trace_options = {.seed = options->seed, .crew = options->crew};
     if (rc >= 0 && options->traced != NULL)
         j->trace = *options->traced;
@@ -132,7 +131,7 @@ static ch_status judge_all(const ch_sheet *sheet, const ch_knowledge *knowledge,
         j->wet_left_out += !ch_setup_holds_dose(&setup, &sheet->wet[i]);
     take_trace(j);
     take_day(&day, j);
-    rc = judge_take_balance(sheet, &scatter, options, j, err);
+    rc = judge_take_balance(sheet, &day, &scatter, options, j, err);
     const judge_asked asked = {sheet, &setup, readings, &scatter, &bounds, unit, knowledge};
     if (rc >= 0)
         rc = judge_questions(&asked, j, err);

@@ -46,10 +46,6 @@ typedef struct judge_repeatability {
  */
 double judge_step_pa(const ch_reading rows[], size_t n);
 
-/** Repeats, resolution, zero and gain -> judgement->cylinder[] (n .. df, first_over_final, minimum), pooled_*, assumed resolution. */
-ch_status judge_repeats(const ch_sheet *sheet, const ch_setup *setup, const judge_readings *readings,
-                        ch_judgement *judgement, judge_repeatability *repeatability, ch_err *err);
-
 /** What the model says of this engine, gauge and day before any reading counts. */
 typedef struct judge_bounds {
     double ideal_pa;     /* reading without heat, leak or check valve, sides of every doubt taken 2 sd high */
@@ -82,6 +78,18 @@ ch_status judge_day_build(const ch_setup *setup, int cylinders, judge_day *day, 
 /** Factor for a reading: straight lines between the nodes, level beyond them. */
 double judge_day_factor(const judge_day *day, double reading_pa);
 
+/**
+ * What a limit of the standard day reads on this day, Pa: the reading whose factor brings it to `limit_pa`. Never above `limit_pa`, since a manual's
+ * limit is not raised because the engine was warm or cranked fast. NaN gives NaN; `day` NULL, the standard day, the limit itself.
+ */
+double judge_day_limit(const judge_day *day, double limit_pa);
+
+/** Repeats, resolution, zero and gain -> judgement->cylinder[] (n .. df, first_over_final, minimum), pooled_*, minimum_pa, standard_pa, assumed resolution.
+ * `day` NULL: the standard day. */
+ch_status judge_repeats(const ch_sheet *sheet, const ch_setup *setup, const judge_day *day,
+                        const judge_readings *readings, ch_judgement *judgement, judge_repeatability *repeatability,
+                        ch_err *err);
+
 /** What balance needs: the means as measured, and how far each may be off. */
 typedef struct judge_means {
     int n;
@@ -89,7 +97,8 @@ typedef struct judge_means {
     double mean_pa[CH_CYLINDERS_MAX];
     int repeats[CH_CYLINDERS_MAX]; /* >= 1 */
     judge_repeatability scatter;
-    double minimum_pa, spread_pa; /* the manual's limits, NaN where not given */
+    double minimum_pa, spread_pa; /* the manual's limits, the former as it reads on this day; NaN where not given */
+    const judge_day *day; /* which brings the least pressure of a rule to what it reads; NULL: the standard day */
 } judge_means;
 
 typedef struct judge_balance {
@@ -176,8 +185,8 @@ void judge_verdict(const ch_sheet *sheet, const ch_knowledge *knowledge, const c
 ch_status judge_check(const ch_sheet *sheet, const ch_judge_options *options, ch_err *err);
 const ch_unit *judge_unit_of_sentences(const ch_sheet *sheet, const ch_judge_options *options);
 /** Lowest over highest, the rules, and what a repeat is worth. */
-ch_status judge_take_balance(const ch_sheet *sheet, const judge_repeatability *scatter, const ch_judge_options *options,
-                             ch_judgement *judgement, ch_err *err);
+ch_status judge_take_balance(const ch_sheet *sheet, const judge_day *day, const judge_repeatability *scatter,
+                             const ch_judge_options *options, ch_judgement *judgement, ch_err *err);
 
 /* Words (say.c). */
 

@@ -136,9 +136,12 @@ static double gauge_limit_pa(const ch_sheet_gauge *gauge, const ch_setup *setup,
     return isnan(limit_pa) ? CH_PRIOR_GAUGE_LIMIT_OF_SPAN * setup->gauge_span_pa : limit_pa;
 }
 
-static ch_status uncertainty(const ch_sheet *sheet, const ch_setup *setup, const judge_repeatability *scatter,
-                             ch_judged_cylinder *cylinder, ch_err *err)
+static ch_status uncertainty(const ch_sheet *sheet, const ch_setup *setup, const judge_day *day,
+                             const judge_repeatability *scatter, double minimum_pa, ch_judged_cylinder *cylinder,
+                             ch_err *err)
 {
+    /* Where the minimum was brought to this day it is known no better than the day. */
+    const double moved_pa = minimum_pa < sheet->engine.limits.minimum.si ? day->u_factor_1 * minimum_pa : 0.0;
     const ch_component parts[] = {
         {ch_u_mean(scatter->sd_pa, (size_t)cylinder->n), 1.0, scatter->df},
         {ch_u_resolution(scatter->step_pa), 1.0, INFINITY},
@@ -149,9 +152,8 @@ static ch_status uncertainty(const ch_sheet *sheet, const ch_setup *setup, const
     ch_status rc = ch_u_combine(parts, 3, &cylinder->u_pa, &cylinder->df, err);
     if (rc >= 0)
         rc = ch_u_combine(parts, 4, &cylinder->u_with_gauge_pa, &df_with_gauge, err);
-    const double minimum_pa = sheet->engine.limits.minimum.si;
     if (rc >= 0 && isfinite(minimum_pa)) {
-        const double t = (minimum_pa - cylinder->mean_pa) / cylinder->u_with_gauge_pa;
+        const double t = (minimum_pa - cylinder->mean_pa) / hypot(cylinder->u_with_gauge_pa, moved_pa);
         cylinder->below_minimum = cylinder->mean_pa < minimum_pa * (1.0 - 1e-9);
         cylinder->chance_below_minimum_1 =
             isinf(df_with_gauge) ? gsl_cdf_ugaussian_P(t) : gsl_cdf_tdist_P(t, df_with_gauge);
@@ -172,13 +174,16 @@ static double first_over_final(const ch_sheet *sheet, int cylinder)
     return final_pa > 0.0 ? first_pa / final_pa : NAN;
 }
 
-ch_status judge_repeats(const ch_sheet *sheet, const ch_setup *setup, const judge_readings *readings,
-                        ch_judgement *judgement, judge_repeatability *repeatability, ch_err *err)
+ch_status judge_repeats(const ch_sheet *sheet, const ch_setup *setup, const judge_day *day,
+                        const judge_readings *readings, ch_judgement *judgement, judge_repeatability *repeatability,
+                        ch_err *err)
 {
     ch_judgement *j = judgement;
     judge_repeatability scatter;
     double highest_pa = 0.0;
     ch_status rc = CH_OK;
+    j->minimum_pa = judge_day_limit(day, sheet->engine.limits.minimum.si);
+    j->standard_pa = judge_day_limit(day, sheet->engine.limits.standard.si);
     j->cylinders = readings->cylinders;
     for (int c = 0; c < readings->cylinders; c++) {
         ch_judged_cylinder *cylinder = &j->cylinder[c];
@@ -218,7 +223,7 @@ ch_status judge_repeats(const ch_sheet *sheet, const ch_setup *setup, const judg
         highest_pa > 0.0 ? fmin(gauge_limit_pa(&sheet->gauge, setup, highest_pa) / highest_pa, 0.5) : 0.0;
     for (int c = 0; rc >= 0 && c < readings->cylinders; c++)
         if (j->cylinder[c].n > 0)
-            rc = uncertainty(sheet, setup, &scatter, &j->cylinder[c], err);
+            rc = uncertainty(sheet, setup, day, &scatter, j->minimum_pa, &j->cylinder[c], err);
     if (rc >= 0)
         *repeatability = scatter;
     return rc;

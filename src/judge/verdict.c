@@ -350,18 +350,34 @@ static void reason_rule(grounds *g)
 static void reason_minimum(grounds *g)
 {
     const ch_judgement *j = g->j;
+    const double manual_pa = g->sheet->engine.limits.minimum.si;
+    const judge_words manual = judge_say_pressure(manual_pa, g->unit),
+                      minimum = judge_say_pressure(j->minimum_pa, g->unit);
+    const bool moved = strcmp(manual.text, minimum.text) != 0;
+    int saved = 0; /* above the minimum on this day, and below what the manual says */
     for (int c = 0; c < j->cylinders; c++) {
         const ch_judged_cylinder *one = &j->cylinder[c];
+        saved += one->n > 0 && one->mean_pa < manual_pa * (1.0 - 1e-9) && one->chance_below_minimum_1 < MAY_BE_BROKEN_1
+                     ? 1
+                     : 0;
         if (!(one->chance_below_minimum_1 >= MAY_BE_BROKEN_1))
             continue;
         const judge_words mean = judge_say_pressure(one->mean_pa, g->unit),
-                          minimum = judge_say_pressure(g->sheet->engine.limits.minimum.si, g->unit),
                           chance = judge_say_chance(one->chance_below_minimum_1);
         because(g, 70.0 + 15.0 * one->chance_below_minimum_1,
-                "Cylinder %d shows %s, the manual's minimum is %s: the chance that it is below, gauge error counted "
-                "in, is %s.",
-                c + 1, mean.text, minimum.text, chance.text);
+                "Cylinder %d shows %s, the manual's minimum is %s%s%s: the chance that it is below, gauge error "
+                "counted in, is %s.",
+                c + 1, mean.text, manual.text, moved ? ", which would read here as " : "", moved ? minimum.text : "",
+                chance.text);
     }
+    if (saved > 0 && moved)
+        because(g, 66.0,
+                "The manual's minimum, %s, is taken to be meant at sea level, for a warm engine cranked at the usual "
+                "speed with an open throttle: in the conditions on the sheet it would read %s, and %s. Where the "
+                "manual gives it for a height or says it otherwise, that counts.",
+                manual.text, minimum.text,
+                saved == j->cylinders ? "all readings lie above that"
+                                      : "the readings below it as printed lie above that");
 }
 
 static void reason_level(grounds *g)

@@ -71,6 +71,8 @@ static json_t *compression(const ch_judgement *judgement)
     js_put(&object, "chance_below_75_percent", js_number(judgement->chance_below_75_1));
     js_put(&object, "lowest_cylinder", cylinder_number(judgement->lowest));
     js_put(&object, "highest_cylinder", cylinder_number(judgement->highest));
+    js_put(&object, "manual_minimum_this_day_kPa", js_kilopascal(judgement->minimum_pa));
+    js_put(&object, "manual_standard_this_day_kPa", js_kilopascal(judgement->standard_pa));
     js_put(&object, "repeatability_kPa", js_kilopascal(judgement->pooled_sd_pa));
     js_put(&object, "repeatability_degrees_of_freedom", js_number(judgement->pooled_df));
     js_put(&object, "repeatability_assumed", json_boolean(judgement->pooled_assumed));

@@ -61,11 +61,28 @@ static void mark(char *bar, const page_scale *scale, double pressure_pa, char si
         bar[page_cell(scale, pressure_pa)] = sign;
 }
 
+enum { LIMIT = 128 };
+
+/* What a mark of the manual's stands for, and where it would read on the day of the test; nothing where it is not known. */
+static const char *limit_words(const page *p, const char *what, double manual_pa, double here_pa, char words[LIMIT])
+{
+    char manual[PAGE_NUMBER], here[PAGE_NUMBER];
+    words[0] = '\0';
+    if (isnan(manual_pa))
+        return words;
+    page_pressure_named(p, manual_pa, manual);
+    page_pressure_named(p, here_pa, here);
+    const bool moved = strcmp(manual, here) != 0;
+    snprintf(words, LIMIT, "%s%s%s%s%s", what, manual, moved ? " (" : "", moved ? here : "",
+             moved ? " on this day)" : "");
+    return words;
+}
+
 static void picture(page *p, const ch_show_judged *judged)
 {
     const ch_judgement *judgement = judged->judgement;
     const ch_limits *limits = &judged->sheet->engine.limits;
-    double most_pa = fmax(limits->standard.si, limits->minimum.si);
+    double most_pa = fmax(judgement->standard_pa, judgement->minimum_pa);
     for (int c = 0; c < judgement->cylinders; c++)
         most_pa = fmax(most_pa, fmax(judgement->cylinder[c].mean_pa, judgement->cylinder[c].expected_pa[1]));
     const int width = p->columns - LABEL - REMARK - 8;
@@ -78,8 +95,8 @@ static void picture(page *p, const ch_show_judged *judged)
         memset(bar, ' ', sizeof bar);
         if (cylinder->n > 0)
             memset(bar, '=', (size_t)page_cell(&scale, cylinder->mean_pa) + 1);
-        mark(bar, &scale, limits->standard.si, 's');
-        mark(bar, &scale, limits->minimum.si, 'm');
+        mark(bar, &scale, judgement->standard_pa, 's');
+        mark(bar, &scale, judgement->minimum_pa, 'm');
         mark(bar, &scale, cylinder->expected_pa[0], '[');
         mark(bar, &scale, cylinder->expected_pa[1], ']');
         if (cylinder->n > 0)
@@ -91,12 +108,10 @@ static void picture(page *p, const ch_show_judged *judged)
         page_tone_text(p, PAGE_DOUBT, said);
         ch_text_append_string(p->text, "\n");
     }
-    char standard[PAGE_NUMBER], minimum[PAGE_NUMBER];
-    page_paragraphf(p, 2, "  ", "O the mean reading; [ ] nine of ten sound engines lie between%s%s%s%s.",
-                    isfinite(limits->minimum.si) ? "; m the manual's minimum, " : "",
-                    isfinite(limits->minimum.si) ? page_pressure_named(p, limits->minimum.si, minimum) : "",
-                    isfinite(limits->standard.si) ? "; s its standard, " : "",
-                    isfinite(limits->standard.si) ? page_pressure_named(p, limits->standard.si, standard) : "");
+    char standard[LIMIT], minimum[LIMIT];
+    page_paragraphf(p, 2, "  ", "O the mean reading; [ ] nine of ten sound engines lie between%s%s.",
+                    limit_words(p, "; m the manual's minimum, ", limits->minimum.si, judgement->minimum_pa, minimum),
+                    limit_words(p, "; s its standard, ", limits->standard.si, judgement->standard_pa, standard));
 }
 
 /* "150-190", or a dash where there is none. */
@@ -136,7 +151,8 @@ static void table(page *p, const ch_show_judged *judged)
     page_paragraph(
         p, 2, "  ",
         "+/-: standard uncertainty of the mean, without the gauge's gain, which all cylinders share. std day: "
-        "brought to 101.3 kPa and 15 C. leak: one effective area for all ways out.");
+        "brought to 101.3 kPa, air of 15 C, an engine of 70 C, 220 r/min, 8 strokes and an open throttle. leak: one "
+        "effective area for all ways out.");
 }
 
 static void other_tests(page *p, const ch_sheet *sheet)

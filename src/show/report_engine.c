@@ -206,8 +206,8 @@ static ch_status pictures(const report *r, ch_err *err)
     snprintf(
         caption, sizeof caption,
         "Readings, with 95 %% intervals. Hatched: where nine of ten sound engines of this kind read on that day.%s%s",
-        isfinite(limits->minimum.si) ? " Dashed: the manual's minimum." : "",
-        isfinite(limits->standard.si) ? " Dotted: its standard." : "");
+        isfinite(limits->minimum.si) ? " Dashed: the manual's minimum, as it would read on that day." : "",
+        isfinite(limits->standard.si) ? " Dotted: its standard, likewise." : "");
     ch_svg svg;
     ch_status rc = ch_show_engine_svg(r->judged, r->pressure, &svg, err);
     if (rc >= 0)
@@ -331,7 +331,8 @@ static void table(const report *r)
     ch_document_paragraph(
         r->document,
         "+/-: standard uncertainty of the mean, without the gauge's gain, which all cylinders share. Standard "
-        "day: brought to 101.3 kPa and 15 C. Leak: one effective area for all ways out, while cranking.");
+        "day: brought to 101.3 kPa, air of 15 C, an engine of 70 C, 220 r/min, 8 strokes and an open throttle. Leak: "
+        "one effective area for all ways out, while cranking.");
 }
 
 static void because(const report *r)

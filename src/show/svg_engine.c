@@ -109,7 +109,7 @@ static void interval(const drawing *d, const ch_judged_cylinder *cylinder, doubl
 static void bore(const drawing *d, const ch_judged_cylinder *cylinder, double middle, double base)
 {
     const double left = middle - BORE / 2.0;
-    const ch_limits *limits = &d->judged->sheet->engine.limits;
+    const ch_judgement *judgement = d->judged->judgement;
     char number[CH_SHOW_NUMBER];
     snprintf(number, sizeof number, "%d", cylinder->cylinder);
     ch_svg_words(d->svg, CH_SVG_STRONG, CH_SVG_MIDDLE, middle, base - HEIGHT - 9.0, number);
@@ -125,12 +125,12 @@ static void bore(const drawing *d, const ch_judged_cylinder *cylinder, double mi
     }
     interval(d, cylinder, middle + FILLED / 2.0 + 7.0, base);
     ch_svg_rect(d->svg, CH_SVG_FRAME, left, base - HEIGHT, BORE, HEIGHT);
-    if (isfinite(limits->minimum.si))
-        ch_svg_line(d->svg, CH_SVG_MINIMUM, left - 5.0, level(d, base, limits->minimum.si), left + BORE + 5.0,
-                    level(d, base, limits->minimum.si));
-    if (isfinite(limits->standard.si))
-        ch_svg_line(d->svg, CH_SVG_STANDARD, left - 5.0, level(d, base, limits->standard.si), left + BORE + 5.0,
-                    level(d, base, limits->standard.si));
+    if (isfinite(judgement->minimum_pa))
+        ch_svg_line(d->svg, CH_SVG_MINIMUM, left - 5.0, level(d, base, judgement->minimum_pa), left + BORE + 5.0,
+                    level(d, base, judgement->minimum_pa));
+    if (isfinite(judgement->standard_pa))
+        ch_svg_line(d->svg, CH_SVG_STANDARD, left - 5.0, level(d, base, judgement->standard_pa), left + BORE + 5.0,
+                    level(d, base, judgement->standard_pa));
     if (cylinder->n > 0) {
         ch_show_pressure(cylinder->mean_pa, d->pressure, number);
         /* A long number has no room in large letters. */
@@ -143,8 +143,7 @@ static void bore(const drawing *d, const ch_judged_cylinder *cylinder, double mi
 ch_status ch_show_engine_svg(const ch_show_judged *judged, const ch_unit *pressure, ch_svg *svg, ch_err *err)
 {
     const ch_judgement *judgement = judged->judgement;
-    const ch_limits *limits = &judged->sheet->engine.limits;
-    double most_pa = fmax(limits->standard.si, limits->minimum.si);
+    double most_pa = fmax(judgement->standard_pa, judgement->minimum_pa);
     for (int c = 0; c < judgement->cylinders; c++)
         most_pa = fmax(most_pa, fmax(judgement->cylinder[c].mean_pa, judgement->cylinder[c].expected_pa[1]));
     const page units = {.pressure = pressure};

@@ -3,6 +3,7 @@
 
 #include <math.h>
 #include <stdio.h>
+#include <string.h>
 
 #include "crosshatch/date.h"
 
@@ -125,23 +126,28 @@ static void legend_line(const findings *f, ch_svg_look look, const char *words)
     html_lit(f->w, "</span></li>\n");
 }
 
+/* A limit of the manual, drawn where it would read on the day of the test. */
+static void legend_limit(const findings *f, ch_svg_look look, const char *what, double manual_pa, double here_pa)
+{
+    char words[CH_SHOW_SENTENCE], manual[CH_SHOW_NUMBER], here[CH_SHOW_NUMBER];
+    if (isnan(manual_pa))
+        return;
+    ch_show_pressure_named(manual_pa, f->pressure, manual);
+    ch_show_pressure_named(here_pa, f->pressure, here);
+    const bool moved = strcmp(manual, here) != 0;
+    snprintf(words, sizeof words, "the manual's %s, %s%s%s", what, manual,
+             moved ? ", which would read on this day as " : "", moved ? here : "");
+    legend_line(f, look, words);
+}
+
 static void legend(const findings *f)
 {
     const ch_limits *limits = &f->judged->sheet->engine.limits;
-    char words[CH_SHOW_SENTENCE], number[CH_SHOW_NUMBER];
     html_lit(f->w, "<ul class=\"legend\">\n");
     legend_line(f, CH_SVG_READING, "the mean reading; the thin line beside it: where the true one lies, 95 in 100");
     legend_line(f, CH_SVG_BAND, "nine of ten sound engines read in here, on this day");
-    if (isfinite(limits->minimum.si)) {
-        snprintf(words, sizeof words, "the manual's minimum, %s",
-                 ch_show_pressure_named(limits->minimum.si, f->pressure, number));
-        legend_line(f, CH_SVG_MINIMUM, words);
-    }
-    if (isfinite(limits->standard.si)) {
-        snprintf(words, sizeof words, "the manual's standard, %s",
-                 ch_show_pressure_named(limits->standard.si, f->pressure, number));
-        legend_line(f, CH_SVG_STANDARD, words);
-    }
+    legend_limit(f, CH_SVG_MINIMUM, "minimum", limits->minimum.si, f->judged->judgement->minimum_pa);
+    legend_limit(f, CH_SVG_STANDARD, "standard", limits->standard.si, f->judged->judgement->standard_pa);
     html_lit(f->w, "</ul>\n");
     if (f->judged->sheet->engine.layout == CH_LAYOUT_VEE || f->judged->sheet->engine.layout == CH_LAYOUT_FLAT)
         html_lit(f->w,

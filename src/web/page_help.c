@@ -35,8 +35,12 @@ static void words(html_writer *w)
     term(w, "Sound engine's band",
          "What nine of ten sound engines of this bore, stroke and compression ratio would show at this height, air, "
          "temperature and cranking speed, with this gauge.");
-    term(w, "Standard day",
-         "The reading brought to 101.325 kPa and 15 C (ISO 2533), so that tests of different days compare.");
+    term(
+        w, "Standard day",
+        "The reading brought to 101.325 kPa and air of 15 C (ISO 2533), an engine of 70 C, 220 r/min, 8 strokes and an "
+        "open throttle, so that tests of different days compare. A manual's limits are held to the day of the test in "
+        "the "
+        "same way.");
     term(w, "Leak area",
          "One opening that would let out as much as all ways out together. Compression, wet and leak-down test share "
          "it.");

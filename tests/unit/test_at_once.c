@@ -450,8 +450,9 @@ static void every_field_is_that_of_its_part_and_the_rest_is_unknown(void **state
     judge_readings readings;
     judge_repeatability scatter;
     judge_bounds bounds;
+    judge_day day;
     sheet_of("{sheet: 1, units: {pressure: psi}, engine: {cylinders: 3, compression_ratio: 9.5, limits: {minimum: "
-             "150}}, compression: [{cylinder: 1, reading: 170}, {cylinder: 3, "
+             "150}}, conditions: {altitude: 900 m}, compression: [{cylinder: 1, reading: 170}, {cylinder: 3, "
              "reading: 128}, {cylinder: 3, reading: 124, first_stroke: 124}]}",
              &sheet);
     setup_of(&sheet, &setup);
@@ -459,8 +460,9 @@ static void every_field_is_that_of_its_part_and_the_rest_is_unknown(void **state
     memset(&judgement, 0x5a, sizeof judgement);
     assert_int_equal(ch_judge_at_once(&sheet, &options, &judgement, NULL), CH_OK);
     assert_int_equal(judge_readings_collect(&sheet, &readings, NULL), CH_OK);
-    assert_int_equal(judge_repeats(&sheet, &setup, &readings, &parts, &scatter, NULL), CH_OK);
-    assert_int_equal(judge_take_balance(&sheet, &scatter, &options, &parts, NULL), CH_OK);
+    assert_int_equal(judge_day_build(&setup, 3, &day, NULL), CH_OK);
+    assert_int_equal(judge_repeats(&sheet, &setup, &day, &readings, &parts, &scatter, NULL), CH_OK);
+    assert_int_equal(judge_take_balance(&sheet, &day, &scatter, &options, &parts, NULL), CH_OK);
     assert_int_equal(judge_bounds_compute(&setup, 3, &bounds, NULL), CH_OK);
     static const ch_judged_cylinder nobody;
     assert_int_equal(judgement.cylinders, 3);
@@ -479,6 +481,8 @@ static void every_field_is_that_of_its_part_and_the_rest_is_unknown(void **state
                 !judgement.pooled_assumed);
     assert_true(judgement.lowest == 3 && judgement.highest == 1 && judgement.ratio_1 == parts.ratio_1 &&
                 judgement.chance_below_75_1 == parts.chance_below_75_1);
+    assert_true(judgement.minimum_pa == parts.minimum_pa && judgement.minimum_pa < 140.0 * 6894.757293168361 &&
+                isnan(judgement.standard_pa));
     assert_memory_equal(judgement.ratio_interval_1, parts.ratio_interval_1, sizeof parts.ratio_interval_1);
     for (int r = 0; r < CH_RULE_COUNT; r++)
         assert_memory_equal(&judgement.rule[r].chance_broken_1, &parts.rule[r].chance_broken_1, sizeof(double));

@@ -17,7 +17,7 @@ static void question_with(const char *text, double most_pa)
     setup_of(&sheet, &setup);
     memset(&judgement, 0, sizeof judgement);
     assert_int_equal(judge_readings_collect(&sheet, &readings, NULL), CH_OK);
-    assert_int_equal(judge_repeats(&sheet, &setup, &readings, &judgement, &scatter, NULL), CH_OK);
+    assert_int_equal(judge_repeats(&sheet, &setup, NULL, &readings, &judgement, &scatter, NULL), CH_OK);
     assert_int_equal(judge_bounds_compute(&setup, sheet.engine.cylinders, &bounds, NULL), CH_OK);
     assert_int_equal(judge_bounds_wet(&sheet, &setup, &bounds, NULL), CH_OK);
     bounds.ideal_pa = most_pa > 0.0 ? most_pa : bounds.ideal_pa;

@@ -368,7 +368,7 @@ static void rows_without_a_reading_or_of_no_cylinder_are_passed_over(void **stat
     judge_repeatability scatter;
     setup_of(&sheet, &setup);
     assert_int_equal(judge_readings_collect(&with, &readings, NULL), CH_OK);
-    assert_int_equal(judge_repeats(&with, &setup, &readings, &judgement, &scatter, NULL), CH_OK);
+    assert_int_equal(judge_repeats(&with, &setup, NULL, &readings, &judgement, &scatter, NULL), CH_OK);
     assert_true(isnan(judgement.cylinder[0].first_over_final_1));
     judge_readings_clear(&readings);
     rows[0].reading = rows[0].first_stroke;

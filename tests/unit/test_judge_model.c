@@ -204,6 +204,80 @@ static void a_factor_lies_on_the_line_between_its_nodes(void **state)
     assert_true(judge_day_factor(&day, NAN) == 1.10);
 }
 
+static void a_limit_is_what_the_factor_brings_back_to_it(void **state)
+{
+    (void)state;
+    /* nodes on the standard day: 1100 and 650 kPa; half-way at 750 kPa, 1.20 x 750 */
+    const judge_day thin = {.reading_pa = {1000e3, 500e3}, .factor_1 = {1.10, 1.30}};
+    static const double WANTED[][2] = {{1200e3, 1200e3 / 1.10}, {1100e3, 1000e3},      {900e3, 750e3},
+                                       {650e3, 500e3},          {600e3, 600e3 / 1.30}, {0.0, 0.0}};
+    for (size_t i = 0; i < sizeof WANTED / sizeof *WANTED; i++)
+        expect_close(judge_day_limit(&thin, WANTED[i][0]), WANTED[i][1], 1e-6);
+    for (double limit_pa = 20e3; limit_pa < 2000e3; limit_pa += 20e3) {
+        const double here_pa = judge_day_limit(&thin, limit_pa);
+        expect_relative(here_pa * judge_day_factor(&thin, here_pa), limit_pa, 1e-12);
+    }
+    assert_true(isnan(judge_day_limit(&thin, NAN)));
+    /* a day that reads more than the standard day raises no limit; and the standard day itself */
+    const judge_day warm = {.reading_pa = {1000e3, 500e3}, .factor_1 = {0.95, 0.90}};
+    const judge_day same = {.reading_pa = {1000e3, 500e3}, .factor_1 = {1.0, 1.0}};
+    assert_true(judge_day_limit(&warm, 900e3) == 900e3 && judge_day_limit(&warm, 300e3) == 300e3);
+    assert_true(judge_day_limit(&same, 900e3) == 900e3 && judge_day_limit(NULL, 900e3) == 900e3);
+}
+
+/* Sound at 2500 m by a model that is told so, and below a minimum that the manual means for sea level. */
+#define MOUNTAIN(minimum, rows)                                                                                        \
+    "{sheet: 1, units: {pressure: psi}, engine: {cylinders: 4, compression_ratio: 8.5, limits: {standard: 150, "       \
+    "minimum: " minimum "}}, conditions: {altitude: 2500 m, air_temperature: 15 C, engine_temperature: 70 C, "         \
+    "throttle: open, cranking_speed: 220 rpm, strokes: 8}, compression: [" rows "]}"
+
+static void judge_of(const char *text, ch_balance_rule rule, ch_judgement *made)
+{
+    ch_sheet sheet;
+    sheet_of(text, &sheet);
+    const ch_judge_options options = {.seed = 7, .rule = rule};
+    assert_int_equal(ch_judge(&sheet, &knowledge, &options, made, NULL), CH_OK);
+    ch_sheet_clear(&sheet);
+}
+
+static bool has_reason(const ch_judgement *made, const char *words)
+{
+    for (size_t i = 0; i < made->because_count; i++)
+        if (strstr(made->because[i], words) != NULL)
+            return true;
+    return false;
+}
+
+static void a_manual_s_minimum_is_held_to_the_air_of_the_day(void **state)
+{
+    (void)state;
+    static ch_judgement made;
+    judge_of(MOUNTAIN("112", "{cylinder: 1, reading: 105}, {cylinder: 2, reading: 106}, {cylinder: 3, reading: 104}, "
+                             "{cylinder: 4, reading: 107}"),
+             CH_RULE_MANUAL, &made);
+    /* Pressures go with the air's: 0.737 of sea level's at 2500 m (ISO 2533, table 1: 746.9 hPa), so 112 psi is 82.6 psi; the model's air of 15 C is
+     * warmer than the standard atmosphere's there, and loses a little more to the walls. */
+    expect_close(made.minimum_pa / PSI, (112.0 + 14.696) * 746.9 / 1013.25 - 746.9 / 68.94757, 2.0);
+    expect_close(made.standard_pa / PSI, (150.0 + 14.696) * 746.9 / 1013.25 - 746.9 / 68.94757, 3.0);
+    assert_int_equal(made.verdict, CH_VERDICT_SOUND);
+    assert_true(made.rule[CH_RULE_MANUAL].passes && made.rule[CH_RULE_70_PERCENT_100_PSI].passes);
+    for (int c = 0; c < 4; c++)
+        assert_true(!made.cylinder[c].below_minimum && made.cylinder[c].chance_below_minimum_1 < 0.01);
+    assert_true(has_reason(&made, "The manual's minimum, 112 psi, is taken to be meant at sea level"));
+    assert_true(has_reason(&made, "all readings lie above that"));
+
+    judge_of(MOUNTAIN("112", "{cylinder: 1, reading: 105}, {cylinder: 2, reading: 106}, {cylinder: 3, reading: 70}, "
+                             "{cylinder: 4, reading: 116}"),
+             CH_RULE_70_PERCENT_100_PSI, &made);
+    assert_int_equal(made.verdict, CH_VERDICT_FAULT);
+    assert_true(made.cylinder[2].below_minimum && made.cylinder[2].chance_below_minimum_1 > 0.9);
+    assert_false(made.cylinder[0].below_minimum);
+    assert_true(
+        has_reason(&made, "Cylinder 3 shows 70 psi, the manual's minimum is 112 psi, which would read here as"));
+    assert_true(has_reason(&made, "the readings below it as printed lie above that"));
+    assert_false(made.rule[CH_RULE_70_PERCENT_100_PSI].passes);
+}
+
 /* ---- what judging puts together ---- */
 
 #define WHOLE                                                                                                          \
@@ -242,15 +316,16 @@ static void all_parts_are_in_their_places(void **state)
         const ch_judge_options options = {.seed = 7 + (uint64_t)rule, .rule = (ch_balance_rule)rule, .traced = &traced};
         assert_int_equal(ch_judge(&sheet, &knowledge, &options, &made, NULL), CH_OK);
         assert_int_equal(judge_readings_collect(&sheet, &readings, NULL), CH_OK);
-        assert_int_equal(judge_repeats(&sheet, &setup, &readings, &parts, &scatter, NULL), CH_OK);
         assert_int_equal(judge_day_build(&setup, 4, &day, NULL), CH_OK);
+        assert_int_equal(judge_repeats(&sheet, &setup, &day, &readings, &parts, &scatter, NULL), CH_OK);
         judge_means means = {.n = 3,
                              .cylinder = {1, 3, 4},
                              .mean_pa = {170.0 * PSI, 150.0 * PSI, 165.0 * PSI},
                              .repeats = {1, 2, 1},
                              .scatter = scatter,
-                             .minimum_pa = 150.0 * PSI,
-                             .spread_pa = 20.0 * PSI};
+                             .minimum_pa = judge_day_limit(&day, sheet.engine.limits.minimum.si),
+                             .spread_pa = 20.0 * PSI,
+                             .day = &day};
         judge_balance balance;
         for (int i = 0; i < 3; i++)
             means.mean_pa[i] = parts.cylinder[means.cylinder[i] - 1].mean_pa;
@@ -261,6 +336,7 @@ static void all_parts_are_in_their_places(void **state)
         assert_memory_equal(&made.trace, &traced, sizeof traced);
         assert_memory_equal(made.assumed, setup.assumed, sizeof setup.assumed);
         assert_int_equal(made.chosen_rule, rule);
+        assert_true(made.minimum_pa == means.minimum_pa && made.minimum_pa < 140.0 * PSI && isnan(made.standard_pa));
         assert_true(made.lowest == 3 && made.highest == 1 && made.lowest == balance.lowest &&
                     made.highest == balance.highest);
         assert_true(made.ratio_1 == balance.ratio_1 && made.ratio_interval_1[0] == balance.ratio_interval_1[0] &&
@@ -398,6 +474,8 @@ int main(void)
         cmocka_unit_test(a_gauge_that_nothing_reaches_is_full),
         cmocka_unit_test(the_standard_day_is_that_of_the_runs_that_it_names),
         cmocka_unit_test(a_factor_lies_on_the_line_between_its_nodes),
+        cmocka_unit_test(a_limit_is_what_the_factor_brings_back_to_it),
+        cmocka_unit_test(a_manual_s_minimum_is_held_to_the_air_of_the_day),
         cmocka_unit_test(all_parts_are_in_their_places),
         cmocka_unit_test(the_last_of_thirty_two_cylinders_is_judged),
         cmocka_unit_test(sentences_are_in_the_first_unit_that_was_typed),

@@ -43,7 +43,7 @@ static void question(void)
     setup_of(&sheet, &setup);
     memset(&judgement, 0, sizeof judgement);
     assert_int_equal(judge_readings_collect(&sheet, &readings, NULL), CH_OK);
-    assert_int_equal(judge_repeats(&sheet, &setup, &readings, &judgement, &scatter, NULL), CH_OK);
+    assert_int_equal(judge_repeats(&sheet, &setup, NULL, &readings, &judgement, &scatter, NULL), CH_OK);
     readings.size[readings.cylinders] = readings.n; /* a cylinder beyond, which nobody may look at */
     const judge_asked asked = {&sheet, &setup, &readings, &scatter, &bounds, ch_unit_find("psi", 3), NULL};
     assert_int_equal(judge_questions_of_rows(&asked, &judgement, NULL), CH_OK);

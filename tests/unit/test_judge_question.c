@@ -24,7 +24,7 @@ static void question(const char *text)
     memset(&judgement, 0, sizeof judgement);
     judgement.question_count = 3; /* of another sheet: none of this one's */
     assert_int_equal(judge_readings_collect(&sheet, &readings, NULL), CH_OK);
-    assert_int_equal(judge_repeats(&sheet, &setup, &readings, &judgement, &scatter, NULL), CH_OK);
+    assert_int_equal(judge_repeats(&sheet, &setup, NULL, &readings, &judgement, &scatter, NULL), CH_OK);
     assert_int_equal(judge_bounds_compute(&setup, sheet.engine.cylinders, &bounds, NULL), CH_OK);
     for (int c = 0; c < judgement.cylinders; c++) {
         judgement.cylinder[c].expected_pa[0] = 150.0 * PSI + c * apart_pa;

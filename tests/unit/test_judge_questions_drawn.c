@@ -651,7 +651,7 @@ static void ask(judge_repeatability *scatter)
     memset(&judgement, 0, sizeof judgement);
     judgement.question_count = CH_QUESTIONS_MAX; /* of another sheet */
     assert_int_equal(judge_readings_collect(&sheet, &readings, NULL), CH_OK);
-    assert_int_equal(judge_repeats(&sheet, &setup, &readings, &judgement, scatter, NULL), CH_OK);
+    assert_int_equal(judge_repeats(&sheet, &setup, NULL, &readings, &judgement, scatter, NULL), CH_OK);
     for (int c = 0; c < d.cylinders; c++) {
         judgement.cylinder[c].expected_pa[0] = low_kpa(c) * 1e3;
         judgement.cylinder[c].expected_median_pa = (low_kpa(c) + 200) * 1e3;

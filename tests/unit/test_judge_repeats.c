@@ -16,7 +16,7 @@ static void repeats_of(const char *text, judge_repeatability *scatter)
     setup_of(&sheet, &setup);
     assert_int_equal(judge_readings_collect(&sheet, &readings, NULL), CH_OK);
     memset(&judgement, 0, sizeof judgement);
-    assert_int_equal(judge_repeats(&sheet, &setup, &readings, &judgement, scatter, NULL), CH_OK);
+    assert_int_equal(judge_repeats(&sheet, &setup, NULL, &readings, &judgement, scatter, NULL), CH_OK);
     judge_readings_clear(&readings);
     ch_sheet_clear(&sheet);
 }
@@ -508,7 +508,7 @@ static void below_the_minimum_is_below_it_by_more_than_rounding(void **state)
         setup_of(&sheet, &setup);
         sheet.compression[0].reading.si = sheet.engine.limits.minimum.si * PARTS[k];
         assert_int_equal(judge_readings_collect(&sheet, &readings, NULL), CH_OK);
-        assert_int_equal(judge_repeats(&sheet, &setup, &readings, &judgement, &scatter, NULL), CH_OK);
+        assert_int_equal(judge_repeats(&sheet, &setup, NULL, &readings, &judgement, &scatter, NULL), CH_OK);
         assert_int_equal(judgement.cylinder[0].below_minimum, k == 3);
         judge_readings_clear(&readings);
         ch_sheet_clear(&sheet);
