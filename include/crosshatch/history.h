@@ -160,6 +160,27 @@ typedef struct ch_history {
 #define CH_HISTORY_SPEED_M_S (50.0 / 3.6)
 
 /**
+ * The newest sheet, by day and then by when it was opened.
+ *
+ * @param sheet   `sheets` of them, of one engine, in any order; borrowed.
+ * @param sheets  0 = there is none.
+ * @param repair  `repairs` of them, in any order.
+ * @param repairs One of a day later than the newest sheet's, of all cylinders or of its worst one, makes what it says a matter of the past.
+ * @return NULL where there is none, or where a repair has followed it.
+ */
+const ch_history_sheet *ch_history_newest(const ch_history_sheet sheet[], size_t sheets,
+                                          const ch_history_repair repair[], size_t repairs);
+
+/**
+ * The cylinder that has something wrong with the greatest chance, and that chance.
+ *
+ * @param result  Of ch_history_judge().
+ * @param wrong_1 (out) Chance that it is neither sound nor read wrongly; NaN where the tracing is not reliable.
+ * @return Its number, from 1; 0 where the tracing is not reliable.
+ */
+int ch_history_worst(const ch_history_result *result, double *wrong_1);
+
+/**
  * Put the sheets of one engine on a line.
  *
  * @param sheet   `sheets` of them.

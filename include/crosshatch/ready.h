@@ -8,10 +8,12 @@
 #ifndef CROSSHATCH_READY_H
 #define CROSSHATCH_READY_H
 
+#include <math.h>
 #include <stdbool.h>
 #include <stddef.h>
 
 #include "crosshatch/date.h"
+#include "crosshatch/judge.h"
 #include "crosshatch/part_lives.h"
 #include "crosshatch/status.h"
 
@@ -56,14 +58,29 @@ typedef struct ch_ready_due {
     ch_date by;              /**< the day for limits by date; year 0 otherwise */
 } ch_ready_due;
 
+/** What is on record of the engine. */
+typedef struct ch_ready_engine {
+    double over_fault_1; /**< chance that a cylinder is over the fault limit at the event's end; NaN = no forecast */
+    ch_date day;         /**< of its newest sheet that no repair has followed; year 0 = there is none */
+    ch_verdict verdict;  /**< of that sheet */
+    int cylinder;        /**< the one with which something is wrong with the greatest chance; 0 = not told */
+    double wrong_1;      /**< that chance; NaN = not told */
+} ch_ready_engine;
+
+/** Nothing is on record of it. */
+#define CH_READY_NO_ENGINE ((ch_ready_engine){.over_fault_1 = NAN, .wrong_1 = NAN})
+
 enum { CH_READY_DUE_MAX = 512 };
 
 typedef struct ch_ready {
-    bool ready; /**< nothing open, nothing over or during, no forecast over the bound, no clutch that slips */
+    bool
+        ready; /**< nothing open, nothing over or during, no fault on the newest sheet, no forecast over the bound, no clutch that slips */
     size_t due_count;
     ch_ready_due due[CH_READY_DUE_MAX]; /**< most pressing first; one a part */
-    double over_fault_1;   /**< chance that a cylinder is over the fault limit at the event's end; NaN = no forecast */
-    bool engine_doubtful;  /**< that chance is at least CH_READY_FAULT_1 */
+    ch_ready_engine engine;
+    bool engine_faulty; /**< its newest sheet says fault */
+    bool
+        engine_doubtful; /**< it is over the fault limit at the event's end with a chance of at least CH_READY_FAULT_1 */
     double clutch_slips_1; /**< chance that the clutch slips; NaN = no run tells */
     bool clutch_doubtful;  /**< that chance is at least CH_READY_FAULT_1 */
 } ch_ready;
@@ -79,14 +96,15 @@ typedef struct ch_ready {
  * @param parts        Of `part`; 0 = none.
  * @param opens        Things taken off and not put back.
  * @param event        Not NULL; day of year 0 = none is planned.
- * @param over_fault_1 NaN = no forecast.
+ * @param engine        What its sheets say; CH_READY_NO_ENGINE where there are none.
  * @param clutch_slips_1 Of the newest run of the clutch in the car that tells it (ch_driveline_slips_1()); NaN = there is none.
  * @param ready        (out) plain data; untouched on failure.
  * @retval CH_E_LIMIT More than CH_READY_DUE_MAX parts.
  * @retval CH_E_RANGE No day today.
  */
 ch_status ch_ready_run(const ch_ready_part part[], size_t parts, size_t opens, const ch_ready_event *event,
-                       ch_date today, double over_fault_1, double clutch_slips_1, ch_ready *ready, ch_err *err);
+                       ch_date today, const ch_ready_engine *engine, double clutch_slips_1, ch_ready *ready,
+                       ch_err *err);
 
 /** The date `months` whole months later; the last day of the month where it has no such day (31 January and one month: 28 or 29 February). */
 ch_date ch_ready_months_later(ch_date date, int months);

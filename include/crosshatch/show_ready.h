@@ -54,6 +54,14 @@ ch_status ch_show_ready_json(const ch_show_ready *shown, ch_text *text, ch_err *
  */
 void ch_show_ready_outcome(const ch_show_ready *shown, char sentence[CH_SHOW_SENTENCE]);
 
+/**
+ * What the newest sheet says: "By the newest sheet, of 2026-11-27: fault. ..."; empty where there is none.
+ *
+ * @param shown    Borrowed during the call.
+ * @param sentence (out) One or several sentences.
+ */
+void ch_show_ready_engine(const ch_show_ready *shown, char sentence[CH_SHOW_SENTENCE]);
+
 /** What the run of the clutch says, behind its day: "By the run of 2026-11-27: The clutch slips: ..."; or that there is none. */
 void ch_show_ready_clutch(const ch_show_ready *shown, char sentence[CH_SHOW_READY_CLUTCH]);
 

@@ -8,6 +8,7 @@
 #include "crosshatch/ready.h"
 #include "crosshatch/store_car.h"
 #include "crosshatch/store_driveline.h"
+#include "crosshatch/store_season.h"
 #include "crosshatch/store_sheet.h"
 
 /** All from the pool. */
@@ -32,6 +33,14 @@ typedef struct ch_store_ready {
  */
 ch_status ch_store_ready_load(ch_store *store, ch_store_pool *pool, int64_t car_id, const ch_part_lives *lives,
                               ch_date today, double usual_event_s, ch_store_ready *ready, ch_err *err);
+
+/**
+ * What the newest judged sheet says, unless a repair has followed it (ch_history_newest()).
+ *
+ * @param season From ch_store_season_load().
+ * @param engine (in, out) Its forecast is left as it is.
+ */
+void ch_store_ready_newest(const ch_store_season *season, ch_ready_engine *engine);
 
 /** What makes the clutch in a car a new one: a part of this life (knowledge/part_lives.yaml), or this job (knowledge/jobs.yaml). */
 #define CH_STORE_CLUTCH_LIFE "clutch_plate"

@@ -27,8 +27,8 @@ typedef struct work {
     ch_date today;
 } work;
 
-/* The chance that a cylinder is over the fault limit at the event's end; NaN where there is nothing to tell it by. */
-static ch_status over_fault(work *w, ch_date day, double *chance_1, ch_err *err)
+/* What the sheets say: of today the newest, of the event's end the forecast. */
+static ch_status look_at_engine(work *w, ch_date day, ch_ready_engine *engine, ch_err *err)
 {
     ch_store_season loaded;
     char made_by[32];
@@ -38,11 +38,13 @@ static ch_status over_fault(work *w, ch_date day, double *chance_1, ch_err *err)
     const ch_store_judging judging = {.knowledge = &w->knowledge,
                                       .made_by = w->options->knowledge == NULL ? made_by : NULL,
                                       .options = {.seed = w->options->seed, .rule = w->options->rule, .crew = &crew}};
-    *chance_1 = NAN;
+    *engine = CH_READY_NO_ENGINE;
     ch_err ignored = {0}; /* a car without an engine or sheets has no forecast, and that is no failure */
     ch_status rc = ch_store_season_load(w->store, &w->pool, w->car_id, &judging, &w->assumptions, &loaded, &ignored);
     if (rc == CH_E_INPUT || (rc >= 0 && loaded.sheets == 0))
         return CH_OK;
+    if (rc >= 0)
+        ch_store_ready_newest(&loaded, engine);
     ch_season *season = rc >= 0 ? calloc(1, sizeof *season) : NULL;
     if (season == NULL) {
         if (err != NULL)
@@ -61,7 +63,7 @@ static ch_status over_fault(work *w, ch_date day, double *chance_1, ch_err *err)
                                    .seed = w->options->seed};
     rc = ch_season_run(&input, season, err);
     if (rc >= 0) {
-        *chance_1 = ch_season_over_fault(season, day);
+        engine->over_fault_1 = ch_season_over_fault(season, day);
         ch_season_clear(season);
     } else if (rc == CH_E_RANGE) {
         rc = CH_OK; /* no sheet says anything of a leak area */
@@ -98,13 +100,13 @@ static ch_status answer_for(work *w, ch_text *answer, ch_err *err)
     ch_store_ready loaded;
     const ch_store_run *run = NULL;
     ch_date run_day = {0};
-    double chance_1 = NAN;
+    ch_ready_engine engine = CH_READY_NO_ENGINE;
     ch_status rc =
         ch_store_ready_load(w->store, &w->pool, w->car_id, &w->lives, w->today, CH_HISTORY_EVENT_S, &loaded, err);
     if (rc >= 0)
         rc = ch_store_put_back_order(&w->procedures, loaded.open, loaded.opens, err);
     if (rc >= 0)
-        rc = over_fault(w, loaded.event.day, &chance_1, err);
+        rc = look_at_engine(w, loaded.event.day, &engine, err);
     if (rc >= 0)
         rc = ch_store_clutch_run(w->store, &w->pool, w->car_id, &run, &run_day, err);
     if (rc < 0)
@@ -116,7 +118,7 @@ static ch_status answer_for(work *w, ch_text *answer, ch_err *err)
     for (size_t i = 0; rc >= 0 && i < loaded.opens; i++)
         open[i] = (ch_show_open){.what = loaded.open[i]->what, .lies = loaded.open[i]->lies};
     if (rc >= 0)
-        rc = ch_ready_run(loaded.part, loaded.parts, loaded.opens, &loaded.event, w->today, chance_1,
+        rc = ch_ready_run(loaded.part, loaded.parts, loaded.opens, &loaded.event, w->today, &engine,
                           run != NULL ? ch_driveline_slips_1(&run->driveline) : NAN, ready, err);
     if (rc >= 0) {
         const ch_show_ready shown = {.ready = ready,

@@ -188,3 +188,45 @@ void ch_history_evidence(const double ladder_m2[CH_TRACE_LADDER], double fault_1
     *u = u_at * sqrt(factor);
     *centre = log_prior + (at - log_prior) * factor;
 }
+
+/* ---------------------------------------------------------------- the newest of several */
+
+static bool is_later(const ch_history_sheet *a, const ch_history_sheet *b)
+{
+    const long left = ch_date_days(a->day), right = ch_date_days(b->day);
+    if (left != right)
+        return left > right;
+    return a->opened_s != b->opened_s ? a->opened_s > b->opened_s : a->id > b->id;
+}
+
+int ch_history_worst(const ch_history_result *result, double *wrong_1)
+{
+    int worst = 0;
+    double most_1 = NAN;
+    for (int c = 0; c < result->cylinders && result->reliable; c++) {
+        const double *cause_1 = result->cylinder[c].cause_1;
+        const double wrong = 1.0 - cause_1[CH_CAUSE_SOUND] - cause_1[CH_CAUSE_MEASUREMENT_ERROR];
+        if (worst == 0 || wrong > most_1) {
+            worst = c + 1;
+            most_1 = wrong;
+        }
+    }
+    *wrong_1 = most_1;
+    return worst;
+}
+
+const ch_history_sheet *ch_history_newest(const ch_history_sheet sheet[], size_t sheets,
+                                          const ch_history_repair repair[], size_t repairs)
+{
+    const ch_history_sheet *newest = NULL;
+    double wrong_1;
+    for (size_t i = 0; i < sheets; i++)
+        if (newest == NULL || is_later(&sheet[i], newest))
+            newest = &sheet[i];
+    const int worst = newest != NULL ? ch_history_worst(&newest->result, &wrong_1) : 0;
+    for (size_t i = 0; newest != NULL && i < repairs; i++)
+        if (ch_date_days(repair[i].day) > ch_date_days(newest->day) &&
+            (repair[i].cylinder == 0 || repair[i].cylinder == worst))
+            return NULL;
+    return newest;
+}

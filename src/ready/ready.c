@@ -192,7 +192,8 @@ static void insert(ch_ready *ready, const ch_ready_due *due)
 }
 
 ch_status ch_ready_run(const ch_ready_part part[], size_t parts, size_t opens, const ch_ready_event *event,
-                       ch_date today, double over_fault_1, double clutch_slips_1, ch_ready *ready, ch_err *err)
+                       ch_date today, const ch_ready_engine *engine, double clutch_slips_1, ch_ready *ready,
+                       ch_err *err)
 {
     if (!ch_date_given(today))
         return ch_fail(err, CH_E_RANGE, "the day", "no day to count from");
@@ -202,11 +203,12 @@ ch_status ch_ready_run(const ch_ready_part part[], size_t parts, size_t opens, c
     if (!ch_date_given(coming.day) || ch_date_days(coming.day) < ch_date_days(today))
         coming.day = today;
     ready->due_count = 0;
-    ready->over_fault_1 = over_fault_1;
-    ready->engine_doubtful = over_fault_1 >= CH_READY_FAULT_1;
+    ready->engine = *engine;
+    ready->engine_faulty = ch_date_given(engine->day) && engine->verdict == CH_VERDICT_FAULT;
+    ready->engine_doubtful = engine->over_fault_1 >= CH_READY_FAULT_1;
     ready->clutch_slips_1 = clutch_slips_1;
     ready->clutch_doubtful = clutch_slips_1 >= CH_READY_FAULT_1;
-    ready->ready = opens == 0 && !ready->engine_doubtful && !ready->clutch_doubtful;
+    ready->ready = opens == 0 && !ready->engine_faulty && !ready->engine_doubtful && !ready->clutch_doubtful;
     for (size_t i = 0; i < parts; i++) {
         ch_ready_due due;
         if (!first_due(&part[i], today, &coming, &due))

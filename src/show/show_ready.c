@@ -170,7 +170,26 @@ static size_t count_of(const ch_ready *ready, ch_ready_when when)
 
 bool ch_show_ready_knows_nothing(const ch_show_ready *shown)
 {
-    return shown->parts == 0 && shown->opens == 0 && shown->run == NULL && isnan(shown->ready->over_fault_1);
+    return shown->parts == 0 && shown->opens == 0 && shown->run == NULL && isnan(shown->ready->engine.over_fault_1) &&
+           !ch_date_given(shown->ready->engine.day);
+}
+
+void ch_show_ready_engine(const ch_show_ready *shown, char sentence[CH_SHOW_SENTENCE])
+{
+    const ch_ready_engine *engine = &shown->ready->engine;
+    char day[16], chance[CH_SHOW_NUMBER], worst[CH_SHOW_SENTENCE / 2] = "";
+    sentence[0] = '\0';
+    if (!ch_date_given(engine->day))
+        return;
+    ch_date_format(engine->day, day, sizeof day);
+    if (engine->cylinder > 0 && engine->verdict != CH_VERDICT_SOUND)
+        snprintf(worst, sizeof worst, " The chance that something is wrong with cylinder %d is %s%s.", engine->cylinder,
+                 ch_show_chance(engine->wrong_1, chance), shown->ready->engine_faulty ? "" : ", the most of all");
+    snprintf(sentence, CH_SHOW_SENTENCE, "By the newest sheet, of %s: %s.%s%s", day, ch_verdict_name(engine->verdict),
+             worst,
+             shown->ready->engine_faulty ? " A later sheet without a fault clears this, and so does a part that opens "
+                                           "the engine, was fitted since and is entered among the parts."
+                                         : "");
 }
 
 void ch_show_ready_clutch(const ch_show_ready *shown, char sentence[CH_SHOW_READY_CLUTCH])
@@ -188,6 +207,26 @@ void ch_show_ready_clutch(const ch_show_ready *shown, char sentence[CH_SHOW_READ
                                            : "");
 }
 
+/* Watch and unclear do not keep the car at home, but they are on record. */
+static void ready_outcome(const ch_show_ready *shown, char sentence[CH_SHOW_SENTENCE])
+{
+    const ch_ready_engine *engine = &shown->ready->engine;
+    const char *event = ch_date_given(shown->event->day) ? "the event" : "an event";
+    char day[16];
+    if (ch_date_given(engine->day) && engine->verdict != CH_VERDICT_SOUND) {
+        ch_date_format(engine->day, day, sizeof day);
+        snprintf(sentence, CH_SHOW_SENTENCE,
+                 "Nothing that is on record stands between the car and %s, but the newest sheet of the engine, of %s, "
+                 "says %s. That is not the same as safe: look it over.",
+                 event, day, ch_verdict_name(engine->verdict));
+        return;
+    }
+    snprintf(sentence, CH_SHOW_SENTENCE,
+             "Nothing that is on record stands between the car and %s. That is not the same as safe: look it over.%s",
+             event,
+             ch_show_ready_knows_nothing(shown) ? " And nothing is on record: no part, no test, no logged run." : "");
+}
+
 void ch_show_ready_outcome(const ch_show_ready *shown, char sentence[CH_SHOW_SENTENCE])
 {
     const ch_ready *ready = shown->ready;
@@ -195,11 +234,7 @@ void ch_show_ready_outcome(const ch_show_ready *shown, char sentence[CH_SHOW_SEN
     const size_t due = count_of(ready, CH_READY_OVER) + count_of(ready, CH_READY_DURING);
     size_t used = 0;
     if (ready->ready) {
-        snprintf(sentence, CH_SHOW_SENTENCE,
-                 "Nothing that is on record stands between the car and the event. That is not the same as safe: look "
-                 "it over.%s",
-                 ch_show_ready_knows_nothing(shown) ? " And nothing is on record: no part, no test, no logged run."
-                                                    : "");
+        ready_outcome(shown, sentence);
         return;
     }
     if (shown->opens > 0)
@@ -208,10 +243,19 @@ void ch_show_ready_outcome(const ch_show_ready *shown, char sentence[CH_SHOW_SEN
     if (due > 0)
         used += (size_t)snprintf(reasons + used, sizeof reasons - used, "%s%zu %s due before it is over",
                                  used > 0 ? ", " : "", due, due == 1 ? "part is" : "parts are");
+    if (ready->engine_faulty) {
+        char day[16];
+        ch_date_format(ready->engine.day, day, sizeof day);
+        used += (size_t)snprintf(reasons + used, sizeof reasons - used,
+                                 "%sthe newest sheet of the engine, of %s, says fault", used > 0 ? ", " : "", day);
+        if (ready->engine.cylinder > 0)
+            used += (size_t)snprintf(reasons + used, sizeof reasons - used, " (cylinder %d, %s)",
+                                     ready->engine.cylinder, ch_show_chance(ready->engine.wrong_1, chance));
+    }
     if (ready->engine_doubtful)
         used += (size_t)snprintf(reasons + used, sizeof reasons - used,
                                  "%sa cylinder is over the fault limit by then with a chance of %s",
-                                 used > 0 ? ", " : "", ch_show_chance(ready->over_fault_1, chance));
+                                 used > 0 ? ", " : "", ch_show_chance(ready->engine.over_fault_1, chance));
     if (ready->clutch_doubtful) {
         char day[16];
         ch_date_format(shown->run_day, day, sizeof day);
@@ -268,14 +312,17 @@ void ch_show_ready_text(const ch_show_ready *shown, const ch_show_style *style, 
         page_paragraphf(&p, 4, "  -", "%s%s%s", shown->open[i].what, shown->open[i].lies != NULL ? ", now " : "",
                         shown->open[i].lies != NULL ? shown->open[i].lies : "");
     due_lines(&p, shown);
+    char engine[CH_SHOW_SENTENCE];
     page_heading(&p, "The engine");
-    if (isnan(shown->ready->over_fault_1))
+    ch_show_ready_engine(shown, engine);
+    if (engine[0] != '\0')
+        page_paragraph(&p, 2, "  ", engine);
+    if (isnan(shown->ready->engine.over_fault_1))
         page_paragraph(&p, 2, "  ", "No forecast: there is no judged compression sheet of this engine.");
     else
-        page_paragraphf(
-            &p, 2, "  ",
-            "A cylinder is over the fault limit at the event's end with a chance of %s (crosshatch season).",
-            ch_show_chance(shown->ready->over_fault_1, chance));
+        page_paragraphf(&p, 2, "  ", "A cylinder is over the fault limit %s with a chance of %s (crosshatch season).",
+                        ch_date_given(shown->event->day) ? "at the event's end" : "today",
+                        ch_show_chance(shown->ready->engine.over_fault_1, chance));
     char clutch[CH_SHOW_READY_CLUTCH];
     page_heading(&p, "The clutch");
     ch_show_ready_clutch(shown, clutch);
@@ -326,7 +373,18 @@ ch_status ch_show_ready_json(const ch_show_ready *shown, ch_text *text, ch_err *
         js_put(&event, "name", json_string(shown->event->name));
     }
     js_put(&root, "event", event);
-    js_put(&root, "chance_over_limit", js_number(shown->ready->over_fault_1));
+    js_put(&root, "chance_over_limit", js_number(shown->ready->engine.over_fault_1));
+    json_t *newest = json_null();
+    if (ch_date_given(shown->ready->engine.day)) {
+        ch_date_format(shown->ready->engine.day, day, sizeof day);
+        newest = json_object();
+        js_put(&newest, "date", json_string(day));
+        js_put(&newest, "verdict", json_string(ch_verdict_name(shown->ready->engine.verdict)));
+        js_put(&newest, "cylinder",
+               shown->ready->engine.cylinder > 0 ? json_integer(shown->ready->engine.cylinder) : json_null());
+        js_put(&newest, "chance_wrong", js_number(shown->ready->engine.wrong_1));
+    }
+    js_put(&root, "newest_sheet", newest);
     json_t *clutch = json_null();
     if (shown->run != NULL) {
         ch_date_format(shown->run_day, day, sizeof day);

@@ -198,7 +198,8 @@ static ch_status write_fitted(html_writer *w, web_request *request, const web_kn
     ch_ready *ready = rc >= 0 ? malloc(sizeof *ready) : NULL;
     if (rc >= 0)
         rc = ready == NULL ? ch_fail(err, CH_E_MEMORY, NULL, "no memory for what is due")
-                           : ch_ready_run(loaded.part, loaded.parts, 0, &loaded.event, today, NAN, NAN, ready, err);
+                           : ch_ready_run(loaded.part, loaded.parts, 0, &loaded.event, today, &CH_READY_NO_ENGINE, NAN,
+                                          ready, err);
     if (rc >= 0) {
         if (loaded.parts == 0)
             html_lit(w, "<p>None yet. Begin with what hurts most when it is forgotten: engine oil, brake fluid, pads, "

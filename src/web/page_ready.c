@@ -128,13 +128,19 @@ static void write_due(const ready_page *p)
 static void write_engine(const ready_page *p)
 {
     html_writer *w = p->w;
-    char chance[CH_SHOW_NUMBER];
+    char chance[CH_SHOW_NUMBER], newest[CH_SHOW_SENTENCE];
     html_lit(w, "<h2>The engine</h2><p>");
-    if (isnan(p->view->ready->over_fault_1)) {
+    ch_show_ready_engine(&p->view->shown, newest);
+    if (newest[0] != '\0') {
+        html_text(w, newest);
+        html_lit(w, "</p><p>");
+    }
+    if (isnan(p->view->ready->engine.over_fault_1)) {
         html_lit(w, "No forecast: there is no compression sheet of this engine that can be judged.");
     } else {
-        html_lit(w, "By the end of the event a cylinder is over the fault limit with a chance of <strong>");
-        html_text(w, ch_show_chance(p->view->ready->over_fault_1, chance));
+        html_text(w, ch_date_given(p->view->shown.event->day) ? "By the end of the event" : "Today");
+        html_lit(w, " a cylinder is over the fault limit with a chance of <strong>");
+        html_text(w, ch_show_chance(p->view->ready->engine.over_fault_1, chance));
         html_lit(w, "</strong>. That speaks of sealing only, and says of no engine that it is safe.");
     }
     html_lit(w, "</p><p class=\"no-print\"><a class=\"button second\"");

@@ -7,13 +7,17 @@
 #include "seasons.h"
 
 /* A car without an engine or sheets has no forecast, and that is no failure. */
-static ch_status over_fault(web_request *request, const web_know *know, const ch_store_car *car, size_t at_most,
-                            ready_view *view, double *chance_1, ch_err *err)
+static ch_status look_at_engine(web_request *request, const web_know *know, const ch_store_car *car, size_t at_most,
+                                ready_view *view, ch_ready_engine *engine, ch_err *err)
 {
     season_view season;
     /* The season page's own horizon, which says nothing here: so both pages ask for the same answer, and it is worked out once. */
     const ch_status rc = season_view_get(request, know, car, CH_HORIZON_YEAR, at_most, &season, err);
-    *chance_1 = rc >= 0 && season.one != NULL ? ch_season_over_fault(season.one->season, view->loaded.event.day) : NAN;
+    *engine = CH_READY_NO_ENGINE;
+    if (rc >= 0)
+        ch_store_ready_newest(&season.loaded, engine);
+    if (rc >= 0 && season.one != NULL)
+        engine->over_fault_1 = ch_season_over_fault(season.one->season, view->loaded.event.day);
     view->judged = season.loaded.sheets;
     view->waiting = season.loaded.waiting;
     seasons_give_back(season.one);
@@ -26,14 +30,14 @@ ch_status ready_view_get(web_request *request, const web_know *know, const ch_st
     const ch_date today = piece_today(request->now_s);
     const ch_store_run *run = NULL;
     ch_date run_day = {0};
-    double chance_1 = NAN;
+    ch_ready_engine engine = CH_READY_NO_ENGINE;
     *view = (ready_view){0};
     ch_status rc = ch_store_ready_load(request->store, &request->pool, car->id, &know->lives, today, CH_HISTORY_EVENT_S,
                                        &view->loaded, err);
     if (rc >= 0)
         rc = ch_store_put_back_order(&know->procedures, view->loaded.open, view->loaded.opens, err);
     if (rc >= 0)
-        rc = over_fault(request, know, car, at_most, view, &chance_1, err);
+        rc = look_at_engine(request, know, car, at_most, view, &engine, err);
     if (rc >= 0)
         rc = ch_store_clutch_run(request->store, &request->pool, car->id, &run, &run_day, err);
     if (rc < 0)
@@ -55,7 +59,7 @@ ch_status ready_view_get(web_request *request, const web_know *know, const ch_st
                                   .run_day = run_day,
                                   .inspection = &know->inspection,
                                   .knowledge = &know->knowledge};
-    return ch_ready_run(view->loaded.part, view->loaded.parts, view->loaded.opens, &view->loaded.event, today, chance_1,
+    return ch_ready_run(view->loaded.part, view->loaded.parts, view->loaded.opens, &view->loaded.event, today, &engine,
                         run != NULL ? ch_driveline_slips_1(&run->driveline) : NAN, view->ready, err);
 }
 

@@ -119,7 +119,7 @@ static void check_sheet(const char *name, const char *car, size_t opens)
     const ch_ready_part part = {.name = car, .life = &life, .running_s = 36000.0};
     for (size_t i = 0; i < opens; i++)
         open[i] = (ch_show_open){.what = car, .lies = i % 2 == 0 ? car : NULL};
-    must(ch_ready_run(&part, 1, opens, &event, DAY, NAN, NAN, &ready, &err), &err);
+    must(ch_ready_run(&part, 1, opens, &event, DAY, &CH_READY_NO_ENGINE, NAN, &ready, &err), &err);
     const ch_show_ready shown = {.ready = &ready,
                                  .event = &event,
                                  .open = open,

@@ -268,6 +268,44 @@ static void repairs_stand_between_the_sheets_they_lie_between(void **state)
     assert_true(engine && third);
 }
 
+static void the_newest_sheet_counts_until_what_it_found_is_repaired(void **state)
+{
+    (void)state;
+    ch_history_sheet s[] = {sheet_on(4, (ch_date){2026, 5, 1}, NAN), sheet_on(2, (ch_date){2027, 3, 9}, NAN),
+                            sheet_on(3, (ch_date){2027, 3, 9}, NAN), sheet_on(1, (ch_date){2025, 1, 1}, NAN)};
+    assert_null(ch_history_newest(s, 0, NULL, 0));
+    assert_ptr_equal(ch_history_newest(s, 4, NULL, 0), &s[2]); /* of one day, that opened last */
+    double wrong_1 = 0.0;
+    ch_history_result *result = &s[2].result;
+    result->cylinders = 3;
+    result->reliable = false;
+    assert_int_equal(ch_history_worst(result, &wrong_1), 0);
+    assert_true(isnan(wrong_1));
+    result->reliable = true;
+    memset(result->cylinder, 0, sizeof result->cylinder);
+    const double sound_1[] = {0.9, 0.2, 0.1}, misread_1[] = {0.0, 0.1, 0.7}; /* wrong: 0.1, 0.7, 0.2 */
+    for (int c = 0; c < 3; c++) {
+        result->cylinder[c].cause_1[CH_CAUSE_SOUND] = sound_1[c];
+        result->cylinder[c].cause_1[CH_CAUSE_MEASUREMENT_ERROR] = misread_1[c];
+    }
+    assert_int_equal(ch_history_worst(result, &wrong_1), 2);
+    expect_close(wrong_1, 0.7, 1e-12);
+    static const struct {
+        ch_date day;
+        int cylinder;
+        bool clears;
+    } repairs[] = {
+        {{2027, 3, 9}, 0, false}, /* of the day of the test: it may have come before it */
+        {{2027, 3, 10}, 0, true},
+        {{2027, 3, 10}, 2, true},
+        {{2027, 3, 10}, 1, false}, /* another cylinder's */
+    };
+    for (size_t i = 0; i < sizeof repairs / sizeof repairs[0]; i++) {
+        const ch_history_repair repair = {.day = repairs[i].day, .cylinder = repairs[i].cylinder, .what = "Head"};
+        assert_ptr_equal(ch_history_newest(s, 4, &repair, 1), repairs[i].clears ? NULL : &s[2]);
+    }
+}
+
 static void gauges_keep_their_numbers_and_the_oldest_share_one(void **state)
 {
     (void)state;
@@ -435,6 +473,7 @@ int main(void)
         cmocka_unit_test(sheets_without_hours_or_day_are_told),
         cmocka_unit_test(another_engines_sheet_is_left_out_of_the_fit_but_kept),
         cmocka_unit_test(repairs_stand_between_the_sheets_they_lie_between),
+        cmocka_unit_test(the_newest_sheet_counts_until_what_it_found_is_repaired),
         cmocka_unit_test(gauges_keep_their_numbers_and_the_oldest_share_one),
         cmocka_unit_test(evidence_gives_back_what_the_prior_was_combined_with),
         cmocka_unit_test(limits_are_where_the_reading_falls_to_them),

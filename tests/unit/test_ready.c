@@ -37,7 +37,7 @@ static ch_ready looked(const ch_ready_part *part, size_t parts)
 {
     ch_ready ready;
     const ch_ready_event event = race();
-    assert_int_equal(ch_ready_run(part, parts, 0, &event, TODAY, NAN, NAN, &ready, NULL), CH_OK);
+    assert_int_equal(ch_ready_run(part, parts, 0, &event, TODAY, &CH_READY_NO_ENGINE, NAN, &ready, NULL), CH_OK);
     return ready;
 }
 
@@ -107,12 +107,12 @@ static void of_an_event_whose_distance_is_unknown_only_what_is_behind_counts(voi
         ch_ready ready;
         oil.distance_m = cases[i].used_m;
         oil.running_s = 0.0;
-        assert_int_equal(ch_ready_run(&oil, 1, 0, &event, TODAY, NAN, NAN, &ready, NULL), CH_OK);
+        assert_int_equal(ch_ready_run(&oil, 1, 0, &event, TODAY, &CH_READY_NO_ENGINE, NAN, &ready, NULL), CH_OK);
         assert_int_equal(ready.due_count, 1);
         assert_int_equal(ready.due[0].when, cases[i].when);
         assert_true(ready.ready == (cases[i].when != CH_READY_OVER));
         life.limits_count = 2; /* hours that say something are enough */
-        assert_int_equal(ch_ready_run(&oil, 1, 0, &event, TODAY, NAN, NAN, &ready, NULL), CH_OK);
+        assert_int_equal(ch_ready_run(&oil, 1, 0, &event, TODAY, &CH_READY_NO_ENGINE, NAN, &ready, NULL), CH_OK);
         assert_int_equal(ready.due_count, cases[i].when != CH_READY_UNKNOWN);
     }
 }
@@ -222,15 +222,39 @@ static void open_things_and_a_doubtful_engine_stand_in_the_way(void **state)
     (void)state;
     ch_ready ready;
     const ch_ready_event event = race();
-    assert_int_equal(ch_ready_run(NULL, 0, 0, &event, TODAY, 0.49, NAN, &ready, NULL), CH_OK);
+    assert_int_equal(
+        ch_ready_run(NULL, 0, 0, &event, TODAY, &(ch_ready_engine){.over_fault_1 = 0.49}, NAN, &ready, NULL), CH_OK);
     assert_true(ready.ready);
-    assert_int_equal(ch_ready_run(NULL, 0, 1, &event, TODAY, 0.0, NAN, &ready, NULL), CH_OK);
+    assert_int_equal(
+        ch_ready_run(NULL, 0, 1, &event, TODAY, &(ch_ready_engine){.over_fault_1 = 0.0}, NAN, &ready, NULL), CH_OK);
     assert_false(ready.ready);
-    assert_int_equal(ch_ready_run(NULL, 0, 0, &event, TODAY, CH_READY_FAULT_1, NAN, &ready, NULL), CH_OK);
+    assert_int_equal(ch_ready_run(NULL, 0, 0, &event, TODAY, &(ch_ready_engine){.over_fault_1 = CH_READY_FAULT_1}, NAN,
+                                  &ready, NULL),
+                     CH_OK);
     assert_false(ready.ready);
     assert_true(ready.engine_doubtful);
-    assert_int_equal(ch_ready_run(NULL, 0, 0, &event, TODAY, NAN, NAN, &ready, NULL), CH_OK);
+    assert_int_equal(ch_ready_run(NULL, 0, 0, &event, TODAY, &CH_READY_NO_ENGINE, NAN, &ready, NULL), CH_OK);
     assert_true(ready.ready);
+}
+
+/* By the meaning of the verdicts: a fault is to be mended first, what is to be watched is driven and watched. */
+static void a_fault_on_the_newest_sheet_stands_in_the_way(void **state)
+{
+    (void)state;
+    ch_ready ready;
+    const ch_ready_event event = race();
+    for (ch_verdict verdict = CH_VERDICT_SOUND; verdict <= CH_VERDICT_UNCLEAR; verdict++) {
+        ch_ready_engine engine = {
+            .over_fault_1 = 0.0, .day = TODAY, .verdict = verdict, .cylinder = 3, .wrong_1 = 0.96};
+        assert_int_equal(ch_ready_run(NULL, 0, 0, &event, TODAY, &engine, NAN, &ready, NULL), CH_OK);
+        assert_int_equal(ready.ready, verdict != CH_VERDICT_FAULT);
+        assert_int_equal(ready.engine_faulty, verdict == CH_VERDICT_FAULT);
+        assert_false(ready.engine_doubtful);
+        assert_int_equal(ready.engine.cylinder, 3);
+        engine.day = (ch_date){0}; /* no sheet, or one that a repair has followed */
+        assert_int_equal(ch_ready_run(NULL, 0, 0, &event, TODAY, &engine, NAN, &ready, NULL), CH_OK);
+        assert_true(ready.ready);
+    }
 }
 
 static void what_ran_a_distance_before_is_not_counted_from_nought_in_hours(void **state)
@@ -254,11 +278,14 @@ static void a_clutch_that_rather_slips_than_not_stands_in_the_way(void **state)
     (void)state;
     ch_ready ready;
     const ch_ready_event event = race();
-    assert_int_equal(ch_ready_run(NULL, 0, 0, &event, TODAY, 0.0, 0.49, &ready, NULL), CH_OK);
+    assert_int_equal(
+        ch_ready_run(NULL, 0, 0, &event, TODAY, &(ch_ready_engine){.over_fault_1 = 0.0}, 0.49, &ready, NULL), CH_OK);
     assert_true(ready.ready);
     assert_false(ready.clutch_doubtful);
     expect_close(ready.clutch_slips_1, 0.49, 0);
-    assert_int_equal(ch_ready_run(NULL, 0, 0, &event, TODAY, 0.0, CH_READY_FAULT_1, &ready, NULL), CH_OK);
+    assert_int_equal(ch_ready_run(NULL, 0, 0, &event, TODAY, &(ch_ready_engine){.over_fault_1 = 0.0}, CH_READY_FAULT_1,
+                                  &ready, NULL),
+                     CH_OK);
     assert_false(ready.ready);
     assert_true(ready.clutch_doubtful);
     assert_false(ready.engine_doubtful);
@@ -270,10 +297,14 @@ static void a_day_is_needed_and_too_many_parts_are_refused(void **state)
     static ch_ready_part parts[CH_READY_DUE_MAX + 1];
     ch_ready ready = {.due_count = 77};
     const ch_ready_event event = race();
-    assert_int_equal(ch_ready_run(NULL, 0, 0, &event, (ch_date){0}, NAN, NAN, &ready, NULL), CH_E_RANGE);
-    assert_int_equal(ch_ready_run(parts, CH_READY_DUE_MAX + 1, 0, &event, TODAY, NAN, NAN, &ready, NULL), CH_E_LIMIT);
+    assert_int_equal(ch_ready_run(NULL, 0, 0, &event, (ch_date){0}, &CH_READY_NO_ENGINE, NAN, &ready, NULL),
+                     CH_E_RANGE);
+    assert_int_equal(
+        ch_ready_run(parts, CH_READY_DUE_MAX + 1, 0, &event, TODAY, &CH_READY_NO_ENGINE, NAN, &ready, NULL),
+        CH_E_LIMIT);
     assert_int_equal(ready.due_count, 77);
-    assert_int_equal(ch_ready_run(parts, CH_READY_DUE_MAX, 0, &event, TODAY, NAN, NAN, &ready, NULL), CH_OK);
+    assert_int_equal(ch_ready_run(parts, CH_READY_DUE_MAX, 0, &event, TODAY, &CH_READY_NO_ENGINE, NAN, &ready, NULL),
+                     CH_OK);
     assert_int_equal(ready.due_count, 0); /* parts of which nothing is known are never due */
     assert_string_equal(ch_ready_when_name(CH_READY_DURING), "during");
     assert_null(ch_ready_when_name((ch_ready_when)99));
@@ -293,6 +324,7 @@ int main(void)
         cmocka_unit_test(the_limit_that_comes_first_counts_and_an_unknown_one_only_alone),
         cmocka_unit_test(the_most_pressing_stands_first),
         cmocka_unit_test(open_things_and_a_doubtful_engine_stand_in_the_way),
+        cmocka_unit_test(a_fault_on_the_newest_sheet_stands_in_the_way),
         cmocka_unit_test(what_ran_a_distance_before_is_not_counted_from_nought_in_hours),
         cmocka_unit_test(a_clutch_that_rather_slips_than_not_stands_in_the_way),
         cmocka_unit_test(a_day_is_needed_and_too_many_parts_are_refused),

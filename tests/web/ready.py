@@ -12,7 +12,7 @@ import sys
 import threading
 
 from browse import Person, Server
-from newcomer import begin_sheet, enter_car
+from newcomer import begin_sheet, enter_car, enter_reading
 from promises import keep, promise
 from seasons import day, enter_event, enter_part, worn_four
 
@@ -38,6 +38,23 @@ def tick(person, *names, drop=(), status=303):
     """Send it."""
     got = person.hand_in(*form_of(person, *names, drop=drop))[0]
     assert got == status, got
+
+
+@promise
+def a_fault_found_and_not_mended_keeps_the_car_at_home():
+    """One cylinder of four reads a third of the others: whatever the forecast of leak areas says, the newest sheet says fault."""
+    with Server() as server:
+        person = Person(server)
+        enter_car(person)
+        sheet = begin_sheet(person)
+        for _ in range(2):
+            for cylinder, reading in ((1, "175"), (2, "174"), (3, "60"), (4, "176")):
+                enter_reading(person, sheet, cylinder, reading)
+        assert 'class="verdict fault"' in person.get(f"/sheet/{sheet}/findings").source
+        says = person.get("/car/1/ready").says
+        assert re.search(r"Not ready: the newest sheet of the engine, of \d{4}-\d\d-\d\d, says fault \(cylinder 3, (over )?\d+ %\)", says), says
+        assert "A later sheet without a fault clears this" in says and "Nothing that is on record" not in says
+        assert "event's end" not in says and "end of the event" not in says  # none is planned
 
 
 @promise
