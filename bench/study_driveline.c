@@ -1,8 +1,9 @@
 /*
  * How well runs are judged: hundreds of simulated runs (tests/unit/drive_run.c) of four cars and many loggers, sound and slipping, against their truth.
  *
- * usage: study_driveline [RUNS [SEED [VERBOSE [second]]]]
+ * usage: study_driveline [RUNS [SEED [VERBOSE [second | every]]]]
  * second: runs of the second generator (tests/unit/second_run.c), whose assumptions are others.
+ * every: in one gear, of ratios that are not stated, the clutch slips by the same share at every hard pull.
  */
 #include <math.h>
 #include <stdio.h>
@@ -21,6 +22,8 @@ typedef struct score {
         corner_false_runs; /* of sound cars; corner: that spin their wheels in third gear */
     size_t slips, slips_found, starts_right, ends_right, peaks_right, both_right, extra_slips, extra_high;
     size_t automatic, automatic_told;
+    size_t every, every_cleared; /* runs that slip at every pull in one gear; those said to be free of slip */
+    size_t fixed, alone; /* runs of fixed gears, ratios not stated; those with a gear that was only ever pulled */
     size_t stepped, step_untold, step_wrong; /* in whole km/h; those left open; those told wrongly */
     double worst_gear_1;
 } score;
@@ -220,16 +223,42 @@ static bool second_of(uint64_t seed, drive_options *o, drive_run *run, int verbo
     return made;
 }
 
-static int one(uint64_t seed, const ch_clutch_knowledge *clutch, score *s, int verbose, bool second)
+/* What else there is to a run than options_of(). */
+typedef enum world { FIRST_WORLD, SECOND_WORLD, EVERY_PULL } world;
+
+/* Third gear or above, by 5 to 30 %. */
+static drive_options slips_at_every_pull(drive_options o)
 {
-    drive_options o = options_of(seed);
+    uint64_t r = o.seed * 3571 + 11;
+    o.slipping = o.automatic = o.corner_spin = false;
+    o.steady_gear = 3 + (int)((o.car->gears - 2) * drive_uniform(&r));
+    o.steady_1 = 0.05 + 0.25 * drive_uniform(&r);
+    return o;
+}
+
+static void score_every(const drive_options *o, const ch_driveline *d, score *s, int verbose)
+{
+    const bool cleared = d->slips == 0 && !isnan(ch_driveline_slips_1(d));
+    s->every++;
+    s->every_cleared += cleared;
+    if (verbose && cleared)
+        printf(
+            "  seed %llu slips by %.3f at every pull in gear %d and is CLEARED: %g Hz fresh %g step %.2f noise %.2f\n",
+            (unsigned long long)o->seed, o->steady_1, o->steady_gear, o->logger.rate_hz, o->logger.road_fresh_hz,
+            o->logger.road_step_m_s * 3.6, o->logger.road_noise_m_s);
+}
+
+static int one(uint64_t seed, const ch_clutch_knowledge *clutch, score *s, int verbose, world in)
+{
+    const bool second = in == SECOND_WORLD;
+    drive_options o = in == EVERY_PULL ? slips_at_every_pull(options_of(seed)) : options_of(seed);
     drive_run run;
     ch_driveline d = {0};
     ch_err err = {0};
     ch_car car = ch_car_none();
     if (second ? !second_of(seed, &o, &run, verbose) : !drive(&o, &run))
         return 1;
-    if (seed % 3 == 0) {
+    if (seed % 3 == 0 && in != EVERY_PULL) {
         (void)ch_tyre_parse(o.car->tyre, strlen(o.car->tyre), &car.tyre, NULL);
         car.final_drive_1 = o.car->final_drive;
         car.gears = (size_t)o.car->gears;
@@ -243,7 +272,9 @@ static int one(uint64_t seed, const ch_clutch_knowledge *clutch, score *s, int v
         return 1;
     }
     s->runs++;
-    if (o.automatic) {
+    if (in == EVERY_PULL)
+        score_every(&o, &d, s, verbose);
+    else if (o.automatic) {
         s->automatic++;
         s->automatic_told += d.state != CH_DRIVELINE_GEARS_FOUND;
         if (verbose && d.state == CH_DRIVELINE_GEARS_FOUND)
@@ -262,6 +293,11 @@ static int one(uint64_t seed, const ch_clutch_knowledge *clutch, score *s, int v
                    o.logger.road_lag_s + o.logger.road_filter_s - o.logger.engine_lag_s, d.engine_fresh_s,
                    d.road_fresh_s, d.on_lines_1, d.slips, run.slips, d.not_slips[0], d.not_slips[1], d.not_slips[2],
                    d.not_slips[3], run.wheelspins, run.blips);
+        const bool alone = (d.limits & CH_LIMIT_PULLED_ALONE) != 0;
+        s->fixed += seed % 3 != 0;
+        s->alone += alone;
+        if (verbose && alone)
+            printf("  seed %llu a gear was only ever pulled\n", (unsigned long long)seed);
         score_steps(&o, &d, s, verbose);
         score_gears(&o, &run, &d, s, verbose);
         score_slips(&o, &run, &d, s, verbose);
@@ -279,7 +315,9 @@ static double share(size_t part, size_t whole)
 int main(int count, char **arguments)
 {
     const int runs = count > 1 ? atoi(arguments[1]) : 400, verbose = count > 3 ? atoi(arguments[3]) : 0;
-    const bool second = count > 4 && strcmp(arguments[4], "second") == 0;
+    const char *const word = count > 4 ? arguments[4] : "";
+    const bool second = strcmp(word, "second") == 0;
+    const world in = second ? SECOND_WORLD : strcmp(word, "every") == 0 ? EVERY_PULL : FIRST_WORLD;
     const uint64_t seed = count > 2 ? strtoull(arguments[2], NULL, 10) : 1;
     ch_knowledge knowledge = {0};
     ch_clutch_knowledge clutch = {0};
@@ -292,7 +330,7 @@ int main(int count, char **arguments)
     }
     int failed = 0;
     for (int i = 0; i < runs; i++)
-        failed |= one(seed + (uint64_t)i, &clutch, &s, verbose, second);
+        failed |= one(seed + (uint64_t)i, &clutch, &s, verbose, in);
     const study_figure figures[] = {
         {"gears found", share(s.gears_found, s.gears), 0.99, INFINITY, s.gears},
         {"gears within 0.5 %", share(s.gears_right, s.gears), 0.99, INFINITY, s.gears},
@@ -304,6 +342,8 @@ int main(int count, char **arguments)
         {"whole km/h: left open", share(s.step_untold, s.stepped), -INFINITY, 0.1, s.stepped},
         {"gears numbered right", share(s.gears_numbered, s.gears_found), 0.95, INFINITY, s.gears_found},
         {"gears that are none, a run", share(s.gears_extra, s.runs), -INFINITY, 0.01, s.runs},
+        {"ratios not stated: a gear only ever pulled leaves slip open", share(s.alone, s.fixed), -INFINITY, 0.01,
+         s.fixed},
         {"runs with fixed gears not judged", share(s.unjudged, s.runs), -INFINITY, 0.01, s.runs},
         {"sound runs with a false slip", share(s.false_runs, s.sound_runs), -INFINITY, 0.0, s.sound_runs},
         {"the same, wheels spinning in third gear", share(s.corner_false_runs, s.corner_runs), -INFINITY, 0.05,
@@ -316,6 +356,7 @@ int main(int count, char **arguments)
         {"false slips on slipping cars (not in corners), a slip", share(s.extra_slips, s.slips), -INFINITY, 0.06,
          s.slips},
         {"the same, in third gear and above", share(s.extra_high, s.slips), -INFINITY, 0.005, s.slips},
+        {"slips at every pull in one gear: cleared", share(s.every_cleared, s.every), -INFINITY, INFINITY, s.every},
         {"stepless gearboxes told", share(s.automatic_told, s.automatic), 0.99, INFINITY, s.automatic},
     };
     for (size_t i = 0; i < sizeof figures / sizeof figures[0]; i++) {

@@ -84,7 +84,9 @@ typedef enum ch_driveline_limit {
     /** in a low gear the engine ran ahead, and the log does not tell wheels that spin from a clutch that slips */
     CH_LIMIT_LOW_GEARS = 1 << 12,
     /** lines found in the log alone lie closer together than gears mostly do: one may be the other, slipping by a steady share */
-    CH_LIMIT_NEAR_GEARS = 1 << 13
+    CH_LIMIT_NEAR_GEARS = 1 << 13,
+    /** on a line found in the log alone the car was only ever pulled, and on one below it hardly ever: one gear that slips at every pull leaves the same two */
+    CH_LIMIT_PULLED_ALONE = 1 << 14
 } ch_driveline_limit;
 
 /** A further check. */

@@ -84,7 +84,8 @@ static void find_patterns(ch_driveline *to)
     if (to->state != CH_DRIVELINE_GEARS_FOUND)
         return;
     /* what may be either says nothing of both, and where the lines may be none no slip was looked for */
-    const bool told = !(to->limits & (CH_LIMIT_LOW_GEARS | CH_LIMIT_NEAR_GEARS | CH_LIMIT_PERHAPS_STEPLESS));
+    const bool told =
+        !(to->limits & (CH_LIMIT_LOW_GEARS | CH_LIMIT_NEAR_GEARS | CH_LIMIT_PULLED_ALONE | CH_LIMIT_PERHAPS_STEPLESS));
     note(to, CH_PATTERN_SLIPS, slips || told, slips);
     note(to, CH_PATTERN_SOMETHING_ELSE,
          (other > 0 || told) && to->loaded_s + to->loaded_low_s > 5 && !(to->limits & CH_LIMIT_STALE), other > 0);
@@ -194,7 +195,8 @@ void cause_judge(const ch_clutch_knowledge *knowledge, const ch_driveline_seen *
 
 double ch_driveline_slips_1(const ch_driveline *driveline)
 {
-    const unsigned untold = CH_LIMIT_LITTLE_LOAD | CH_LIMIT_LOW_GEARS | CH_LIMIT_NEAR_GEARS | CH_LIMIT_PERHAPS_STEPLESS;
+    const unsigned untold = CH_LIMIT_LITTLE_LOAD | CH_LIMIT_LOW_GEARS | CH_LIMIT_NEAR_GEARS | CH_LIMIT_PULLED_ALONE |
+                            CH_LIMIT_PERHAPS_STEPLESS;
     double all_1 = 0;
     for (int c = 0; c < CH_CLUTCH_CAUSES; c++)
         all_1 += driveline->cause_1[c];

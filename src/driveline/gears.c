@@ -144,7 +144,6 @@ static size_t drop_light_lines(const spectrum *sp, line_fit *found, size_t n)
 /* Lines from the density alone. */
 static size_t lines_of_spectrum(spectrum *sp, const signals *s, const trail *t, line_fit found[CH_DRIVELINE_GEARS_MAX])
 {
-    static const double apart = 0.10; /* steps of gearboxes begin at about 1.12 */
     bool taken[CELLS] = {false};
     size_t n = 0;
     for (int tries = 0; tries < 40 && n < CH_DRIVELINE_GEARS_MAX; tries++) {
@@ -161,10 +160,10 @@ static size_t lines_of_spectrum(spectrum *sp, const signals *s, const trail *t, 
             above_all = above_all && at > found[g].at + 0.22;
         bool good = stands_out(sp, at, gears_slow(s), above_all) && fit_line(s, t, at, &fit) && is_a_gear(&fit);
         for (size_t g = 0; g < n && good; g++) /* the place may be a line's shoulder */
-            good = fabs(fit.at - found[g].at) >= apart;
+            good = fabs(fit.at - found[g].at) >= GEARS_APART_1;
         if (good)
             found[n++] = fit;
-        const double reach = good ? apart : 0.02;
+        const double reach = good ? GEARS_APART_1 : 0.02;
         for (int i = 0; i < CELLS; i++)
             if (fabs(log(LOW_RAD_M) + (i + 0.5) * CELL - at) < reach)
                 taken[i] = true;
@@ -623,6 +622,48 @@ static ch_status search_once(const line_search *search, double step_m_s, line_fi
     return rc;
 }
 
+static bool near_another(const line_fit *found, size_t n, size_t g, double at)
+{
+    for (size_t other = 0; other < n; other++)
+        if (other != g && fabs(found[other].at - at) < GEARS_NEAR_1)
+            return true;
+    return false;
+}
+
+/*
+ * Lines on which the car was only ever pulled, with one below them on which it never was. Nearer than two gears ever are, the lower one is the gear, and what is pulled runs ahead of it;
+ * further apart it may be the next gear. Either way the log alone leaves some of it open.
+ */
+static ch_status settle_pulled(const line_search *search, line_fit found[], int number[], size_t n, ch_driveline *to,
+                               ch_err *err)
+{
+    line_fit held[CH_DRIVELINE_GEARS_MAX];
+    size_t of[CH_DRIVELINE_GEARS_MAX] = {0}, moved = 0;
+    double at[CH_DRIVELINE_GEARS_MAX];
+    ch_status rc = CH_OK;
+    for (size_t g = 0; g < n; g++)
+        at[g] = gears_foot_off(search->s, search->t, found[g].at);
+    search->s->slowing_only = true; /* what is pulled would draw them up again */
+    for (size_t g = 0; g < n; g++) {
+        if (isnan(at[g]))
+            continue;
+        to->limits |= CH_LIMIT_PULLED_ALONE;
+        if (found[g].at - at[g] < GEARS_APART_1 && !near_another(found, n, g, at[g]) &&
+            fit_line(search->s, search->t, at[g], &held[moved]))
+            of[moved++] = g;
+    }
+    if (moved > 0)
+        rc = weigh(search, to, number, held, moved, err);
+    search->s->slowing_only = false;
+    for (size_t k = 0; k < moved && rc >= 0; k++) {
+        held[k].u = hypot(held[k].u, found[of[k]].u); /* a speed that may be cut or rounded is so here too */
+        found[of[k]] = held[k];
+    }
+    if (moved > 0 && rc >= 0)
+        numbers(found, n, number);
+    return rc;
+}
+
 ch_status gears_find(signals *s, const trail *t, const ch_car *car, double step_m_s, ch_driveline *to, ch_err *err)
 {
     spectrum *sp = malloc(sizeof *sp);
@@ -640,6 +681,9 @@ ch_status gears_find(signals *s, const trail *t, const ch_car *car, double step_
         signals_move(s, lag_s);
         rc = search_once(&search, step_m_s, found, number, &n, to, err);
     }
+    if (rc >= 0 && to->state == CH_DRIVELINE_GEARS_FOUND && (to->limits & CH_LIMIT_NUMBERS) && !s->slowing_only &&
+        !gears_slow(s))
+        rc = settle_pulled(&search, found, number, n, to, err);
     free(sp);
     if (rc < 0)
         return rc;

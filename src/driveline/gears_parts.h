@@ -7,6 +7,7 @@
 #include "parts.h"
 
 #define GEARS_NEAR_1 0.03  /* of the logarithm: rows that belong to a line */
+#define GEARS_APART_1 0.10 /* of the logarithm: steps of gearboxes begin at about 1.12 */
 #define GEARS_LIGHT_1 0.03 /* of the time: a line that may come from slips */
 
 /* Median ratio of the steady rows near a line, its scatter, and whether the engine's speed follows the road's. */
@@ -86,5 +87,11 @@ double gears_road_noise(const signals *s, const trail *t, const line_fit *found,
 /* What road speed lacks at any speed, beyond `offset_m_s`, by the same least squares with the lines left where they are. Errors as gears_weigh(). */
 ch_status gears_lack(const signals *s, const trail *t, double offset_m_s, const gears_stated *stated,
                      const line_fit *found, size_t n, double *lacks_m_s, double *u_m_s, ch_err *err);
+
+/*
+ * Where, below a line (logarithms) on which the car was only ever pulled, it lay with the foot off and hardly ever pulled; NaN where the line is no such one. A clutch that slips by
+ * much the same share at every pull in one gear leaves two such lines.
+ */
+double gears_foot_off(const signals *s, const trail *t, double line);
 
 #endif

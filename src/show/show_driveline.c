@@ -61,6 +61,9 @@ void ch_show_driveline_verdict(const ch_driveline *d, char sentence[CH_SHOW_RUN_
     else if (d->limits & CH_LIMIT_NEAR_GEARS)
         snprintf(sentence, CH_SHOW_RUN_SENTENCE,
                  "Slip or not, this log does not tell: two of its gears may be one that slips by a steady share.");
+    else if (d->limits & CH_LIMIT_PULLED_ALONE)
+        snprintf(sentence, CH_SHOW_RUN_SENTENCE,
+                 "Slip or not, this log does not tell: one of its gears may be another that slips at every pull.");
     else if (d->limits & CH_LIMIT_LITTLE_LOAD)
         snprintf(sentence, CH_SHOW_RUN_SENTENCE,
                  "No slip found, but hardly a pull in the higher gears (%s s): a weak clutch would not show.",
@@ -111,6 +114,10 @@ const char *ch_show_driveline_limit(unsigned limit)
     case CH_LIMIT_NEAR_GEARS:
         return "Two gears lie less than 14 % apart, closer than in most gearboxes: one may be the other, slipping by a "
                "steady share. State the car's ratios, final drive and tyre; then slip is told from gears.";
+    case CH_LIMIT_PULLED_ALONE:
+        return "On one ratio of engine to road speed the car was only ever pulled, on one below it hardly ever: two "
+               "gears, or one in which the clutch slips at every pull. State the car's ratios, final drive and tyre; "
+               "then slip is told from gears.";
     default: return NULL;
     }
 }

@@ -67,7 +67,7 @@ static void verdict(const drive_view *v)
               d->state != CH_DRIVELINE_GEARS_FOUND ? "verdict unclear"
               : d->slips > 0                       ? "verdict fault"
               : (d->limits & (CH_LIMIT_LITTLE_LOAD | CH_LIMIT_STALE | CH_LIMIT_PERHAPS_STEPLESS | CH_LIMIT_LOW_GEARS |
-                              CH_LIMIT_NEAR_GEARS)) != 0
+                              CH_LIMIT_NEAR_GEARS | CH_LIMIT_PULLED_ALONE)) != 0
                   ? "verdict unclear"
                   : "verdict sound");
     html_lit(v->w, ">");
@@ -96,7 +96,7 @@ static void gears(const drive_view *v)
     html_text(v->w, d->slips > 0 ? "Rings: the engine ahead of its gear, so the clutch slips."
                     : d->limits & CH_LIMIT_LOW_GEARS
                         ? "Not marked: where the engine ran ahead and the log does not tell why."
-                    : d->limits & (CH_LIMIT_NEAR_GEARS | CH_LIMIT_PERHAPS_STEPLESS)
+                    : d->limits & (CH_LIMIT_NEAR_GEARS | CH_LIMIT_PULLED_ALONE | CH_LIMIT_PERHAPS_STEPLESS)
                         ? "Not marked: what the log does not tell from gears."
                         : "No slip is marked.");
     html_lit(v->w, "</p>\n");

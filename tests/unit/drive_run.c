@@ -50,6 +50,7 @@ typedef struct driver {
     size_t n, room;
     double road_m_s, engine_rad_s, throttle_1, coolant_k, acceleration_m_s2;
     double ratio; /* of a stepless gearbox */
+    double off_1; /* by which a clutch that slips at every pull does now */
     int gear;     /* 0 = none */
 } driver;
 
@@ -97,15 +98,26 @@ static void move_throttle(driver *d, double to_1, double full_stroke_s)
     d->throttle_1 += fmin(fmax(to_1 - d->throttle_1, -most), most);
 }
 
+/* Towards its share while the throttle is open, and home again, as fast as a pedal moves. */
+static void slip_steadily(driver *d)
+{
+    static const double open_1 = 0.6, within_s = 0.25;
+    const bool slips = d->options->steady_gear > 0 && d->gear == d->options->steady_gear;
+    const double most = d->options->steady_1 * STEP_S / within_s;
+    const double want = slips && d->throttle_1 > open_1 ? d->options->steady_1 : 0;
+    d->off_1 = slips ? d->off_1 + fmin(fmax(want - d->off_1, -most), most) : 0;
+}
+
 /* A step in gear, clutch home; `wheel_1`: the driven wheels ahead of the road. */
 static void locked(driver *d, double throttle_1, double brake_m_s2, double wheel_1)
 {
     move_throttle(d, throttle_1, 0.25);
+    slip_steadily(d);
     const double torque = engine_torque(d, d->throttle_1);
     const double grip_n = 0.55 * 9.81 * d->car->mass_kg;
     const double force = fmin(torque * line(d, d->gear) * 0.94, grip_n) - brake_m_s2 * d->car->mass_kg;
     record(d, force, 0, wheel_1);
-    d->engine_rad_s = line(d, d->gear) * d->road_m_s * (1 + wheel_1);
+    d->engine_rad_s = line(d, d->gear) * d->road_m_s * (1 + wheel_1) * (1 + d->off_1);
     if (wheel_1 == 0)
         d->run->gear_s[d->gear] += STEP_S;
     /* the moment written holds the engine speed of the step before: keep both at one instant */

@@ -51,7 +51,9 @@ typedef struct drive_options {
     bool wheelspin;   /* in first and second gear */
     bool corner_spin; /* in third, out of corners */
     bool automatic;   /* no fixed gears */
-    bool low_gear;    /* begins in first from rest; otherwise rolling in a higher gear, and never uses first */
+    int steady_gear;  /* in which the clutch slips by `steady_1` whenever it is pulled hard; 0: none */
+    double steady_1;
+    bool low_gear; /* begins in first from rest; otherwise rolling in a higher gear, and never uses first */
 } drive_options;
 
 typedef struct drive_slip {

@@ -396,7 +396,7 @@ static void what_may_be_either_says_nothing_of_both(void **state)
     (void)state;
     for (size_t slips = 0; slips <= 1; slips++)
         for (size_t others = 0; others <= 3; others++)
-            for (int open = 0; open < 4; open++)
+            for (int open = 0; open < 5; open++)
                 for (int stale = 0; stale < 2; stale++)
                     for (int pulled = 0; pulled < 4; pulled++) {
                         static const double loaded_s[] = {4.9, 5.1, 2.5, 2.5}, low_s[] = {0.0, 0.0, 2.4, 2.6};
@@ -408,7 +408,7 @@ static void what_may_be_either_says_nothing_of_both(void **state)
                         d.loaded_s = loaded_s[pulled];
                         d.loaded_low_s = low_s[pulled];
                         static const unsigned open_by[] = {0U, CH_LIMIT_LOW_GEARS, CH_LIMIT_NEAR_GEARS,
-                                                           CH_LIMIT_PERHAPS_STEPLESS};
+                                                           CH_LIMIT_PULLED_ALONE, CH_LIMIT_PERHAPS_STEPLESS};
                         d.limits = open_by[open] | (stale ? (unsigned)CH_LIMIT_STALE : 0U) | (unsigned)CH_LIMIT_NUMBERS;
                         expect_pattern(&d, CH_PATTERN_SLIPS, slips > 0 ? PRESENT : open ? UNKNOWN : ABSENT);
                         expect_pattern(&d, CH_PATTERN_SOMETHING_ELSE,

@@ -429,7 +429,8 @@ static void a_run_gives_the_chance_that_the_clutch_slips_or_none(void **state)
     expect_close(ch_driveline_slips_1(&told), 0.9375, 0);
     told.slips_found = 0; /* none found, and hardly pulled: nothing is told */
     assert_true(isnan(ch_driveline_slips_1(&told)));
-    static const unsigned untold[] = {CH_LIMIT_LOW_GEARS, CH_LIMIT_NEAR_GEARS, CH_LIMIT_PERHAPS_STEPLESS};
+    static const unsigned untold[] = {CH_LIMIT_LOW_GEARS, CH_LIMIT_NEAR_GEARS, CH_LIMIT_PULLED_ALONE,
+                                      CH_LIMIT_PERHAPS_STEPLESS};
     for (size_t i = 0; i < sizeof untold / sizeof untold[0]; i++) {
         told.limits = untold[i];
         assert_true(isnan(ch_driveline_slips_1(&told)));

@@ -86,6 +86,30 @@ static void a_log_that_does_not_tell_cut_from_rounded_is_called_neither(void **s
     assert_true(open > 0);
 }
 
+/*
+ * Ratios not stated, and a clutch that slips by one and the same share whenever a gear is pulled hard. Nearer than two gears lie the gear is where the car lies foot off; further, the two
+ * lines may be two gears. Nowhere is the run said to be free of slip.
+ */
+static void a_clutch_that_slips_at_every_pull_in_one_gear_passes_for_none(void **state)
+{
+    (void)state;
+    static const double share_1[] = {0.06, 0.08, 0.155, 0.18};
+    for (uint64_t seed = 1; seed <= 8; seed++) {
+        drive_options o = speed_alone(seed);
+        o.steady_gear = 3;
+        o.steady_1 = share_1[seed % 4];
+        drive_run run;
+        ch_driveline d = judged(&o, NULL, &run);
+        const unsigned open = CH_LIMIT_PULLED_ALONE | CH_LIMIT_NEAR_GEARS;
+        assert_true(d.slips > 0 || (d.limits & open) != 0);
+        bool at_gear = false;
+        for (size_t k = 0; k < d.gears; k++)
+            at_gear = at_gear || fabs(log(d.gear[k].line_rad_m / run.line_rad_m[3])) < 0.01;
+        assert_true(at_gear);
+        let_go(&d, &run);
+    }
+}
+
 static void a_gear_that_the_log_knows_badly_says_so(void **state)
 {
     (void)state;
@@ -170,6 +194,7 @@ int main(void)
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(intervals_of_gears_hold_about_nine_times_in_ten),
         cmocka_unit_test(a_log_that_does_not_tell_cut_from_rounded_is_called_neither),
+        cmocka_unit_test(a_clutch_that_slips_at_every_pull_in_one_gear_passes_for_none),
         cmocka_unit_test(a_gear_that_the_log_knows_badly_says_so),
         cmocka_unit_test(a_first_gear_under_noise_is_found),
         cmocka_unit_test(a_stepless_gearbox_is_not_taken_for_gears_for_sure),

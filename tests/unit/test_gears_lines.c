@@ -386,6 +386,66 @@ static void creep_is_found_with_the_lines(void **state)
     }
 }
 
+/* Of three lines the middle one: seconds pulled and not; then, on a ratio below, foot off and pulled. Whether it is told, and whether the one below is the gear. */
+typedef struct pulled_alone {
+    double pulled_s, off_s, below_1, off_below_s, pulled_below_s;
+    bool told, moved;
+} pulled_alone;
+
+static void find_pulled_alone(const pulled_alone *c)
+{
+    const piece off = {c->off_s, 3.0, 20, 16, -0.7, 0}, below = {c->off_below_s, 3.0 - c->below_1, 20, 12, -0.7, 0},
+                pulled_below = {c->pulled_below_s, 3.0 - c->below_1, 12, 20, 1.5, 0};
+    begin();
+    add(&THREE[0]);
+    add(&(piece){c->pulled_s, 3.0, 12, 24, 1.5, 0});
+    if (c->off_s > 0)
+        add(&off);
+    add(&below);
+    if (c->pulled_below_s > 0)
+        add(&pulled_below);
+    add(&(piece){12, 2.4, 20, 36, 1.5, 0});
+    find(NULL);
+    assert_int_equal(found.state, CH_DRIVELINE_GEARS_FOUND);
+}
+
+/* Where the car was pulled on a line alone and lay on one a little below with the foot off, that is the gear; further below it may be another gear. */
+static void a_line_that_was_only_ever_pulled_is_doubtful(void **state)
+{
+    (void)state;
+    static const pulled_alone
+        cases[] =
+            {
+                {12, 0, 0.07, 4, 0, true, true},
+                {12, 0, 0.09, 4, 0, true, true},
+                {12, 0, 0.045, 4, 0, true, true},
+                {12, 0, 0.07, 4, 3, true, true},     /* pulled there less hard */
+                {12, 0, 0.03, 4, 0, false, false},   /* tyres creep by as much */
+                {12, 0, 0.07, 1.5, 0, false, false}, /* hardly with the foot off */
+                {7, 0, 0.07, 4, 0, false, false},    /* hardly pulled */
+                {12, 1, 0.07, 4, 0, false, false},   /* foot off on the line too */
+                {12, 0, 0.2, 4, 0, true, false},     /* a gear, perhaps */
+                {12, 0, 0.28, 4, 0, true, false},
+                {12, 0, 0.33, 4, 0, false, false}, /* nobody goes on with that */
+                {20, 0, 0.2, 4, 0.8, true, false},
+                {20, 0, 0.2, 4, 1.4, false, false}, /* pulled there for more than a quarter of the foot off */
+                {12, 0, 0.2, 8, 1, true, false},
+                {12, 0, 0.2, 8, 1.5, false, false}, /* and for more than a tenth of what is pulled */
+            };
+    for (size_t k = 0; k < sizeof cases / sizeof cases[0]; k++) {
+        const pulled_alone *c = &cases[k];
+        find_pulled_alone(c);
+        bool at_pulled = false, at_other = false;
+        for (size_t g = 0; g < found.gears; g++) {
+            at_pulled = at_pulled || fabs(log(found.gear[g].line_rad_m) - 3.0) < 0.004;
+            at_other = at_other || fabs(log(found.gear[g].line_rad_m) - (3.0 - c->below_1)) < 0.004;
+        }
+        if (((found.limits & CH_LIMIT_PULLED_ALONE) != 0) != c->told || at_pulled == c->moved ||
+            (c->moved && !at_other))
+            fail_msg("case %zu: %x, %d %d", k, found.limits, at_pulled, at_other);
+    }
+}
+
 /* Whichever allocation fails: of a fine speed and of one in steps, which is looked at cut and rounded. */
 static void memory_that_runs_out_is_said(void **state)
 {
@@ -425,6 +485,7 @@ int main(void)
         cmocka_unit_test(a_lag_that_is_left_is_found_with_the_lines),
         cmocka_unit_test(a_light_line_has_no_say_in_the_lag),
         cmocka_unit_test(creep_is_found_with_the_lines),
+        cmocka_unit_test(a_line_that_was_only_ever_pulled_is_doubtful),
         cmocka_unit_test(memory_that_runs_out_is_said),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);

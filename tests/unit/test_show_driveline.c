@@ -158,6 +158,20 @@ static void where_slip_is_open_the_causes_say_so(void **state)
     assert_null(ch_show_driveline_slip_untold(&d));
 }
 
+/* What leaves slip open is the first thing said, and below it why and what tells. */
+static void a_gear_that_was_only_ever_pulled_leaves_slip_open(void **state)
+{
+    (void)state;
+    char sentence[CH_SHOW_RUN_SENTENCE];
+    ch_driveline d = {.state = CH_DRIVELINE_GEARS_FOUND, .limits = CH_LIMIT_PULLED_ALONE, .loaded_s = 100};
+    ch_show_driveline_verdict(&d, sentence);
+    assert_non_null(strstr(sentence, "Slip or not, this log does not tell: one of its gears"));
+    assert_non_null(strstr(ch_show_driveline_limit(CH_LIMIT_PULLED_ALONE), "State the car's ratios"));
+    d.limits = 0;
+    ch_show_driveline_verdict(&d, sentence);
+    assert_non_null(strstr(sentence, "No slip found in 100 s"));
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
@@ -166,6 +180,7 @@ int main(void)
         cmocka_unit_test(a_run_of_nothing_is_drawn_too),
         cmocka_unit_test(every_slip_with_a_torque_is_a_dot),
         cmocka_unit_test(where_slip_is_open_the_causes_say_so),
+        cmocka_unit_test(a_gear_that_was_only_ever_pulled_leaves_slip_open),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }
