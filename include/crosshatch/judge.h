@@ -185,8 +185,9 @@ const char *ch_judge_rule_silent(const ch_sheet *sheet, const ch_judgement *judg
  * @retval CH_E_INPUT No dry, wet or leak-down reading.
  * @retval CH_E_RANGE, CH_E_CONVERGE, CH_E_MEMORY from below.
  *
- * Valid: the same readings give the same questions on rows, rules and ratio in ch_judge(), which has the expected band and asks more.
- * Cost: two cranking runs and 8192 draws, some 10 ms.
+ * Valid: the same readings give the same questions on rows, chosen rule and ratio in ch_judge(), which has the expected band and asks more; of the
+ * rules that were not chosen the one with a least pressure is held to the day only where the sheet has a limit.
+ * Cost: two cranking runs and 8192 draws, some 10 ms; with a limit nine runs, some 20 ms.
  */
 ch_status ch_judge_at_once(const ch_sheet *sheet, const ch_judge_options *options, ch_judgement *judgement,
                            ch_err *err);

@@ -70,22 +70,31 @@ static void question_entries(const judge_asked *asked, ch_judgement *j)
     }
 }
 
+/* A limit of the manual or of the chosen rule is held to the day, which takes as long as all the rest. */
+static bool needs_day(const ch_sheet *sheet, ch_balance_rule rule)
+{
+    const ch_limits *limits = &sheet->engine.limits;
+    return ch_quantity_given(&limits->minimum) || ch_quantity_given(&limits->standard) ||
+           rule == CH_RULE_70_PERCENT_100_PSI;
+}
+
 static ch_status all_at_once(const ch_sheet *sheet, const ch_judge_options *options, const judge_readings *readings,
                              ch_judgement *j, ch_err *err)
 {
     ch_setup setup;
     judge_repeatability scatter;
     judge_bounds bounds;
-    judge_day day;
+    judge_day built;
+    const judge_day *day = needs_day(sheet, options->rule) ? &built : NULL;
     ch_status rc = ch_setup_from_sheet(sheet, CH_PRIOR_UNSTATED_LIFT_M, &setup, err);
+    if (rc >= 0 && day != NULL)
+        rc = judge_day_build(&setup, sheet->engine.cylinders, &built, err);
     if (rc >= 0)
-        rc = judge_day_build(&setup, sheet->engine.cylinders, &day, err);
-    if (rc >= 0)
-        rc = judge_repeats(sheet, &setup, &day, readings, j, &scatter, err);
+        rc = judge_repeats(sheet, &setup, day, readings, j, &scatter, err);
     if (rc >= 0)
         rc = judge_bounds_compute(&setup, sheet->engine.cylinders, &bounds, err);
     if (rc >= 0)
-        rc = judge_take_balance(sheet, &day, &scatter, options, j, err);
+        rc = judge_take_balance(sheet, day, &scatter, options, j, err);
     if (rc < 0)
         return rc;
     for (int c = 0; c < j->cylinders; c++)
