@@ -95,7 +95,7 @@ static void hours_of_a_sheet_are_the_sums_of_its_access(void **state)
 {
     (void)state;
     ch_job_sheet s;
-    make("brake_fluid", true, NULL, 0, &s);
+    make("brake_hoses", true, NULL, 0, &s);
     assert_int_equal(s.access_count, 3); /* stands, wheels, circuit */
     double likely_s = 0, back_s = 0;
     for (size_t i = 0; i < 3; i++) {

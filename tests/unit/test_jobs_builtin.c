@@ -284,6 +284,66 @@ static void what_takes_a_running_engine_or_the_ground_is_opened_first(void **sta
     ch_jobs_clear(&j);
 }
 
+/* Is it opened on the way to a job? */
+static bool has_access(const ch_jobs *j, ch_drive drive, size_t job_at, const char *access_id)
+{
+    size_t access[CH_ACCESS_MAX], count = 0;
+    if (ch_jobs_closure(j, drive, &job_at, 1, access, &count, NULL) < 0)
+        return false;
+    size_t k = 0;
+    while (k < count && strcmp(j->access[access[k]].work.id, access_id) != 0)
+        k++;
+    return k < count;
+}
+
+/* New fluid draws water in an open circuit, and what is bled before the circuit is closed is bled twice: the fluid comes last. Common practice. */
+static void brake_fluid_is_changed_when_the_circuit_is_closed_and_the_brakes_are_done(void **state)
+{
+    (void)state;
+    ch_jobs j;
+    parse(&j, &builtin_knowledge, ch_jobs_builtin());
+    const size_t fluid = job_place(&j, "brake_fluid");
+    assert_int_equal(j.jobs[fluid].once_closed.count, 1);
+    assert_string_equal(j.access[j.jobs[fluid].once_closed.at[0]].work.id, "brake_circuit_open");
+    size_t earlier = 0;
+    for (size_t i = 0; i < j.jobs_count; i++) {
+        if (strcmp(j.jobs[i].work.id, "brake_pads") != 0 && strcmp(j.jobs[i].work.id, "brake_discs") != 0 &&
+            !has_access(&j, CH_DRIVE_REAR, i, "brake_circuit_open") &&
+            !has_access(&j, CH_DRIVE_FRONT, i, "brake_circuit_open"))
+            continue;
+        const ch_places *after = &j.jobs[fluid].after;
+        size_t k = 0;
+        while (k < after->count && after->at[k] != i)
+            k++;
+        if (k == after->count)
+            fail_msg("brake_fluid is not after %s", j.jobs[i].work.id);
+        earlier++;
+    }
+    assert_true(earlier >= 4);
+    ch_jobs_clear(&j);
+}
+
+/* Coils sit on the valve cover, the undertray under exhaust and gearbox drain: what is in the way is off first. Common practice. */
+static void what_is_in_the_way_is_off_first(void **state)
+{
+    (void)state;
+    static const char *const pairs[][2] = {
+        {"valve_cover_off", "plugs_out"}, {"exhaust_off", "undertray_off"}, {"gearbox_oil_drained", "undertray_off"}};
+    ch_jobs j;
+    parse(&j, &builtin_knowledge, ch_jobs_builtin());
+    for (size_t p = 0; p < sizeof pairs / sizeof pairs[0]; p++) {
+        size_t held = 0;
+        for (int drive = 0; drive < CH_DRIVES; drive++)
+            for (size_t i = 0; i < j.jobs_count; i++)
+                if (has_access(&j, (ch_drive)drive, i, pairs[p][0])) {
+                    assert_true(has_access(&j, (ch_drive)drive, i, pairs[p][1]));
+                    held++;
+                }
+        assert_true(held > 0);
+    }
+    ch_jobs_clear(&j);
+}
+
 /* A job that must be done along with another can be: same drive, and neither excludes the other. */
 static void what_a_job_requires_does_not_exclude_it(void **state)
 {
@@ -365,6 +425,8 @@ int main(void)
         cmocka_unit_test(the_clutch_and_its_neighbours_share_their_access),
         cmocka_unit_test(the_first_start_comes_last),
         cmocka_unit_test(what_takes_a_running_engine_or_the_ground_is_opened_first),
+        cmocka_unit_test(brake_fluid_is_changed_when_the_circuit_is_closed_and_the_brakes_are_done),
+        cmocka_unit_test(what_is_in_the_way_is_off_first),
         cmocka_unit_test(what_a_job_requires_does_not_exclude_it),
         cmocka_unit_test(steps_keep_what_their_ticks_are_known_by),
     };
