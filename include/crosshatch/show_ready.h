@@ -30,6 +30,7 @@ typedef struct ch_show_ready {
     ch_date today;
     const ch_driveline *run; /**< the one that tells whether the clutch slips; NULL = none */
     ch_date run_day;         /**< driven, else judged */
+    bool renewed_that_day;   /**< the clutch: that the run was of the new one is not known */
     const ch_inspection *inspection;
     const ch_knowledge *knowledge;
 } ch_show_ready;

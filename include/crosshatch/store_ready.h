@@ -48,14 +48,16 @@ void ch_store_ready_newest(const ch_store_season *season, ch_ready_engine *engin
 
 /**
  * The newest run of the clutch that is in the car now, of those that tell whether it slips (ch_driveline_slips_1()). A run is of this clutch unless a part of
- * CH_STORE_CLUTCH_LIFE was fitted after its day to the engine life in the car now, or a closed job CH_STORE_CLUTCH_JOB was done after it.
+ * CH_STORE_CLUTCH_LIFE was fitted after its day to the engine life in the car now, or a closed job CH_STORE_CLUTCH_JOB was done after it. One of the very day may be of the clutch
+ * before: a day has no order.
  *
  * @param car_id 0 = of no car: there is none.
  * @param run    (out) Whole, from the pool; NULL where there is none. Untouched on failure.
  * @param day    (out) Driven on, else judged on. Untouched on failure, and where there is none.
+ * @param renewed_that_day (out) Whether the clutch was renewed on that day. Untouched as `day` is.
  * @retval CH_E_INPUT Also: no such car.
  */
 ch_status ch_store_clutch_run(ch_store *store, ch_store_pool *pool, int64_t car_id, const ch_store_run **run,
-                              ch_date *day, ch_err *err);
+                              ch_date *day, bool *renewed_that_day, ch_err *err);
 
 #endif

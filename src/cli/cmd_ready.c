@@ -100,6 +100,7 @@ static ch_status answer_for(work *w, ch_text *answer, ch_err *err)
     ch_store_ready loaded;
     const ch_store_run *run = NULL;
     ch_date run_day = {0};
+    bool renewed_that_day = false;
     ch_ready_engine engine = CH_READY_NO_ENGINE;
     ch_status rc =
         ch_store_ready_load(w->store, &w->pool, w->car_id, &w->lives, w->today, CH_HISTORY_EVENT_S, &loaded, err);
@@ -108,7 +109,7 @@ static ch_status answer_for(work *w, ch_text *answer, ch_err *err)
     if (rc >= 0)
         rc = look_at_engine(w, loaded.event.day, &engine, err);
     if (rc >= 0)
-        rc = ch_store_clutch_run(w->store, &w->pool, w->car_id, &run, &run_day, err);
+        rc = ch_store_clutch_run(w->store, &w->pool, w->car_id, &run, &run_day, &renewed_that_day, err);
     if (rc < 0)
         return rc;
     ch_ready *ready = malloc(sizeof *ready);
@@ -130,6 +131,7 @@ static ch_status answer_for(work *w, ch_text *answer, ch_err *err)
                                      .today = w->today,
                                      .run = run != NULL ? &run->driveline : NULL,
                                      .run_day = run_day,
+                                     .renewed_that_day = renewed_that_day,
                                      .inspection = &w->inspection,
                                      .knowledge = &w->knowledge};
         rc = show(w, &shown, answer, err);

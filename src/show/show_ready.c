@@ -201,10 +201,16 @@ void ch_show_ready_clutch(const ch_show_ready *shown, char sentence[CH_SHOW_READ
     }
     ch_date_format(shown->run_day, day, sizeof day);
     ch_show_driveline_verdict(shown->run, verdict);
-    snprintf(sentence, CH_SHOW_READY_CLUTCH, "By the run of %s: %s%s", day, verdict,
-             shown->ready->clutch_doubtful ? " A later run without slip clears this, and so does a clutch plate that "
-                                             "was fitted since and is entered among the parts."
-                                           : "");
+    const char *clears = !shown->ready->clutch_doubtful ? ""
+                         : shown->renewed_that_day
+                             ? " A later run without slip clears this."
+                             : " A later run without slip clears this, and so does a clutch plate "
+                               "that was fitted since and is entered among the parts.";
+    snprintf(sentence, CH_SHOW_READY_CLUTCH, "By the run of %s: %s%s%s", day, verdict,
+             shown->renewed_that_day
+                 ? " The clutch was renewed on that very day: whether the run was before or after is not known."
+                 : "",
+             clears);
 }
 
 /* Watch and unclear do not keep the car at home, but they are on record. */
@@ -259,8 +265,9 @@ void ch_show_ready_outcome(const ch_show_ready *shown, char sentence[CH_SHOW_SEN
     if (ready->clutch_doubtful) {
         char day[16];
         ch_date_format(shown->run_day, day, sizeof day);
-        snprintf(reasons + used, sizeof reasons - used, "%sthe clutch slips by the run of %s with a chance of %s",
-                 used > 0 ? ", " : "", day, ch_show_chance(ready->clutch_slips_1, chance));
+        snprintf(reasons + used, sizeof reasons - used, "%sthe clutch slips by the run of %s with a chance of %s%s",
+                 used > 0 ? ", " : "", day, ch_show_chance(ready->clutch_slips_1, chance),
+                 shown->renewed_that_day ? ", if that was after it was renewed on that day" : "");
     }
     snprintf(sentence, CH_SHOW_SENTENCE, "Not ready: %.400s.", reasons);
 }
@@ -392,6 +399,7 @@ ch_status ch_show_ready_json(const ch_show_ready *shown, ch_text *text, ch_err *
         js_put(&clutch, "date", json_string(day));
         js_put(&clutch, "slips", json_integer((json_int_t)shown->run->slips_found));
         js_put(&clutch, "chance_slips", js_number(shown->ready->clutch_slips_1));
+        js_put(&clutch, "renewed_that_day", json_boolean(shown->renewed_that_day));
     }
     js_put(&root, "clutch", clutch);
     return js_finish(root, text, err);

@@ -245,7 +245,7 @@ static ch_status clutch_since(ch_store *store, ch_store_pool *pool, const ch_sto
 }
 
 ch_status ch_store_clutch_run(ch_store *store, ch_store_pool *pool, int64_t car_id, const ch_store_run **run,
-                              ch_date *day, ch_err *err)
+                              ch_date *day, bool *renewed_that_day, ch_err *err)
 {
     const ch_store_run *rows = NULL;
     size_t count = 0;
@@ -270,7 +270,9 @@ ch_status ch_store_clutch_run(ch_store *store, ch_store_pool *pool, int64_t car_
     if (rc < 0)
         return rc;
     *run = whole;
-    if (whole != NULL)
+    if (whole != NULL) {
         *day = driven;
+        *renewed_that_day = ch_date_days(driven) == since;
+    }
     return CH_OK;
 }

@@ -30,6 +30,7 @@ ch_status ready_view_get(web_request *request, const web_know *know, const ch_st
     const ch_date today = piece_today(request->now_s);
     const ch_store_run *run = NULL;
     ch_date run_day = {0};
+    bool renewed_that_day = false;
     ch_ready_engine engine = CH_READY_NO_ENGINE;
     *view = (ready_view){0};
     ch_status rc = ch_store_ready_load(request->store, &request->pool, car->id, &know->lives, today, CH_HISTORY_EVENT_S,
@@ -39,7 +40,7 @@ ch_status ready_view_get(web_request *request, const web_know *know, const ch_st
     if (rc >= 0)
         rc = look_at_engine(request, know, car, at_most, view, &engine, err);
     if (rc >= 0)
-        rc = ch_store_clutch_run(request->store, &request->pool, car->id, &run, &run_day, err);
+        rc = ch_store_clutch_run(request->store, &request->pool, car->id, &run, &run_day, &renewed_that_day, err);
     if (rc < 0)
         return rc;
     view->ready = malloc(sizeof *view->ready);
@@ -57,6 +58,7 @@ ch_status ready_view_get(web_request *request, const web_know *know, const ch_st
                                   .today = today,
                                   .run = run != NULL ? &run->driveline : NULL,
                                   .run_day = run_day,
+                                  .renewed_that_day = renewed_that_day,
                                   .inspection = &know->inspection,
                                   .knowledge = &know->knowledge};
     return ch_ready_run(view->loaded.part, view->loaded.parts, view->loaded.opens, &view->loaded.event, today, &engine,

@@ -238,18 +238,25 @@ static int64_t driven(ch_store *store, int64_t car, const char *log, ch_date day
 }
 
 /* The name of the log by which the clutch is judged; "" = none. */
-static void expect_judged_by(ch_store *store, int64_t car, const char *log, int day)
+static void expect_judged_on(ch_store *store, int64_t car, const char *log, int day, bool renewed)
 {
     ch_err err = {0};
     ch_store_pool pool = {0};
     const ch_store_run *run = NULL;
     ch_date on = {0};
-    kit_good(ch_store_clutch_run(store, &pool, car, &run, &on, &err), &err);
+    bool renewed_that_day = false;
+    kit_good(ch_store_clutch_run(store, &pool, car, &run, &on, &renewed_that_day, &err), &err);
     assert_string_equal(run != NULL ? run->log_name : "", log);
     assert_int_equal(on.day, day);
+    assert_int_equal(renewed_that_day, renewed);
     if (run != NULL && run->driveline.slips_found > 0)
         assert_int_equal(run->driveline.slips, 2); /* whole: with its slips */
     ch_store_pool_clear(&pool);
+}
+
+static void expect_judged_by(ch_store *store, int64_t car, const char *log, int day)
+{
+    expect_judged_on(store, car, log, day, false);
 }
 
 static void the_clutch_is_judged_by_the_newest_run_that_tells_of_it(void **state)
@@ -270,8 +277,10 @@ static void the_clutch_is_judged_by_the_newest_run_that_tells_of_it(void **state
     const ch_store_run *run = NULL;
     ch_store_pool pool = {0};
     ch_date day = {0};
-    assert_int_equal(ch_store_clutch_run(store, &pool, 99, &run, &day, NULL), CH_E_INPUT);
+    bool renewed_that_day = true;
+    assert_int_equal(ch_store_clutch_run(store, &pool, 99, &run, &day, &renewed_that_day, NULL), CH_E_INPUT);
     assert_null(run);
+    assert_true(renewed_that_day);
     ch_store_pool_clear(&pool);
     ch_store_close(store);
 }
@@ -290,15 +299,20 @@ static void a_run_of_a_clutch_that_was_renewed_since_counts_no_more(void **state
     ch_store_part part = {.engine_id = life,
                           .name = "plate",
                           .life = CH_STORE_CLUTCH_LIFE,
-                          .fitted = {2026, 10, 3}}; /* on that very day: before the run, for all that is known */
+                          .fitted = {2026, 10, 3}}; /* on that very day: before the run or after it */
     kit_good(ch_store_part_add(store, &part, NULL, KIT_NOW, &made, &err), &err);
-    expect_judged_by(store, car, "slips", 3);
+    expect_judged_on(store, car, "slips", 3, true);
     part.life = "clutch_fluid";
     part.fitted.day = 5;
     kit_good(ch_store_part_add(store, &part, NULL, KIT_NOW, &made, &err), &err);
-    expect_judged_by(store, car, "slips", 3);
+    expect_judged_on(store, car, "slips", 3, true);
+    driven(store, car, "slips on the next day", (ch_date){2026, 10, 4}, true, 0);
+    expect_judged_by(store, car, "slips on the next day", 4);
     part.life = CH_STORE_CLUTCH_LIFE;
     part.fitted.day = 4;
+    kit_good(ch_store_part_add(store, &part, NULL, KIT_NOW, &made, &err), &err);
+    expect_judged_on(store, car, "slips on the next day", 4, true);
+    part.fitted.day = 5;
     kit_good(ch_store_part_add(store, &part, NULL, KIT_NOW, &made, &err), &err);
     expect_judged_by(store, car, "", 0);
     /* renewed as a job: from the day on which it was done, once it is closed */
@@ -311,6 +325,8 @@ static void a_run_of_a_clutch_that_was_renewed_since_counts_no_more(void **state
     expect_judged_by(store, second, "slips too", 3);
     kit_good(ch_store_work_close(store, made.id, CH_STORE_PROVE_SLIP_LOG, "no log this year", next_day, &err), &err);
     expect_judged_by(store, second, "", 0);
+    driven(store, second, "slips on the day of the job", (ch_date){2026, 10, 4}, true, 0);
+    expect_judged_on(store, second, "slips on the day of the job", 4, true);
     ch_store_close(store);
 }
 

@@ -4,6 +4,7 @@ import base64
 import contextlib
 import datetime
 import hashlib
+import json
 import os
 import re
 import sqlite3
@@ -11,9 +12,10 @@ import subprocess
 import sys
 import threading
 
-from browse import Person, Server
+from browse import PROGRAM, Person, Server
 from newcomer import begin_sheet, enter_car, enter_reading
 from promises import keep, promise
+from runs import log_of, send_log
 from seasons import day, enter_event, enter_part, worn_four
 
 
@@ -104,6 +106,26 @@ def what_stands_in_the_way_is_said_most_pressing_first():
         assert order == sorted(order), says
         assert "2 parts are due" in says, says
         assert re.search(r"over the fault limit with a chance of (under 1|\d+)", says) and "says of no engine that it is safe" in says, says
+
+
+@promise
+def a_run_of_the_day_on_which_the_clutch_was_renewed_may_be_of_the_old_one():
+    server = Server()
+    worn_four(server.garage)
+    with server:
+        person = Person(server)
+        enter_event(person, 9, "Next", hours="2")
+        send_log(person, log_of(), day=day(-9))
+        assert "fitted since and is entered" in person.get("/car/1/ready").says and "that very day" not in person.page.says
+        enter_part(person, "clutch_plate", fitted=day(-9), hours="0")
+        says = person.get("/car/1/ready").says
+        assert re.search(rf"the clutch slips by the run of {day(-9)} with a chance of (over )?\d+ %, if that was after it was renewed on that day", says), says
+        assert "The clutch was renewed on that very day: whether the run was before or after is not known. A later run without slip clears this." in says, says
+        assert "fitted since and is entered" not in says, says
+        told = json.loads(subprocess.run([PROGRAM, "ready", "--garage", server.garage, "--json"], capture_output=True, check=True).stdout)
+        assert told["clutch"]["renewed_that_day"] is True, told
+        enter_part(person, "clutch_plate", fitted=day(-8), hours="0")
+        assert "No run of this clutch is on record that tells whether it slips." in person.get("/car/1/ready").says
 
 
 @promise
