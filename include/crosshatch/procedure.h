@@ -65,8 +65,10 @@ typedef struct ch_procedure_step {
     const char *source;  /* "common practice" where the file names none */
     ch_step_kind kind;
     ch_step_scope scope;
-    ch_places cautions;                 /* in ch_knowledge.cautions, gravest first; to be shown before the step */
-    unsigned rows;                      /* ch_rows bits; only with CH_STEP_MEASURE */
+    ch_places cautions; /* in ch_knowledge.cautions, gravest first; to be shown before the step */
+    ch_places
+        before_cranking; /* cautions before every step that cranks where this one was left out; none = it may be left out */
+    unsigned rows;       /* ch_rows bits; only with CH_STEP_MEASURE */
     double crank_least_s, crank_most_s; /* how long the starter turns the engine; both 0 where it does not */
     bool air;                           /* compressed air is let into a cylinder */
     bool

@@ -80,8 +80,8 @@ static void read_step(knowledge_reader *r, const ch_tree_node *map, ch_procedure
     const char *kinds[CH_STEP_NOTE + 1];
     for (int i = 0; i <= CH_STEP_NOTE; i++)
         kinds[i] = ch_step_kind_name((ch_step_kind)i);
-    knowledge_keys(r, map, "id", "kind", "scope", "all_at_once", "applies", "text", "why", "done", "cautions", "source",
-                   "rows", "crank", "air", "takes_off", "puts_back");
+    knowledge_keys(r, map, "id", "kind", "scope", "all_at_once", "applies", "text", "why", "done", "cautions",
+                   "before_cranking", "source", "rows", "crank", "air", "takes_off", "puts_back");
     to->id = knowledge_id(r, knowledge_need(r, map, "id"));
     to->kind = (ch_step_kind)knowledge_word(r, map, "kind", kinds, CH_STEP_NOTE + 1, -1);
     to->scope = (ch_step_scope)knowledge_word(r, map, "scope", scopes, 2, -1);
@@ -90,6 +90,12 @@ static void read_step(knowledge_reader *r, const ch_tree_node *map, ch_procedure
     to->why = procedure_text(r, map, "why", false, to->scope);
     to->done = procedure_text(r, map, "done", false, to->scope);
     knowledge_caution_places(r, map, "cautions", &to->cautions);
+    if (r->status >= 0 && ch_tree_get(map, "before_cranking") != NULL) {
+        knowledge_caution_places(r, map, "before_cranking", &to->before_cranking);
+        if (r->status >= 0 && to->scope != CH_STEP_ONCE)
+            knowledge_fail(r, CH_E_INPUT, ch_tree_get(map, "before_cranking"), "scope: once",
+                           "before_cranking in a step of each cylinder");
+    }
     to->source = knowledge_text(r, map, "source", true);
     if (to->source == NULL)
         to->source = "common practice";

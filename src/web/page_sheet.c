@@ -39,6 +39,8 @@ static ch_status write_work(html_writer *w, web_request *request, const ch_store
             html_lit(w, "done");
         else
             html_textf(w, "%zu of %zu steps done", walk->settled, walk->work);
+        if (walk->passed > 0)
+            html_textf(w, ", %zu of them left out or not for this car", walk->passed);
         html_lit(w, "</span></li>\n");
         steps_walk_free(walk);
     }

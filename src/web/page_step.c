@@ -211,10 +211,18 @@ static const steps_place *choose(const web_request *request, const steps_walk *w
     return NULL;
 }
 
-static void write_end(html_writer *w, const web_know *know, const ch_store_sheet *sheet, const ch_procedure *procedure)
+static void write_end(html_writer *w, const web_know *know, const ch_store_sheet *sheet, const ch_procedure *procedure,
+                      const steps_walk *walk)
 {
     const size_t here = (size_t)(procedure - know->procedures.procedures);
-    html_lit(w, "<p class=\"verdict sound\">All steps of this part are done.</p>");
+    if (walk->passed == 0) {
+        html_lit(w, "<p class=\"verdict sound\">All steps of this part are done.</p>");
+    } else {
+        html_lit(w, "<p class=\"verdict unclear\">");
+        html_textf(w, "No step of this part is open any more: %zu done, %zu left out or not for this car.",
+                   walk->settled - walk->passed, walk->passed);
+        html_lit(w, "</p>");
+    }
     if (procedure->role == CH_PROCEDURE_CLOSE) {
         html_lit(w, "<p><a class=\"button wide\"");
         html_attrf(w, "href", "/sheet/%lld#close", (long long)sheet->id);
@@ -249,10 +257,12 @@ static ch_status step_page(web_request *request, web_response *response, const w
     if (rc < 0)
         return rc;
     if (place == NULL) {
-        write_end(w, know, sheet, procedure);
+        write_end(w, know, sheet, procedure, walk);
     } else {
         html_lit(w, "<p class=\"quiet\">");
         html_textf(w, "%zu of %zu steps done", walk->settled, walk->work);
+        if (walk->passed > 0)
+            html_textf(w, ", %zu of them left out or not for this car", walk->passed);
         html_lit(w, "</p>");
         rc = steps_before_cranking(w, request, know, sheet, procedure, err);
         write_undo(w, request, sheet, place);

@@ -140,6 +140,7 @@ ch_status steps_walk_new(web_request *request, const web_know *know, const ch_st
             place->state = STEPS_DONE;
         made->work += place->state != STEPS_NOTHING;
         made->settled += place->state == STEPS_DONE || place->state == STEPS_PASSED;
+        made->passed += place->state == STEPS_PASSED;
     }
     if (rc < 0) {
         steps_walk_free(made);
@@ -165,12 +166,36 @@ ch_status steps_mark(web_request *request, const ch_store_sheet *sheet, const ch
     return ch_store_setting_set(request->store, name, text, request->now_s, err);
 }
 
+/* Steps of one procedure that were left out and must not be. */
+static ch_status write_left_out(html_writer *w, web_request *request, const web_know *know, const ch_store_sheet *sheet,
+                                const ch_procedure *procedure, ch_err *err)
+{
+    ch_status rc = CH_OK;
+    for (size_t i = 0; rc >= 0 && i < procedure->steps_count; i++) {
+        steps_place place = {.step = &procedure->steps[i]};
+        if (place.step->before_cranking.count == 0)
+            continue;
+        rc = read_mark(request, sheet, procedure, &place, err);
+        if (rc < 0 || place.state != STEPS_PASSED)
+            continue;
+        piece_cautions(w, &know->knowledge, &place.step->before_cranking);
+        html_lit(w, "<p class=\"no-print\"><a class=\"button\"");
+        html_attrf(w, "href", "/sheet/%lld/do/%s?step=%s&cylinder=0", (long long)sheet->id, procedure->id,
+                   place.step->id);
+        html_lit(w, ">To the step that was left out</a></p>\n");
+    }
+    return rc;
+}
+
 ch_status steps_before_cranking(html_writer *w, web_request *request, const web_know *know, const ch_store_sheet *sheet,
                                 const ch_procedure *within, ch_err *err)
 {
     const ch_store_ledger *off = NULL;
     size_t count = 0;
-    const ch_status rc = ch_store_ledger_list(request->store, &request->pool, 0, true, &off, &count, err);
+    ch_status rc = ch_store_ledger_list(request->store, &request->pool, 0, true, &off, &count, err);
+    for (size_t i = 0; rc >= 0 && i < know->procedures.count; i++)
+        if (within != &know->procedures.procedures[i])
+            rc = write_left_out(w, request, know, sheet, &know->procedures.procedures[i], err);
     for (size_t i = 0; rc >= 0 && i < count; i++) {
         const bool here = off[i].sheet_id == sheet->id || (sheet->car_id != 0 && off[i].car_id == sheet->car_id);
         ch_put_back back;

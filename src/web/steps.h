@@ -27,6 +27,7 @@ typedef struct steps_walk {
     size_t count;
     size_t work;    /* how many there is something to do at: all but STEPS_NOTHING */
     size_t settled; /* how many of those are not open */
+    size_t passed;  /* and how many of those were left out */
     const ch_store_ledger *ledger;
     size_t ledger_count;
 } steps_walk;
@@ -41,8 +42,8 @@ ch_status steps_mark(web_request *request, const ch_store_sheet *sheet, const ch
                      const ch_procedure_step *step, int cylinder, steps_state state, ch_err *err);
 
 /*
- * What must be put back before the starter turns, of this sheet or another of its car: its cautions, and the button to it. Nothing where
- * nothing is off that the starter would turn against. `within`: a procedure that may have it off; NULL = none.
+ * What must be put back before the starter turns, of this sheet or another of its car, and what must be done before it and was left out: its
+ * cautions, and the button to it. Nothing where there is nothing of the kind. `within`: a procedure in which that may be; NULL = none.
  */
 ch_status steps_before_cranking(html_writer *w, web_request *request, const web_know *know, const ch_store_sheet *sheet,
                                 const ch_procedure *within, ch_err *err);

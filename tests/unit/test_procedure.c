@@ -396,6 +396,9 @@ static void ledger_keys_stand_only_where_they_belong(void **state)
            "open.yaml:26:70: there is no question \"who\": one of where, which");
     refuse(OPEN, "torque of its screws", "25 N m",
            "open.yaml:40:15: torque holds a figure: what to look up in the car's own manual");
+    refuse(OPEN, "    cautions: [ignition_voltage]\n",
+           "    cautions: [ignition_voltage]\n    before_cranking: [hydraulic_lock]\n",
+           "open.yaml:35:22: before_cranking in a step of each cylinder: scope: once");
     refuse(OPEN, "ask: [which, where]", "before_cranking: [hydraulic_look]",
            "open.yaml:26:82: there is no caution \"hydraulic_look\": hydraulic_lock");
     refuse(OPEN, "from: \"fuse box\", ", "", "open.yaml:26:16: \"from\" is missing here");
@@ -693,6 +696,9 @@ static void only_what_holds_the_crank_must_be_back_before_cranking(void **state)
             held++;
         }
     assert_int_equal(held, 1);
+    const ch_places *proof = &step(&p, "open_up", "prove_off")->before_cranking; /* of fuel and spark off */
+    assert_int_equal(proof->count, 1);
+    assert_string_equal(knowledge.cautions[proof->at[0]].id, "not_proved_off");
     ch_procedures_clear(&p);
 }
 

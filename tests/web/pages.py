@@ -425,6 +425,32 @@ def nobody_is_let_crank_against_a_held_crank():
         assert not [page for page in pages if words in person.get(page).says]
 
 
+@promise
+def what_proves_fuel_and_spark_off_is_not_left_out_in_silence():
+    with Server() as server:
+        person = Person(server)
+        enter_car(person)
+        sheet = begin_sheet(person)
+        words = "proves fuel and ignition to be off was left out"
+        person.get(f"/sheet/{sheet}/do/open_up")
+        for _ in range(80):  # everything is left out, one after the other
+            if not [form for form in person.page.forms if form.action.endswith("/do/open_up")]:
+                break
+            assert words not in person.page.says
+            person.submit(person.page.form("/do/open_up"), "pass")
+        counted = re.search(r"No step of this part is open any more: (\d+) done, (\d+) left out", person.page.says)
+        assert counted and counted[1] == "0" and int(counted[2]) > 30 and "All steps of this part are done" not in person.page.says, person.page.says
+        assert f"done, {counted[2]} of them left out" in person.get(f"/sheet/{sheet}").says
+        for page in ("measure?kind=dry", "measure?kind=wet", "do/compression_dry", "do/compression_wet?step=spread&cylinder=1"):
+            says = person.get(f"/sheet/{sheet}/{page}").says
+            assert words in says and "Crank " not in says[: says.find(words)], page
+            assert f"/sheet/{sheet}/do/open_up?step=prove_off&cylinder=0" in person.page.links
+        page = person.get(f"/sheet/{sheet}/do/open_up?step=prove_off&cylinder=0")
+        person.submit(page.form("/do/open_up"), "undo")
+        person.submit(guided(person, sheet, "open_up", "prove_off", 0)[0], "done")
+        assert words not in person.get(f"/sheet/{sheet}/measure?kind=dry").says
+
+
 # ------------------------------------------------------------------ readings
 
 
