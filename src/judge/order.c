@@ -15,23 +15,25 @@
 
 static const double SIGNIFICANT_1 = 0.05;
 /* Falls over the whole test that matter, as parts of the mean: below, nobody need care; above, no battery does that. */
-static const double REPEATS_FALL_1 = 0.03, RANKS_FALL_1 = 0.04, RANKS_FALL_MOST_1 = 0.35;
+static const double REPEATS_FALL_1 = 0.03, RANKS_FALL_1 = 0.04, FALL_MOST_1 = 0.35;
 
-static void say_fall(const judge_asked *asked, ch_judgement *j, double fall_pa, double p_1, bool repeats)
+/* What the cylinders that were read more than once hold: the slope was found in them and is not drawn out beyond them. */
+typedef struct repeated {
+    int cylinders;
+    double first_place, last_place;
+} repeated;
+
+static repeated repeated_of(const judge_readings *readings, const double place[])
 {
-    const judge_words fall = judge_say_pressure(fall_pa, asked->unit);
-    if (repeats)
-        judge_ask(j, CH_QUESTION_FALLING, 0, SIZE_MAX, 1.0 - p_1,
-                  "Readings fall in the order taken, by some %s from the first to the last, in the same cylinders: the "
-                  "battery "
-                  "may have sagged. Put it on a charger and measure again.",
-                  fall.text);
-    else
-        judge_ask(j, CH_QUESTION_FALLING, 0, SIZE_MAX, 1.0 - p_1,
-                  "Readings fall in the order taken, by some %s from the first to the last: a sagging battery does "
-                  "that, and so "
-                  "may the cylinders. Measure the first cylinder once more, last, to tell.",
-                  fall.text);
+    repeated of = {.first_place = INFINITY, .last_place = -INFINITY};
+    for (int c = 0; c < readings->cylinders; c++) {
+        of.cylinders += readings->size[c] >= 2;
+        for (size_t i = readings->start[c]; readings->size[c] >= 2 && i < readings->start[c] + readings->size[c]; i++) {
+            of.first_place = fmin(of.first_place, place[i]);
+            of.last_place = fmax(of.last_place, place[i]);
+        }
+    }
+    return of;
 }
 
 static void by_repeats(const judge_asked *asked, ch_judgement *j, const double place[], double mean_pa)
@@ -55,11 +57,17 @@ static void by_repeats(const judge_asked *asked, ch_judgement *j, const double p
     const double filled = fmax(JUDGE_DEFAULT_DF - df, 0.0), default_pa = judge_default_sd_pa(mean_pa);
     const double left = fmax(syy - slope * sxy, 0.0);
     const double sd_pa = sqrt((left + filled * default_pa * default_pa) / (df + filled));
-    const double fall_pa = -slope * ((double)readings->n - 1.0);
+    const double run_pa = -slope * ((double)readings->n - 1.0);
     /* without any scatter a slope is sure; one upwards is no fall, whatever its chance */
     const double p_1 = sd_pa > 0.0 ? gsl_cdf_tdist_P(slope * sqrt(sxx) / sd_pa, df + filled) : 0.0;
-    if (p_1 < SIGNIFICANT_1 && fall_pa > REPEATS_FALL_1 * mean_pa)
-        say_fall(asked, j, fall_pa, p_1, true);
+    if (!(p_1 < SIGNIFICANT_1 && run_pa > REPEATS_FALL_1 * mean_pa && run_pa < FALL_MOST_1 * mean_pa))
+        return;
+    const repeated in = repeated_of(readings, place);
+    const judge_words fall = judge_say_difference(-slope * (in.last_place - in.first_place), asked->unit);
+    judge_ask(j, CH_QUESTION_FALLING, 0, SIZE_MAX, 1.0 - p_1,
+              "Readings fall in the order taken, by some %s from the first to the last, in the same cylinder%s: the "
+              "battery may have sagged. Put it on a charger and measure again.",
+              fall.text, in.cylinders == 1 ? "" : "s");
 }
 
 static ch_status by_ranks(const judge_asked *asked, ch_judgement *j, const double place[], double mean_pa, ch_err *err)
@@ -70,9 +78,13 @@ static ch_status by_ranks(const judge_asked *asked, ch_judgement *j, const doubl
     if (rc < 0)
         return rc;
     const double fall_pa = -trend.slope * ((double)n - 1.0), p_1 = 0.5 * trend.p;
-    if (trend.s < 0.0 && p_1 < SIGNIFICANT_1 && fall_pa > RANKS_FALL_1 * mean_pa &&
-        fall_pa < RANKS_FALL_MOST_1 * mean_pa)
-        say_fall(asked, j, fall_pa, p_1, false);
+    if (!(trend.s < 0.0 && p_1 < SIGNIFICANT_1 && fall_pa > RANKS_FALL_1 * mean_pa && fall_pa < FALL_MOST_1 * mean_pa))
+        return CH_OK;
+    const judge_words fall = judge_say_difference(fall_pa, asked->unit);
+    judge_ask(j, CH_QUESTION_FALLING, 0, SIZE_MAX, 1.0 - p_1,
+              "Readings fall in the order taken, by some %s from the first to the last: a sagging battery does that, "
+              "and so may the cylinders. Measure the first cylinder once more, last, to tell.",
+              fall.text);
     return CH_OK;
 }
 

@@ -16,6 +16,13 @@ judge_words judge_say_pressure(double pressure_pa, const ch_unit *unit)
     return words;
 }
 
+judge_words judge_say_difference(double pressure_pa, const ch_unit *unit)
+{
+    judge_words words;
+    ch_si_format(pressure_pa, fmax(SAID_U_PA, fabs(pressure_pa)), unit, words.text, sizeof words.text);
+    return words;
+}
+
 judge_words judge_say_typed(const ch_quantity *quantity)
 {
     judge_words words;

@@ -268,7 +268,7 @@ static void a_first_cylinder_measured_again_last_tells_battery_from_cylinders(vo
     (void)state;
     question(FOUR("compression: [{cylinder: 1, reading: 180}, {cylinder: 2, reading: 176}, {cylinder: 3, reading: 172},"
                   "{cylinder: 4, reading: 168}, {cylinder: 1, reading: 165}]"));
-    says(CH_QUESTION_FALLING, "in the same cylinders: the battery may have sagged");
+    says(CH_QUESTION_FALLING, "in the same cylinder: the battery may have sagged");
     question(FOUR("compression: [{cylinder: 1, reading: 180}, {cylinder: 2, reading: 176}, {cylinder: 3, reading: 172},"
                   "{cylinder: 4, reading: 168}, {cylinder: 1, reading: 180}]"));
     assert_null(asked_for(CH_QUESTION_FALLING));
