@@ -86,6 +86,17 @@ const ch_unit *ch_unit_find(const char *name, size_t length);
 ch_status ch_quantity_parse(const char *text, size_t length, ch_dimension dimension, const ch_unit *bare_unit,
                             ch_quantity *out, ch_err *err);
 
+/**
+ * Refuse what a person typed for a height, a distance driven or hours where it may be a thousand times as much: "2.500" of metres is 2500 to some
+ * and 2.5 to others. One to three digits, a point and three digits, in m, ft, km, mi or h. Of a comma ch_quantity_parse() refuses the same in any unit.
+ * For what is typed anew: what is kept stays as it was understood.
+ *
+ * @param quantity From ch_quantity_parse(), or not given.
+ * @param err      What it may mean. May be NULL.
+ * @retval CH_E_INPUT It is ambiguous.
+ */
+ch_status ch_quantity_check_thousands(const ch_quantity *quantity, ch_err *err);
+
 /** Value of `si` expressed in `unit`. */
 double ch_unit_from_si(double si, const ch_unit *unit);
 

@@ -46,6 +46,9 @@ static const ch_unit units[] = {
     {"l", CH_DIM_VOLUME, 1e-3, 0, SP811 "liter, exact"},
     {"cu in", CH_DIM_VOLUME, 1.6387064e-5, 0, SP811 "cubic inch; in3, exact"},
     {"in3", CH_DIM_VOLUME, 1.6387064e-5, 0, SP811 "cubic inch; in3, exact"},
+    {"fl oz", CH_DIM_VOLUME, 2.95735295625e-5, 0, SP811 "ounce [U.S. fluid], exact: 231/128 in3"},
+    {"tsp", CH_DIM_VOLUME, 4.92892159375e-6, 0, SP811 "teaspoon, exact: a sixth of a fluid ounce"},
+    {"tbsp", CH_DIM_VOLUME, 1.478676478125e-5, 0, SP811 "tablespoon, exact: half a fluid ounce"},
     {"m3", CH_DIM_VOLUME, 1, 0, EXACT},
     {"mm3", CH_DIM_VOLUME, 1e-9, 0, EXACT},
 
@@ -205,9 +208,18 @@ static const struct {
     {"degree", "deg"},
     {"degrees", "deg"},
 
+    {"floz", "fl oz"},
+    {"fluid ounce", "fl oz"},
+    {"fluid ounces", "fl oz"},
+    {"teaspoon", "tsp"},
+    {"teaspoons", "tsp"},
+    {"tablespoon", "tbsp"},
+    {"tablespoons", "tbsp"},
+
     {"percent", "%"},
     {"per cent", "%"},
     {":1", "1"},
+    {": 1", "1"},
 
     {"lbs", "lb"},
     {"pound", "lb"},
@@ -233,7 +245,7 @@ static const struct {
 } dimensions[CH_DIM_COUNT_] = {
     [CH_DIM_PRESSURE] = {"pressure", "psi, kPa, Pa, MPa, hPa, mbar, bar, kgf/cm2, at, inHg, mmHg, Torr, atm"},
     [CH_DIM_LENGTH] = {"length", "mm, cm, in, m, ft, km, mi"},
-    [CH_DIM_VOLUME] = {"volume", "ml, cc, cm3, l, cu in, m3, mm3"},
+    [CH_DIM_VOLUME] = {"volume", "ml, cc, cm3, l, cu in, fl oz, tsp, tbsp, m3, mm3"},
     [CH_DIM_AREA] = {"area", "mm2, cm2, m2, in2"},
     [CH_DIM_TEMPERATURE] = {"temperature", "C, F, K"},
     [CH_DIM_SPIN] = {"speed of rotation", "rpm, r/min, 1/min, rad/s"},

@@ -49,7 +49,7 @@ static const char *article(const char *word)
 /* Reports a text that is no number with a unit, with an example of the dimension at hand; where pure numbers are usual, of such a one. */
 static ch_status fail_not_a_number(const char *quoted, ch_dimension dimension, const ch_unit *bare_unit, ch_err *err)
 {
-    const char *const list = ch_dimension_units(dimension);
+    const char *const list = bare_unit != NULL ? bare_unit->name : ch_dimension_units(dimension);
     char right[sizeof err->right];
     if (bare_unit != NULL && strcmp(bare_unit->name, "1") == 0)
         return ch_fail(err, CH_E_INPUT,
@@ -92,6 +92,9 @@ static ch_status fail_unit(const char *name, size_t length, const char *quoted, 
     /* What cannot begin a unit belongs to a second number: 1 016 mm, 2 1/2 in, 170-175 psi, 1.2.3 psi. */
     if (strchr("0123456789.,+-/'", name[0]) != NULL)
         return fail_not_a_number(quoted, dimension, bare_unit, err);
+    if (dimension == CH_DIM_TIME && name[0] == ':')
+        return ch_fail(err, CH_E_INPUT, "hours with a decimal point or comma: half an hour is 0.5 h",
+                       "\"%s\" is hours and minutes", quoted);
     char unknown[QUOTE_SIZE], right[sizeof err->right];
     ch_text_excerpt(name, length, unknown, sizeof unknown);
     const ch_unit *const absolute = dimension == CH_DIM_PRESSURE ? unit_absolute(name, length) : NULL;
@@ -174,6 +177,23 @@ ch_status ch_quantity_parse(const char *text, size_t length, ch_dimension dimens
     memcpy(read.number, text, used);
     *out = read;
     return CH_OK;
+}
+
+ch_status ch_quantity_check_thousands(const ch_quantity *quantity, ch_err *err)
+{
+    static const char *const counted[] = {"m", "ft", "km", "mi", "h"};
+    const char *number = quantity->number;
+    const size_t whole = strspn(number, "0123456789");
+    bool large = false;
+    for (size_t i = 0; quantity->unit != NULL && i < sizeof counted / sizeof counted[0]; i++)
+        large = large || strcmp(quantity->unit->name, counted[i]) == 0;
+    if (!large || number[0] == '0' || whole < 1 || whole > 3 || number[whole] != '.' ||
+        strspn(number + whole + 1, "0123456789") != 3 || number[whole + 4] != '\0')
+        return CH_OK;
+    char right[sizeof err->right];
+    snprintf(right, sizeof right, "%s0 for a decimal point, %.*s%s for thousands", number, (int)whole, number,
+             number + whole + 1);
+    return ch_fail(err, CH_E_INPUT, right, "\"%s\" is ambiguous: a point and three digits may mean thousands", number);
 }
 
 void ch_quantity_text(const ch_quantity *quantity, char *text, size_t size)

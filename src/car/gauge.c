@@ -64,10 +64,16 @@ static bool cut_tail(const char *text, size_t *length, const char *tail)
     return true;
 }
 
+/* By its name in any case; a decimal comma, as dials print it, is a point. */
 static const ch_gauge_grade *grade_find(const char *text, size_t length)
 {
+    char name[16] = "";
+    if (length >= sizeof name)
+        return NULL;
+    for (size_t i = 0; i < length; i++)
+        name[i] = (char)(text[i] == ',' ? '.' : text[i]);
     for (size_t i = 0; i < GRADES; i++)
-        if (strlen(grades[i].name) == length && strncasecmp(grades[i].name, text, length) == 0)
+        if (strcasecmp(grades[i].name, name) == 0)
             return &grades[i];
     return NULL;
 }

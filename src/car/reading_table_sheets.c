@@ -12,13 +12,15 @@
 #define USUAL_LEAST_PA 300e3
 #define USUAL_MOST_PA 2.5e6
 
+static const char DIGITS[] = "0123456789";
+
 typedef struct maker {
     const char *name;
     const ch_table *t;
     const ch_table_plan *plan;
     ch_table_made *made;
     int column_of[CH_TABLE_CYLINDER_N]; /* by use; -1 = none */
-    bool wide;
+    bool wide, decimal_commas;
     ch_table_days days;
     int cylinders;
     size_t untold; /* doubts that found no room in the list */
@@ -112,27 +114,71 @@ static ch_status read_date(const maker *m, const ch_table_cell *cell, ch_date *d
 
 /* ---- cells ---- */
 
+/* The length of a number of digits grouped in threes by points, "298.400", "1.298.400"; 0 where it is none. */
+static size_t grouped(const char *text)
+{
+    size_t at = strspn(text, DIGITS);
+    if (at < 1 || at > 3 || text[0] == '0' || text[at] != '.')
+        return 0;
+    while (text[at] == '.' && strspn(text + at + 1, DIGITS) == 3)
+        at += 4;
+    return text[at] == '.' || text[at] == ',' || strspn(text, DIGITS) == at ? 0 : at;
+}
+
+/* A cell with a comma that can only be a decimal one says how all numbers of the table are written. */
+static void look_at_commas(maker *m)
+{
+    for (size_t row = 0; row < m->t->rows; row++)
+        for (size_t column = 0; column < m->t->columns; column++) {
+            const char *text = ch_table_at(m->t, row, column)->text;
+            const int use = m->plan->use[column];
+            const size_t whole = strspn(text, DIGITS);
+            const size_t rest = text[whole] == ',' ? strspn(text + whole + 1, DIGITS) : 0;
+            m->decimal_commas = m->decimal_commas || (ch_table_use_dimension(use) != CH_DIM_COUNT_ && whole > 0 &&
+                                                      rest > 0 && rest != 3 && text[whole + 1 + rest] != ',');
+        }
+}
+
+/* A distance or hours in groups of three digits: without the points in a table whose decimals have commas, else in doubt. */
+static const char *without_groups(const maker *m, const ch_table_cell *cell, int use, char plain[64])
+{
+    const size_t length = grouped(cell->text);
+    if (!m->decimal_commas || length == 0 || strlen(cell->text) >= 64 ||
+        (use != CH_TABLE_ODOMETER && use != CH_TABLE_HOURS))
+        return cell->text;
+    size_t used = 0;
+    for (size_t i = 0; cell->text[i] != '\0'; i++)
+        if (i >= length || cell->text[i] != '.')
+            plain[used++] = cell->text[i];
+    plain[used] = '\0';
+    return plain;
+}
+
 static ch_status read_quantity(const maker *m, size_t row, size_t column, ch_quantity *quantity)
 {
     const ch_table_cell *cell = ch_table_at(m->t, row, column);
     const int use = m->plan->use[column];
     const ch_dimension dimension = ch_table_use_dimension(use);
     const ch_unit *unit = m->plan->unit[column];
-    char label[32];
+    char label[32], plain[64];
     ch_err reason = {0};
     if (cell->text[0] == '\0')
         return CH_OK;
+    const char *text = without_groups(m, cell, use, plain);
     ch_table_use_name(use, label, sizeof label);
     if (unit != NULL && unit->dimension != dimension)
         return fail_cell(m, cell, CH_E_INPUT, ch_dimension_units(dimension), label,
                          "stands in a column with a unit of something else");
-    if (ch_quantity_parse(cell->text, strlen(cell->text), dimension, unit, quantity, &reason) < 0) {
+    ch_status rc = ch_quantity_parse(text, strlen(text), dimension, unit, quantity, &reason);
+    if (rc >= 0)
+        rc = ch_quantity_check_thousands(quantity, &reason);
+    if (rc < 0) {
         const char *units = ch_dimension_units(dimension);
         char right[sizeof reason.right];
         ch_quantity with_unit;
         const bool bare =
-            unit == NULL && ch_quantity_parse(cell->text, strlen(cell->text), dimension,
-                                              ch_unit_find(units, strcspn(units, ",")), &with_unit, NULL) >= 0;
+            unit == NULL && ch_quantity_parse(text, strlen(text), dimension, ch_unit_find(units, strcspn(units, ",")),
+                                              &with_unit, NULL) >= 0;
         snprintf(right, sizeof right, "in brackets in the header, or in the cell, one of %s", units);
         ch_fail(m->err, CH_E_INPUT, bare ? right : reason.right, "%s: %s", label, reason.what);
         ch_err_locate(m->err, m->name, cell->line, cell->column);
@@ -559,6 +605,8 @@ ch_status ch_table_sheets(const char *name, const ch_table *table, const ch_tabl
     ch_status rc = rows_of == NULL ? no_memory(&m) : check_plan(&m);
     if (rc >= 0)
         look_at_days(&m);
+    if (rc >= 0)
+        look_at_commas(&m);
     for (size_t row = 0; rc >= 0 && row < table->rows; row++)
         rc = add_row(&m, row, rows_of);
     for (size_t i = 0; rc >= 0 && i < now.count; i++)

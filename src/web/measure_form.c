@@ -15,6 +15,11 @@ static ch_status take(const web_fields *form, const char *name, const char *labe
     if (text == NULL && needed)
         return ch_fail(err, CH_E_INPUT, "a number", "%s is missing", label);
     const ch_status rc = text != NULL ? ch_quantity_parse(text, strlen(text), dimension, bare, to, &own) : CH_OK;
+    if (rc < 0 && dimension == CH_DIM_RATIO)
+        return ch_fail(err, rc,
+                       "the percent that the tester shows, as in 8 or 8 %; what two gauges show is (supply - "
+                       "cylinder)/supply",
+                       "%s: \"%.40s\" is no percent", label, text);
     return rc < 0 ? ch_fail(err, rc, own.right[0] != '\0' ? own.right : NULL, "%s: %s", label, own.what) : CH_OK;
 }
 

@@ -85,7 +85,9 @@ ch_status piece_figure(const web_request *request, const char *name, const char 
     }
     if (request->unread < 0)
         return piece_units_read(request, err);
-    const ch_status rc = ch_quantity_parse(typed, strlen(typed), unit->dimension, unit, &quantity, &own);
+    ch_status rc = ch_quantity_parse(typed, strlen(typed), unit->dimension, unit, &quantity, &own);
+    if (rc >= 0)
+        rc = ch_quantity_check_thousands(&quantity, &own);
     if (rc < 0)
         return ch_fail(err, rc, own.right[0] != '\0' ? own.right : NULL, "%s: %s", label, own.what);
     if (!(quantity.si >= 0.0))

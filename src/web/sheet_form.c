@@ -201,6 +201,8 @@ static ch_status read_quantities(web_request *request, ch_sheet *sheet, sheet_fo
             if (rc < 0)
                 return rc;
             rc = ch_quantity_parse(text, strlen(text), unit->dimension, unit, &quantity, &own);
+            if (rc >= 0)
+                rc = ch_quantity_check_thousands(&quantity, &own);
             if (rc < 0)
                 return blame(FIELDS[i].label, &own, rc, err);
         }

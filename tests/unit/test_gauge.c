@@ -69,6 +69,8 @@ static void a_class_allows_the_same_everywhere(void **state)
     expect_relative(ch_gauge_limit_pa(&g, 1e5), 0.256e5, 1e-12);
     expect_relative(ch_gauge_limit_pa(&g, 15e5), 0.256e5, 1e-12);
     expect_relative(g.accuracy.si, 0.016, 1e-12);
+    expect_relative(gauge_of("Class 1,6", 16e5).accuracy.si, 0.016,
+                    1e-12); /* as dials print it where decimals have commas */
 }
 
 static void percent_of_reading_follows_the_reading(void **state)

@@ -382,6 +382,29 @@ static void an_engine_may_have_more_cylinders_than_the_table(void **state)
 
 /* ---- refusals ---- */
 
+/* 298.400 km beside 11,2 bar are 298400; beside 11.2 bar nobody knows. */
+static void a_distance_in_groups_of_three_digits_is_no_decimal_where_decimals_have_commas(void **state)
+{
+    (void)state;
+    take("Datum;Km;Stunden [h];Zyl 1 [bar];Zyl 2 [bar]\n14.11.2023;298.400;1.210;11,2;11.401\n"
+         "02.12.2024;1.304.950 km;12,5;11,0;11,3\n");
+    assert_int_equal(made.count, 2);
+    expect_relative(made.sheet[0].conditions.odometer.si, 298400e3, 1e-12);
+    expect_relative(made.sheet[0].conditions.engine_hours.si, 1210 * 3600.0, 1e-12);
+    expect_relative(made.sheet[0].compression[1].reading.si, 11.401e5, 1e-12); /* a reading has no thousands */
+    expect_relative(made.sheet[1].conditions.odometer.si, 1304950e3, 1e-12);
+    expect_relative(made.sheet[1].conditions.engine_hours.si, 12.5 * 3600.0, 1e-12);
+    take("date,km,cyl 1 [bar],cyl 2 [bar]\n2023-11-14,98.4,11.2,11.4\n2024-12-02,1304.950,11.0,11.3\n");
+    expect_relative(made.sheet[0].conditions.odometer.si, 98.4e3, 1e-12);
+    expect_relative(made.sheet[1].conditions.odometer.si, 1304.95e3,
+                    1e-12); /* more than three digits ahead: no group */
+    ch_err err;
+    assert_int_equal(make_sheets("date,km,cyl 1 [bar],cyl 2 [bar]\n2023-11-14,298.400,11.2,11.4\n", &err), CH_E_INPUT);
+    assert_string_equal(err.what, "odometer: \"298.400\" is ambiguous: a point and three digits may mean thousands");
+    assert_string_equal(err.right, "298.4000 for a decimal point, 298400 for thousands");
+    assert_true(err.line == 2 && err.column == 12);
+}
+
 #define HEAD "date,cylinder,reading [psi]\n"
 #define LEAKS "cylinder,list,loss [%],supply [psi],orifice [mm]\n"
 
@@ -560,6 +583,7 @@ int main(void)
         PROMISE(dates_are_read_as_people_write_them),
         PROMISE(what_is_doubtful_is_told_with_its_line),
         PROMISE(an_engine_may_have_more_cylinders_than_the_table),
+        PROMISE(a_distance_in_groups_of_three_digits_is_no_decimal_where_decimals_have_commas),
         PROMISE(what_no_sheet_could_hold_is_refused_at_its_cell),
         PROMISE(a_plan_that_does_not_fit_the_table_is_refused),
         PROMISE(tables_have_a_largest_size),

@@ -106,6 +106,10 @@ static void factors_hang_together(void **state)
     expect_relative(unit("kg/cm2")->factor, unit("kgf/cm2")->factor, 0);
     expect_relative(unit("cu in")->factor, inch_m * inch_m * inch_m, 5e-16);
     expect_relative(unit("in3")->factor, unit("cu in")->factor, 0);
+    /* a gallon of the USA is 231 cubic inches, 128 fluid ounces, 256 tablespoons, 768 teaspoons (SP 811, B.8) */
+    expect_relative(128 * unit("fl oz")->factor, 231 * unit("in3")->factor, 1e-12);
+    expect_relative(256 * unit("tbsp")->factor, 231 * unit("in3")->factor, 1e-12);
+    expect_relative(768 * unit("tsp")->factor, 231 * unit("in3")->factor, 1e-12);
     expect_relative(unit("in2")->factor, inch_m * inch_m, 5e-16);
     expect_relative(unit("ft")->factor, inch_m * 12, 5e-16);
     expect_relative(unit("mi")->factor, inch_m * 12 * 5280, 5e-16);
@@ -516,6 +520,54 @@ static void what_is_no_quantity_is_refused_with_a_reason(void **state)
     assert_int_equal(ch_quantity_parse("178 psi", 3, CH_DIM_PRESSURE, NULL, &quantity, NULL), CH_E_INPUT);
 }
 
+/* Of a height, a distance or hours; never of a bore in inches or of a pressure. */
+static void a_point_and_three_digits_may_mean_thousands(void **state)
+{
+    (void)state;
+    static const struct {
+        const char *text, *right; /* NULL = not in doubt */
+        ch_dimension dimension;
+    } cases[] = {{"2.500 m", "2.5000 for a decimal point, 2500 for thousands", CH_DIM_LENGTH},
+                 {"298.400 km", "298.4000 for a decimal point, 298400 for thousands", CH_DIM_LENGTH},
+                 {"12.345 mi", "12.3450 for a decimal point, 12345 for thousands", CH_DIM_LENGTH},
+                 {"8.200 ft", "8.2000 for a decimal point, 8200 for thousands", CH_DIM_LENGTH},
+                 {"1.210 h", "1.2100 for a decimal point, 1210 for thousands", CH_DIM_TIME},
+                 {"0.500 m", NULL, CH_DIM_LENGTH},
+                 {"2.50 m", NULL, CH_DIM_LENGTH},
+                 {"2.5000 m", NULL, CH_DIM_LENGTH},
+                 {"2500 m", NULL, CH_DIM_LENGTH},
+                 {"1298.400 km", NULL, CH_DIM_LENGTH},
+                 {"2.500e3 m", NULL, CH_DIM_LENGTH},
+                 {"3.500 in", NULL, CH_DIM_LENGTH},
+                 {"82.550 mm", NULL, CH_DIM_LENGTH},
+                 {"12.345 bar", NULL, CH_DIM_PRESSURE}};
+    for (size_t i = 0; i < sizeof cases / sizeof cases[0]; i++) {
+        ch_quantity quantity;
+        ch_err err = {0};
+        assert_int_equal(parse(cases[i].text, cases[i].dimension, &quantity, NULL), CH_OK);
+        assert_int_equal(ch_quantity_check_thousands(&quantity, &err), cases[i].right != NULL ? CH_E_INPUT : CH_OK);
+        assert_string_equal(err.right, cases[i].right != NULL ? cases[i].right : "");
+        assert_int_equal(ch_quantity_check_thousands(&quantity, NULL), cases[i].right != NULL ? CH_E_INPUT : CH_OK);
+    }
+    const ch_quantity none = ch_quantity_none();
+    assert_int_equal(ch_quantity_check_thousands(&none, NULL), CH_OK);
+}
+
+/* As people type them who mean the right thing. */
+static void what_manuals_print_is_understood_or_named(void **state)
+{
+    (void)state;
+    ch_quantity quantity;
+    ch_err err = {0};
+    assert_int_equal(parse("10.5 : 1", CH_DIM_RATIO, &quantity, NULL), CH_OK);
+    expect_relative(quantity.si, 10.5, 1e-12);
+    assert_int_equal(parse("1210:30", CH_DIM_TIME, &quantity, &err), CH_E_INPUT);
+    assert_string_equal(err.what, "\"1210:30\" is hours and minutes");
+    err = (ch_err){0};
+    assert_int_equal(ch_quantity_parse("x", 1, CH_DIM_LENGTH, unit("m"), &quantity, &err), CH_E_INPUT);
+    assert_string_equal(err.right, PLAIN("m")); /* the unit of the field, no other of its kind */
+}
+
 static void a_bare_number_takes_the_unit_of_its_block(void **state)
 {
     (void)state;
@@ -721,6 +773,8 @@ int main(void)
         cmocka_unit_test(what_people_type_is_read),
         cmocka_unit_test(what_is_no_quantity_is_refused_with_a_reason),
         cmocka_unit_test(a_bare_number_takes_the_unit_of_its_block),
+        cmocka_unit_test(a_point_and_three_digits_may_mean_thousands),
+        cmocka_unit_test(what_manuals_print_is_understood_or_named),
         cmocka_unit_test(what_was_not_given_stays_nothing),
         cmocka_unit_test(numbers_are_rounded_once),
         cmocka_unit_test(figures_follow_the_uncertainty),
