@@ -57,11 +57,14 @@ static int by_value(const void *a, const void *b)
     return (x > y) - (x < y);
 }
 
-/* The median slip's torque; what is common to all (mass, drag, efficiency) does not average out, so its uncertainty is that of one slip. */
+/*
+ * The median slip's torque; what is common to all (mass, drag, efficiency) does not average out, so its uncertainty is that of one slip. What scatters does: a median of n draws of a normal distribution has
+ * pi/2 times the variance of their mean (Kendall and Stuart, The Advanced Theory of Statistics, volume 1, chapter 10; from memory; for large n, and a little less for few).
+ */
 static void judge_all(ch_driveline *to)
 {
     enum { MOST = 512 };
-    static const double k_90 = 1.645; /* of a normal distribution */
+    static const double k_90 = 1.645, of_median_1 = 1.570796326794897; /* of a normal distribution; pi/2 */
     double torque[MOST], u = 0;
     size_t n = 0;
     for (size_t i = 0; i < to->slips && n < MOST; i++)
@@ -74,7 +77,7 @@ static void judge_all(ch_driveline *to)
     qsort(torque, n, sizeof *torque, by_value);
     const double middle = n % 2 == 1 ? torque[n / 2] : 0.5 * (torque[n / 2 - 1] + torque[n / 2]);
     const double scatter = n > 2 ? (torque[(n * 84) / 100] - torque[(n * 16) / 100]) / 2 / middle : 0;
-    const double relative = sqrt(squared(u / (double)n) + squared(scatter) / (double)n);
+    const double relative = sqrt(squared(u / (double)n) + of_median_1 * squared(scatter) / (double)n);
     to->capacity_n_m[0] = middle * exp(-k_90 * relative);
     to->capacity_n_m[1] = middle;
     to->capacity_n_m[2] = middle * exp(k_90 * relative);

@@ -119,6 +119,30 @@ static void the_middle_slip_is_the_capacity_and_the_band_lies_around_it(void **s
     expect_relative(log(made->capacity_n_m[2] / 210.0), 1.645 * alone, 1e-6); /* 90 % of a normal */
 }
 
+/*
+ * By the balance of energy, in which slip speed does not occur: of what the engine gives, its own inertia keeps some and the gearbox takes the clutch's torque at its own speed; the rest is heat. Torques
+ * are steady, so both speeds rise evenly, from one and the same.
+ */
+static void heat_is_what_neither_engine_nor_gearbox_has(void **state)
+{
+    (void)state;
+    const double holds_n_m = 170.0, engine_n_m = 182.0, inertia_kg_m2 = 0.2, begin_rad_s = 320.0, line_rad_m = 18.0;
+    make_slips(1);
+    set_torque(0, holds_n_m);
+    ch_slip *slip = &made->slip[0];
+    const double seconds = slip->end_s - slip->start_s;
+    const double engine_rad_s2 = (engine_n_m - holds_n_m) / inertia_kg_m2,
+                 gearbox_rad_s2 = line_rad_m * slip->acceleration_m_s2;
+    const double engine_rad = begin_rad_s * seconds + 0.5 * engine_rad_s2 * seconds * seconds,
+                 gearbox_rad = begin_rad_s * seconds + 0.5 * gearbox_rad_s2 * seconds * seconds;
+    const double end_rad_s = begin_rad_s + engine_rad_s2 * seconds;
+    const double kept_j = 0.5 * inertia_kg_m2 * (end_rad_s * end_rad_s - begin_rad_s * begin_rad_s);
+    slip->ahead_rad_s = 0.5 * (engine_rad_s2 - gearbox_rad_s2) * seconds;
+    capacity_judge(&car, made);
+    assert_true(slip->heat_j > 10e3);
+    expect_relative(slip->heat_j, engine_n_m * engine_rad - kept_j - holds_n_m * gearbox_rad, 1e-9);
+}
+
 static void a_stated_drag_area_leaves_less_doubt_than_an_assumed_one(void **state)
 {
     (void)state;
@@ -158,6 +182,7 @@ int main(void)
         PROMISE(capacity_that_fades_with_heat_gives_its_slope),
         PROMISE(few_slips_or_one_temperature_tell_nothing_of_fading),
         PROMISE(the_middle_slip_is_the_capacity_and_the_band_lies_around_it),
+        PROMISE(heat_is_what_neither_engine_nor_gearbox_has),
         PROMISE(a_stated_drag_area_leaves_less_doubt_than_an_assumed_one),
         PROMISE(what_the_car_states_of_its_clutch_is_the_design),
     };
