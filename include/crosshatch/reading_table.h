@@ -117,8 +117,8 @@ void ch_table_use_name(int use, char *name, size_t size);
 ch_dimension ch_table_use_dimension(int use);
 
 /**
- * Make sheets: one for each value of the `sheet` column, or of date and title where there is none; in the wide shape one a row, which wet
- * readings of the same test join. A filled cell that a sheet has no place for is told among the doubts. Each is a
+ * Make sheets: one for each value of the `sheet` column, or of date and title where there is none. In the wide shape a row is a round of a test:
+ * those of one test that say nothing different of odometer, hours and note are its repeats, and wet ones join the dry. A filled cell that a sheet has no place for is told among the doubts. Each is a
  * sheet that ch_sheet_parse() takes.
  *
  * @param name  For messages.

@@ -172,6 +172,17 @@ void ch_sheet_init(ch_sheet *sheet);
 void ch_sheet_clear(ch_sheet *sheet);
 
 /**
+ * Give a sheet that says little of its engine what is known of that engine: each value that the sheet itself does not say, as if it had been
+ * typed with its unit. Valve events go together, because the angles hold at one lift; a firing order is taken by a sheet with as many cylinders.
+ *
+ * @param sheet     What it says stays. A sheet without a firing order has the known number of cylinders afterwards, if no reading is of one beyond.
+ * @param described Its engine is what is known; nothing else of it is looked at.
+ * @param err       (out, may be NULL)
+ * @retval CH_E_INPUT The sheet has more cylinders than the known engine, or a firing order of fewer: another engine. The sheet is as it was.
+ */
+ch_status ch_sheet_engine_fill(ch_sheet *sheet, const ch_sheet *described, ch_err *err);
+
+/**
  * Read a sheet from text, YAML 1.2 or JSON (RFC 8259, a subset of it).
  *
  * @param name   Shown in messages; usually the file's name.

@@ -36,13 +36,13 @@ typedef struct ch_store_sheet {
 ch_status ch_store_sheet_begin(ch_store *store, int64_t engine_id, int64_t gauge_id, ch_date day, const char *client,
                                int64_t now_s, ch_stored *stored, ch_err *err);
 
-/** Newest first (by id), without deleted ones. `car_id` 0 = of all cars and of none. */
+/** Tested last first (of one day the one stored last; those without a day at the end), without deleted ones. `car_id` 0 = of all cars and of none. */
 ch_status ch_store_sheets(ch_store *store, ch_store_pool *pool, int64_t car_id, const ch_store_sheet **rows,
                           size_t *count, ch_err *err);
 
 /**
- * The newest open and the newest closed ones, at most so many of each, without deleted ones; newest first (by id). Cost: hardly grows with
- * the number of sheets.
+ * The newest open and the newest closed ones, at most so many of each, without deleted ones, in the order of ch_store_sheets(). Cost: one
+ * look-up of the day for each sheet, and little else that grows with their number.
  */
 ch_status ch_store_sheets_recent(ch_store *store, ch_store_pool *pool, int open_most, int closed_most,
                                  const ch_store_sheet **rows, size_t *count, ch_err *err);
@@ -69,6 +69,24 @@ ch_status ch_store_sheet_load(ch_store *store, int64_t sheet_id, ch_sheet *sheet
  */
 ch_status ch_store_sheet_save(ch_store *store, const ch_sheet *sheet, int64_t engine_id, const char *client,
                               int64_t now_s, ch_stored *stored, ch_err *err);
+
+/** What came of sheets that were brought in. */
+typedef struct ch_store_brought {
+    size_t again;          /**< were stored before */
+    size_t without_engine; /**< with no day, of a car that had more than one engine: of none of them */
+    ch_stored last;        /**< the last of them */
+} ch_store_brought;
+
+/**
+ * Store whole sheets from outside, all or none, each once (ch_table_sheet_id()). One of a car goes to the engine that was in it on the day of
+ * the test (ch_store_engine_on()), and takes from there what it does not say of that engine itself (ch_sheet_engine_fill()).
+ *
+ * @param car_id 0 = of no car: stored as they are.
+ * @param told   (out) Untouched on failure.
+ * @retval CH_E_INPUT There is no such car's engine that a sheet can be of (ch_sheet_engine_fill()), or a sheet that cannot be read.
+ */
+ch_status ch_store_sheets_bring(ch_store *store, int64_t car_id, const ch_sheet *sheets, size_t count, int64_t now_s,
+                                ch_store_brought *told, ch_err *err);
 
 /**
  * Replace the head: units, title, note, engine, gauge, conditions, model of `head`; its rows are not looked at. Only fields that differ are

@@ -272,15 +272,44 @@ static bool same_test(const maker *m, size_t a, size_t b)
            strcmp(cell_of(m, a, CH_TABLE_TITLE)->text, cell_of(m, b, CH_TABLE_TITLE)->text) == 0;
 }
 
+/* Do both rows say something here, and not the same? */
+static bool says_otherwise(const maker *m, size_t a, size_t b, ch_table_use use)
+{
+    const char *one = cell_of(m, a, use)->text, *other = cell_of(m, b, use)->text;
+    return one[0] != '\0' && other[0] != '\0' && strcmp(one, other) != 0;
+}
+
 /*
- * The sheet that the row belongs to; `rows_of[i]` is the first row of sheet i. With a column for each cylinder a row is a whole test, but
- * for wet readings, which join the dry ones of the test.
+ * With a column for each cylinder a row is a round of a test. A dry round joins that of a row above only where the day, the title or the sheet
+ * is named and nothing is said otherwise; a wet one wherever a dry one is without it.
  */
+static bool joins(const maker *m, size_t row, row_kind kind, const ch_sheet *sheet, size_t first)
+{
+    const bool in_sheets = m->column_of[CH_TABLE_SHEET] >= 0;
+    if (!same_test(m, row, first) || !m->wide)
+        return same_test(m, row, first);
+    if (kind.wet)
+        return sheet->wet_count < sheet->compression_count;
+    const bool named =
+        in_sheets ? cell_of(m, row, CH_TABLE_SHEET)->text[0] != '\0'
+                  : cell_of(m, row, CH_TABLE_DATE)->text[0] != '\0' || cell_of(m, row, CH_TABLE_TITLE)->text[0] != '\0';
+    return named && sheet->wet_count == 0 && !says_otherwise(m, row, first, CH_TABLE_ODOMETER) &&
+           !says_otherwise(m, row, first, CH_TABLE_HOURS) && !says_otherwise(m, row, first, CH_TABLE_NOTE);
+}
+
+/* The sheet that the row belongs to; `rows_of[i]` is the first row of sheet i. */
 static ch_status sheet_for(maker *m, size_t row, row_kind kind, size_t *rows_of, ch_sheet **sheet)
 {
-    for (size_t i = m->made->count; (!m->wide || kind.wet) && i-- > 0;)
-        if (same_test(m, row, rows_of[i]) && (!m->wide || m->made->sheet[i].wet_count == 0)) {
+    char what[160];
+    for (size_t i = m->made->count; i-- > 0;)
+        if (joins(m, row, kind, &m->made->sheet[i], rows_of[i])) {
             *sheet = &m->made->sheet[i];
+            snprintf(
+                what, sizeof what,
+                "taken as another round of the test of line %ld; a column `sheet` tells two tests of one day apart",
+                m->made->line[i]);
+            if (m->wide && !kind.wet && m->column_of[CH_TABLE_SHEET] < 0)
+                doubt(m, ch_table_at(m->t, row, 0)->line, what);
             return CH_OK;
         }
     if (m->made->count < CH_TABLE_SHEETS_MAX)

@@ -1,9 +1,10 @@
 /*
- * A test sheet's life: from nothing given to everything freed. Reading is in sheet_read.c, writing in sheet_write.c, the keys in
+ * A test sheet's life: from nothing given to everything freed, and what it is given of an engine that is known. Reading is in sheet_read.c, writing in sheet_write.c, the keys in
  * sheet_fields.c.
  */
 #include "crosshatch/sheet.h"
 
+#include <math.h>
 #include <string.h>
 
 #include "sheet_fields.h"
@@ -18,4 +19,63 @@ void ch_sheet_clear(ch_sheet *sheet)
 {
     section_clear(&sheet_root, sheet);
     ch_sheet_init(sheet);
+}
+
+static void fill_quantity(ch_quantity *said, const ch_quantity *known)
+{
+    if (ch_quantity_given(said) || !ch_quantity_given(known))
+        return;
+    *said = *known;
+    said->bare = false; /* the sheet's own `units` need not be those that the engine was described in */
+}
+
+static void fill_valves(ch_valve_set *said, const ch_valve_set *known)
+{
+    said->count = said->count != 0 ? said->count : known->count;
+    fill_quantity(&said->diameter, &known->diameter);
+    fill_quantity(&said->lift, &known->lift);
+}
+
+static void fill_timing(ch_valve_timing *said, const ch_valve_timing *known)
+{
+    if (ch_quantity_given(&said->intake_opens_btdc) || ch_quantity_given(&said->intake_closes_abdc) ||
+        ch_quantity_given(&said->exhaust_opens_bbdc) || ch_quantity_given(&said->exhaust_closes_atdc) ||
+        ch_quantity_given(&said->at_lift))
+        return;
+    fill_quantity(&said->intake_opens_btdc, &known->intake_opens_btdc);
+    fill_quantity(&said->intake_closes_abdc, &known->intake_closes_abdc);
+    fill_quantity(&said->exhaust_opens_bbdc, &known->exhaust_opens_bbdc);
+    fill_quantity(&said->exhaust_closes_atdc, &known->exhaust_closes_atdc);
+    fill_quantity(&said->at_lift, &known->at_lift);
+}
+
+ch_status ch_sheet_engine_fill(ch_sheet *sheet, const ch_sheet *described, ch_err *err)
+{
+    ch_sheet_engine *said = &sheet->engine;
+    const ch_sheet_engine *known = &described->engine;
+    const bool ordered = said->firing_order[0] != 0;
+    if (known->cylinders != 0 &&
+        (said->cylinders > known->cylinders || (ordered && said->cylinders != known->cylinders)))
+        return ch_fail(err, CH_E_INPUT, "another car, or the right number of cylinders there",
+                       "cylinders: the test is of %d, the engine that was in the car on its day has %d",
+                       said->cylinders, known->cylinders);
+    said->cylinders = known->cylinders != 0 ? known->cylinders : said->cylinders;
+    if (!ordered && said->cylinders == known->cylinders)
+        memcpy(said->firing_order, known->firing_order, sizeof said->firing_order);
+    said->layout = said->layout != CH_LAYOUT_UNSTATED ? said->layout : known->layout;
+    fill_quantity(&said->bore, &known->bore);
+    fill_quantity(&said->stroke, &known->stroke);
+    fill_quantity(&said->rod_length, &known->rod_length);
+    if (isnan(said->compression_ratio)) {
+        said->compression_ratio = known->compression_ratio;
+        memcpy(sheet->typed.compression_ratio, described->typed.compression_ratio,
+               sizeof sheet->typed.compression_ratio);
+    }
+    fill_timing(&said->timing, &known->timing);
+    fill_valves(&said->intake_valves, &known->intake_valves);
+    fill_valves(&said->exhaust_valves, &known->exhaust_valves);
+    fill_quantity(&said->limits.standard, &known->limits.standard);
+    fill_quantity(&said->limits.minimum, &known->limits.minimum);
+    fill_quantity(&said->limits.spread, &known->limits.spread);
+    return CH_OK;
 }

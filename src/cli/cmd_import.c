@@ -8,7 +8,6 @@
 #include <strings.h>
 #include <sys/stat.h>
 
-#include "crosshatch/reading_table.h"
 #include "crosshatch/store_sheet.h"
 #include "file_stream.h"
 #include "garage.h"
@@ -88,21 +87,21 @@ static ch_status list_files(const char *name, names *n, ch_err *err)
     return rc;
 }
 
-static ch_status import_one(ch_store *store, const char *name, ch_text *answer, ch_err *err)
+static ch_status import_one(ch_store *store, int64_t car_id, const char *name, ch_text *answer, ch_err *err)
 {
     ch_sheet sheet;
-    char id[CH_TABLE_ID_SIZE];
-    ch_stored stored = {0};
+    ch_store_brought told = {0};
     ch_status rc = input_sheet(name, &sheet, err);
     if (rc < 0)
         return rc;
-    rc = ch_table_sheet_id(&sheet, id, err);
-    if (rc >= 0)
-        rc = ch_store_sheet_save(store, &sheet, 0, id, garage_now_s(), &stored, err);
+    rc = ch_store_sheets_bring(store, car_id, &sheet, 1, garage_now_s(), &told, err);
     ch_sheet_clear(&sheet);
+    if (rc == CH_E_INPUT)
+        ch_err_locate(err, name, 0, 0);
     if (rc >= 0)
-        ch_text_appendf(answer, "%s: %s sheet %lld\n", name, stored.again ? "was here already as" : "is now",
-                        (long long)stored.id);
+        ch_text_appendf(answer, "%s: %s sheet %lld%s\n", name, told.last.again ? "was here already as" : "is now",
+                        (long long)told.last.id,
+                        told.without_engine > 0 ? ", of none of the car's engines: it has no day" : "");
     return rc;
 }
 
@@ -174,13 +173,18 @@ static ch_status import_sheets(const cli_options *options, ch_text *answer, ch_e
 {
     names n = {0};
     ch_store *store = NULL;
+    ch_store_pool pool = {0};
+    int64_t car_id = 0;
     ch_status rc = list_files(options->file, &n, err);
     if (rc >= 0)
         rc = check_all(&n, err);
     if (rc >= 0)
         rc = garage_open(options, CH_STORE_CREATE, &store, err);
+    if (rc >= 0 && options->car != NULL)
+        rc = garage_car(options, store, &pool, "import", &car_id, err);
     for (size_t i = 0; rc >= 0 && i < n.count; i++)
-        rc = import_one(store, n.list[i], answer, err);
+        rc = import_one(store, car_id, n.list[i], answer, err);
+    ch_store_pool_clear(&pool);
     ch_store_close(store);
     names_clear(&n);
     return rc < 0 ? rc : ch_text_check(answer, err);
@@ -201,9 +205,9 @@ static ch_status run(const cli_options *options, ch_text *answer, ch_err *err)
 {
     if (import_names_table(options->file))
         return import_table(options, answer, err);
-    if (options->given & (CLI_COLUMN | CLI_DRY_RUN | CLI_UNITS | CLI_CAR))
+    if (options->given & (CLI_COLUMN | CLI_DRY_RUN | CLI_UNITS))
         return ch_fail(err, CH_E_USAGE, "a table: a name that ends in .csv, .tsv or .txt",
-                       "import: --column, --units, --car and --dry-run are for tables");
+                       "import: --column, --units and --dry-run are for tables");
     if (names_workbook(options->file)) {
         ch_fail(err, CH_E_INPUT, "its table, saved there as \"CSV UTF-8\"", "is a workbook of a spreadsheet");
         ch_err_locate(err, options->file, 0, 0);
@@ -211,6 +215,8 @@ static ch_status run(const cli_options *options, ch_text *answer, ch_err *err)
     }
     bool archive = false;
     const ch_status rc = look_whether_archive(options->file, &archive, err);
+    if (rc >= 0 && archive && (options->given & CLI_CAR))
+        return ch_fail(err, CH_E_USAGE, "without --car: its cars are in it", "import: an archive is a whole garage");
     return rc < 0 ? rc : archive ? import_archive(options, answer, err) : import_sheets(options, answer, err);
 }
 
@@ -226,8 +232,9 @@ const cli_command cli_import = {
             "A table of old readings (.csv, .tsv, .txt) becomes sheets: a row a reading, or a row a\n"
             "test with a column for each cylinder. Columns are found by their headers and units;\n"
             "--column reading=COLUMN:psi and so on overrides, COLUMN being a header or a number.\n"
-            "--dry-run shows first what would come of it. With --car the tests go to the engine that\n"
-            "was in that car on their day.\n",
+            "--dry-run shows first what would come of it.\n\n"
+            "With --car the tests, of a table or of sheets, go to the engine that was in that car on\n"
+            "their day, and take from there what they do not say of it themselves.\n",
     .options = CLI_COMMON | CLI_GARAGE | CLI_COLUMN | CLI_UNITS | CLI_CAR | CLI_DRY_RUN,
     .takes_file = true,
     .file_is = "a test sheet, a folder of them, an archive or a table",

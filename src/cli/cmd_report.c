@@ -69,7 +69,7 @@ static judging_show *written_as(cli_form form)
     }
 }
 
-/* The newest sheet of the garage that has a reading. */
+/* The sheet of the garage that was tested last, of those with a reading. */
 static ch_status newest_sheet(const cli_options *options, ch_sheet *sheet, char *name, size_t size, ch_err *err)
 {
     ch_store *store = NULL;
@@ -121,7 +121,7 @@ const cli_command cli_report = {
     .name = "report",
     .summary = "the engine report: one or two pages that stand by themselves",
     .synopsis = "[SHEET] -o FILE",
-    .help = "Judges a test sheet, or the newest one of the garage, and writes the report into FILE:\n"
+    .help = "Judges a test sheet, or that of the garage tested last, and writes the report into FILE:\n"
             ".pdf and .html whole, .svg the engine with its readings, .csv the cylinders as a table.\n",
     .options = CLI_COMMON | CLI_GARAGE | CLI_PAPER | CLI_UNITS | CLI_SEED | CLI_RULE | CLI_KNOWLEDGE,
     .takes_file = true,

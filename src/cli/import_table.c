@@ -7,7 +7,6 @@
 #include <strings.h>
 
 #include "crosshatch/reading_table.h"
-#include "crosshatch/store_car.h"
 #include "crosshatch/store_sheet.h"
 #include "file.h"
 #include "garage.h"
@@ -142,28 +141,18 @@ static ch_status store_all(const cli_options *options, const ch_table_made *made
 {
     ch_store *store = NULL;
     ch_store_pool pool = {0};
-    size_t again = 0, without_engine = 0;
+    ch_store_brought told = {0};
     int64_t car_id = 0;
     ch_status rc = garage_open(options, CH_STORE_CREATE, &store, err);
     if (rc >= 0 && options->car != NULL)
         rc = garage_car(options, store, &pool, "import", &car_id, err);
-    for (size_t i = 0; rc >= 0 && i < made->count; i++) {
-        char id[CH_TABLE_ID_SIZE];
-        int64_t engine_id = 0;
-        ch_stored stored = {0};
-        rc = ch_table_sheet_id(&made->sheet[i], id, err);
-        if (rc >= 0 && car_id != 0)
-            rc = ch_store_engine_on(store, car_id, made->sheet[i].conditions.date, &engine_id, err);
-        without_engine += car_id != 0 && engine_id == 0;
-        if (rc >= 0)
-            rc = ch_store_sheet_save(store, &made->sheet[i], engine_id, id, garage_now_s(), &stored, err);
-        again += stored.again;
-    }
     if (rc >= 0)
-        ch_text_appendf(answer, "stored %zu; %zu were here already\n", made->count - again, again);
-    if (rc >= 0 && without_engine > 0)
+        rc = ch_store_sheets_bring(store, car_id, made->sheet, made->count, garage_now_s(), &told, err);
+    if (rc >= 0)
+        ch_text_appendf(answer, "stored %zu; %zu were here already\n", made->count - told.again, told.again);
+    if (rc >= 0 && told.without_engine > 0)
         ch_text_appendf(answer, "%zu with no day belong to none of the car's engines: it had more than one\n",
-                        without_engine);
+                        told.without_engine);
     ch_store_pool_clear(&pool);
     ch_store_close(store);
     return rc;

@@ -72,6 +72,7 @@ ch_status ch_store_sheet_begin(ch_store *store, int64_t engine_id, int64_t gauge
 
 /* ---- lists ---- */
 
+/* Tested last first: old paper is brought in after this year's test. Of two of one day the one entered last; without a day comes last. */
 #define SHEETS_SQL(where)                                                                                              \
     "SELECT s.id, s.engine_id, s.gauge_id, e.car_id, s.closed_s, s.opened_s, s.close_reason, s.revision,"              \
     " (SELECT text FROM field WHERE sheet_id = s.id AND name = 'title'),"                                              \
@@ -81,7 +82,7 @@ ch_status ch_store_sheet_begin(ch_store *store, int64_t engine_id, int64_t gauge
     "   AND NOT EXISTS (SELECT 1 FROM entry n WHERE n.replaces_id = r.id)),"                                           \
     " (SELECT count(*) FROM ledger l WHERE l.sheet_id = s.id AND l.put_back_s IS NULL AND l.deleted_s IS NULL)"        \
     " FROM sheet s LEFT JOIN engine e ON e.id = s.engine_id WHERE s.deleted_s IS NULL AND " where                      \
-    " ORDER BY s.id DESC"
+    " ORDER BY 10 DESC, s.id DESC"
 
 static ch_status read_sheet(sqlite3_stmt *q, ch_store_pool *pool, ch_store_sheet *s, ch_err *err)
 {
@@ -135,6 +136,8 @@ ch_status ch_store_sheets(ch_store *store, ch_store_pool *pool, int64_t car_id, 
     return read_sheets(store, pool, SHEETS_SQL("(?1 = 0 OR e.car_id = ?1)"), car_id, rows, count, err);
 }
 
+#define SHEET_DAY "(SELECT text FROM field WHERE sheet_id = c.id AND name = 'conditions.date')"
+
 ch_status ch_store_sheets_recent(ch_store *store, ch_store_pool *pool, int open_most, int closed_most,
                                  const ch_store_sheet **rows, size_t *count, ch_err *err)
 {
@@ -142,10 +145,10 @@ ch_status ch_store_sheets_recent(ch_store *store, ch_store_pool *pool, int open_
     const ch_status rc = store_prepare(
         store, &q, err,
         SHEETS_SQL(
-            "s.id IN (SELECT * FROM (SELECT id FROM sheet WHERE deleted_s IS NULL AND closed_s IS NULL"
-            "                        ORDER BY id DESC LIMIT ?1)"
-            "         UNION ALL SELECT * FROM (SELECT id FROM sheet WHERE deleted_s IS NULL AND closed_s IS NOT NULL"
-            "                                  ORDER BY id DESC LIMIT ?2))"),
+            "s.id IN (SELECT * FROM (SELECT id FROM sheet c WHERE deleted_s IS NULL AND closed_s IS NULL"
+            "                        ORDER BY " SHEET_DAY " DESC, id DESC LIMIT ?1)"
+            "         UNION ALL SELECT * FROM (SELECT id FROM sheet c WHERE deleted_s IS NULL AND closed_s IS NOT NULL"
+            "                                  ORDER BY " SHEET_DAY " DESC, id DESC LIMIT ?2))"),
         "ii", (int64_t)open_most, (int64_t)closed_most);
     return rc < 0 ? rc : read_list(store, pool, q, rows, count, err);
 }

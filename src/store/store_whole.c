@@ -5,6 +5,7 @@
 #include <stdlib.h>
 #include <string.h>
 
+#include "crosshatch/reading_table.h"
 #include "store_parts.h"
 
 /* ---- out ---- */
@@ -220,22 +221,71 @@ static ch_status check_readable(const char *bytes, size_t length, ch_err *err)
     return CH_OK;
 }
 
-ch_status ch_store_sheet_save(ch_store *store, const ch_sheet *sheet, int64_t engine_id, const char *client,
-                              int64_t now_s, ch_stored *stored, ch_err *err)
+/* In the transaction of the caller. */
+static ch_status save_whole(ch_store *st, const ch_sheet *sheet, int64_t engine_id, const char *client, int64_t now_s,
+                            ch_stored *made, ch_err *err)
 {
     char *bytes = NULL;
     size_t length = 0;
-    ch_stored made = {0};
     ch_status rc = ch_sheet_write(sheet, false, &bytes, &length, err);
     if (rc < 0)
         return rc;
     rc = check_readable(bytes, length, err);
     if (rc >= 0)
-        rc = store_begin(store, err);
-    if (rc >= 0)
-        rc = store_end(store, save(store, sheet, bytes, length, engine_id, client, now_s, &made, err), err);
+        rc = save(st, sheet, bytes, length, engine_id, client, now_s, made, err);
     free(bytes);
+    return rc;
+}
+
+ch_status ch_store_sheet_save(ch_store *store, const ch_sheet *sheet, int64_t engine_id, const char *client,
+                              int64_t now_s, ch_stored *stored, ch_err *err)
+{
+    ch_stored made = {0};
+    ch_status rc = store_begin(store, err);
+    if (rc < 0)
+        return rc;
+    rc = store_end(store, save_whole(store, sheet, engine_id, client, now_s, &made, err), err);
     if (rc >= 0 && stored != NULL)
         *stored = made;
+    return rc;
+}
+
+/* The id is that of the sheet as it came: what is learnt of the engine later does not make it another one. */
+static ch_status bring_one(ch_store *st, int64_t car_id, const ch_sheet *sheet, int64_t now_s, ch_store_brought *told,
+                           ch_err *err)
+{
+    char id[CH_TABLE_ID_SIZE];
+    ch_sheet filled = *sheet, described; /* rows and texts stay the caller's */
+    int64_t engine_id = 0;
+    ch_stored made = {0};
+    ch_sheet_init(&described);
+    ch_status rc = ch_table_sheet_id(sheet, id, err);
+    if (rc >= 0 && car_id != 0)
+        rc = ch_store_engine_on(st, car_id, sheet->conditions.date, &engine_id, err);
+    if (rc >= 0 && engine_id != 0)
+        rc = ch_store_engine_load(st, engine_id, &described, err);
+    if (rc >= 0 && engine_id != 0)
+        rc = ch_sheet_engine_fill(&filled, &described, err);
+    if (rc >= 0)
+        rc = save_whole(st, &filled, engine_id, id, now_s, &made, err);
+    ch_sheet_clear(&described);
+    told->again += made.again;
+    told->without_engine += car_id != 0 && engine_id == 0;
+    told->last = made;
+    return rc;
+}
+
+ch_status ch_store_sheets_bring(ch_store *store, int64_t car_id, const ch_sheet *sheets, size_t count, int64_t now_s,
+                                ch_store_brought *told, ch_err *err)
+{
+    ch_store_brought brought = {0};
+    ch_status rc = store_begin(store, err);
+    if (rc < 0)
+        return rc;
+    for (size_t i = 0; rc >= 0 && i < count; i++)
+        rc = bring_one(store, car_id, &sheets[i], now_s, &brought, err);
+    rc = store_end(store, rc, err);
+    if (rc >= 0)
+        *told = brought;
     return rc;
 }

@@ -159,7 +159,7 @@ ch_status ch_store_work_done(ch_store *store, int64_t id, bool done, int64_t now
 /* ---- proof ---- */
 
 /*
- * The sheet of the newest current row of this kind that was entered since the job was done. A corrected row was measured when its first form
+ * The sheet tested last that has a current row of this kind that was entered since the job was done. A corrected row was measured when its first form
  * was entered: putting a figure right proves nothing. A sheet that is dated before was brought in late; the day of a moment is known only up to
  * the time zone, which lies at most 14 hours from UTC.
  */
@@ -173,7 +173,8 @@ static ch_status newest_sheet(ch_store *st, int64_t id, const char *kind, int64_
                         " LEFT JOIN field f ON f.sheet_id = s.id AND f.name = 'conditions.date'"
                         " WHERE w.id = ?1 AND began.entered_s > w.done_s"
                         " AND (f.text IS NULL OR f.text >= date(w.done_s - 14 * 3600, 'unixepoch'))"
-                        " AND NOT EXISTS (SELECT 1 FROM entry n WHERE n.replaces_id = e.id) ORDER BY began.id DESC",
+                        " AND NOT EXISTS (SELECT 1 FROM entry n WHERE n.replaces_id = e.id)"
+                        " ORDER BY f.text DESC, began.id DESC",
                         "it", id, kind);
 }
 

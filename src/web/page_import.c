@@ -218,7 +218,7 @@ static ch_status choose_car(web_request *request, html_writer *w, ch_err *err)
     if (rc < 0 || count == 0)
         return rc;
     html_lit(w, "<label for=\"f-car\">Car <span class=\"hint\">each test goes to the engine that was in it on that "
-                "day</span></label>"
+                "day, and takes what is known of it</span></label>"
                 "<select id=\"f-car\" name=\"car\">");
     const char *chosen = piece_typed(request, "car", "");
     piece_option(w, "", "no car", chosen);
@@ -261,7 +261,7 @@ static ch_status import_page(web_request *request, web_response *response, const
     const bool again = l->text != NULL;
     if (!again)
         html_lit(w, "<p>A table that you kept in a spreadsheet: a row a reading (date, cylinder, reading), or a row a "
-                    "test with a "
+                    "round of a test with a "
                     "column for each cylinder. Save it as CSV (UTF-8). Nothing is stored before you have seen what "
                     "comes of it.</p>\n");
     html_lit(w, "<label for=\"f-table\">");
@@ -291,25 +291,6 @@ static ch_status import_page(web_request *request, web_response *response, const
     return rc;
 }
 
-static ch_status store_sheets(web_request *request, const looked *l, size_t *fresh, ch_err *err)
-{
-    const int64_t car_id = piece_id(&request->form, "car");
-    ch_status rc = CH_OK;
-    for (size_t i = 0; rc >= 0 && i < l->made.count; i++) {
-        const ch_sheet *sheet = &l->made.sheet[i];
-        char id[CH_TABLE_ID_SIZE];
-        int64_t engine_id = 0;
-        ch_stored stored = {0};
-        rc = ch_table_sheet_id(sheet, id, err);
-        if (rc >= 0 && car_id != 0)
-            rc = ch_store_engine_on(request->store, car_id, sheet->conditions.date, &engine_id, err);
-        if (rc >= 0)
-            rc = ch_store_sheet_save(request->store, sheet, engine_id, id, request->now_s, &stored, err);
-        *fresh += rc >= 0 && !stored.again;
-    }
-    return rc;
-}
-
 ch_status page_import_get(web_request *request, web_response *response, ch_err *err)
 {
     const looked nothing = {0};
@@ -321,16 +302,17 @@ ch_status page_import_post(web_request *request, web_response *response, ch_err 
     looked l = {0};
     ch_err own = {0};
     char line[PIECE_LINE];
-    size_t fresh = 0;
+    ch_store_brought told = {0};
     const char *what = web_value(&request->form, "do"), *seen = web_value(&request->form, "seen");
     ch_status rc = look(request, &l, &own);
     const bool wanted = rc >= 0 && what != NULL && strcmp(what, "store") == 0;
     const bool store = wanted && seen != NULL && strcmp(seen, l.mark) == 0;
     if (store)
-        rc = store_sheets(request, &l, &fresh, &own);
+        rc = ch_store_sheets_bring(request->store, piece_id(&request->form, "car"), l.made.sheet, l.made.count,
+                                   request->now_s, &told, &own);
     response->told = store;
     if (store && rc >= 0)
-        rc = web_redirect(response, "/import?stored=%zu", fresh);
+        rc = web_redirect(response, "/import?stored=%zu", l.made.count - told.again);
     else if (piece_refused(rc, &own, response, line, err))
         rc = import_page(request, response, &l, line, err);
     else if (rc >= 0)

@@ -209,7 +209,7 @@ static ch_status load_figures(web_request *request, winter_kept *kept, ch_err *e
     return rc < 0 ? ch_fail(err, rc, own.right, "%s", own.what) : CH_OK;
 }
 
-/* The newest sheet with readings of the engine in the car: what was found last. */
+/* The sheet with readings of the engine in the car that was tested last: what was found last. */
 static ch_status find_newest(web_request *request, winter_kept *kept, ch_err *err)
 {
     const ch_store_sheet *rows = NULL;

@@ -25,7 +25,7 @@ typedef struct winter_kept {
     const ch_store_car *car;
     ch_drive drive;
     int64_t sheet;    /* whose causes suggest; 0 = none */
-    int64_t newest;   /* sheet with readings of the engine in the car; 0 = none */
+    int64_t newest;   /* tested last: sheet with readings of the engine in the car; 0 = none */
     int64_t run;      /* whose causes suggest; 0 = none */
     ch_date run_day;  /* driven; year 0 = not given */
     bool fresh;       /* suggestions are new: they are ticked without having been chosen */

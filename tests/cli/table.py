@@ -139,6 +139,7 @@ def a_column_or_unit_that_there_is_not_is_wrong_usage(folder):
         folder.refused(LONG, "--column", options=["--column", option], status=2)
     folder.write("s.yaml", (SOURCE / "demo/hill-climb-sound.yaml").read_text(encoding="utf-8"))
     assert "are for tables" in folder.run("import", "--dry-run", "s.yaml", status=2)
+    assert 'the garage has no car "none"' in folder.run("import", "--car", "none", "s.yaml", status=3)
 
 
 @promise
@@ -154,6 +155,15 @@ def with_a_car_each_test_goes_to_the_engine_of_its_day(folder):
     folder.run("import", "--car", "invented hill climb car", folder.write("t.csv", table))
     db = sqlite3.connect(folder.path / "g.db")
     assert [row[0] for row in db.execute("SELECT engine_id FROM sheet ORDER BY id DESC LIMIT 2")] == [1, 1]
+    # A sheet's file goes the same way as a table; both take what is known of the engine where they say nothing.
+    said = folder.run("import", "--car", "invented hill climb car", folder.write("s.yaml", "sheet: 1\nengine: {cylinders: 1, bore: 70 mm}\nconditions: {date: 2018-01-02}\ncompression: [{cylinder: 1, reading: 12 bar}]\n"))
+    assert "s.yaml: is now sheet" in said, said
+    known = dict(db.execute("SELECT name, text FROM field WHERE engine_id = 1 AND text IS NOT NULL"))
+    for number, own in ((1, {"engine.bore": "70"}), (2, {}), (3, {})):
+        got = dict(db.execute("SELECT name, text FROM field WHERE sheet_id = (SELECT id FROM sheet ORDER BY id DESC LIMIT 1 OFFSET ?) AND name LIKE 'engine.%' AND text IS NOT NULL", (number - 1,)))
+        assert got == known | own and len(got) > 3, (got, known)
+    line = folder.run("import", "--car", "invented hill climb car", folder.write("six.yaml", "sheet: 1\nengine: {cylinders: 32}\ncompression: [{cylinder: 32, reading: 12 bar}]\n"), status=3)
+    assert line.startswith("crosshatch: six.yaml: cylinders: the test is of 32") or "six.yaml: cylinders: the test is of 32" in line, line
     assert "belong to none" not in folder.run("import", "--car", "invented hill climb car", folder.write("t.csv", table))
     db.executescript("UPDATE engine SET ended_day = '2026-05-01' WHERE id = 1;"
                      "INSERT INTO engine (car_id, name, why, begun_day, changed_s) VALUES (1, 'second', 'swap', '2026-05-01', 1);")

@@ -335,6 +335,68 @@ static void a_sheet_begins_with_what_is_known_of_engine_and_gauge(void **state)
     ch_store_close(store);
 }
 
+static void a_test_brought_into_a_car_takes_what_is_known_of_the_engine_and_keeps_what_it_says(void **state)
+{
+    (void)state;
+    ch_store *store = kit_open();
+    ch_err err = {0};
+    ch_sheet described, old[2], loaded;
+    ch_stored engine = {0};
+    ch_store_brought told = {0};
+    kit_read_sheet("demo/hill-climb-sound.yaml", &described);
+    const int64_t car = add_car(store);
+    const ch_store_engine e = {.car_id = car, .name = "four", .begun = {2025, 3, 1}};
+    kit_good(ch_store_engine_begin(store, &e, NULL, 0, &described, NULL, KIT_NOW, &engine, &err), &err);
+    static const char little[] = "sheet: 1\nengine: {cylinders: 3, bore: 79 mm, valve_timing: {intake_closes_abdc: 60},"
+                                 " exhaust_valves: {count: 1}, limits: {minimum: 9 bar}}\nconditions: {date: "
+                                 "2019-04-03}\ncompression: [{cylinder: 3, reading: 12 bar}]\n";
+    static const char other[] = "sheet: 1\nengine: {cylinders: 6}\ncompression: [{cylinder: 6, reading: 12 bar}]\n";
+    kit_good(ch_sheet_parse("little", little, sizeof little - 1, &old[0], &err), &err);
+    kit_good(ch_sheet_parse("other", other, sizeof other - 1, &old[1], &err), &err);
+    /* a test of more cylinders than the engine has is of another engine; nothing of the lot is stored */
+    assert_int_equal(ch_store_sheets_bring(store, car, old, 2, KIT_NOW, &told, &err), CH_E_INPUT);
+    assert_non_null(strstr(err.what, "the test is of 6, the engine that was in the car on its day has 4"));
+    assert_int_equal(kit_ask(kit_path("garage.db"), "SELECT count(*) FROM sheet"), 0);
+    kit_good(ch_store_sheets_bring(store, car, old, 1, KIT_NOW, &told, &err), &err);
+    assert_true(!told.last.again && told.again == 0 && told.without_engine == 0);
+    kit_good(ch_store_sheet_load(store, told.last.id, &loaded, &err), &err);
+    const ch_sheet_engine *got = &loaded.engine, *known = &described.engine;
+    assert_int_equal(got->cylinders, 4);
+    assert_memory_equal(got->firing_order, known->firing_order, sizeof known->firing_order);
+    assert_string_equal(got->bore.number, "79"); /* the sheet's own word */
+    assert_true(got->stroke.si == known->stroke.si && got->rod_length.si == known->rod_length.si);
+    assert_true(got->compression_ratio == 9.8);
+    /* angles hold at one lift, and are not mixed */
+    assert_true(ch_quantity_given(&got->timing.intake_closes_abdc) && !ch_quantity_given(&got->timing.at_lift) &&
+                !ch_quantity_given(&got->timing.exhaust_opens_bbdc));
+    assert_true(got->exhaust_valves.count == 1 && got->intake_valves.count == 2);
+    assert_true(got->exhaust_valves.lift.si == known->exhaust_valves.lift.si);
+    assert_true(got->limits.standard.si == known->limits.standard.si && got->limits.minimum.si == 9e5);
+    assert_int_equal(loaded.conditions.date.year, 2019);
+    ch_sheet_clear(&loaded);
+    /* what is learnt of the engine later does not make the same paper another test */
+    described.engine.stroke = kit_quantity("84 mm", CH_DIM_LENGTH);
+    kit_good(ch_store_engine_describe(store, engine.id, &described, KIT_NOW, &err), &err);
+    kit_good(ch_store_sheets_bring(store, car, old, 1, KIT_NOW, &told, &err), &err);
+    assert_true(told.last.again && told.again == 1);
+    /* of no car: as it came */
+    kit_good(ch_store_sheets_bring(store, 0, &old[1], 1, KIT_NOW, &told, &err), &err);
+    kit_good(ch_store_sheet_load(store, told.last.id, &loaded, &err), &err);
+    assert_true(loaded.engine.cylinders == 6 && isnan(loaded.engine.compression_ratio));
+    ch_sheet_clear(&loaded);
+    /* an order of firing says how many there are */
+    old[0].engine.firing_order[0] = 1;
+    old[0].engine.firing_order[1] = 3;
+    old[0].engine.firing_order[2] = 2;
+    assert_int_equal(ch_sheet_engine_fill(&old[0], &described, NULL), CH_E_INPUT);
+    assert_int_equal(old[0].engine.cylinders, 3);
+    ch_sheet_clear(&described);
+    ch_sheet_clear(&old[0]);
+    ch_sheet_clear(&old[1]);
+    kit_verify(store);
+    ch_store_close(store);
+}
+
 static void an_engine_that_no_sheet_could_hold_is_refused(void **state)
 {
     (void)state;
@@ -560,6 +622,7 @@ int main(void)
         PROMISE(what_is_older_than_the_car_s_entry_is_of_its_first_life),
         PROMISE(wrong_lives_are_refused),
         PROMISE(a_sheet_begins_with_what_is_known_of_engine_and_gauge),
+        PROMISE(a_test_brought_into_a_car_takes_what_is_known_of_the_engine_and_keeps_what_it_says),
         PROMISE(an_engine_that_no_sheet_could_hold_is_refused),
         PROMISE(records_keep_what_they_were),
         PROMISE(a_part_keeps_what_tells_when_it_is_due),

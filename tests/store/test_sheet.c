@@ -375,6 +375,35 @@ static void the_newest_of_many_sheets_are_found_open_and_closed(void **state)
     ch_store_close(store);
 }
 
+static void a_test_of_an_earlier_day_that_is_stored_later_is_not_the_newest(void **state)
+{
+    (void)state;
+    static const ch_date days[] = {{2026, 11, 20}, {2024, 11, 20}, {0}, {2025, 11, 20}, {2026, 11, 20}};
+    static const int order[] = {4, 0, 3, 1, 2}; /* of one day the one stored last; without a day at the end */
+    ch_store *store = kit_open();
+    ch_store_pool pool = {0};
+    ch_err err = {0};
+    const ch_store_sheet *rows = NULL;
+    size_t count = 0;
+    int64_t id[5];
+    for (int i = 0; i < 5; i++) {
+        ch_stored stored = {0};
+        kit_good(ch_store_sheet_begin(store, 0, 0, days[i], NULL, KIT_NOW + i, &stored, &err), &err);
+        kit_good(ch_store_sheet_close(store, stored.id, NULL, KIT_NOW + i, &err), &err);
+        id[i] = stored.id;
+    }
+    kit_good(ch_store_sheets(store, &pool, 0, &rows, &count, &err), &err);
+    assert_int_equal(count, 5);
+    for (int i = 0; i < 5; i++)
+        assert_int_equal(rows[i].id, id[order[i]]);
+    kit_good(ch_store_sheets_recent(store, &pool, 9, 3, &rows, &count, &err), &err);
+    assert_int_equal(count, 3);
+    for (int i = 0; i < 3; i++)
+        assert_int_equal(rows[i].id, id[order[i]]);
+    ch_store_pool_clear(&pool);
+    ch_store_close(store);
+}
+
 static void a_closed_sheet_takes_nothing_until_it_is_opened_again(void **state)
 {
     (void)state;
@@ -581,6 +610,7 @@ int main(void)
         PROMISE(a_sheet_closes_with_its_ledger_or_with_a_reason),
         PROMISE(a_thing_is_put_back_no_sooner_than_it_was_taken_off_by_a_clock_set_back),
         PROMISE(the_newest_of_many_sheets_are_found_open_and_closed),
+        PROMISE(a_test_of_an_earlier_day_that_is_stored_later_is_not_the_newest),
         PROMISE(a_closed_sheet_takes_nothing_until_it_is_opened_again),
         PROMISE(the_head_keeps_what_it_said_before),
         PROMISE(every_change_of_a_sheet_raises_its_revision),

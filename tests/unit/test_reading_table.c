@@ -269,6 +269,31 @@ static void in_columns_for_cylinders_a_wet_row_joins_its_dry_one(void **state)
     assert_int_equal(made.sheet[2].wet_count, 2);
 }
 
+static void rounds_of_one_test_are_its_repeats_and_told(void **state)
+{
+    (void)state;
+    take("date,km,cyl 1 [psi],cyl 2 [psi],list,note\n2026-11-20,,118,64,,\n2026-11-20,1 "
+         "km,117,66,,\n2026-11-20,,109,70,wet,\n"
+         "2026-11-20,,110,,wet,\n2026-11-21,1 km,101,102,,\n2026-11-21,2 km,103,104,,\n2026-11-22,,90,91,,cold\n"
+         "2026-11-22,,92,93,,warm\n,,80,81,,\n,,82,83,,\n");
+    /* one of two dry rounds and two wet ones; two that the odometer tells apart; two by their notes; two without a day */
+    assert_int_equal(made.count, 7);
+    assert_int_equal(made.sheet[0].compression_count, 4);
+    assert_int_equal(made.sheet[0].wet_count, 3);
+    assert_string_equal(made.sheet[0].compression[2].reading.number, "117");
+    assert_true(made.sheet[0].conditions.odometer.si == 1000.0);
+    for (int i = 1; i < 7; i++)
+        assert_int_equal(made.sheet[i].compression_count, 2);
+    const char *told = strstr(ch_text_string(&made.doubts), "line 3: taken as another round of the test of line 2");
+    assert_non_null(told);
+    assert_null(strstr(told + strlen("line 3: taken as another round"), "another round"));
+    /* a column of sheets tells two tests of one day apart, or keeps rounds of one together, and needs no telling */
+    take("sheet,date,cyl 1 [psi]\n1,2026-11-20,118\n2,2026-11-20,117\n2,2026-11-20,116\n");
+    assert_int_equal(made.count, 2);
+    assert_int_equal(made.sheet[1].compression_count, 2);
+    assert_string_equal(ch_text_string(&made.doubts), "");
+}
+
 static void a_filled_cell_that_has_no_place_is_told(void **state)
 {
     (void)state;
@@ -578,6 +603,7 @@ int main(void)
         PROMISE(every_kind_of_test_finds_its_list),
         PROMISE(without_a_list_the_filled_cells_tell_the_kind),
         PROMISE(in_columns_for_cylinders_a_wet_row_joins_its_dry_one),
+        PROMISE(rounds_of_one_test_are_its_repeats_and_told),
         PROMISE(a_filled_cell_that_has_no_place_is_told),
         PROMISE(what_rows_of_one_test_say_differently_is_told),
         PROMISE(dates_are_read_as_people_write_them),
