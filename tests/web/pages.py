@@ -821,7 +821,7 @@ def an_engine_is_described_later():
     with Server() as server:
         person = Person(server)
         enter_car(person)
-        person.get("/sheets/new")
+        person.get("/car/1")
         form = next(form for form in person.page.forms if "bore" in form.names())
         person.submit(form, bore="80.5", stroke="88", compression_ratio="9.6", firing_order="1 3 4 2", minimum="140")
         form = next(form for form in person.page.forms if "bore" in form.names())
