@@ -41,6 +41,13 @@ double ch_stream_normal(ch_stream *stream);
 double ch_stream_lognormal(ch_stream *stream, double median, double sd_log_1);
 
 /**
+ * Gamma variate of shape `shape` (>= 1) and scale 1, by rejection: how many numbers of the stream it takes differs from draw to draw.
+ *
+ * Source: Marsaglia and Tsang, A Simple Method for Generating Gamma Variables, ACM Trans. Math. Softw. 26 (2000) 363.
+ */
+double ch_stream_gamma(ch_stream *stream, double shape);
+
+/**
  * Quantile of the standard normal: x with Phi(x) = p.
  *
  * @param p_1 0..1; 0 and 1 give -+infinity, outside NaN. Relative error about 1e-16 down to the smallest p.

@@ -15,7 +15,10 @@
 #include "crosshatch/sampling.h"
 #include "crosshatch/summary.h"
 
-enum { COURSES = 500 }; /* draws of the forecast used, evenly picked */
+enum {
+    COURSES = 500, /* draws of the forecast used, evenly picked */
+    PLACES = 2 * CH_DECISION_EVENTS_MAX + 1
+};
 static const double HUNDRED_HOURS_S = 360000.0;
 
 const char *ch_course_name(ch_course choice)
@@ -47,10 +50,15 @@ static void figures_of(const ch_decision_input *in, const double of[CH_ASSUME_CO
 {
     const double hour = of[CH_ASSUME_HOUR_VALUE], head_1 = in->head_share_1;
     memcpy(f->of, of, sizeof f->of);
-    for (size_t e = 0; e < in->events; e++)
-        f->event[e] = (chances){.breaks_good = within(of[CH_ASSUME_BREAK_SOUND], in->event[e].running_s),
-                                .breaks_over = within(of[CH_ASSUME_BREAK_OVER], in->event[e].running_s),
-                                .new_fault = within(of[CH_ASSUME_NEW_FAULT], in->event[e].running_s)};
+    for (size_t e = 0; e < in->events; e++) {
+        const double running_s = in->event[e].running_s;
+        if (e > 0 && !(running_s < in->event[e - 1].running_s) && !(running_s > in->event[e - 1].running_s))
+            f->event[e] = f->event[e - 1]; /* as long as the one before, as the usual ones are */
+        else
+            f->event[e] = (chances){.breaks_good = within(of[CH_ASSUME_BREAK_SOUND], running_s),
+                                    .breaks_over = within(of[CH_ASSUME_BREAK_OVER], running_s),
+                                    .new_fault = within(of[CH_ASSUME_NEW_FAULT], running_s)};
+    }
     f->test = of[CH_ASSUME_TEST_HOURS] * hour;
     f->repair = of[CH_ASSUME_REPAIR_MONEY] + of[CH_ASSUME_REPAIR_HOURS] * hour;
     /* a used engine that is no good costs the work once more and half of another engine */
@@ -114,18 +122,34 @@ static double run_event(const chances *p, states *s)
 }
 
 /*
- * Expected cost of one draw: over_s is the running time at which its first cylinder passes the limit. Engines that never broke down are followed beside
- * all of them: who broke down and was put right is sounder than they are.
+ * Where in the course a draw's first cylinder passes the limit: before event e at 2 e, in its first half at 2 e + 1, later than all of them at
+ * 2 events. Nothing else of a draw enters its expected cost: draws with the same place share it.
  */
-static double expect(const ch_decision_input *in, const figures *f, ch_course choice, double over_s, double *whole_1)
+static size_t place_of(const ch_decision_input *in, double over_s)
 {
     double ran_s = 0.0;
+    for (size_t e = 0; e < in->events; e++) {
+        if (ran_s >= over_s)
+            return 2 * e;
+        if (ran_s + 0.5 * in->event[e].running_s >= over_s)
+            return 2 * e + 1;
+        ran_s += in->event[e].running_s;
+    }
+    return 2 * in->events;
+}
+
+/*
+ * Expected cost of the draws that pass the limit at a place. Engines that never broke down are followed beside all of them: who broke down and was put
+ * right is sounder than they are.
+ */
+static double expect(const ch_decision_input *in, const figures *f, ch_course choice, size_t place, double *whole_1)
+{
     states now, whole;
     double cost = outset(in, f, choice, &now);
     whole = now;
     for (size_t e = 0; e < in->events; e++) {
         const ch_decision_event *event = &in->event[e];
-        if (ran_s >= over_s) {
+        if (place == 2 * e) {
             pass_limit(&now);
             pass_limit(&whole);
         }
@@ -135,7 +159,7 @@ static double expect(const ch_decision_input *in, const figures *f, ch_course ch
             now.bad_1 -= found_1 * f->mends_1;
             whole.bad_1 -= whole.bad_1 * f->of[CH_ASSUME_TEST_FINDS] * f->mends_1;
         }
-        if (ran_s + 0.5 * event->running_s >= over_s) { /* passed in the first half of the event */
+        if (place == 2 * e + 1) {
             pass_limit(&now);
             pass_limit(&whole);
         }
@@ -143,7 +167,6 @@ static double expect(const ch_decision_input *in, const figures *f, ch_course ch
         cost += run_event(&f->event[e], &now) * broken(f);
         now.all_1 = 1.0; /* a broken one comes back put right */
         run_event(&f->event[e], &whole);
-        ran_s += event->running_s;
     }
     *whole_1 = whole.all_1;
     return cost + now.bad_1 * f->mend; /* what is over the limit at the horizon still has to be put right */
@@ -215,17 +238,22 @@ static double over_at(const ch_decision_input *in, size_t course)
     return first_s;
 }
 
-static void expected_costs(const ch_decision_input *in, const double of[], const double over_s[],
+static void expected_costs(const ch_decision_input *in, const double of[], const size_t place[],
                            double cost[CH_COURSES], double breaks_1[CH_COURSES])
 {
     figures f;
     figures_of(in, of, &f);
     for (int k = 0; k < CH_COURSES; k++) {
         double sum = 0.0, whole = 0.0;
+        double at_place[PLACES], whole_at_place_1[PLACES];
+        bool known[PLACES] = {false};
         for (size_t d = 0; d < COURSES; d++) {
-            double whole_1 = 1.0;
-            sum += expect(in, &f, (ch_course)k, over_s[d], &whole_1);
-            whole += whole_1;
+            const size_t p = place[d];
+            if (!known[p])
+                at_place[p] = expect(in, &f, (ch_course)k, p, &whole_at_place_1[p]);
+            known[p] = true;
+            sum += at_place[p];
+            whole += whole_at_place_1[p];
         }
         cost[k] = sum / COURSES;
         breaks_1[k] = 1.0 - whole / COURSES;
@@ -263,19 +291,23 @@ static double draw_figure(ch_stream *stream, const ch_assumption *a)
                     : a->high - sqrt((1.0 - u) * width * (a->high - a->usual));
 }
 
+/* `cost`: room for COURSES of each choice. */
 static void intervals(const ch_decision_input *in, const double over_s[], double cost[], ch_decision *d)
 {
-    for (int k = 0; k < CH_COURSES; k++) {
-        for (size_t i = 0; i < COURSES; i++) {
-            ch_stream stream;
-            ch_stream_init(&stream, in->seed, i); /* the same luck for every choice */
-            double of[CH_ASSUME_COUNT];
-            for (int a = 0; a < CH_ASSUME_COUNT; a++)
-                of[a] = draw_figure(&stream, &in->assumptions->of[a]);
-            figures f;
-            figures_of(in, of, &f);
-            cost[i] = imagine(in, &f, (ch_course)k, over_s[i], &stream);
+    for (size_t i = 0; i < COURSES; i++) {
+        ch_stream stream;
+        ch_stream_init(&stream, in->seed, i);
+        double of[CH_ASSUME_COUNT];
+        for (int a = 0; a < CH_ASSUME_COUNT; a++)
+            of[a] = draw_figure(&stream, &in->assumptions->of[a]);
+        figures f;
+        figures_of(in, of, &f);
+        for (int k = 0; k < CH_COURSES; k++) {
+            ch_stream luck = stream; /* the same for every choice */
+            cost[(size_t)k * COURSES + i] = imagine(in, &f, (ch_course)k, over_s[i], &luck);
         }
+    }
+    for (int k = 0; k < CH_COURSES; k++, cost += COURSES) {
         ch_sort(cost, COURSES);
         d->cost[k].interval[0] = ch_quantile_sorted(cost, COURSES, 0.05);
         d->cost[k].interval[1] = ch_quantile_sorted(cost, COURSES, 0.95);
@@ -287,7 +319,7 @@ static double width(const ch_swing *s)
     return fabs(s->lead[1] - s->lead[0]);
 }
 
-static void swings(const ch_decision_input *in, const double over_s[], const double usual[], ch_decision *d)
+static void swings(const ch_decision_input *in, const size_t place[], const double usual[], ch_decision *d)
 {
     for (int a = 0; a < CH_ASSUME_COUNT; a++) {
         ch_swing made = {.assumption = (ch_assumption_id)a};
@@ -296,7 +328,7 @@ static void swings(const ch_decision_input *in, const double over_s[], const dou
             for (int i = 0; i < CH_ASSUME_COUNT; i++)
                 of[i] = usual[i];
             of[a] = end == 0 ? in->assumptions->of[a].low : in->assumptions->of[a].high;
-            expected_costs(in, of, over_s, cost, ignored);
+            expected_costs(in, of, place, cost, ignored);
             made.best[end] = cheapest(cost, -1, d->tests > 0);
             made.best_cost[end] = cost[made.best[end]];
             made.lead[end] = cost[cheapest(cost, (int)d->best, d->tests > 0)] - cost[d->best];
@@ -320,16 +352,19 @@ ch_status ch_decision_run(const ch_decision_input *in, ch_decision *decision, ch
     for (size_t e = 0; e < in->events; e++)
         if (!(in->event[e].running_s > 0.0 && isfinite(in->event[e].running_s)))
             return ch_fail(err, CH_E_RANGE, "more than 0", "event %zu runs for %g s", e + 1, in->event[e].running_s);
-    double *over_s = malloc(2 * COURSES * sizeof *over_s);
+    double *over_s = malloc((1 + CH_COURSES) * COURSES * sizeof *over_s);
     if (over_s == NULL)
         return ch_fail(err, CH_E_MEMORY, NULL, "no memory for the decision");
-    for (size_t d = 0; d < COURSES; d++)
+    size_t place[COURSES];
+    for (size_t d = 0; d < COURSES; d++) {
         over_s[d] = over_at(in, d);
+        place[d] = place_of(in, over_s[d]);
+    }
     ch_decision made = {.tests = tests_of(in)};
     double usual[CH_ASSUME_COUNT], cost[CH_COURSES], breaks_1[CH_COURSES];
     for (int a = 0; a < CH_ASSUME_COUNT; a++)
         usual[a] = in->assumptions->of[a].usual;
-    expected_costs(in, usual, over_s, cost, breaks_1);
+    expected_costs(in, usual, place, cost, breaks_1);
     for (int k = 0; k < CH_COURSES; k++) {
         made.cost[k].expected = cost[k];
         made.cost[k].breaks_1 = breaks_1[k];
@@ -337,7 +372,7 @@ ch_status ch_decision_run(const ch_decision_input *in, ch_decision *decision, ch
     made.best = cheapest(cost, -1, made.tests > 0);
     made.lead = cost[cheapest(cost, (int)made.best, made.tests > 0)] - cost[made.best];
     intervals(in, over_s, over_s + COURSES, &made);
-    swings(in, over_s, usual, &made);
+    swings(in, place, usual, &made);
     free(over_s);
     *decision = made;
     return CH_OK;

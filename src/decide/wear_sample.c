@@ -56,17 +56,6 @@ static ch_status chain_make(const wear_model *m, uint64_t seed, chain *out, ch_e
     return CH_OK;
 }
 
-/* Gamma of shape > 1 and rate 1. Source: Marsaglia and Tsang, ACM Trans. Math. Softw. 26 (2000) 363. */
-static double draw_gamma(ch_stream *stream, double shape)
-{
-    const double d = shape - 1.0 / 3.0, c = 1.0 / sqrt(9.0 * d);
-    for (;;) {
-        const double x = ch_stream_normal(stream), v = (1.0 + c * x) * (1.0 + c * x) * (1.0 + c * x);
-        if (v > 0.0 && log(ch_stream_uniform(stream)) < 0.5 * x * x + d - d * v + d * log(v))
-            return d * v;
-    }
-}
-
 /* ---- linear columns ---- */
 
 /* Factor the precision of the linear columns; what the slopes do to the right-hand side comes later. */
@@ -215,9 +204,9 @@ static void draw_scatter(chain *k)
         }
     }
     k->s.day2 = ((SCATTER_SHAPE - 1.0) * CH_WEAR_PART_DAY + 0.5 * days) /
-                draw_gamma(&k->stream, SCATTER_SHAPE + 0.5 * (double)m->in->sheets);
+                ch_stream_gamma(&k->stream, SCATTER_SHAPE + 0.5 * (double)m->in->sheets);
     k->s.reading2 = ((SCATTER_SHAPE - 1.0) * CH_WEAR_PART_READING + 0.5 * readings) /
-                    draw_gamma(&k->stream, SCATTER_SHAPE + 0.5 * (double)m->cells);
+                    ch_stream_gamma(&k->stream, SCATTER_SHAPE + 0.5 * (double)m->cells);
     for (int c = 0; c < m->cylinders; c++)
         k->s.level_weight[c] =
             draw_weight(&k->stream, (k->s.b[c] - k->s.b[m->at_common]) / CH_WEAR_LEVEL_SD_LOG, 0.1, 5.0);

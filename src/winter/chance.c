@@ -13,27 +13,14 @@
 
 #define PERT_WEIGHT 4.0 /* of the likely value against each end */
 
-/* Gamma variate of shape >= 1 and scale 1 (Marsaglia and Tsang 2000). */
-static double gamma_variate(ch_stream *stream, double shape)
-{
-    const double d = shape - 1.0 / 3.0, c = 1.0 / sqrt(9.0 * d);
-    for (;;) {
-        const double x = ch_stream_normal(stream), root = 1.0 + c * x, v = root * root * root;
-        if (!(root > 0.0))
-            continue;
-        if (log(ch_stream_uniform(stream)) < 0.5 * x * x + d - d * v + d * log(v))
-            return d * v;
-    }
-}
-
 static ch_work draw(ch_stream *stream, const ch_work_guess *guess)
 {
     const double span = (double)(guess->most_us - guess->least_us);
     if (!(span > 0.0))
         return guess->likely_us;
     const double up = (double)(guess->likely_us - guess->least_us) / span;
-    const double a = gamma_variate(stream, 1.0 + PERT_WEIGHT * up),
-                 b = gamma_variate(stream, 1.0 + PERT_WEIGHT * (1.0 - up));
+    const double a = ch_stream_gamma(stream, 1.0 + PERT_WEIGHT * up),
+                 b = ch_stream_gamma(stream, 1.0 + PERT_WEIGHT * (1.0 - up));
     return guess->least_us + (ch_work)llround(span * (a / (a + b)));
 }
 

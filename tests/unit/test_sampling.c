@@ -120,6 +120,37 @@ static void lognormals_have_their_median_and_spread(void **state)
     expect_close(ch_sd(x, DRAWS), 0.4, 4.0 * 0.4 / sqrt(2.0 * DRAWS));
 }
 
+/* The method without its squeeze: two logarithms for every draw. */
+static double gamma_by_the_exact_test(ch_stream *stream, double shape)
+{
+    const double d = shape - 1.0 / 3.0, c = 1.0 / sqrt(9.0 * d);
+    for (;;) {
+        const double x = ch_stream_normal(stream), v = pow(1.0 + c * x, 3.0);
+        if (v > 0.0 && log(ch_stream_uniform(stream)) < 0.5 * x * x + d - d * v + d * log(v))
+            return d * v;
+    }
+}
+
+/* Distributed as GSL's integral of the density says; and the squeeze lets nothing pass that the exact test refuses, or the streams would part. */
+static void gamma_variates_are_those_of_the_exact_test(void **state)
+{
+    (void)state;
+    enum { EACH = 20000 };
+    static const double shape[] = {1.0, 1.3, 3.0, 5.0, 40.0};
+    static double x[EACH];
+    for (size_t s = 0; s < sizeof shape / sizeof shape[0]; s++) {
+        ch_stream stream, other;
+        ch_stream_init(&stream, 14, s);
+        ch_stream_init(&other, 14, s);
+        for (size_t i = 0; i < EACH; i++) {
+            const double drawn = ch_stream_gamma(&stream, shape[s]), exact = gamma_by_the_exact_test(&other, shape[s]);
+            expect_relative(drawn, exact, 1e-14); /* a cube is not quite pow() */
+            x[i] = gsl_cdf_gamma_P(drawn, shape[s], 1.0);
+        }
+        assert_true(kolmogorov(x, EACH) < 1.949);
+    }
+}
+
 /* Correlation of streams that differ by one in index or seed: standard error 1/sqrt(n). 400 pairs, so 4.5 of them. */
 static void neighbouring_streams_are_independent(void **state)
 {
@@ -288,6 +319,7 @@ int main(void)
         cmocka_unit_test(uniforms_are_uniform),
         cmocka_unit_test(normals_have_the_moments_of_a_normal),
         cmocka_unit_test(lognormals_have_their_median_and_spread),
+        cmocka_unit_test(gamma_variates_are_those_of_the_exact_test),
         cmocka_unit_test(neighbouring_streams_are_independent),
         cmocka_unit_test(first_draws_over_indices_are_uniform),
         cmocka_unit_test(normal_quantile_agrees_with_gsl),
