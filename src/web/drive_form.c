@@ -286,6 +286,26 @@ void drive_form_columns(html_writer *w, const web_request *request, const ch_sto
     html_form_close(w);
 }
 
+void drive_form_say(ch_err *err, bool columns)
+{
+    static const piece_words chosen[] = {
+        {"time=COLUMN, one of ", "choose it below under Time, one of "},
+        {"rpm=COLUMN, one of ", "choose it below under Engine speed, one of "},
+        {"speed=COLUMN, one of ", "choose it below under Road speed, one of "},
+        {"rpm=COLUMN and speed=COLUMN the other way round", "Engine speed and Road speed, below, the other way round"},
+        {"columns by number: time=1 rpm=2 speed=3", "its columns chosen below"},
+    };
+    static const piece_words named[] = {
+        {"time=COLUMN, one of ", "time, in the first row of the log in place of one of "},
+        {"rpm=COLUMN, one of ", "rpm, in the first row of the log in place of one of "},
+        {"speed=COLUMN, one of ", "speed, in the first row of the log in place of one of "},
+        {"rpm=COLUMN and speed=COLUMN the other way round", "rpm and speed in its first row the other way round"},
+        {", or columns by number: time=1 rpm=2 speed=3", ""},
+    };
+    piece_say_here(err, columns ? chosen : named,
+                   columns ? sizeof chosen / sizeof chosen[0] : sizeof named / sizeof named[0]);
+}
+
 void drive_form_columns_read(const web_request *request, drive_log *d)
 {
     for (size_t i = 0; i < CHANNELS_SHOWN; i++) {

@@ -18,6 +18,9 @@ ch_status drive_form_car_read(const web_request *request, ch_text *text, ch_err 
 /* First rows of the log, and a choice of columns for each channel. */
 void drive_form_columns(html_writer *w, const web_request *request, const ch_store_car *car, const drive_log *d);
 
+/* Say a refusal of a log as a page does: with the choice of columns on it, or without. */
+void drive_form_say(ch_err *err, bool columns);
+
 /* The choice made there into d->options; texts are the request's. */
 void drive_form_columns_read(const web_request *request, drive_log *d);
 

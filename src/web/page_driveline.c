@@ -190,9 +190,10 @@ static ch_status judge(web_request *request, web_response *response, const ch_st
     ch_status rc = drive_log_judge(request, d, &run_id, &own);
     if (rc >= 0)
         return to_run(response, car->id, run_id);
+    const bool columns = d->reader != NULL && ch_drivelog_report_of(d->reader)->columns_n > 1;
+    drive_form_say(&own, columns);
     if (!piece_refused(rc, &own, response, line, err))
         return rc;
-    const bool columns = d->reader != NULL && ch_drivelog_report_of(d->reader)->columns_n > 1;
     return columns ? columns_page(request, response, car, d, line)
                    : driveline_page(request, response, car, line, REFUSED_LOG, 0, err);
 }

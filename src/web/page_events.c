@@ -8,6 +8,7 @@
 #include <stdio.h>
 #include <string.h>
 
+#include "drive_form.h"
 #include "event_log.h"
 #include "page.h"
 #include "piece_car.h"
@@ -296,6 +297,7 @@ ch_status page_event_log_post(web_request *request, web_response *response, ch_e
         return rc;
     ch_store_event event = *old;
     rc = event_log_add(request, &event, &log, &own);
+    drive_form_say(&own, false);
     if (piece_refused(rc, &own, response, line, err))
         return event_page(request, response, old, car, NULL, NULL, line);
     return rc < 0 ? rc : event_page(request, response, &event, car, NULL, &log, NULL);

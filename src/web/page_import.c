@@ -299,12 +299,22 @@ ch_status page_import_get(web_request *request, web_response *response, ch_err *
 
 ch_status page_import_post(web_request *request, web_response *response, ch_err *err)
 {
+    static const piece_words here[] = {
+        {"say whether the day or the month comes first (date=COLUMN:dmy or date=COLUMN:mdy)",
+         "say below what 3/4/2019 means"},
+        {"columns for cylinder and reading (or loss), or one for each cylinder: cylinder_1, cylinder_2 ...",
+         "choose below what the columns hold: cylinder and reading (or loss), or cylinder 1, cylinder 2 and so on"},
+        {"either a column reading, or columns cylinder_1, cylinder_2 ...",
+         "choose below either reading for one column, or cylinder 1, cylinder 2 and so on"},
+        {"in brackets in the header, or in the cell, one of ", "choose below what its numbers are in, one of "},
+    };
     looked l = {0};
     ch_err own = {0};
     char line[PIECE_LINE];
     ch_store_brought told = {0};
     const char *what = web_value(&request->form, "do"), *seen = web_value(&request->form, "seen");
     ch_status rc = look(request, &l, &own);
+    piece_say_here(&own, here, sizeof here / sizeof here[0]);
     const bool wanted = rc >= 0 && what != NULL && strcmp(what, "store") == 0;
     const bool store = wanted && seen != NULL && strcmp(seen, l.mark) == 0;
     if (store)

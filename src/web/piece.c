@@ -54,6 +54,19 @@ bool piece_refused(ch_status rc, const ch_err *own, web_response *response, char
     return true;
 }
 
+void piece_say_here(ch_err *err, const piece_words words[], size_t count)
+{
+    for (size_t i = 0; i < count; i++) {
+        const char *at = strstr(err->right, words[i].terminal);
+        if (at == NULL)
+            continue;
+        char said[sizeof err->right];
+        snprintf(said, sizeof said, "%.*s%s%s", (int)(at - err->right), err->right, words[i].page,
+                 at + strlen(words[i].terminal));
+        snprintf(err->right, sizeof err->right, "%s", said);
+    }
+}
+
 char *piece_lent(const char *text)
 {
     char *lent = NULL;

@@ -33,6 +33,15 @@ const char *piece_typed(const web_request *request, const char *name, const char
 enum { PIECE_LINE = 600 };
 bool piece_refused(ch_status rc, const ch_err *own, web_response *response, char line[PIECE_LINE], ch_err *err);
 
+/*
+ * What would be right, as a page says it: wherever err->right has the words of a command line, those of the page stand in their place. Words that are longer
+ * than there is room for are cut.
+ */
+typedef struct piece_words {
+    const char *terminal, *page;
+} piece_words;
+void piece_say_here(ch_err *err, const piece_words words[], size_t count);
+
 /* A text of the request for a struct that could own one and here does not: it is only read. */
 char *piece_lent(const char *text);
 

@@ -16,7 +16,7 @@ async function looked(page) {
   await page.goto(`${server.base}/import`);
   await page.setInputFiles("#f-table", table);
   await page.selectOption("#f-unit", "bar");
-  await page.click("button[value=look]");
+  await Promise.all([page.waitForEvent("load"), page.click("button[value=look]")]);
 }
 
 for (const [size, viewport] of [["phone", PHONE], ["desk", DESK]])

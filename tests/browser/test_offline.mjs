@@ -126,6 +126,24 @@ await promise("an_entry_refused_after_it_waited_can_be_corrected_or_taken_out", 
   same(await page.$("#waiting"), null, "the box");
 });
 
+await promise("a_step_done_while_the_server_is_away_waits_on_its_page_and_is_stored_when_it_is_back", async () => {
+  await page.goto(`${server.base}${sheet}/do/open_up`);
+  const progress = async () => Number(/(\d+) of \d+ steps done/.exec(await page.textContent("main"))[1]);
+  const [place, step, before] = [page.url(), await page.textContent(".step h2"), await progress()];
+  await server.end("SIGKILL");
+  const button = ".step button[value=done]";
+  await page.click(button);
+  await page.waitForSelector(".step [role=alert] >> text=The computer does not answer");
+  await page.click(button); // once more, by an impatient thumb
+  same([page.url(), await page.textContent(".step h2"), await page.$$eval(".step [role=alert]", (all) => all.length)], [place, step, 1], "the page");
+  const back = page.waitForEvent("load", { timeout: 20000 });
+  server = await serve({ garage, port });
+  await back;
+  same(page.url(), `${place}?saved=1`, "where it leads");
+  same(await progress(), before + 1, "steps done");
+  check(await page.textContent(".step h2") !== step, "the next step is not shown");
+});
+
 await promise("two_phones_see_each_other_within_two_seconds", async () => {
   const other = await (await browser.newContext({ viewport: DESK })).newPage();
   await other.goto(`${server.base}${sheet}/measure?cylinder=4`);

@@ -118,11 +118,14 @@ def where_columns_are_not_found_they_can_be_chosen_without_sending_it_again():
         person = with_car(server)
         page = send_log(person, "\n".join(text).encode() + b"\n", "odd.csv", 422)
         assert "Which column is which?" in page.says and "alpha" in page.says and text[1].split(",")[1] in page.says
+        assert "no column is known as time: choose it below under Time, one of alpha, beta" in page.says, page.says[:600]
         assert "<script>alert" not in page.source
         form = page.form(f"{PAGE}/columns")
         assert form.options("column_time")[:3] == ["", "1", "2"]
         swapped = person.submit(form, status=422, column_time="1", column_rpm="3", column_speed="2")
-        assert "role=\"alert\"" in swapped.source
+        assert "role=\"alert\"" in swapped.source and "Engine speed and Road speed, below, the other way round" in swapped.says
+        for page in (swapped, send_log(person, "\n".join(text[1:]).encode() + b"\n", "bare.csv", 422), send_log(person, b"time\n1\n2\n", "one.csv", 422)):
+            assert "=" not in page.source.split('role="alert"')[1].split("<p>")[1].split("</p>")[0], page.says[:600]
         page = person.submit(swapped.form(f"{PAGE}/columns"), column_time="1", column_rpm="2", column_speed="3", unit_speed="km/h", column_throttle="4")
         assert page.path == f"{PAGE}?run=1" and "The clutch slips" in page.says and "odd.csv, 2026-10-03" in page.says
         again = next(link for link in page.links if "/columns?" in link)

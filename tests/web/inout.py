@@ -96,10 +96,12 @@ def a_column_can_be_taken_for_something_else():
         person = Person(server)
         person.get("/import")
         page = looked(person, "Wann,Topf,Anzeige\n04/03/2019,1,175\n04/03/2019,2,172\n", status=422)
-        assert "no readings were found" in page.says, page.says
+        assert "no readings were found: choose below what the columns hold" in page.says, page.says
         page = looked(person, None, status=422, use_0="date", use_1="cylinder", use_2="reading", unit_2="psi")
-        assert "may be two days" in page.says and "old.csv:" not in page.says, page.says
-        page = looked(person, None, days="mdy")
+        assert "may be two days" in page.says and "say below what 3/4/2019 means" in page.says and "date=" not in page.says and "old.csv:" not in page.says, page.says
+        page = looked(person, None, status=422, days="mdy", unit_2="")
+        assert '"175" has no unit: choose below what its numbers are in, one of psi' in page.says, page.says
+        page = looked(person, None, days="mdy", unit_2="psi")
         assert "1 sheet with 2 readings" in page.says and "2019-04-03" in page.says, page.says
 
 
