@@ -241,6 +241,18 @@ static const ch_unit *unit_of_all(const judge_asked *asked)
     return unit;
 }
 
+/* A pressure in the unit of all sentences, and what it is in the one that was perhaps meant. */
+static judge_words in_both(double pressure_pa, const ch_unit *unit, const ch_unit *likely)
+{
+    judge_words both = judge_say_pressure(pressure_pa, unit);
+    if (likely != unit) {
+        const judge_words other = judge_say_pressure(pressure_pa, likely);
+        const size_t used = strlen(both.text);
+        snprintf(both.text + used, sizeof both.text - used, " (%.30s)", other.text);
+    }
+    return both;
+}
+
 /* All readings together: far from what the engine could show in the unit typed, and likely in another. Where most are possible, those that are not are asked about one by one. */
 static bool question_unit_of_all(const judge_asked *asked, ch_judgement *j)
 {
@@ -268,7 +280,7 @@ static bool question_unit_of_all(const judge_asked *asked, ch_judgement *j)
     if (likely == NULL)
         return false;
     const judge_words as_typed = judge_say_pressure(highest_pa, typed),
-                      expected = judge_say_pressure(expected_pa, likely);
+                      expected = in_both(expected_pa, asked->unit, likely);
     judge_ask(
         j, CH_QUESTION_UNIT, 0, SIZE_MAX, 0.99,
         "The readings look like %s typed as %s: the highest is %s, and a sound engine of this kind shows about %s. "
@@ -288,7 +300,7 @@ static void question_unit_of_one(const judge_asked *asked, ch_judgement *j, size
     const ch_unit *likely = judge_likely_unit(pa, one->reading.unit, 0.87 * others_pa, others_pa, 1.15 * others_pa);
     if (likely == NULL)
         return;
-    const judge_words said = judge_say_pressure(pa, one->reading.unit), among = judge_say_pressure(others_pa, likely);
+    const judge_words said = judge_say_pressure(pa, one->reading.unit), among = in_both(others_pa, asked->unit, likely);
     const bool impossible = pa > asked->bounds->ideal_pa;
     judge_ask(j, impossible ? CH_QUESTION_IMPOSSIBLE : CH_QUESTION_UNIT, one->cylinder, row, impossible ? 0.98 : 0.5,
               "Cylinder %d: %s may be %s typed as %s, since the others show about %s; %s.", one->cylinder, said.text,

@@ -56,6 +56,8 @@ typedef struct measure_shown {
     const ch_unit *unit;
     const char *supply; /* supply and orifice as last entered; NULL = none */
     const char *orifice, *oil;
+    bool
+        to_read; /* what stands before the fields is to be read first: none of them takes the focus, which would leave it out of sight */
 } measure_shown;
 
 void measure_fields(html_writer *w, const measure_shown *s, ch_store_kind kind);

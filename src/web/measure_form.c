@@ -165,7 +165,7 @@ void measure_fields(html_writer *w, const measure_shown *s, ch_store_kind kind)
                                       .value = value_of(s, "loss", r != NULL ? &r->loss : NULL, NULL, text),
                                       .mode = "decimal",
                                       .numeral = true,
-                                      .focus = true,
+                                      .focus = !s->to_read,
                                       .required = r == NULL || ch_quantity_given(&r->loss)});
         write_heard(w, s, s->sheet->engine.cylinders);
         piece_field(w, &(piece_input){.label = "Supply pressure",
@@ -187,7 +187,7 @@ void measure_fields(html_writer *w, const measure_shown *s, ch_store_kind kind)
                                       .hint = s->unit->name,
                                       .mode = "decimal",
                                       .numeral = true,
-                                      .focus = true});
+                                      .focus = !s->to_read});
         html_lit(w, "</div><div>");
         piece_field(w, &(piece_input){.label = "Final reading",
                                       .name = "reading",

@@ -10,14 +10,14 @@
 /* The random draws begin alike on every call, so that the same readings say the same. */
 static const uint64_t SEED = 1;
 
-ch_status measure_judge(web_request *request, const ch_sheet *sheet, ch_judgement **judgement, bool *judged,
-                        ch_err *err)
+ch_status measure_judge(web_request *request, const ch_sheet *sheet, const ch_unit *unit, ch_judgement **judgement,
+                        bool *judged, ch_err *err)
 {
     const char *rule = NULL;
     ch_status rc = ch_store_setting_get(request->store, &request->pool, "rule", &rule, err);
     if (rc < 0)
         return rc;
-    ch_judge_options options = {.seed = SEED, .rule = CH_RULE_75_PERCENT};
+    ch_judge_options options = {.seed = SEED, .rule = CH_RULE_75_PERCENT, .pressure_unit = unit};
     if (rule != NULL && ch_balance_rule_find(rule, strlen(rule)) != CH_RULE_COUNT)
         options.rule = ch_balance_rule_find(rule, strlen(rule));
     ch_judgement *made = malloc(sizeof *made);

@@ -6,11 +6,11 @@
 #include "piece.h"
 
 /*
- * Judge at once by the owner's rule; *judged is false where nothing is there to judge yet. Free *judgement with free(). Also where the judging
+ * Judge at once by the owner's rule, with words in the sheet's unit; *judged is false where nothing is there to judge yet. Free *judgement with free(). Also where the judging
  * itself fails (a head that no engine can have): the page must not fail at the car, so that is `judged` false too.
  */
-ch_status measure_judge(web_request *request, const ch_sheet *sheet, ch_judgement **judgement, bool *judged,
-                        ch_err *err);
+ch_status measure_judge(web_request *request, const ch_sheet *sheet, const ch_unit *unit, ch_judgement **judgement,
+                        bool *judged, ch_err *err);
 
 /* Spread so far, lowest over highest, the rule, whether another repeat matters, and questions. */
 void measure_live(html_writer *w, const ch_sheet *sheet, const ch_judgement *judgement, const ch_unit *unit);

@@ -35,23 +35,43 @@ static void write_kinds(html_writer *w, const measuring *m)
 /* Readings outside these are asked about while they are typed: a dead cylinder reads less, and a person says so. */
 static const double LEAST_USUAL_PA = 2e5, MOST_USUAL_PA = 30e5;
 
+static const ch_procedure *procedure_of(const web_know *know, const measuring *m)
+{
+    const char *id = measure_kinds[m->kind].procedure;
+    return ch_procedure_find(&know->procedures, id, strlen(id));
+}
+
+/* The cautions of the step that measures; the gravest first, as they stand. NULL where it has none. */
+static const ch_places *cautions_of(const web_know *know, const measuring *m)
+{
+    const ch_procedure *procedure = procedure_of(know, m);
+    for (size_t i = 0; procedure != NULL && i < procedure->steps_count; i++)
+        if (procedure->steps[i].rows != 0)
+            return procedure->steps[i].cautions.count > 0 ? &procedure->steps[i].cautions : NULL;
+    return NULL;
+}
+
+/* Once a reading of this kind is in, the cautions have been read: their signal words stand before the field, in sight with it, the rest a tap away. */
+static void write_cautions_again(html_writer *w, const web_know *know, const measuring *m)
+{
+    const ch_places *cautions = cautions_of(know, m);
+    if (cautions == NULL)
+        return;
+    html_lit(w, "<details class=\"again\"><summary><span>");
+    piece_signal_words(w, &know->knowledge, cautions);
+    html_lit(w, ": as before the first reading</span></summary>");
+    piece_cautions_short(w, &know->knowledge, cautions);
+    html_lit(w, "</details>\n");
+}
+
 static void write_before(html_writer *w, const web_know *know, const measuring *m, bool began)
 {
-    const ch_procedure *procedure = ch_procedure_find(&know->procedures, measure_kinds[m->kind].procedure,
-                                                      strlen(measure_kinds[m->kind].procedure));
+    const ch_procedure *procedure = procedure_of(know, m);
+    const ch_places *cautions = cautions_of(know, m);
     if (procedure == NULL)
         return;
-    /* The cautions of the step that measures; the gravest first, as they stand. */
-    for (size_t i = 0; i < procedure->steps_count; i++)
-        if (procedure->steps[i].rows != 0) {
-            /* In full before the first reading; later they are a tap away, and the reading's field stays on the screen. */
-            if (began)
-                html_lit(w, "<details class=\"again\"><summary>Cautions, as before the first reading</summary>");
-            piece_cautions_short(w, &know->knowledge, &procedure->steps[i].cautions);
-            if (began)
-                html_lit(w, "</details>\n");
-            break;
-        }
+    if (!began && cautions != NULL)
+        piece_cautions_short(w, &know->knowledge, cautions);
     const ch_procedure_step *bleed =
         measure_kinds[m->kind].bleed != NULL
             ? ch_procedure_step_find(procedure, measure_kinds[m->kind].bleed, strlen(measure_kinds[m->kind].bleed))
@@ -101,16 +121,22 @@ static void remember(const measuring *m, measure_shown *s, char text[3][80])
     s->oil = text[2];
 }
 
-static ch_status write_form(html_writer *w, web_request *request, const measuring *m, const char *alert, ch_err *err)
+static ch_status write_form(html_writer *w, web_request *request, const web_know *know, const measuring *m, bool began,
+                            const char *alert, ch_err *err)
 {
     char text[3][80] = {"", "", ""}, action[64];
-    measure_shown s = {.form = alert != NULL ? &request->form : NULL, .sheet = &m->sheet, .unit = m->unit};
+    measure_shown s = {.form = alert != NULL ? &request->form : NULL,
+                       .sheet = &m->sheet,
+                       .unit = m->unit,
+                       .to_read = !began && alert == NULL};
     remember(m, &s, text);
     snprintf(action, sizeof action, "/sheet/%lld/measure", (long long)m->row.id);
     html_lit(w, "<section class=\"entry\" id=\"enter\" aria-labelledby=\"which\"><h2 id=\"which\">Cylinder <span "
                 "class=\"big\">");
     html_textf(w, "%d", m->cylinder);
     html_lit(w, "</span></h2>");
+    if (began)
+        write_cautions_again(w, know, m);
     piece_alert_beside_field(w, alert);
     write_timer(w, m);
     html_lit(w, "<div class=\"queued\"");
@@ -163,7 +189,7 @@ static ch_status measure_page(web_request *request, web_response *response, cons
     bool judged = false;
     if (know == NULL)
         return CH_E_IO;
-    ch_status rc = measure_judge(request, &m->sheet, &judgement, &judged, err);
+    ch_status rc = measure_judge(request, &m->sheet, m->unit, &judgement, &judged, err);
     if (rc >= 0)
         rc = piece_sheet_open(request, response, &m->row, "Measure", "/measure", err);
     if (rc < 0) {
@@ -190,7 +216,7 @@ static ch_status measure_page(web_request *request, web_response *response, cons
         write_before(w, know, m, began);
         html_lit(w, "<div class=\"beside\">");
         if (rc >= 0)
-            rc = write_form(w, request, m, alert, err);
+            rc = write_form(w, request, know, m, began, alert, err);
     }
     write_live(w, request, m, judgement, judged);
     if (!m->row.closed)

@@ -287,6 +287,23 @@ void piece_cautions_short(html_writer *w, const ch_knowledge *knowledge, const c
     }
 }
 
+void piece_signal_words(html_writer *w, const ch_knowledge *knowledge, const ch_places *cautions)
+{
+    bool any = false;
+    for (int word = CH_SIGNAL_DANGER; word <= CH_SIGNAL_NOTICE; word++)
+        for (size_t i = 0; i < cautions->count; i++) {
+            if (knowledge->cautions[cautions->at[i]].word != (ch_signal_word)word)
+                continue;
+            if (any)
+                html_lit(w, ", ");
+            html_lit(w, "<span class=\"signal\">");
+            html_text(w, ch_signal_word_name((ch_signal_word)word));
+            html_lit(w, "</span>");
+            any = true;
+            break;
+        }
+}
+
 static void write_alert(html_writer *w, const char *words, bool focus)
 {
     if (words == NULL)

@@ -102,6 +102,9 @@ void piece_cautions(html_writer *w, const ch_knowledge *knowledge, const ch_plac
 /* The same as one line each: signal word and precaution. */
 void piece_cautions_short(html_writer *w, const ch_knowledge *knowledge, const ch_places *cautions);
 
+/* Their signal words alone, each once, gravest first. */
+void piece_signal_words(html_writer *w, const ch_knowledge *knowledge, const ch_places *cautions);
+
 /*
  * A line that says what went wrong, above the form that was refused, on a page shown again. It has the focus: however far down the form
  * stands, the page opens there. NULL writes nothing.

@@ -131,6 +131,10 @@ static void bar_typed_as_psi_is_recognised(void **state)
     (void)state;
     question(FOUR(ROWS(12.1, 11.8, 12.0, 12.2)));
     says(CH_QUESTION_UNIT, "look like bar typed as psi");
+    const char *other = strstr(asked_for(CH_QUESTION_UNIT)->text, " of this kind shows about ");
+    assert_non_null(other);
+    assert_non_null(strstr(other, " psi (")); /* in the sheet's own unit, and in that which it looks like */
+    assert_non_null(strstr(other, " bar). "));
     assert_int_equal(asked_for(CH_QUESTION_UNIT)->cylinder, 0);
     question("{sheet: 1, units: {pressure: kPa}, engine: {cylinders: 4, compression_ratio: 9.5}, " ROWS(170, 166, 171,
                                                                                                         168) "}");
@@ -146,7 +150,8 @@ static void a_row_in_another_unit_is_told_from_its_fellows(void **state)
 {
     (void)state;
     question(FOUR(ROWS(170, 166, 12.0, 168)));
-    says(CH_QUESTION_UNIT, "Cylinder 3: 12 psi may be bar typed as psi, since the others show about 11.58 bar");
+    says(CH_QUESTION_UNIT,
+         "Cylinder 3: 12 psi may be bar typed as psi, since the others show about 168 psi (11.58 bar)");
     assert_int_equal(asked_for(CH_QUESTION_UNIT)->cylinder, 3);
     assert_int_equal(asked_for(CH_QUESTION_UNIT)->row, 2);
 }
@@ -372,8 +377,9 @@ static void a_row_far_from_its_fellows_is_told_by_what_it_may_be(void **state)
 {
     (void)state;
     question(FOUR(ROWS(170, 166, 1150, 168))); /* above four times the others: kPa */
-    says(CH_QUESTION_IMPOSSIBLE, "Cylinder 3: 1150 psi may be kPa typed as psi, since the others show about 1158 kPa; "
-                                 "it is more than this engine could show.");
+    says(CH_QUESTION_IMPOSSIBLE,
+         "Cylinder 3: 1150 psi may be kPa typed as psi, since the others show about 168 psi (1158 kPa); "
+         "it is more than this engine could show.");
     assert_int_equal(asked_for(CH_QUESTION_IMPOSSIBLE)->row, 2);
     assert_null(asked_for(CH_QUESTION_UNIT)); /* of the others nothing is said */
     question(FOUR(ROWS(170, 166, 900, 168))); /* no unit makes that of it */

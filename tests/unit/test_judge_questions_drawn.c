@@ -260,6 +260,16 @@ static judge_words said(double pa, const char *unit)
     return judge_say_pressure(pa, unit_of(unit));
 }
 
+static judge_words said_both(double pa, const char *unit)
+{
+    judge_words both = said(pa, d.unit);
+    if (strcmp(unit, d.unit) != 0) {
+        const size_t used = strlen(both.text);
+        snprintf(both.text + used, sizeof both.text - used, " (%.30s)", said(pa, unit).text);
+    }
+    return both;
+}
+
 /* The unit in which a number comes nearest to what is likely, and within bounds; of bar and kgf/cm2, which lie 2 % apart, bar where both do. */
 static const char *likely_unit(double number, const char *typed, double least, double likely, double most)
 {
@@ -305,7 +315,7 @@ static bool want_unit_of_all(void)
     want(CH_QUESTION_UNIT, 0, SIZE_MAX, 0.99,
          "The readings look like %s typed as %s: the highest is %s, and a sound engine of this kind shows about %s. "
          "Check the unit on the dial.",
-         unit, d.row[0].unit, said(highest, d.row[0].unit).text, said(high - 200e3, unit).text);
+         unit, d.row[0].unit, said(highest, d.row[0].unit).text, said_both(high - 200e3, unit).text);
     return true;
 }
 
@@ -343,7 +353,7 @@ static void want_impossible(void)
                 const size_t before = wanted_count;
                 want(pa > most ? CH_QUESTION_IMPOSSIBLE : CH_QUESTION_UNIT, c, (size_t)at[k], pa > most ? 0.98 : 0.5,
                      "Cylinder %d: %s may be %s typed as %s, since the others show about %s; %s.", c,
-                     said(pa, one->unit).text, unit, one->unit, said(others, unit).text,
+                     said(pa, one->unit).text, unit, one->unit, said_both(others, unit).text,
                      pa > most ? "it is more than this engine could show" : "or the cylinder does not seal at all");
                 if (wanted_count > before)
                     continue;

@@ -659,6 +659,39 @@ def what_was_kept_is_said_once_wherever_the_form_leads():
 
 
 @promise
+def cautions_are_in_full_until_a_reading_is_in_and_then_their_signal_words_stand_at_the_field():
+    with Server() as server:
+        person = Person(server)
+        enter_car(person)
+        sheet = begin_sheet(person)
+        page = person.get(f"/sheet/{sheet}/measure?kind=dry&cylinder=1")
+        before = page.source.split('name="reading"')[0]
+        words = set(re.findall(r'class="signal">([A-Z]+)<', before))
+        assert words and "<summary><span><span class=\"signal\">" not in before
+        assert "autofocus" not in page.source  # a field with the focus would scroll them out of sight
+        enter_reading(person, sheet, 1, "12.1 bar")
+        page = person.get(f"/sheet/{sheet}/measure?kind=dry&cylinder=2")
+        entry = page.source.split('id="enter"')[1].split('name="reading"')[0]
+        line = re.search(r"<details class=\"again\"><summary>(.*?)</summary>", entry).group(1)
+        assert set(re.findall(r'class="signal">([A-Z]+)<', line)) == words, line
+        assert "autofocus" in page.source
+        assert "autofocus" not in person.get(f"/sheet/{sheet}/measure?kind=wet&cylinder=1").source  # of another test the cautions are others
+
+
+@promise
+def questions_about_readings_speak_the_sheets_unit():
+    with Server() as server:
+        person = Person(server)
+        enter_car(person)
+        sheet = begin_sheet(person)  # in psi
+        enter_reading(person, sheet, 1, "12.1 bar")
+        for reading in ("150", "180"):
+            enter_reading(person, sheet, 2, reading)
+        says = person.get(f"/sheet/{sheet}/measure").says
+        assert "Cylinder 2: its two readings, 150 psi and 180 psi, do not agree." in says, says[:2500]
+
+
+@promise
 def cautions_fit_the_step_and_say_when_to_stop():
     with Server() as server:
         person = Person(server)
