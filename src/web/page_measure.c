@@ -121,14 +121,15 @@ static void remember(const measuring *m, measure_shown *s, char text[3][80])
     s->oil = text[2];
 }
 
+/* `began`: a reading of this kind is in. `to_read`: something above is to be read first. */
 static ch_status write_form(html_writer *w, web_request *request, const web_know *know, const measuring *m, bool began,
-                            const char *alert, ch_err *err)
+                            bool to_read, const char *alert, ch_err *err)
 {
     char text[3][80] = {"", "", ""}, action[64];
     measure_shown s = {.form = alert != NULL ? &request->form : NULL,
                        .sheet = &m->sheet,
                        .unit = m->unit,
-                       .to_read = !began && alert == NULL};
+                       .to_read = to_read && alert == NULL};
     remember(m, &s, text);
     snprintf(action, sizeof action, "/sheet/%lld/measure", (long long)m->row.id);
     html_lit(w, "<section class=\"entry\" id=\"enter\" aria-labelledby=\"which\"><h2 id=\"which\">Cylinder <span "
@@ -211,12 +212,14 @@ static ch_status measure_page(web_request *request, web_response *response, cons
     if (m->row.closed) {
         html_lit(w, "<p class=\"notice\">The sheet is closed: open it again to enter more.</p>\n");
     } else {
+        const size_t before = strlen(html_string(w));
         if (measure_kinds[m->kind].kind != CH_STORE_LEAKDOWN)
             rc = steps_before_cranking(w, request, know, &m->row, NULL, err);
+        const bool held = strlen(html_string(w)) > before; /* something is in the way of cranking */
         write_before(w, know, m, began);
         html_lit(w, "<div class=\"beside\">");
         if (rc >= 0)
-            rc = write_form(w, request, know, m, began, alert, err);
+            rc = write_form(w, request, know, m, began, held || !began, alert, err);
     }
     write_live(w, request, m, judgement, judged);
     if (!m->row.closed)

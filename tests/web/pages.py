@@ -417,12 +417,15 @@ def nobody_is_let_crank_against_a_held_crank():
             assert "Crank " not in says[: says.find(words)], (page, says)
         for page in (f"/sheet/{sheet}/measure?kind=leakdown", f"/sheet/{sheet}/do/leak_down"):
             assert words not in person.get(page).says
+        enter_reading(person, sheet, 1, "170")
+        assert "autofocus" not in person.get(pages[0]).source  # a field with the focus would scroll it out of sight
         person.get("/sheets/new")
         other = begin_sheet(person)  # of the same car
         assert words in person.get(f"/sheet/{other}/measure").says
         person.get(f"/sheet/{sheet}/ledger")
         person.submit(person.page.form("/ledger/1"), "back")
         assert not [page for page in pages if words in person.get(page).says]
+        assert "autofocus" in person.get(pages[0]).source
 
 
 @promise
