@@ -60,7 +60,8 @@ static bool html_allows(const char *character, size_t length)
     return !(first == 0xc2 && (unsigned char)character[1] < 0xa0);
 }
 
-void html_text_bytes(html_writer *w, const char *bytes, size_t length)
+/* Text as it may stand anywhere, between quotes too. */
+static void escape(html_writer *w, const char *bytes, size_t length)
 {
     size_t plain = 0; /* start of what can be copied as it is */
     for (size_t i = 0; i < length;) {
@@ -76,6 +77,64 @@ void html_text_bytes(html_writer *w, const char *bytes, size_t length)
         i += step;
     }
     ch_text_append(&w->text, bytes + plain, length - plain);
+}
+
+enum { DATE = sizeof "2026-11-27" - 1 };
+
+static bool is_digit(char c)
+{
+    return c >= '0' && c <= '9';
+}
+
+/* A day of the calendar as ch_date_format() writes it, at `at`, and no part of a longer word. */
+static bool is_date(const char *bytes, size_t length, size_t at)
+{
+    if (length - at < DATE)
+        return false;
+    for (size_t i = 0; i < DATE; i++)
+        if (i == 4 || i == 7 ? bytes[at + i] != '-' : !is_digit(bytes[at + i]))
+            return false;
+    const char before = at > 0 ? bytes[at - 1] : ' ', after = length - at > DATE ? bytes[at + DATE] : ' ';
+    const int month = (bytes[at + 5] - '0') * 10 + bytes[at + 6] - '0',
+              day = (bytes[at + 8] - '0') * 10 + bytes[at + 9] - '0';
+    return month >= 1 && month <= 12 && day >= 1 && day <= 31 && !is_digit(before) && before != '-' && before != '_' &&
+           !is_digit(after) && after != '-' && after != '_';
+}
+
+/* Whether what is written next may hold an element: it stands behind a tag, and that is none that holds text alone. */
+static bool takes_elements(const html_writer *w)
+{
+    static const char *const text_alone[] = {"<title", "<textarea", "<option"};
+    size_t at = w->text.length;
+    while (at > 0 && w->text.bytes[at - 1] != '<' && w->text.bytes[at - 1] != '>')
+        at--;
+    if (at == 0 || w->text.bytes[at - 1] == '<')
+        return false;
+    while (at > 0 && w->text.bytes[at - 1] != '<')
+        at--;
+    for (size_t i = 0; at > 0 && i < sizeof text_alone / sizeof text_alone[0]; i++) {
+        const size_t n = strlen(text_alone[i]);
+        if (w->text.length - (at - 1) >= n && memcmp(w->text.bytes + at - 1, text_alone[i], n) == 0)
+            return false;
+    }
+    return at > 0;
+}
+
+/* Dates are marked, so that the page's style can keep them on one line: browsers break them at their hyphens. */
+void html_text_bytes(html_writer *w, const char *bytes, size_t length)
+{
+    size_t plain = 0;
+    for (size_t i = 0; i < length; i++) {
+        if (!is_digit(bytes[i]) || !is_date(bytes, length, i) || !takes_elements(w))
+            continue;
+        escape(w, bytes + plain, i - plain);
+        html_lit(w, "<time>");
+        escape(w, bytes + i, DATE);
+        html_lit(w, "</time>");
+        plain = i + DATE;
+        i = plain - 1;
+    }
+    escape(w, bytes + plain, length - plain);
 }
 
 void html_text(html_writer *w, const char *text)
@@ -140,7 +199,8 @@ void html_attribute(html_writer *w, const char *name, const char *value)
     ch_text_append_string(&w->text, " ");
     ch_text_append_string(&w->text, name);
     ch_text_append_string(&w->text, "=\"");
-    html_text(w, holds_address(name) && !leads_inside(value) ? "#" : value);
+    const char *held = holds_address(name) && !leads_inside(value) ? "#" : value;
+    escape(w, held, strlen(held));
     ch_text_append_string(&w->text, "\"");
 }
 

@@ -43,7 +43,7 @@ void html_literal(html_writer *w, const char *literal, size_t length);
 
 /*
  * Text, safe between tags and between quotes: & < > " ' become references; bytes that are not UTF-8, and control characters that HTML does
- * not allow, become U+FFFD. NULL writes nothing.
+ * not allow, become U+FFFD. NULL writes nothing. A date as in 2026-11-27 becomes <time>, where an element may stand.
  */
 void html_text(html_writer *w, const char *text);
 void html_text_bytes(html_writer *w, const char *bytes, size_t length);

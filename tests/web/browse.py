@@ -99,6 +99,7 @@ class Page(html.parser.HTMLParser):
         super().__init__(convert_charrefs=True)
         self.path, self.status, self.headers, self.source = path, status, headers, text
         self.links, self.forms, self.words, self.ids, self.loads = [], [], [], [], []
+        self.goes_on = False
         self.open, self.faults, self.labels, self.needs = [], [], set(), []
         self.select = self.area = self.button = None
         self.sections = []  # of the <details> that are open in the source: whether one looks inside
@@ -110,6 +111,7 @@ class Page(html.parser.HTMLParser):
 
     def handle_starttag(self, tag, attrs):
         a = {name: value if value is not None else "" for name, value in attrs}
+        self.goes_on = tag == "time"  # a date within a sentence: its words go on
         if tag not in VOID:
             self.open.append(tag)
         if len(a) != len(attrs):
@@ -171,10 +173,16 @@ class Page(html.parser.HTMLParser):
             self.area[1] += data
         if self.button is not None:
             self.button[2] += data
-        if "title" not in self.open:
+        if "title" in self.open:
+            return
+        if self.goes_on and self.words:
+            self.words[-1] += data
+        else:
             self.words.append(data)
+        self.goes_on = False
 
     def handle_endtag(self, tag):
+        self.goes_on = tag == "time"
         if tag in VOID:
             return
         if not self.open or self.open.pop() != tag:
