@@ -550,13 +550,26 @@ static size_t drawings(writer *w, size_t at)
 
 /* ---------------------------------------------------------------- the whole */
 
+static const double ITEM_INDENT = 12.0;
+
+static double item_height(const writer *w, const document_part *part)
+{
+    PangoLayout *words = set(w, part->words, BODY_SIZE, false, w->room - ITEM_INDENT);
+    const double height = high(words);
+    g_object_unref(words);
+    return height;
+}
+
 /* What must stand on the same page as a heading. */
 static double behind_heading(const writer *w, size_t next)
 {
     if (next < w->document->count && w->document->part[next].kind == DOCUMENT_CAUTION)
         return fmin(cautions_height(w, next), bottom(w) - MARGIN - 30.0);
+    const double first_lines = w->columns > 1 ? 16.0 : 42.0, most = bottom(w) - MARGIN - 30.0;
+    if (next < w->document->count && w->document->part[next].kind == DOCUMENT_ITEM)
+        return fmin(fmax(item_height(w, &w->document->part[next]), first_lines), most);
     if (next >= w->document->count || w->document->part[next].kind != DOCUMENT_DRAWING)
-        return w->columns > 1 ? 16.0 : 42.0;
+        return first_lines;
     picture p = picture_of(w, &w->document->part[next]);
     if (p.handle == NULL)
         return 14.0;
@@ -574,13 +587,15 @@ static void heading(writer *w, size_t at)
     w->y += 2.0;
 }
 
+/* Its lines stay together: of what reads as one the end on another page is overlooked. One that is longer than a page goes on from page to page. */
 static void item(writer *w, const document_part *part)
 {
     PangoLayout *dot = set(w, "\xe2\x80\xa2", BODY_SIZE, false, 0.0);
-    need(w, high(dot));
+    const double height = item_height(w, part);
+    need(w, height < bottom(w) - MARGIN ? fmax(height, high(dot)) : high(dot));
     put(w, dot, w->left + 2.0, w->y);
     g_object_unref(dot);
-    flow(w, part->words, BODY_SIZE, false, 12.0);
+    flow(w, part->words, BODY_SIZE, false, ITEM_INDENT);
     w->y += 1.2;
 }
 

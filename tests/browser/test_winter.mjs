@@ -46,6 +46,7 @@ const keys = {
 
 async function fits(page) {
   same(await page.evaluate(() => document.scrollingElement.scrollWidth - innerWidth > 0), false, `${page.url()} is wider than the screen`);
+  same(await page.evaluate(() => [...document.querySelectorAll("time")].filter((one) => one.getClientRects().length > 1).length), 0, `dates on two lines of ${page.url()}`);
 }
 
 async function printed(page, how, words, file) {
@@ -67,6 +68,11 @@ async function fromFindingsToPrint(page, how, sheet) {
   const says = await page.textContent("main");
   check(says.includes("Ready in time with a chance of"), "no chance is told");
   check(says.includes("Calendar"), "no calendar");
+  check(await page.evaluate(() => document.querySelector("main time") !== null), "no date is marked as one");
+  same(await page.evaluate(() => {
+    const text = document.querySelector(".verdict").getBoundingClientRect().right;
+    return [...document.querySelectorAll("main table")].filter((one) => one.getBoundingClientRect().right > text + 1).length;
+  }), 0, "tables wider than the text");
   await fits(page);
   await printed(page, how, "Print (PDF)", "plan.pdf");
 }

@@ -184,16 +184,11 @@ static void long_documents_go_on_to_further_pages(void **state)
     ch_document_free(document);
 }
 
-/* Pages of 150 rows with boxes, in one column or in two. */
-static int pages_of_boxes(bool two)
+/* How many it has; it is freed. */
+static int pages_of(ch_document *document)
 {
-    ch_document *document = made("A title");
     ch_text pdf;
     int pages = 0;
-    if (two)
-        ch_document_columns(document, true);
-    for (int i = 0; i < 150; i++)
-        ch_document_boxes(document, "H A SSSSS", "what is looked at", NULL);
     pdf_of(document, CH_PAPER_A4, &pdf);
     for (int n = 1; n < 20; n++) {
         char words[16];
@@ -204,6 +199,41 @@ static int pages_of_boxes(bool two)
     ch_text_clear(&pdf);
     ch_document_free(document);
     return pages;
+}
+
+/* Pages of 150 rows with boxes, in one column or in two. */
+static int pages_of_boxes(bool two)
+{
+    ch_document *document = made("A title");
+    if (two)
+        ch_document_columns(document, true);
+    for (int i = 0; i < 150; i++)
+        ch_document_boxes(document, "H A SSSSS", "what is looked at", NULL);
+    return pages_of(document);
+}
+
+/* `count` items of so many words. */
+static int pages_of_items(int count, size_t words)
+{
+    static char text[4 * 6000 + 1];
+    assert_true(words <= 6000);
+    for (size_t i = 0; i < words; i++)
+        memcpy(text + 4 * i, "six ", 5);
+    ch_document *document = made("A title");
+    for (int i = 0; i < count; i++)
+        ch_document_item(document, text);
+    return pages_of(document);
+}
+
+static void the_lines_of_an_item_stay_on_one_page_where_it_has_room(void **state)
+{
+    (void)state;
+    /* 1300 such words take a third to a half of a page, as 5 of them on 3 pages show: 2000 are more than half of one, and
+     * less than all; torn, 5 of them would fill 4 pages. */
+    assert_int_equal(pages_of_items(5, 1300), 3);
+    assert_int_equal(pages_of_items(5, 2000), 5);
+    /* 6000 have no room on one page, and are all there. */
+    assert_in_range(pages_of_items(1, 6000), 2, 4);
 }
 
 static void two_columns_are_filled_one_after_the_other_before_the_next_page(void **state)
@@ -364,6 +394,7 @@ int main(void)
         cmocka_unit_test(what_cannot_be_printed_is_replaced),
         cmocka_unit_test(the_same_document_gives_the_same_pdf),
         cmocka_unit_test(long_documents_go_on_to_further_pages),
+        cmocka_unit_test(the_lines_of_an_item_stay_on_one_page_where_it_has_room),
         cmocka_unit_test(two_columns_are_filled_one_after_the_other_before_the_next_page),
         cmocka_unit_test(what_stands_behind_columns_goes_on_below_the_fuller_one),
         cmocka_unit_test(boxes_take_letters_and_not_too_many),
