@@ -78,6 +78,8 @@ typedef struct ch_jobs_work {
     bool drives[CH_DRIVES]; /* for which cars it holds; at least one */
     ch_places needs
         [CH_DRIVES]; /* access opened first, in ch_jobs.access; not yet transitive. Empty for a drive that it does not hold for */
+    ch_places within
+        [CH_DRIVES]; /* access that, where it is opened too, is opened before it and closed after it; it asks for none of them. Lies behind `needs` in one array */
     ch_work_time time;
     const ch_goods_need *goods;
     size_t goods_count;

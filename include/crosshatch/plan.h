@@ -58,6 +58,7 @@ typedef struct ch_plan_item {
     int shop_days; /**< at the machine shop, from when its parts are there and all that it needs is open; jobs only */
     bool first; /**< opened before all other steps that are open at the same time, and closed after them; access only */
     ch_places needs;       /**< access steps, and for a job also jobs: chosen with it, and before it */
+    ch_places within;      /**< access steps that are opened before it and closed after it, if both are chosen */
     ch_places requires_;   /**< jobs that are chosen with it, in any order; jobs only */
     ch_places excludes;    /**< jobs that are not; jobs only */
     ch_places after;       /**< what comes before it if both are chosen; jobs only */

@@ -7,27 +7,33 @@
 
 #include "jobs_read.h"
 
-/* A graph of entries: needs of access on one drive, or `after` of jobs. */
-typedef const ch_places *(*edges_of)(const ch_jobs *jobs, size_t entry, int which);
+/* A graph of entries: what access stands inside on one drive, or `after` of jobs. */
+typedef ch_places (*edges_of)(const ch_jobs *jobs, size_t entry, int which);
 
-static const ch_places *access_needs(const ch_jobs *jobs, size_t entry, int which)
+/* The steps that are opened before it and closed after it: those that it needs, and those that it lies within. */
+static ch_places inside_of(const ch_jobs_work *work, int drive)
 {
-    return &jobs->access[entry].work.needs[which];
+    return (ch_places){.at = work->needs[drive].at, .count = work->needs[drive].count + work->within[drive].count};
 }
 
-static const ch_places *job_after(const ch_jobs *jobs, size_t entry, int which)
+static ch_places access_inside(const ch_jobs *jobs, size_t entry, int which)
+{
+    return inside_of(&jobs->access[entry].work, which);
+}
+
+static ch_places job_after(const ch_jobs *jobs, size_t entry, int which)
 {
     (void)which;
-    return &jobs->jobs[entry].after;
+    return jobs->jobs[entry].after;
 }
 
 /* The way from an entry that is left over to the next one: what it waits for and what is not taken either. */
-static size_t next_left(const ch_places *to, const bool *taken)
+static size_t next_left(ch_places to, const bool *taken)
 {
     size_t k = 0;
-    while (taken[to->at[k]])
+    while (taken[to.at[k]])
         k++;
-    return to->at[k];
+    return to.at[k];
 }
 
 /*
@@ -41,9 +47,9 @@ static size_t first_in_ring(const ch_jobs *jobs, size_t count, edges_of edges, i
         more = false;
         for (size_t i = 0; i < count; i++) {
             bool ready = !taken[i];
-            const ch_places *to = edges(jobs, i, which);
-            for (size_t k = 0; k < to->count && ready; k++)
-                ready = taken[to->at[k]];
+            const ch_places to = edges(jobs, i, which);
+            for (size_t k = 0; k < to.count && ready; k++)
+                ready = taken[to.at[k]];
             taken[i] = taken[i] || ready;
             more = more || ready;
         }
@@ -119,6 +125,16 @@ static bool all_placed(const ch_places *needs, const bool *placed)
     return true;
 }
 
+/* All that an access step needs is placed, and what it lies within where that is needed too. */
+static bool opens_next(const ch_jobs_work *work, ch_drive drive, const bool *needed, const bool *placed)
+{
+    const ch_places *within = &work->within[drive];
+    for (size_t i = 0; i < within->count; i++)
+        if (needed[within->at[i]] && !placed[within->at[i]])
+            return false;
+    return all_placed(&work->needs[drive], placed);
+}
+
 /* What is first needs nothing that is not, and nothing waits until it is closed. */
 static void check_first(jobs_reader *jr)
 {
@@ -127,12 +143,12 @@ static void check_first(jobs_reader *jr)
     r->file = jr->file[CH_JOBS_ACCESS];
     for (size_t i = 0; i < jobs->access_count; i++)
         for (int drive = 0; jobs->access[i].first && drive < CH_DRIVES; drive++) {
-            const ch_places *needs = &jobs->access[i].work.needs[drive];
-            for (size_t k = 0; k < needs->count && r->status >= 0; k++)
-                if (!jobs->access[needs->at[k]].first)
+            const ch_places inside = access_inside(jobs, i, drive);
+            for (size_t k = 0; k < inside.count && r->status >= 0; k++)
+                if (!jobs->access[inside.at[k]].first)
                     knowledge_fail(r, CH_E_INPUT, entry_at(jr->root[CH_JOBS_ACCESS], "access", i),
                                    "needs that are first too", "\"%.40s\" is first and needs \"%.40s\"",
-                                   jobs->access[i].work.id, jobs->access[needs->at[k]].work.id);
+                                   jobs->access[i].work.id, jobs->access[inside.at[k]].work.id);
         }
     r->file = jr->file[CH_JOBS_JOBS];
     for (size_t i = 0; i < jobs->jobs_count; i++)
@@ -144,25 +160,42 @@ static void check_first(jobs_reader *jr)
                                jobs->access[jobs->jobs[i].once_closed.at[k]].work.id);
 }
 
-/* All that a job comes after is taken, and all jobs that need a step which it wants closed. */
+/* Everything that a job may stand inside: what it needs or lies within, and so on from there. */
+static void mark_inside(const ch_jobs *jobs, ch_drive drive, const ch_jobs_work *work, bool *inside)
+{
+    size_t open[CH_ACCESS_MAX], n = 0;
+    ch_places further = inside_of(work, drive);
+    for (bool more = true; more;) {
+        for (size_t i = 0; i < further.count; i++)
+            if (!inside[further.at[i]]) {
+                inside[further.at[i]] = true;
+                open[n++] = further.at[i];
+            }
+        more = n > 0;
+        if (more)
+            further = access_inside(jobs, open[--n], drive);
+    }
+}
+
+/* All that a job comes after is taken, and all jobs that stand inside a step which it wants closed. */
 static bool all_taken_before(const ch_jobs *jobs, ch_drive drive, size_t job, const bool *taken)
 {
     const ch_places *after = &jobs->jobs[job].after, *closed = &jobs->jobs[job].once_closed;
     if (!all_placed(after, taken))
         return false;
     for (size_t i = 0; closed->count > 0 && i < jobs->jobs_count; i++) {
-        bool needed[CH_ACCESS_MAX] = {false};
+        bool inside[CH_ACCESS_MAX] = {false};
         if (taken[i] || !jobs->jobs[i].work.drives[drive])
             continue;
-        mark_needed(jobs, drive, &jobs->jobs[i].work.needs[drive], needed);
+        mark_inside(jobs, drive, &jobs->jobs[i].work, inside);
         for (size_t k = 0; k < closed->count; k++)
-            if (needed[closed->at[k]])
+            if (inside[closed->at[k]])
                 return false;
     }
     return true;
 }
 
-/* A job that waits until a step is closed waits for all jobs that need the step: none of them may wait for it. */
+/* A job that waits until a step is closed waits for all jobs that stand inside the step: none of them may wait for it. */
 static void check_once_closed(jobs_reader *jr)
 {
     const ch_jobs *jobs = jr->to;
@@ -194,10 +227,10 @@ void jobs_check_cycles(jobs_reader *jr)
     char way[160];
     for (int drive = 0; drive < CH_DRIVES && r->status >= 0; drive++) {
         bool taken[CH_ACCESS_MAX] = {false};
-        const size_t ring = first_in_ring(jobs, jobs->access_count, access_needs, drive, taken);
+        const size_t ring = first_in_ring(jobs, jobs->access_count, access_inside, drive, taken);
         if (ring == jobs->access_count)
             continue;
-        name_ring(jobs, ring, access_needs, drive, taken, access_work, way);
+        name_ring(jobs, ring, access_inside, drive, taken, access_work, way);
         r->file = jr->file[CH_JOBS_ACCESS];
         knowledge_fail(r, CH_E_INPUT, entry_at(jr->root[CH_JOBS_ACCESS], "access", ring), "access that ends somewhere",
                        "\"%.40s\" needs itself%s", jobs->access[ring].work.id, way);
@@ -292,10 +325,10 @@ ch_status ch_jobs_closure(const ch_jobs *jobs, ch_drive drive, const size_t chos
                            ch_drive_name(drive));
         mark_needed(jobs, drive, &work->needs[drive], needed);
     }
-    /* The first of the file whose needs are placed, again and again: ends, as no access step needs itself. */
+    /* The first of the file whose needs are placed, again and again: ends, as no access step stands inside itself. */
     size_t placed_count = 0;
     for (size_t i = 0; i < jobs->access_count; i++) {
-        if (!needed[i] || placed[i] || !all_placed(&jobs->access[i].work.needs[drive], placed))
+        if (!needed[i] || placed[i] || !opens_next(&jobs->access[i].work, drive, needed, placed))
             continue;
         placed[i] = true;
         access[placed_count++] = i;

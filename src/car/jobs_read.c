@@ -77,7 +77,7 @@ void jobs_read_access(jobs_reader *jr)
     ch_access *access = knowledge_alloc(r, list->count, sizeof *access);
     size_t n = 0;
     for (const ch_tree_node *map = list->first; map != NULL && r->status >= 0; map = map->next, n++) {
-        knowledge_keys(r, map, "id", "title", "why", "drive", "needs", "needs_rear", "needs_front", "hours",
+        knowledge_keys(r, map, "id", "title", "why", "drive", "needs", "needs_rear", "needs_front", "within", "hours",
                        "refit_hours", "first", "buy", "maybe", "steps", "back", "source");
         jobs_read_work(jr, map, &access[n].work);
         if (access[n].work.source == NULL)
@@ -177,9 +177,9 @@ static void read_retests(knowledge_reader *r, const ch_tree_node *map, ch_job *t
 static void read_job(jobs_reader *jr, const ch_tree_node *map, ch_job *to)
 {
     knowledge_reader *r = &jr->r;
-    knowledge_keys(r, map, "id", "title", "why", "drive", "needs", "needs_rear", "needs_front", "hours", "buy", "maybe",
-                   "tools", "cures", "prevents", "lead_days", "shop_days", "after", "once_closed", "excludes",
-                   "requires", "car_has_one", "steps", "retest", "source");
+    knowledge_keys(r, map, "id", "title", "why", "drive", "needs", "needs_rear", "needs_front", "within", "hours",
+                   "buy", "maybe", "tools", "cures", "prevents", "lead_days", "shop_days", "after", "once_closed",
+                   "excludes", "requires", "car_has_one", "steps", "retest", "source");
     jobs_read_work(jr, map, &to->work);
     if (to->work.source == NULL)
         to->work.source = jr->to->job_source;

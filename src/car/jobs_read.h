@@ -48,7 +48,7 @@ void jobs_read_time(jobs_reader *jr, const ch_tree_node *map, const char *key, c
 /* Three numbers that do not fall, 0 or more; 0 where the reader has failed. */
 void jobs_read_three(knowledge_reader *r, const ch_tree_node *list, double three[3]);
 
-/* `needs`, `needs_rear`, `needs_front`; access_names and the drives of all access steps are known by now. */
+/* `needs`, `needs_rear`, `needs_front`, `within`; access_names and the drives of all access steps are known by now. */
 void jobs_read_needs(jobs_reader *jr, const ch_tree_node *map, ch_jobs_work *to);
 
 /* All cautions of some steps, each once, the gravest first. */

@@ -220,6 +220,27 @@ static void add_needs(jobs_reader *jr, const ch_tree_node *map, const char *key,
     }
 }
 
+/* The steps of `within` behind the needs; those of the other drive are never open. */
+static void add_within(jobs_reader *jr, const ch_tree_node *map, ch_drive drive, size_t *at, size_t *n)
+{
+    knowledge_reader *r = &jr->r;
+    const size_t needs = *n;
+    ch_places more = {0};
+    if (r->status < 0 || ch_tree_get(map, "within") == NULL)
+        return;
+    knowledge_places(r, map, "within", &jr->to->access_names, "access step", &more);
+    if (r->status < 0)
+        return;
+    const ch_tree_node *part = ch_tree_get(map, "within")->first;
+    for (size_t i = 0; i < more.count && r->status >= 0; i++, part = part->next) {
+        for (size_t k = 0; k < needs && r->status >= 0; k++)
+            if (at[k] == more.at[i])
+                knowledge_fail(r, CH_E_INPUT, part, "in one of them", "\"%.60s\" stands in needs already", part->text);
+        if (jr->to->access[more.at[i]].work.drives[drive])
+            at[(*n)++] = more.at[i];
+    }
+}
+
 static size_t list_count(const ch_tree_node *map, const char *key)
 {
     const ch_tree_node *list = ch_tree_get(map, key);
@@ -238,11 +259,13 @@ void jobs_read_needs(jobs_reader *jr, const ch_tree_node *map, ch_jobs_work *to)
                                own[drive]);
             continue;
         }
-        const size_t most = list_count(map, "needs") + list_count(map, own[drive]);
+        const size_t most = list_count(map, "needs") + list_count(map, own[drive]) + list_count(map, "within");
         size_t *at = knowledge_alloc(r, most, sizeof *at), n = 0;
         add_needs(jr, map, "needs", (ch_drive)drive, at, &n);
         if (list != NULL)
             add_needs(jr, map, own[drive], (ch_drive)drive, at, &n);
         to->needs[drive] = (ch_places){.at = at, .count = n};
+        add_within(jr, map, (ch_drive)drive, at, &n);
+        to->within[drive] = (ch_places){.at = at + to->needs[drive].count, .count = n - to->needs[drive].count};
     }
 }

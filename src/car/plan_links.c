@@ -90,7 +90,8 @@ typedef struct circle_search {
 
 static size_t link_at(const circle_search *s, size_t place, size_t n)
 {
-    const ch_places *const links[] = {&s->items[place].needs, &s->items[place].after, &s->behind[place]};
+    const ch_plan_item *item = &s->items[place];
+    const ch_places *const links[] = {&item->needs, &item->within, &item->after, &s->behind[place]};
     for (size_t i = 0; i < sizeof links / sizeof links[0]; i++) {
         if (n < links[i]->count)
             return links[i]->at[n];
@@ -107,7 +108,7 @@ static bool any_in(const ch_places *places, const bool in[])
     return false;
 }
 
-/* The steps that an item wants closed, and all that needs one of them, through other steps too. */
+/* The steps that an item wants closed, and all that stands inside one of them, through other steps too. */
 static ch_places all_behind(knowledge_reader *r, const ch_plan_item items[], size_t count, size_t item)
 {
     const ch_places *closed = &items[item].once_closed;
@@ -122,7 +123,7 @@ static ch_places all_behind(knowledge_reader *r, const ch_plan_item items[], siz
     for (bool more = true; more;) {
         more = false;
         for (size_t i = 0; i < count; i++)
-            if (!in[i] && any_in(&items[i].needs, in))
+            if (!in[i] && (any_in(&items[i].needs, in) || any_in(&items[i].within, in)))
                 in[i] = more = true;
     }
     for (size_t i = 0; i < count; i++)
@@ -138,16 +139,21 @@ static void fail_circle(circle_search *s, size_t back_to)
         from++;
     char text[160] = "";
     size_t used = 0;
-    bool any_closed = false;
-    for (size_t i = from; i < s->length; i++)
+    bool any_closed = false, any_within = false;
+    for (size_t i = from; i < s->length; i++) {
         any_closed = any_closed || s->items[s->way[i]].once_closed.count > 0;
+        any_within = any_within || s->items[s->way[i]].within.count > 0;
+    }
     for (size_t i = from; i < s->length && used + CH_PLAN_NAME_MAX + 8 < sizeof text; i++)
         used += (size_t)snprintf(text + used, sizeof text - used, "%s -> ", s->items[s->way[i]].name);
     const ch_plan_item *item = &s->items[back_to];
     const ch_tree_node at = {.line = item->line, .column = item->column};
     knowledge_fail(s->r, CH_E_INPUT, &at, "an order of work that has a beginning", "%s go round in a circle: %s%s%s",
-                   any_closed ? "needs, after and once_closed" : "needs and after", text,
-                   s->length - from > 2 && used > 80 ? "... -> " : "", item->name);
+                   any_closed && any_within ? "needs, within, after and once_closed"
+                   : any_within             ? "needs, within and after"
+                   : any_closed             ? "needs, after and once_closed"
+                                            : "needs and after",
+                   text, s->length - from > 2 && used > 80 ? "... -> " : "", item->name);
 }
 
 /* Walk all that must come before `start`, without recursion: a plan may be a thousand steps deep. */
@@ -200,6 +206,9 @@ static void check_first(knowledge_reader *r, const ch_plan_item items[], size_t 
     for (size_t i = 0; item->first && i < item->needs.count; i++)
         if (!items[item->needs.at[i]].first)
             fail_item(r, item, "needs that are first too", "is first and needs", items[item->needs.at[i]].name);
+    for (size_t i = 0; item->first && i < item->within.count; i++)
+        if (!items[item->within.at[i]].first)
+            fail_item(r, item, "a step that is first too", "is first and lies within", items[item->within.at[i]].name);
     for (size_t i = 0; i < item->once_closed.count; i++)
         if (items[item->once_closed.at[i]].first)
             fail_item(r, item, "a step that is not first: those are closed last", "comes once_closed of",
@@ -214,10 +223,13 @@ void plan_read_links(knowledge_reader *r, const ch_tree_node *access, const ch_t
     gather_names(r, jobs, plan->access_count, &names.jobs);
     size_t n = 0;
     for (const ch_tree_node *map = access != NULL ? access->first : NULL; map != NULL && r->status >= 0;
-         map = map->next, n++)
+         map = map->next, n++) {
         items[n].needs = places_at(r, map, "needs", &names.access, NULL, n);
+        items[n].within = places_at(r, map, "within", &names.access, NULL, n);
+    }
     for (const ch_tree_node *map = jobs->first; map != NULL && r->status >= 0; map = map->next, n++) {
         items[n].needs = places_at(r, map, "needs", &names.access, &names.jobs, n);
+        items[n].within = places_at(r, map, "within", &names.access, NULL, n);
         items[n].requires_ = places_at(r, map, "requires", &names.jobs, NULL, n);
         items[n].excludes = places_at(r, map, "excludes", &names.jobs, NULL, n);
         items[n].after = places_at(r, map, "after", &names.jobs, &names.access, n);

@@ -113,11 +113,11 @@ static void read_item(knowledge_reader *r, const ch_tree_node *map, ch_plan_kind
 {
     check_name(r, map);
     if (kind == CH_PLAN_ACCESS)
-        knowledge_keys(r, map, "title", "hours", "refit_hours", "parts", "needs", "first", "lead_days", "done",
-                       "done_hours", "paid");
+        knowledge_keys(r, map, "title", "hours", "refit_hours", "parts", "needs", "within", "first", "lead_days",
+                       "done", "done_hours", "paid");
     else
-        knowledge_keys(r, map, "title", "hours", "parts", "needs", "avoided", "must", "excludes", "requires", "after",
-                       "once_closed", "lead_days", "shop_days", "done", "done_hours", "paid");
+        knowledge_keys(r, map, "title", "hours", "parts", "needs", "within", "avoided", "must", "excludes", "requires",
+                       "after", "once_closed", "lead_days", "shop_days", "done", "done_hours", "paid");
     if (r->status < 0)
         return;
     *to = (ch_plan_item){.name = map->key, .kind = kind, .line = map->key_line, .column = map->key_column};

@@ -147,6 +147,8 @@ static ch_status write_item(const ch_plan *plan, const ch_plan_item *item, ch_te
     ch_text_append_string(text, item->first ? ", first: true" : "");
     ch_status rc = write_places(plan, text, "needs", &item->needs, CH_PLAN_ACCESS, err);
     if (rc >= 0)
+        rc = write_places(plan, text, "within", &item->within, CH_PLAN_ACCESS, err);
+    if (rc >= 0)
         rc = write_places(plan, text, "requires", &item->requires_, CH_PLAN_JOB, err);
     if (rc >= 0)
         rc = write_places(plan, text, "excludes", &item->excludes, CH_PLAN_JOB, err);

@@ -227,20 +227,26 @@ static uint64_t mark_of(uint64_t mark, const char *setting)
     return ch_hash(mark, setting, setting != NULL ? strlen(setting) + 1 : 0);
 }
 
-static ch_status load_rest(web_request *request, winter_kept *kept, ch_err *err)
+static ch_status load_drive(web_request *request, winter_kept *kept, const char **drive, ch_err *err)
 {
-    const char *drive = NULL, *sheet = NULL;
-    const int64_t asked = piece_id(&request->query, "sheet");
-    ch_status rc = winter_setting(request, kept->car->id, ".drive", &drive, err);
+    const ch_status rc = winter_setting(request, kept->car->id, ".drive", drive, err);
     if (rc >= 0)
-        rc = winter_setting(request, kept->car->id, ".sheet", &sheet, err);
+        kept->drive =
+            *drive != NULL && strcmp(*drive, ch_drive_name(CH_DRIVE_FRONT)) == 0 ? CH_DRIVE_FRONT : CH_DRIVE_REAR;
+    return rc;
+}
+
+static ch_status load_rest(web_request *request, winter_kept *kept, const char *drive, ch_err *err)
+{
+    const char *sheet = NULL;
+    const int64_t asked = piece_id(&request->query, "sheet");
+    ch_status rc = winter_setting(request, kept->car->id, ".sheet", &sheet, err);
     if (rc >= 0)
         rc = find_newest(request, kept, err);
     if (rc < 0)
         return rc;
     snprintf(kept->seen, sizeof kept->seen, "%016llx",
              (unsigned long long)mark_of(mark_of(mark_of(CH_HASH_BEGIN, kept->text), drive), sheet));
-    kept->drive = drive != NULL && strcmp(drive, ch_drive_name(CH_DRIVE_FRONT)) == 0 ? CH_DRIVE_FRONT : CH_DRIVE_REAR;
     kept->sheet = asked > 0 ? asked : sheet != NULL ? strtoll(sheet, NULL, 10) : kept->newest;
     kept->fresh = asked > 0 || !kept->any;
     const int64_t sent = piece_id(&request->form, "sheet");
@@ -260,10 +266,13 @@ ch_status winter_load(web_request *request, winter_kept *kept, ch_err *err)
     rc = load_figures(request, kept, err);
     if (rc >= 0)
         rc = load_plan(request, kept, err);
+    const char *drive = NULL;
+    if (rc >= 0)
+        rc = load_drive(request, kept, &drive, err);
     if (rc >= 0)
         rc = winter_work_load(request, kept, err);
     if (rc >= 0)
-        rc = load_rest(request, kept, err);
+        rc = load_rest(request, kept, drive, err);
     if (rc < 0)
         winter_clear(kept);
     return rc;
@@ -273,7 +282,7 @@ void winter_clear(winter_kept *kept)
 {
     ch_plan_clear(&kept->plan);
     free(kept->items);
-    free(kept->closed);
+    free(kept->places);
     free(kept->title);
     free(kept->suggestion);
     *kept = (winter_kept){0};

@@ -43,7 +43,7 @@ typedef struct winter_kept {
     size_t works_count;
     ch_plan_item
         *items; /* those of the plan, in the order that the knowledge has them in, with what is done and spent so far */
-    size_t *closed; /* what the items' `once_closed` points into */
+    size_t *places; /* what the items' links point into, where they are as the knowledge has them */
 } winter_kept;
 
 /*

@@ -27,32 +27,67 @@ static size_t access_place(const ch_plan *plan, const char *name)
     return SIZE_MAX;
 }
 
+/* Those of the knowledge's access steps that are in the plan, put behind the `used` places that are taken. */
+static ch_places places_as_known(winter_kept *kept, const ch_places *known, size_t *used)
+{
+    size_t *at = kept->places + *used, n = 0;
+    for (size_t k = 0; k < known->count; k++) {
+        const size_t place = access_place(&kept->plan, kept->know->jobs.access[known->at[k]].work.id);
+        if (place != SIZE_MAX)
+            at[n++] = place;
+    }
+    *used += n;
+    return (ch_places){.at = at, .count = n};
+}
+
+static bool any_same(const ch_places *one, const ch_places *other)
+{
+    for (size_t i = 0; i < one->count; i++)
+        for (size_t k = 0; k < other->count; k++)
+            if (one->at[i] == other->at[k])
+                return true;
+    return false;
+}
+
 /*
- * What is opened first, what has to be closed before a job, days of order and shop: as the knowledge has them now. The page's form has no fields for them, and a plan
- * that was kept before they were told apart has the shop's days among those of the order. `closed` has room for all that the knowledge names. Returns how many were used.
+ * What is opened first, what stands inside what, what has to be closed before a job, days of order and shop: as the knowledge has them now. The page's form has no fields
+ * for them, and a plan that was kept before they were told apart has the shop's days among those of the order. A job that needed a step which it now waits to see closed,
+ * as brake fluid once needed the circuit open, needs what is known of it now.
  */
-static size_t order_as_known(const winter_kept *kept, ch_plan_item *item, size_t *closed)
+static void order_as_known(winter_kept *kept, ch_plan_item *item, size_t *used)
 {
     const ch_jobs *jobs = &kept->know->jobs;
     const size_t length = strlen(item->name);
     if (item->kind == CH_PLAN_ACCESS) {
         const ch_access *access = ch_access_find(jobs, item->name, length);
-        item->first = access != NULL ? access->first : item->first;
-        return 0;
+        if (access == NULL)
+            return;
+        item->first = access->first;
+        item->within = places_as_known(kept, &access->work.within[kept->drive], used);
+        return;
     }
     const ch_job *job = ch_job_find(jobs, item->name, length);
     if (job == NULL)
-        return 0;
-    size_t n = 0;
+        return;
     item->lead_days = (int)ceil(job->lead_days);
     item->shop_days = (int)ceil(job->shop_days);
-    for (size_t k = 0; k < job->once_closed.count; k++) {
-        const size_t place = access_place(&kept->plan, jobs->access[job->once_closed.at[k]].work.id);
-        if (place != SIZE_MAX)
-            closed[n++] = place;
+    item->within = places_as_known(kept, &job->work.within[kept->drive], used);
+    item->once_closed = places_as_known(kept, &job->once_closed, used);
+    if (any_same(&item->needs, &item->once_closed))
+        item->needs = places_as_known(kept, &job->work.needs[kept->drive], used);
+}
+
+/* How many places the links of a plan's items can take. */
+static size_t places_known(const ch_jobs *jobs, ch_drive drive)
+{
+    size_t most = 1;
+    for (size_t i = 0; i < jobs->access_count; i++)
+        most += jobs->access[i].work.within[drive].count;
+    for (size_t i = 0; i < jobs->jobs_count; i++) {
+        const ch_job *job = &jobs->jobs[i];
+        most += job->once_closed.count + job->work.within[drive].count + job->work.needs[drive].count;
     }
-    item->once_closed = (ch_places){.at = closed, .count = n};
-    return n;
+    return most;
 }
 
 ch_status winter_work_load(web_request *request, winter_kept *kept, ch_err *err)
@@ -65,17 +100,15 @@ ch_status winter_work_load(web_request *request, winter_kept *kept, ch_err *err)
     if (rc < 0)
         return rc;
     kept->begun_s = begun != NULL ? strtoll(begun, NULL, 10) : 0;
-    size_t closed = 1, used = 0;
-    for (size_t i = 0; i < kept->know->jobs.jobs_count; i++)
-        closed += kept->know->jobs.jobs[i].once_closed.count;
+    size_t used = 0;
     kept->items = calloc(plan->items_count + 1, sizeof *kept->items);
-    kept->closed = calloc(closed, sizeof *kept->closed);
-    if (kept->items == NULL || kept->closed == NULL)
+    kept->places = calloc(places_known(&kept->know->jobs, kept->drive), sizeof *kept->places);
+    if (kept->items == NULL || kept->places == NULL)
         return ch_fail(err, CH_E_MEMORY, NULL, "no memory for the plan");
     for (size_t i = 0; i < plan->items_count; i++) {
         ch_plan_item *item = &kept->items[i];
         *item = plan->items[i];
-        used += order_as_known(kept, item, kept->closed + used);
+        order_as_known(kept, item, &used);
         const ch_store_work *work = winter_work_of(kept, item->kind, item->name);
         if (work == NULL)
             continue;

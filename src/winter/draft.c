@@ -61,6 +61,7 @@ static ch_plan_item item_of(drafting *d, const ch_jobs_work *work, ch_plan_kind 
     item.parts = parts_of(d->jobs, work);
     /* What it points into is the draft's, which frees it. NOLINTNEXTLINE(clang-analyzer-unix.Malloc) */
     item.needs = linked(d, &work->needs[d->drive], d->access_item);
+    item.within = linked(d, &work->within[d->drive], d->access_item);
     return item;
 }
 
@@ -104,11 +105,11 @@ static size_t links_of(const ch_jobs *jobs, ch_drive drive)
 {
     size_t links = 1;
     for (size_t i = 0; i < jobs->access_count; i++)
-        links += jobs->access[i].work.needs[drive].count;
+        links += jobs->access[i].work.needs[drive].count + jobs->access[i].work.within[drive].count;
     for (size_t i = 0; i < jobs->jobs_count; i++) {
         const ch_job *job = &jobs->jobs[i];
-        links += job->work.needs[drive].count + job->requires.count + job->excludes.count + job->after.count +
-                 job->once_closed.count;
+        links += job->work.needs[drive].count + job->work.within[drive].count + job->requires.count +
+                 job->excludes.count + job->after.count + job->once_closed.count;
     }
     return links;
 }

@@ -1,9 +1,9 @@
 /*
  * From chosen items to tasks. An item gives up to two: opening and closing of an access step, or the job. What is done gives none.
  *
- *  1. Opening comes after the opening of what it needs.
- *  2. A job comes after the opening of its access, after the jobs it needs and those named in `after`.
- *  3. Closing comes after all jobs that need the step, and after the closing of the steps that need it.
+ *  1. Opening comes after the opening of what it needs, and of what it lies `within`.
+ *  2. A job comes after the opening of its access and of what it lies `within`, after the jobs it needs and those named in `after`.
+ *  3. Closing comes after all jobs that need the step or lie within it, and after the closing of the steps that do.
  *  4. A job comes after the closing of the steps named in `once_closed`.
  *  5. A first step is opened before all others of its block, and closed after them. Of other blocks only those count that are open at the same time, which calendar.c
  *     sees to; where all is laid as one, all count.
@@ -102,6 +102,18 @@ static void make_tasks(tasks *all, const ch_plan *plan, const bool chosen[], by_
     all->count = n;
 }
 
+/* After the opening of other items, and before their closing. */
+static bool order_inside(const ch_plan *plan, const bool chosen[], const by_item *at, size_t i, const ch_places *outer,
+                         orders *o)
+{
+    const size_t last = plan->items[i].kind == CH_PLAN_ACCESS ? at->close[i] : at->start[i];
+    bool good = true;
+    for (size_t k = 0; good && k < outer->count; k++)
+        if (chosen[outer->at[k]])
+            good = order(o, at->start[i], at->start[outer->at[k]]) && order(o, at->close[outer->at[k]], last);
+    return good;
+}
+
 static bool make_orders(const ch_plan *plan, const bool chosen[], const by_item *at, orders *o)
 {
     bool good = true;
@@ -109,14 +121,8 @@ static bool make_orders(const ch_plan *plan, const bool chosen[], const by_item 
         const ch_plan_item *item = &plan->items[i];
         if (!chosen[i])
             continue;
-        good = order(o, at->close[i], at->start[i]);
-        for (size_t k = 0; good && k < item->needs.count; k++) {
-            const size_t need = item->needs.at[k];
-            if (!chosen[need])
-                continue;
-            const size_t last = item->kind == CH_PLAN_ACCESS ? at->close[i] : at->start[i];
-            good = order(o, at->start[i], at->start[need]) && order(o, at->close[need], last);
-        }
+        good = order(o, at->close[i], at->start[i]) && order_inside(plan, chosen, at, i, &item->needs, o) &&
+               order_inside(plan, chosen, at, i, &item->within, o);
         for (size_t k = 0; good && k < item->after.count; k++)
             if (chosen[item->after.at[k]])
                 good = order(o, at->start[i], at->start[item->after.at[k]]);
@@ -170,7 +176,14 @@ static size_t root_of(size_t parent[], size_t i)
     return i;
 }
 
-/* Items that share access, directly or through others, are one block. */
+static void join(size_t parent[], size_t i, const ch_places *others, const bool chosen[])
+{
+    for (size_t k = 0; k < others->count; k++)
+        if (chosen[others->at[k]])
+            parent[root_of(parent, others->at[k])] = root_of(parent, i);
+}
+
+/* Items that share access, directly or through others, are one block; so is what lies within a step, as two blocks could not wait for each other. */
 static bool make_blocks(tasks *all, const ch_plan *plan, const bool chosen[])
 {
     size_t *parent = calloc(plan->items_count + 1, sizeof *parent);
@@ -179,12 +192,12 @@ static bool make_blocks(tasks *all, const ch_plan *plan, const bool chosen[])
     const bool good = parent != NULL && number != NULL && all->apart != NULL;
     for (size_t i = 0; good && i < plan->items_count; i++)
         parent[i] = i;
-    for (size_t i = 0; good && i < plan->items_count; i++)
-        for (size_t k = 0; chosen[i] && !(plan->items[i].done && plan->items[i].kind == CH_PLAN_JOB) &&
-                           k < plan->items[i].needs.count;
-             k++)
-            if (chosen[plan->items[i].needs.at[k]])
-                parent[root_of(parent, plan->items[i].needs.at[k])] = root_of(parent, i);
+    for (size_t i = 0; good && i < plan->items_count; i++) {
+        if (!chosen[i] || (plan->items[i].done && plan->items[i].kind == CH_PLAN_JOB))
+            continue;
+        join(parent, i, &plan->items[i].needs, chosen);
+        join(parent, i, &plan->items[i].within, chosen);
+    }
     for (size_t t = 0; good && t < all->count; t++) {
         const size_t root = root_of(parent, all->task[t].item);
         if (number[root] == 0)

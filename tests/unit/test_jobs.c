@@ -509,6 +509,35 @@ static void access_that_needs_itself_is_refused(void **state)
            "access.yaml:6:5: \"box_out\" needs itself, by way of \"stands\": access that ends somewhere");
     refuse(CH_JOBS_ACCESS, "needs_front: [half_shafts]", "needs_front: [box_out]",
            "access.yaml:6:5: \"box_out\" needs itself: access that ends somewhere");
+    refuse(CH_JOBS_ACCESS, "    why: \"To get under it.\"\n    drive: both\n    needs: []",
+           "    why: \"To get under it.\"\n    drive: both\n    needs: []\n    within: [box_out]",
+           "access.yaml:6:5: \"box_out\" needs itself, by way of \"stands\": access that ends somewhere");
+}
+
+static void what_lies_within_a_step_does_not_ask_for_it(void **state)
+{
+    (void)state;
+    ch_jobs j;
+    ch_knowledge_text texts[CH_JOBS_FILES];
+    small_texts(texts);
+    spoilt_change(small[CH_JOBS_JOBS], "needs: []\n", "needs: []\n    within: [shaft_off, box_out]\n", changed);
+    texts[CH_JOBS_JOBS].text = changed;
+    texts[CH_JOBS_JOBS].length = strlen(changed);
+    parse(&j, &knowledge, texts);
+    const ch_jobs_work *look = &job(&j, "look_round")->work;
+    const size_t place = job_place(&j, "look_round");
+    assert_int_equal(look->within[CH_DRIVE_REAR].count, 2);
+    assert_string_equal(j.access[look->within[CH_DRIVE_REAR].at[0]].work.id, "shaft_off");
+    assert_int_equal(look->within[CH_DRIVE_FRONT].count, 1); /* the shaft is no step of that drive */
+    assert_string_equal(j.access[look->within[CH_DRIVE_FRONT].at[0]].work.id, "box_out");
+    assert_int_equal(look->needs[CH_DRIVE_REAR].count, 0);
+    expect_opening(&j, CH_DRIVE_REAR, &place, 1, NULL, 0);
+    ch_jobs_clear(&j);
+    refuse(CH_JOBS_JOBS, "needs: []\n", "needs: []\n    within: [box_out]\n    once_closed: [box_out]\n",
+           "jobs.yaml:47:5: \"look_round\" waits until a step is closed that it needs itself, or a job that comes "
+           "after it: an order that begins somewhere");
+    refuse(CH_JOBS_ACCESS, "needs_rear: [shaft_off]\n", "needs_rear: [shaft_off]\n    within: [stands]\n",
+           "access.yaml:12:14: \"stands\" stands in needs already: in one of them");
 }
 
 static void jobs_that_wait_for_each_other_are_refused(void **state)
@@ -622,6 +651,7 @@ int main(void)
         cmocka_unit_test(a_text_too_long_to_be_printed_is_refused),
         cmocka_unit_test(access_for_the_other_drive_is_refused),
         cmocka_unit_test(access_that_needs_itself_is_refused),
+        cmocka_unit_test(what_lies_within_a_step_does_not_ask_for_it),
         cmocka_unit_test(jobs_that_wait_for_each_other_are_refused),
         cmocka_unit_test(first_steps_and_closed_steps_have_an_order),
         cmocka_unit_test(a_cure_that_is_no_job_is_refused),

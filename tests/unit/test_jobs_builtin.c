@@ -303,7 +303,7 @@ static void brake_fluid_is_changed_when_the_circuit_is_closed_and_the_brakes_are
     ch_jobs j;
     parse(&j, &builtin_knowledge, ch_jobs_builtin());
     const size_t fluid = job_place(&j, "brake_fluid");
-    assert_int_equal(j.jobs[fluid].once_closed.count, 1);
+    assert_true(j.jobs[fluid].once_closed.count > 0);
     assert_string_equal(j.access[j.jobs[fluid].once_closed.at[0]].work.id, "brake_circuit_open");
     size_t earlier = 0;
     for (size_t i = 0; i < j.jobs_count; i++) {

@@ -26,13 +26,13 @@ static const char whole[] =
     "hours: 8}]\n"
     "access:\n"
     "  propshaft_off: {hours: 1, refit_hours: [0.5, 1, 2], parts: 12}\n"
-    "  gearbox_out: {hours: 3, needs: [propshaft_off], done_hours: 1, lead_days: 3}\n"
+    "  gearbox_out: {hours: 3, within: [propshaft_off], done_hours: 1, lead_days: 3}\n"
     "jobs:\n"
     "  clutch: {title: Clutch kit, hours: [1, 1.5, 3], parts: 390.25, needs: gearbox_out, avoided: 900, "
     "lead_days: 7, done_hours: 1.25, paid: 90.5}\n"
     "  seal: {hours: 0.8, parts: 25, needs: [gearbox_out], avoided: 240, after: [clutch], requires: "
     "[clutch], excludes: [hoses]}\n"
-    "  hoses: {hours: 2, must: true, done: yes, shop_days: 13.5, once_closed: [gearbox_out, propshaft_off]}\n";
+    "  hoses: {hours: 2, must: true, done: yes, shop_days: 13.5, within: propshaft_off, once_closed: [gearbox_out]}\n";
 
 static void a_plan_is_read_as_written(void **state)
 {
@@ -56,8 +56,9 @@ static void a_plan_is_read_as_written(void **state)
     assert_int_equal(shaft->hours.least_us, CH_WORK_HOUR);
     assert_int_equal(shaft->refit.least_us, CH_WORK_HOUR / 2);
     assert_int_equal(shaft->refit.most_us, CH_WORK_HOUR * 2);
-    assert_int_equal(box->needs.count, 1);
-    assert_int_equal(box->needs.at[0], 0);
+    assert_int_equal(box->needs.count, 0);
+    assert_int_equal(box->within.count, 1);
+    assert_int_equal(box->within.at[0], 0);
     assert_int_equal(box->hours.likely_us, 2 * CH_WORK_HOUR); /* one of three is done */
     assert_int_equal(box->lead_days, 3);
     assert_string_equal(clutch->title, "Clutch kit");
@@ -73,8 +74,9 @@ static void a_plan_is_read_as_written(void **state)
     assert_int_equal(seal->after.at[0], 2);
     assert_int_equal(hoses->shop_days, 14); /* whole days */
     assert_int_equal(seal->shop_days, 0);
-    assert_int_equal(hoses->once_closed.count, 2);
+    assert_int_equal(hoses->once_closed.count, 1);
     assert_int_equal(hoses->once_closed.at[0], 1);
+    assert_int_equal(hoses->within.at[0], 0);
     assert_false(box->first);
     assert_int_equal(seal->requires_.at[0], 2);
     assert_int_equal(seal->excludes.at[0], 4);
@@ -161,6 +163,14 @@ static const struct {
     {"plan: 1\naccess: {s: {}, t: {needs: [s]}}\njobs: {a: {once_closed: [s], needs: [t]}}\n",
      "plan.yaml:3:8: needs, after and once_closed go round in a circle: a -> a: an order of work that has a "
      "beginning"},
+    {"plan: 1\naccess: {s: {within: t}, t: {needs: [s]}}\njobs: {}\n",
+     "plan.yaml:2:10: needs, within and after go round in a circle: s -> t -> s: an order of work that has a "
+     "beginning"},
+    {"plan: 1\naccess: {s: {}, t: {within: s}}\njobs: {a: {once_closed: [s], within: [t]}}\n",
+     "plan.yaml:3:8: needs, within, after and once_closed go round in a circle: a -> a: an order of work that has a "
+     "beginning"},
+    {"plan: 1\naccess: {s: {}, t: {first: true, within: [s]}}\njobs: {}\n",
+     "plan.yaml:2:17: t is first and lies within s: a step that is first too"},
     {"plan: 1\naccess: {s: {}, t: {first: true, needs: [s]}}\njobs: {}\n",
      "plan.yaml:2:17: t is first and needs s: needs that are first too"},
     {"plan: 1\naccess: {s: {first: true}}\njobs: {a: {once_closed: [s]}}\n",

@@ -53,6 +53,7 @@ static void same_item(const ch_plan_item *a, const ch_plan_item *b)
     assert_int_equal(a->shop_days, b->shop_days);
     assert_int_equal(a->first, b->first);
     same_places(&a->once_closed, &b->once_closed);
+    same_places(&a->within, &b->within);
     same_places(&a->needs, &b->needs);
     same_places(&a->requires_, &b->requires_);
     same_places(&a->excludes, &b->excludes);
@@ -133,7 +134,8 @@ static void a_plan_is_read_back_equal(void **state)
         "lead_days: 7, done_hours: 1.25, paid: 12.75}\n"
         "  seal: {hours: 0.8, parts: 25, needs: [\"true\", \"a: [b\"], avoided: 240, after: [\"a: [b\"], requires: "
         "[\"a: [b\"], excludes: [hoses]}\n"
-        "  hoses: {hours: 2, must: true, done: yes, lead_days: 1, shop_days: 13.5, once_closed: [\"true\"]}\n");
+        "  hoses: {hours: 2, must: true, done: yes, lead_days: 1, shop_days: 13.5, within: [propshaft_off], "
+        "once_closed: [\"true\"]}\n");
 }
 
 static void what_a_plan_does_not_say_stays_unsaid(void **state)

@@ -10,6 +10,7 @@
 
 #include "builtin_jobs.h"
 #include "crosshatch/sampling.h"
+#include "crosshatch/winter.h"
 #include "expect.h"
 
 static bool has(const ch_places *list, size_t place)
@@ -86,6 +87,7 @@ static void expect_work(const ch_draft *d, const ch_plan_item *item, const ch_jo
     expect_time(&item->guessed, &work->time);
     expect_close((double)item->parts / (double)CH_MONEY_ONE, parts, 0.51 / (double)CH_MONEY_ONE); /* a cent, rounded */
     expect_links(d, &item->needs, &work->needs[drive], true, access);
+    expect_links(d, &item->within, &work->within[drive], true, access);
     assert_true(item->avoided == 0 && !item->must && !item->done);
 }
 
@@ -162,6 +164,135 @@ static void a_draft_holds_what_the_knowledge_says(void **state)
             expect_draft(picked, n, (size_t)round % 4, (ch_drive)drive);
         }
     }
+}
+
+/* ---- the order of the known jobs ---- */
+
+/* What comes before what on any car, where both are done. Common practice, by hand: what can be reached, and what would run out or draw air. */
+typedef struct precedence {
+    const char *first;
+    ch_entry_kind first_kind;
+    const char *then;
+    ch_entry_kind then_kind;
+} precedence;
+
+static const precedence workable[] = {
+    /* A brake circuit is bled when everything that holds its fluid is on; new fluid goes into a closed one. */
+    {"brake_pads", CH_ENTRY_JOB, "brake_circuit_open", CH_ENTRY_CLOSE},
+    {"brake_hoses", CH_ENTRY_JOB, "brake_circuit_open", CH_ENTRY_CLOSE},
+    {"brakes_stripped", CH_ENTRY_CLOSE, "brake_circuit_open", CH_ENTRY_CLOSE},
+    {"hubs_off", CH_ENTRY_CLOSE, "brake_circuit_open", CH_ENTRY_CLOSE},
+    {"brake_circuit_open", CH_ENTRY_CLOSE, "brake_fluid", CH_ENTRY_JOB},
+    {"brakes_stripped", CH_ENTRY_CLOSE, "brake_fluid", CH_ENTRY_JOB},
+    {"hubs_off", CH_ENTRY_CLOSE, "brake_fluid", CH_ENTRY_JOB},
+    {"brake_pads", CH_ENTRY_JOB, "brake_fluid", CH_ENTRY_JOB},
+    {"brake_fluid", CH_ENTRY_JOB, "wheels_off", CH_ENTRY_CLOSE},
+    {"brakes_stripped", CH_ENTRY_CLOSE, "parking_brake", CH_ENTRY_JOB},
+    /* The release cylinder hangs on the gearbox: bled off it, its piston comes out. */
+    {"gearbox_out", CH_ENTRY_CLOSE, "clutch_hydraulics", CH_ENTRY_JOB},
+    {"transaxle_out", CH_ENTRY_CLOSE, "clutch_hydraulics", CH_ENTRY_JOB},
+    {"gearbox_out", CH_ENTRY_CLOSE, "clutch_cable", CH_ENTRY_JOB},
+    {"clutch_hydraulics", CH_ENTRY_JOB, "car_on_stands", CH_ENTRY_CLOSE},
+    /* Oil goes in when nothing below its level is open. */
+    {"gearbox_oil_drained", CH_ENTRY_OPEN, "propshaft_off", CH_ENTRY_OPEN},
+    {"propshaft_off", CH_ENTRY_CLOSE, "gearbox_oil_drained", CH_ENTRY_CLOSE},
+    {"gearbox_out", CH_ENTRY_CLOSE, "gearbox_oil_drained", CH_ENTRY_CLOSE},
+    {"transaxle_out", CH_ENTRY_CLOSE, "gearbox_oil_drained", CH_ENTRY_CLOSE},
+    {"axle_oil_drained", CH_ENTRY_OPEN, "half_shafts_out", CH_ENTRY_OPEN},
+    {"half_shafts_out", CH_ENTRY_CLOSE, "axle_oil_drained", CH_ENTRY_CLOSE},
+    {"sump_off", CH_ENTRY_CLOSE, "oil_drained", CH_ENTRY_CLOSE},
+    {"timing_open", CH_ENTRY_CLOSE, "oil_drained", CH_ENTRY_CLOSE},
+    {"head_off", CH_ENTRY_CLOSE, "oil_drained", CH_ENTRY_CLOSE},
+    {"engine_out", CH_ENTRY_CLOSE, "oil_drained", CH_ENTRY_CLOSE},
+    /* Water likewise, and a flush until it runs clear wants every hose on. */
+    {"timing_open", CH_ENTRY_CLOSE, "coolant_drained", CH_ENTRY_CLOSE},
+    {"radiator_out", CH_ENTRY_CLOSE, "coolant_drained", CH_ENTRY_CLOSE},
+    {"head_off", CH_ENTRY_CLOSE, "coolant_drained", CH_ENTRY_CLOSE},
+    {"coolant_hoses", CH_ENTRY_JOB, "coolant_change", CH_ENTRY_JOB},
+    {"thermostat", CH_ENTRY_JOB, "coolant_change", CH_ENTRY_JOB},
+    {"water_pump", CH_ENTRY_JOB, "coolant_change", CH_ENTRY_JOB},
+    {"radiator_out", CH_ENTRY_CLOSE, "coolant_change", CH_ENTRY_JOB},
+    {"intake_off", CH_ENTRY_CLOSE, "coolant_change", CH_ENTRY_JOB},
+    {"head_off", CH_ENTRY_CLOSE, "coolant_change", CH_ENTRY_JOB},
+    {"coolant_change", CH_ENTRY_JOB, "coolant_drained", CH_ENTRY_CLOSE},
+    /* Coils sit on the cover, the air box above both, the tray below whatever is reached from there. */
+    {"airbox_off", CH_ENTRY_OPEN, "plugs_out", CH_ENTRY_OPEN},
+    {"plugs_out", CH_ENTRY_OPEN, "valve_cover_off", CH_ENTRY_OPEN},
+    {"valve_cover_off", CH_ENTRY_CLOSE, "plugs_out", CH_ENTRY_CLOSE},
+    {"plugs_out", CH_ENTRY_CLOSE, "airbox_off", CH_ENTRY_CLOSE},
+    {"valve_cover_off", CH_ENTRY_CLOSE, "coils_and_leads", CH_ENTRY_JOB},
+    {"undertray_off", CH_ENTRY_OPEN, "exhaust_off", CH_ENTRY_OPEN},
+    {"undertray_off", CH_ENTRY_OPEN, "gearbox_oil_drained", CH_ENTRY_OPEN},
+    {"undertray_off", CH_ENTRY_OPEN, "oil_drained", CH_ENTRY_OPEN},
+    {"undertray_off", CH_ENTRY_OPEN, "aux_belt_off", CH_ENTRY_OPEN},
+    {"exhaust_off", CH_ENTRY_CLOSE, "undertray_off", CH_ENTRY_CLOSE},
+    {"gearbox_oil_drained", CH_ENTRY_CLOSE, "undertray_off", CH_ENTRY_CLOSE},
+    {"oil_drained", CH_ENTRY_CLOSE, "undertray_off", CH_ENTRY_CLOSE},
+    {"propshaft_off", CH_ENTRY_OPEN, "fuel_tank_down", CH_ENTRY_OPEN},
+    {"exhaust_off", CH_ENTRY_OPEN, "subframe_down", CH_ENTRY_OPEN},
+};
+
+enum { WORKABLE = sizeof workable / sizeof workable[0] };
+
+/* The first or the last piece of a task in a calendar; SIZE_MAX = it is not there. */
+static size_t piece_of(const ch_plan *plan, const ch_calendar *calendar, const char *name, ch_entry_kind kind,
+                       bool last)
+{
+    size_t found = SIZE_MAX;
+    for (size_t i = 0; i < calendar->count && (last || found == SIZE_MAX); i++)
+        if (calendar->entries[i].kind == kind && strcmp(plan->items[calendar->entries[i].item].name, name) == 0)
+            found = i;
+    return found;
+}
+
+static void expect_workable(const size_t picked[], size_t n, ch_drive drive, size_t seen[WORKABLE])
+{
+    enum { DAYS = 80 };
+    bool chosen[CH_JOBS_MAX + CH_ACCESS_MAX];
+    ch_plan_day day[DAYS];
+    ch_calendar calendar;
+    ch_draft d;
+    assert_int_equal(ch_draft_plan(&jobs, drive, picked, n, 0, &d, NULL), CH_OK);
+    for (size_t i = 0; i < DAYS; i++)
+        day[i] = (ch_plan_day){.date = ch_date_from_days(ch_date_days((ch_date){2027, 1, 1}) + (long)i),
+                               .work_us = 8 * CH_WORK_HOUR};
+    d.plan.days = day;
+    d.plan.days_count = d.plan.days_until = DAYS;
+    d.plan.has_days = true;
+    memset(chosen, true, sizeof chosen);
+    assert_int_equal(ch_winter_calendar(&d.plan, chosen, &calendar, NULL), CH_OK);
+    for (size_t i = 0; i < WORKABLE; i++) {
+        const precedence *p = &workable[i];
+        const size_t first = piece_of(&d.plan, &calendar, p->first, p->first_kind, true),
+                     then = piece_of(&d.plan, &calendar, p->then, p->then_kind, false);
+        if (first == SIZE_MAX || then == SIZE_MAX)
+            continue;
+        seen[i]++;
+        if (first > then)
+            fail_msg("%s-wheel drive: %s (%d) comes before %s (%d)", ch_drive_name(drive), p->then, (int)p->then_kind,
+                     p->first, (int)p->first_kind);
+    }
+    ch_calendar_clear(&calendar);
+    ch_draft_clear(&d);
+}
+
+static void known_jobs_are_laid_in_an_order_that_can_be_worked_in(void **state)
+{
+    (void)state;
+    size_t seen[WORKABLE] = {0};
+    ch_stream stream;
+    ch_stream_init(&stream, 43, 0);
+    for (int drive = 0; drive < CH_DRIVES; drive++)
+        for (int round = 0; round < 20; round++) {
+            size_t picked[CH_JOBS_MAX], n = 0;
+            for (size_t i = 0; i < jobs.jobs_count; i++)
+                if (jobs.jobs[i].work.drives[drive] && ch_stream_uniform(&stream) < 0.06 + 0.03 * round)
+                    picked[n++] = i;
+            expect_workable(picked, n, (ch_drive)drive, seen);
+        }
+    for (size_t i = 0; i < WORKABLE; i++) /* each has been tried, by its names */
+        if (seen[i] == 0)
+            fail_msg("%s and %s are never both done", workable[i].first, workable[i].then);
 }
 
 /* ---- suggestions ---- */
@@ -517,6 +648,7 @@ int main(void)
 {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(a_draft_holds_what_the_knowledge_says),
+        cmocka_unit_test(known_jobs_are_laid_in_an_order_that_can_be_worked_in),
         cmocka_unit_test(every_cause_suggests_its_jobs_for_what_they_save),
         cmocka_unit_test(limits_of_what_is_asked_are_held),
         cmocka_unit_test(alone_a_job_costs_all_that_comes_with_it),

@@ -59,6 +59,12 @@ static void assert_before(const ch_calendar *calendar, size_t a, bool a_close, s
         assert_true(last_a < first_b);
 }
 
+/* What an item needs, then what it lies within. */
+static size_t outer_at(const ch_plan_item *item, size_t k)
+{
+    return k < item->needs.count ? item->needs.at[k] : item->within.at[k - item->needs.count];
+}
+
 static void assert_item_kept(const ch_plan *plan, const ch_winter *winter, size_t i)
 {
     const ch_plan_item *item = &plan->items[i];
@@ -73,9 +79,10 @@ static void assert_item_kept(const ch_plan *plan, const ch_winter *winter, size_
     if (!winter->chosen[i])
         return;
     assert_before(calendar, i, false, i, true);
-    for (size_t k = 0; k < item->needs.count; k++) {
-        assert_before(calendar, item->needs.at[k], false, i, false);
-        assert_before(calendar, i, access, item->needs.at[k], true);
+    for (size_t k = 0; k < item->needs.count + item->within.count; k++) {
+        const size_t outer = outer_at(item, k);
+        assert_before(calendar, outer, false, i, false);
+        assert_before(calendar, i, access, outer, true);
     }
     for (size_t k = 0; k < item->after.count; k++)
         assert_before(calendar, item->after.at[k], false, i, false);
@@ -226,7 +233,7 @@ static bool fits_plainly(const ch_plan *plan, const bool chosen[])
 
 /* ------------------------------------------------------------------ nights, counted one by one */
 
-/* Items that share access have the same number: that of the first of them. */
+/* Items that share access, or lie within each other, have the same number: that of the first of them. */
 static void number_blocks(const ch_plan *plan, const bool chosen[], size_t block[])
 {
     for (size_t i = 0; i < plan->items_count; i++)
@@ -235,8 +242,9 @@ static void number_blocks(const ch_plan *plan, const bool chosen[], size_t block
         more = false;
         for (size_t i = 0; i < plan->items_count; i++) {
             const ch_plan_item *item = &plan->items[i];
-            for (size_t k = 0; chosen[i] && !(item->done && item->kind == CH_PLAN_JOB) && k < item->needs.count; k++) {
-                const size_t other = item->needs.at[k], least = block[i] < block[other] ? block[i] : block[other];
+            const bool counts = chosen[i] && !(item->done && item->kind == CH_PLAN_JOB);
+            for (size_t k = 0; counts && k < item->needs.count + item->within.count; k++) {
+                const size_t other = outer_at(item, k), least = block[i] < block[other] ? block[i] : block[other];
                 more = more || block[i] != block[other];
                 block[i] = block[other] = least;
             }
@@ -316,7 +324,10 @@ static void random_plan(ch_stream *stream, bool more, ch_text *text)
         const int need = i > 0 && between(stream, 0, 1) == 0 ? (int)between(stream, 0, i - 1) : -1;
         if (need >= 0)
             ch_text_appendf(text, ", needs: s%d", need);
-        first[i] = more && (need < 0 || first[need]) && between(stream, 0, 1) == 0;
+        const int outer = more && i > 0 && between(stream, 0, 2) == 0 ? (int)between(stream, 0, i - 1) : -1;
+        if (outer >= 0)
+            ch_text_appendf(text, ", within: s%d", outer);
+        first[i] = more && (need < 0 || first[need]) && (outer < 0 || first[outer]) && between(stream, 0, 1) == 0;
         ch_text_appendf(text, "%s}\n", first[i] ? ", first: true" : "");
     }
     ch_text_appendf(text, "jobs:\n");
@@ -335,6 +346,8 @@ static void random_plan(ch_stream *stream, bool more, ch_text *text)
         const int closed = more && steps > 0 && between(stream, 0, 3) == 0 ? (int)between(stream, 0, steps - 1) : -1;
         if (closed >= 0 && !first[closed])
             ch_text_appendf(text, ", once_closed: s%d", closed);
+        if (more && steps > 0 && between(stream, 0, 3) == 0)
+            ch_text_appendf(text, ", within: s%d", (int)between(stream, 0, steps - 1));
         ch_text_appendf(text, "}\n");
     }
 }
@@ -370,7 +383,7 @@ static void any_plan_is_laid_by_the_rules_and_fits_when_it_can(void **state)
 static void first_steps_shops_and_closed_steps_keep_their_place_in_any_plan(void **state)
 {
     (void)state;
-    int fitting = 0, late = 0, circles = 0, enclosed = 0, shops = 0, closed = 0;
+    int fitting = 0, late = 0, circles = 0, enclosed = 0, shops = 0, closed = 0, within = 0;
     for (int n = 0; n < 800; n++) {
         bool chosen[200];
         ch_stream stream;
@@ -402,13 +415,14 @@ static void first_steps_shops_and_closed_steps_keep_their_place_in_any_plan(void
             enclosed += plan.items[i].first && winter.calendar.fits;
             shops += plan.items[i].shop_days > 0 && winter.calendar.fits;
             closed += plan.items[i].once_closed.count > 0 && winter.calendar.fits;
+            within += plan.items[i].within.count > 0 && winter.calendar.fits;
         }
         ch_calendar_clear(&winter.calendar);
         ch_plan_clear(&plan);
         ch_text_clear(&text);
     }
     /* all of it has been tried */
-    assert_true(fitting > 50 && late > 50 && circles > 5 && enclosed > 30 && shops > 30 && closed > 10);
+    assert_true(fitting > 50 && late > 50 && circles > 5 && enclosed > 30 && shops > 30 && closed > 10 && within > 10);
 }
 
 /* The day of an entry, by name and kind; by hand from the plan's dates. */
@@ -445,8 +459,7 @@ static void a_head_is_away_from_when_it_is_off_and_the_engine_runs_first_and_las
         "plan: 1\ntoday: 2026-12-01\ndays: [{date: 2027-01-02, hours: 4}, {date: 2027-01-09, hours: 4}, {date: "
         "2027-01-16, hours: 4}, {date: 2027-01-23, hours: 4}]\n"
         "access: {plugs: {hours: 1, refit_hours: 1}, running: {first: true, hours: 1, refit_hours: 1}, head: {hours: "
-        "2, "
-        "refit_hours: 2, needs: [plugs, running]}}\n"
+        "2, refit_hours: 2, needs: [plugs, running]}}\n"
         "jobs: {lash: {hours: 1, must: true, avoided: 9, needs: plugs, once_closed: head}, rebuild: {hours: 1, must: "
         "true, avoided: 9, needs: head, lead_days: 5, shop_days: 14}}\n",
         &plan, &winter);

@@ -409,6 +409,27 @@ def plans_kept_before_first_steps_were_known_are_laid_as_those_made_now():
 
 
 @promise
+def brake_fluid_of_a_plan_kept_before_goes_into_a_closed_circuit():
+    """An earlier version had it need the circuit open, and knew of nothing that lies within a step."""
+    with tempfile.TemporaryDirectory() as folder:
+        garage = folder + "/garage.db"
+        with Server(garage) as server:
+            fresh_plan(Person(server), ("brake_fluid", "brake_hoses", "brake_pads"))
+        with contextlib.closing(sqlite3.connect(garage)) as file, file:
+            text = file.execute("SELECT text FROM setting WHERE name = 'winter.1'").fetchone()[0]
+            older = re.sub(r", (within|once_closed|after): \[[^]]*\]", "", text)
+            older = re.sub(r"(brake_fluid: .*needs: )\[wheels_off\]", r"\1[brake_circuit_open]", older)
+            assert older.count("needs: [brake_circuit_open]") == 2 and "within" in text and "within" not in older, older
+            file.execute("UPDATE setting SET text = ? WHERE name = 'winter.1'", (older,))
+        with Server(garage) as server:
+            laid = Person(server).send("GET", "/car/1/winter/calendar.csv")[2].decode()
+    order = [tuple(line.split(",")[1:3]) for line in laid.splitlines()[1:]]
+    closed = order.index(("brake_circuit_open", "close"))
+    assert max(i for i, of in enumerate(order) if of[0] == "brake_pads") < closed, order
+    assert closed < order.index(("brake_fluid", "job")), order
+
+
+@promise
 def every_known_job_at_once_is_a_plan_for_either_drive():
     with Server() as server:
         person = Person(server)
