@@ -389,8 +389,9 @@ static void steps_keep_what_their_ticks_are_known_by(void **state)
 {
     (void)state;
     ch_jobs j;
-    FILE *file = fopen("tests/data/step-marks/marks.txt", "r");
-    char line[128];
+    char path[512], line[128];
+    snprintf(path, sizeof path, "%s/tests/data/step-marks/marks.txt", getenv("CROSSHATCH_SOURCE"));
+    FILE *file = fopen(path, "r");
     assert_non_null(file);
     parse(&j, &builtin_knowledge, ch_jobs_builtin());
     for (size_t i = 0; i < j.access_count; i++) {
