@@ -23,6 +23,7 @@ except ImportError as missing:
 
 SOURCE = pathlib.Path(os.environ["CROSSHATCH_SOURCE"])
 CHECK = os.environ["SHEET_CHECK"]
+DUMPER = getattr(yaml, "CSafeDumper", yaml.SafeDumper)
 SHEETS = 1200
 SEED = 20270116
 
@@ -70,18 +71,24 @@ def plain(value):
     return json.loads(json.dumps(value, default=str))
 
 
-def places(node, path=()):
-    """Every part of a document, as (container, key)."""
-    items = node.items() if isinstance(node, dict) else enumerate(node) if isinstance(node, list) else ()
-    for key, value in list(items):
-        yield node, key
-        yield from places(value, path + (key,))
+def places(node):
+    """Every part of a document, as (container, key), each before its own parts."""
+    found = []
+
+    def walk(container):
+        for key, value in container.items() if isinstance(container, dict) else enumerate(container):
+            found.append((container, key))
+            if isinstance(value, (dict, list)):
+                walk(value)
+
+    walk(node)
+    return found
 
 
 def thin(doc):
     """Leave parts out."""
     for _ in range(rng.randrange(0, 12)):
-        container, key = rng.choice(list(places(doc)))
+        container, key = rng.choice(places(doc))
         needed = ("sheet", "units", "engine", "cylinders", "cylinder", "reading", "what", "loss")
         if container is not doc["units"] and key not in needed:
             del container[key]
@@ -92,7 +99,7 @@ def requantify(doc):
     units = doc.setdefault("units", {})
     for dimension in rng.sample(["volume", "area", "temperature", "speed", "time", "angle", "ratio"], rng.randrange(0, 4)):
         units[dimension] = rng.choice(list(UNITS[dimension]))
-    for container, key in list(places(doc)):
+    for container, key in places(doc):
         value = container[key]
         match = re.fullmatch(r"(-?[0-9.]+) (\S.*)", value) if isinstance(value, str) else None
         dimension = next((d for d, names in UNITS.items() if match and match[2] in names), None)
@@ -107,7 +114,7 @@ def requantify(doc):
 
 def spoil(doc):
     """Put something where it may not belong."""
-    container, key = rng.choice(list(places(doc)))
+    container, key = rng.choice(places(doc))
     kind = rng.random()
     if kind < 0.55:
         container[key] = copy.deepcopy(rng.choice(JUNK))
@@ -116,7 +123,7 @@ def spoil(doc):
     elif kind < 0.85:
         del container[key]
     elif kind < 0.95:
-        other, from_key = rng.choice(list(places(doc)))
+        other, from_key = rng.choice(places(doc))
         container[key] = copy.deepcopy(other[from_key])
     elif isinstance(container, list):
         container.insert(key, copy.deepcopy(container[key]))
@@ -248,7 +255,7 @@ for spelling in SPELLINGS:
         broken.append(f"{spelling}: {line}")
 promise("the_reader_takes_more_spellings_than_the_schema", broken)
 
-again = verdicts([yaml.safe_dump(doc, allow_unicode=True) for doc in documents], "yaml")
+again = verdicts([yaml.dump(doc, Dumper=DUMPER, allow_unicode=True) for doc in documents], "yaml")
 broken = [f"JSON: {one}; YAML: {two}" for one, two in zip(said, again) if (one == "ok") != (two == "ok")]
 promise("the_verdict_does_not_depend_on_the_form", broken)
 
