@@ -15,6 +15,8 @@ typedef struct findings {
     const ch_show_judged *judged;
     const ch_unit *pressure; /* of all pressures */
     const char *path;        /* of the page */
+    size_t off;              /* things off the car: while there are some, the engine cannot run */
+    int64_t sheet;           /* whose put-back list leads to them */
 } findings;
 
 /* How a sheet is judged on every page: by the rule and in the unit of the settings, from the seed that the terminal has too. */

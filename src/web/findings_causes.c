@@ -230,6 +230,45 @@ static void repeat_first(const findings *f)
     findings_p(f, check->says);
 }
 
+static size_t shown_checks(const findings *f)
+{
+    const size_t count = f->judged->judgement->trace.next_check_count;
+    return count < CHECKS_SHOWN ? count : CHECKS_SHOWN;
+}
+
+/* Those that can be done as the car stands, or those that wait until all is back; the first large, unless they wait. How many. */
+static size_t check_list(const findings *f, bool waiting)
+{
+    const ch_trace *trace = &f->judged->judgement->trace;
+    size_t count = 0;
+    for (size_t i = 0; i < shown_checks(f); i++) {
+        const ch_trace_check *next = &trace->next_check[i];
+        char title[CH_SHOW_SENTENCE];
+        if ((f->off > 0 && next->check->runs) != waiting)
+            continue;
+        if (count == 0)
+            html_lit(f->w, "<ol class=\"checks\">\n");
+        const bool large = count == 0 && !waiting;
+        count++;
+        check_title(next, title);
+        if (large) {
+            html_lit(f->w, "<li class=\"card\"><h3>");
+            html_text(f->w, title);
+            html_lit(f->w, "</h3>\n");
+        } else {
+            html_lit(f->w, "<li>");
+            findings_open(f, title);
+        }
+        check_body(f, next);
+        if (!large)
+            findings_close(f);
+        html_lit(f->w, "</li>\n");
+    }
+    if (count > 0)
+        html_lit(f->w, "</ol>\n");
+    return count;
+}
+
 void findings_checks(const findings *f)
 {
     const ch_trace *trace = &f->judged->judgement->trace;
@@ -245,24 +284,17 @@ void findings_checks(const findings *f)
     findings_open(f, "The car's own manual comes first");
     findings_p(f, f->judged->knowledge->always);
     findings_close(f);
-    html_lit(f->w, "<p>What gets soonest to being sure stands first.</p>\n<ol class=\"checks\">\n");
-    for (size_t i = 0; i < trace->next_check_count && i < CHECKS_SHOWN; i++) {
-        char title[CH_SHOW_SENTENCE];
-        check_title(&trace->next_check[i], title);
-        if (i == 0) {
-            html_lit(f->w, "<li class=\"card\"><h3>");
-            html_text(f->w, title);
-            html_lit(f->w, "</h3>\n");
-        } else {
-            html_lit(f->w, "<li>");
-            findings_open(f, title);
-        }
-        check_body(f, &trace->next_check[i]);
-        if (i > 0)
-            findings_close(f);
-        html_lit(f->w, "</li>\n");
-    }
-    html_lit(f->w, "</ol>\n");
+    html_lit(f->w, "<p>What gets soonest to being sure stands first.</p>\n");
+    const size_t now = check_list(f, false);
+    if (now == shown_checks(f))
+        return;
+    html_lit(f->w, "<h3>Once everything is back</h3><p>");
+    html_textf(f->w, "For these the engine runs, and %zu %s off the car: ", f->off,
+               f->off == 1 ? "thing is" : "things are");
+    html_lit(f->w, "<a");
+    html_attrf(f->w, "href", "/sheet/%lld/ledger", (long long)f->sheet);
+    html_lit(f->w, ">put back first</a>, which their minutes do not count.</p>\n");
+    check_list(f, true);
 }
 
 /* ---------------------------------------------------------------- rules, assumptions */

@@ -10,6 +10,7 @@
 #include "findings.h"
 #include "page.h"
 #include "piece.h"
+#include "steps.h"
 #include "verdicts.h"
 
 /* As the terminal's: the same sheet gives the same bytes from every face. */
@@ -46,9 +47,10 @@ static int asked_cylinder(const web_request *request, const ch_sheet *sheet)
     return 0;
 }
 
-static void show(html_writer *w, const ch_show_judged *judged, const char *path)
+static void show(html_writer *w, const ch_show_judged *judged, const char *path, int64_t sheet, size_t off)
 {
-    const findings f = {.w = w, .judged = judged, .pressure = judged->options->pressure_unit, .path = path};
+    const findings f = {
+        .w = w, .judged = judged, .pressure = judged->options->pressure_unit, .path = path, .off = off, .sheet = sheet};
     findings_verdict(&f);
     findings_readings(&f);
     findings_questions(&f);
@@ -84,12 +86,16 @@ static void lead_on(html_writer *w, const ch_store_sheet *row)
 }
 
 /* Judge, and write the page. What the sheet lacks is said on the page; what fails in the machine is a failure of the request. */
-static ch_status judge(web_request *request, html_writer *w, const ch_sheet *sheet, const web_know *know, ch_err *err)
+static ch_status judge(web_request *request, html_writer *w, const ch_store_sheet *row, const ch_sheet *sheet,
+                       const web_know *know, ch_err *err)
 {
     ch_judge_options options;
     ch_err reason = {0};
     const verdicts_one *one = NULL, *why = NULL;
+    size_t off = 0;
     ch_status rc = findings_options(request, sheet, &options, err);
+    if (rc >= 0)
+        rc = steps_count_off(request, row, &off, err);
     if (rc < 0)
         return rc;
     const int asked = asked_cylinder(request, sheet);
@@ -110,7 +116,7 @@ static ch_status judge(web_request *request, html_writer *w, const ch_sheet *she
                                        .reason = why != NULL ? why->reason : NULL,
                                        .reason_count = why != NULL ? why->reason_count : 0,
                                        .beside = drawn >= 0 ? &beside : NULL};
-        show(w, &judged, request->path);
+        show(w, &judged, request->path, row->id, off);
         write_reports(w, web_part_id(request, 0));
         html_lit(w, "<p class=\"no-print\"><a class=\"button second\"");
         html_attrf(w, "href", "/whatif?sheet=%lld", (long long)web_part_id(request, 0));
@@ -156,7 +162,7 @@ ch_status page_findings_get(web_request *request, web_response *response, ch_err
         html_attrf(w, "href", "/sheet/%lld/measure", (long long)row.id);
         html_lit(w, ">Enter readings</a></p>\n");
     } else if (rc >= 0)
-        rc = judge(request, w, &sheet, know, err);
+        rc = judge(request, w, &row, &sheet, know, err);
     lead_on(w, &row);
     html_page_close(w);
     ch_sheet_clear(&sheet);

@@ -166,6 +166,23 @@ ch_status steps_mark(web_request *request, const ch_store_sheet *sheet, const ch
     return ch_store_setting_set(request->store, name, text, request->now_s, err);
 }
 
+static bool is_of_car(const ch_store_ledger *entry, const ch_store_sheet *sheet)
+{
+    return entry->sheet_id == sheet->id || (sheet->car_id != 0 && entry->car_id == sheet->car_id);
+}
+
+ch_status steps_count_off(web_request *request, const ch_store_sheet *sheet, size_t *off, ch_err *err)
+{
+    const ch_store_ledger *all = NULL;
+    size_t count = 0, of_car = 0;
+    const ch_status rc = ch_store_ledger_list(request->store, &request->pool, 0, true, &all, &count, err);
+    for (size_t i = 0; rc >= 0 && i < count; i++)
+        of_car += is_of_car(&all[i], sheet);
+    if (rc >= 0)
+        *off = of_car;
+    return rc;
+}
+
 /* Steps of one procedure that were left out and must not be. */
 static ch_status write_left_out(html_writer *w, web_request *request, const web_know *know, const ch_store_sheet *sheet,
                                 const ch_procedure *procedure, ch_err *err)
@@ -197,9 +214,8 @@ ch_status steps_before_cranking(html_writer *w, web_request *request, const web_
         if (within != &know->procedures.procedures[i])
             rc = write_left_out(w, request, know, sheet, &know->procedures.procedures[i], err);
     for (size_t i = 0; rc >= 0 && i < count; i++) {
-        const bool here = off[i].sheet_id == sheet->id || (sheet->car_id != 0 && off[i].car_id == sheet->car_id);
         ch_put_back back;
-        if (!here || !ch_procedure_put_back(&know->procedures, off[i].what, &back) ||
+        if (!is_of_car(&off[i], sheet) || !ch_procedure_put_back(&know->procedures, off[i].what, &back) ||
             back.thing->before_cranking.count == 0 ||
             within == &know->procedures.procedures[back.thing->taken_procedure])
             continue;

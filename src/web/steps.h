@@ -48,6 +48,9 @@ ch_status steps_mark(web_request *request, const ch_store_sheet *sheet, const ch
 ch_status steps_before_cranking(html_writer *w, web_request *request, const web_know *know, const ch_store_sheet *sheet,
                                 const ch_procedure *within, ch_err *err);
 
+/* How many things are off the car of a sheet, or were taken off for the sheet. */
+ch_status steps_count_off(web_request *request, const ch_store_sheet *sheet, size_t *off, ch_err *err);
+
 /* How the ledger calls a thing, into `name`. */
 ch_status steps_thing_name(const ch_procedure_thing *thing, int cylinder, char *name, size_t size, ch_err *err);
 

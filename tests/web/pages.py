@@ -454,6 +454,33 @@ def what_proves_fuel_and_spark_off_is_not_left_out_in_silence():
         assert words not in person.get(f"/sheet/{sheet}/measure?kind=dry").says
 
 
+@promise
+def what_needs_the_engine_running_is_not_next_while_things_are_off():
+    with Server() as server:
+        person = Person(server)
+        enter_car(person)
+        sheet = begin_sheet(person)
+        for _ in range(2):
+            for cylinder, reading in ((1, "175"), (2, "174"), (3, "120"), (4, "176")):
+                enter_reading(person, sheet, cylinder, reading)
+
+        def listed():
+            """Titles of the checks, those that can be done now and those that wait."""
+            source = person.get(f"/sheet/{sheet}/findings").source
+            part = source.split("<h2>What to check next</h2>")[1].split("<h2>")[0]
+            return [re.findall(r"(?:<h3>|<summary>(?:<span>)?)([^<]+): \d+ minutes", half) for half in part.partition("Once everything is back")[::2]]
+
+        runs = re.compile("idle|tail pipe|vacuum gauge|starter|warm what was read cold|for an hour|combustion gas|crankcase pressure")
+        before, none = listed()
+        assert [title for title in before if runs.search(title)] and not none, before
+        person.get(f"/sheet/{sheet}/ledger")
+        person.submit(person.page.form("/ledger"), what="coil 1")
+        now, waiting = listed()
+        assert now and waiting and not [title for title in now if runs.search(title)], now
+        assert all(runs.search(title) for title in waiting) and sorted(now + waiting) == sorted(before), (now, waiting)
+        assert "1 thing is off the car" in person.page.says and f"/sheet/{sheet}/ledger" in person.page.links
+
+
 # ------------------------------------------------------------------ readings
 
 
