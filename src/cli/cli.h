@@ -93,6 +93,7 @@ typedef struct cli_command {
     unsigned options;     /* which it takes */
     bool takes_file;
     bool may_lack_file;  /* the file need not be named */
+    bool makes_file;     /* the file is made; -o does not name it */
     const char *file_is; /* what the file is, where it is no test sheet */
     bool car_is_file;    /* --car names a file */
     unsigned

@@ -25,6 +25,7 @@ const cli_command cli_backup = {
             "to a copy, end every crosshatch and put the copy in the garage file's place.\n",
     .options = CLI_COMMON | CLI_GARAGE,
     .takes_file = true,
+    .makes_file = true,
     .file_is = "the copy",
     .run = run,
 };

@@ -181,6 +181,7 @@ const cli_command cli_export = {
             "Nothing that is there already is written over.\n",
     .options = CLI_COMMON | CLI_GARAGE,
     .takes_file = true,
+    .makes_file = true,
     .file_is = "an archive's name or a folder",
     .run = run,
 };

@@ -236,6 +236,9 @@ ch_status cli_options_parse(const cli_command *command, int count, char **argume
         }
         made.given |= (unsigned)row->bit;
     }
+    if (command->makes_file && made.file == NULL && made.output != NULL && !(made.given & CLI_HELP))
+        return ch_fail(err, CH_E_USAGE, command->file_is,
+                       "%s: -o is for what is printed; what is to be made is named without it", command->name);
     if (command->takes_file && !command->may_lack_file && made.file == NULL && !(made.given & CLI_HELP))
         return ch_fail(err, CH_E_USAGE,
                        command->file_is != NULL ? command->file_is

@@ -455,6 +455,11 @@ def an_archive_is_not_written_over(folder):
     assert sorted(p.name for p in folder.iterdir() if p.name.startswith("a.zip")) == ["a.zip"]
     run("export", "--garage", folder / "missing.db", folder / "new.zip", status=3)
     assert not (folder / "new.zip").exists()
+    for verb in ("export", "backup"):  # the help lists -o, which names what is printed
+        said = run(verb, "--garage", folder / "a.db", "-o", folder / "new.zip", status=2)
+        assert "is named without it" in said and "no name given" not in said, said
+        assert "no name given" in run(verb, "--garage", folder / "a.db", status=2)
+    assert not (folder / "new.zip").exists()
 
 
 @promise
