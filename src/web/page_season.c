@@ -18,6 +18,7 @@ typedef struct season_page {
     const season_view *view;
     const ch_season *season;
     const ch_unit *pressure;
+    const char *guessed_in; /* the currency of the figures that the owner has not changed */
 } season_page;
 
 static const double HOUR_S = 3600.0, PER_100_H_S = 360000.0;
@@ -206,6 +207,12 @@ static void write_choices(const season_page *p)
         html_lit(w, "</tr>\n");
     }
     table_close(w);
+    if (strcmp(p->guessed_in, p->view->assumptions.currency) != 0) {
+        html_lit(w, "<p class=\"hint\">");
+        html_textf(w, "Figures of money that you have not changed are in %s, taken as %s one for one.", p->guessed_in,
+                   p->view->assumptions.currency);
+        html_lit(w, "</p>\n");
+    }
 }
 
 /* ---------------------------------------------------------------- leak areas */
@@ -506,7 +513,8 @@ ch_status page_season_get(web_request *request, web_response *response, ch_err *
                            .car = car,
                            .view = &view,
                            .season = view.shown.season,
-                           .pressure = piece_unit(request, "pressure")};
+                           .pressure = piece_unit(request, "pressure"),
+                           .guessed_in = know->assumptions.currency};
     piece_car_open(request, response, car, "Will it last?", "/season");
     html_lit(p.w, "<link rel=\"stylesheet\" href=\"/asset/findings.css\">\n");
     if (view.loaded.waiting > 0) {

@@ -30,15 +30,63 @@ static void cannot(html_writer *w, const ch_plan *plan, const ch_winter *winter)
     html_lit(w, "</ul><p>More days, more money, or take a must away.</p>\n");
 }
 
-static void outcome(html_writer *w, const ch_plan *plan, const ch_winter *winter)
+/* Some job that is done cures the cause. */
+static bool is_cured(const winter_kept *kept, const ch_winter *winter, const char *cause)
 {
+    for (size_t i = kept->plan.access_count; i < kept->plan.items_count; i++) {
+        const char *name = kept->plan.items[i].name;
+        const ch_job *job = winter->chosen[i] ? ch_job_find(&kept->know->jobs, name, strlen(name)) : NULL;
+        for (size_t k = 0; job != NULL && k < job->cures_count; k++)
+            if (strcmp(job->cures[k], cause) == 0)
+                return true;
+    }
+    return false;
+}
+
+/* The sheet says fault, and it is likelier left in the engine than cured: being in time is then not being ready. */
+static bool fault_stays(const winter_kept *kept, const ch_winter *winter, double *found_1, double *left_1)
+{
+    *found_1 = *left_1 = 0.0;
+    for (int cause = CH_CAUSE_SOUND + 1; kept->fault != 0 && cause < CH_CAUSE_COUNT; cause++) {
+        if (cause == CH_CAUSE_MEASUREMENT_ERROR)
+            continue;
+        *found_1 += kept->fault_1[cause];
+        *left_1 += is_cured(kept, winter, ch_cause_name((ch_cause)cause)) ? 0.0 : kept->fault_1[cause];
+    }
+    return *left_1 > 0.5 * *found_1;
+}
+
+static void say_fault_stays(html_writer *w, const winter_kept *kept, const ch_winter *winter)
+{
+    double found_1, left_1;
+    char found[CH_SHOW_NUMBER], left[CH_SHOW_NUMBER];
+    if (!fault_stays(kept, winter, &found_1, &left_1))
+        return;
+    html_lit(w, "<section class=\"caution\" aria-labelledby=\"stays\"><h2 id=\"stays\">The fault that was found stays "
+                "in the engine</h2><p>");
+    html_textf(w,
+               "The sheet that this rests on says fault: something is wrong with cylinder %d with a chance of %s, and "
+               "after this plan still with %s. However early it is done, the car is not ready with that. The plan "
+               "leaves a repair out where it costs more than it is said to save; that it must be done is said under "
+               "Change the plan. ",
+               kept->fault, ch_show_chance(found_1, found), ch_show_chance(left_1, left));
+    html_lit(w, "<a");
+    html_attrf(w, "href", "/car/%lld/season", (long long)kept->car->id);
+    html_lit(w, ">Season</a> weighs a repair now against driving on.</p></section>\n");
+}
+
+static void outcome(html_writer *w, const winter_kept *kept, const ch_winter *winter)
+{
+    const ch_plan *plan = &kept->plan;
     const ch_choice *choice = &winter->choice;
     char a[CH_SHOW_NUMBER], b[CH_SHOW_NUMBER], sentence[CH_SHOW_SENTENCE];
     size_t jobs = 0;
     for (size_t i = 0; i < winter->jobs_count; i++)
         jobs += winter->jobs[i].chosen;
+    double found_1, left_1;
+    const bool stays = fault_stays(kept, winter, &found_1, &left_1);
     html_lit(w, "<p class=\"verdict");
-    html_text(w, plan->has_days && !winter->calendar.fits ? " watch" : " sound");
+    html_text(w, stays || (plan->has_days && !winter->calendar.fits) ? " watch" : " sound");
     html_lit(w, "\">");
     if (jobs == 0)
         html_textf(w, "%s Say under Change the plan what having a job done saves, that it must be done, or give more.",
@@ -52,6 +100,7 @@ static void outcome(html_writer *w, const ch_plan *plan, const ch_winter *winter
                  : winter->calendar.fits ? ""
                                          : "Not in time: ");
     html_text(w, plan->has_days ? sentence : NULL);
+    html_text(w, stays ? " The fault that was found stays in." : NULL);
     html_lit(w, "</span></p>\n");
     snprintf(sentence, sizeof sentence, "Worth %s %s: what it saves less parts and hours. %s",
              ch_show_money(choice->value, a), plan->currency,
@@ -246,7 +295,8 @@ void winter_answer_write(html_writer *w, const winter_kept *kept, const ch_winte
         cannot(w, &kept->plan, winter);
         return;
     }
-    outcome(w, &kept->plan, winter);
+    say_fault_stays(w, kept, winter);
+    outcome(w, kept, winter);
     jobs(w, kept, winter, true);
     access_steps(w, kept, winter);
     calendar(w, &kept->plan, winter);

@@ -458,7 +458,8 @@ void winter_form_write(html_writer *w, web_request *request, const winter_kept *
         "<h2>Jobs</h2><p class=\"hint\">Tick what could be done. The plan chooses from these what is worth most within "
         "hours and money. Numbers are first guesses, yours to change.");
     if (strcmp(kept->currency, kept->know->jobs.currency) != 0)
-        html_textf(w, " Prices among them are in %s until you change them.", kept->know->jobs.currency);
+        html_textf(w, " First guesses of money are figures in %s, taken as %s one for one until you change them.",
+                   kept->know->jobs.currency, kept->currency);
     html_lit(w, "</p>\n");
     known_jobs(w, request, kept);
     own_jobs(w, request, kept);

@@ -55,12 +55,14 @@ static void gather(winter_kept *kept, gathered *all, const char *id, double chan
     all->cause[all->count++] = (ch_suggest_cause){.id = id, .title = words, .chance_1 = fmin(chance_1, 1.0)};
 }
 
-/* Of each cause the cylinder where it is likeliest, of those that were tested; of none where the tracing names none. */
+/* Of each cause the cylinder where it is likeliest, of those that were tested; of none where the tracing names none. A test that may mislead is repeated: it suggests no work. */
 static void from_judgement(winter_kept *kept, const ch_sheet *sheet, const ch_trace *trace, gathered *all)
 {
     for (int cause = CH_CAUSE_SOUND + 1; trace->reliable && cause < CH_CAUSE_COUNT; cause++) {
         double most = 0;
         int where = 0;
+        if (cause == CH_CAUSE_MEASUREMENT_ERROR)
+            continue;
         for (int i = 0; i < trace->cylinders; i++)
             if (ch_show_tested(sheet, trace->cylinder[i].cylinder) && trace->cylinder[i].cause_1[cause] > most) {
                 most = trace->cylinder[i].cause_1[cause];
@@ -68,6 +70,25 @@ static void from_judgement(winter_kept *kept, const ch_sheet *sheet, const ch_tr
             }
         if (most >= CH_SUGGEST_LEAST_1)
             gather(kept, all, ch_cause_name((ch_cause)cause), most, kept->know->knowledge.causes[cause].title, where);
+    }
+}
+
+static double wrong_1(const double cause_1[CH_CAUSE_COUNT])
+{
+    return 1.0 - cause_1[CH_CAUSE_SOUND] - cause_1[CH_CAUSE_MEASUREMENT_ERROR];
+}
+
+/* Which cylinder the fault is likeliest in. */
+static void find_fault(winter_kept *kept, const ch_sheet *sheet, const ch_judgement *judgement)
+{
+    const ch_trace *trace = &judgement->trace;
+    for (int i = 0; judgement->verdict == CH_VERDICT_FAULT && trace->reliable && i < trace->cylinders; i++) {
+        const double *cause_1 = trace->cylinder[i].cause_1;
+        if (!ch_show_tested(sheet, trace->cylinder[i].cylinder) ||
+            (kept->fault != 0 && wrong_1(cause_1) <= wrong_1(kept->fault_1)))
+            continue;
+        kept->fault = trace->cylinder[i].cylinder;
+        memcpy(kept->fault_1, cause_1, sizeof kept->fault_1);
     }
 }
 
@@ -94,9 +115,10 @@ static ch_status from_sheet(web_request *request, winter_kept *kept, gathered *a
     const bool asked = rc >= 0 && sheet.engine.cylinders > 0;
     const ch_status judged =
         asked ? verdicts_get(&sheet, &options, &kept->know->knowledge, 0, &one, &reason) : CH_E_INPUT;
-    if (judged >= 0)
+    if (judged >= 0) {
         from_judgement(kept, &sheet, &one->judgement->trace, all);
-    else if (judged == CH_E_MEMORY)
+        find_fault(kept, &sheet, one->judgement);
+    } else if (judged == CH_E_MEMORY)
         rc = ch_fail(err, judged, NULL, "%s", reason.what);
     verdicts_give_back(one);
     ch_sheet_clear(&sheet);

@@ -24,16 +24,18 @@ typedef struct winter_kept {
     const char *currency;       /* the owner's; prices that nobody has changed are in that of the knowledge of jobs */
     const ch_store_car *car;
     ch_drive drive;
-    int64_t sheet;    /* whose causes suggest; 0 = none */
-    int64_t newest;   /* tested last: sheet with readings of the engine in the car; 0 = none */
-    int64_t run;      /* whose causes suggest; 0 = none */
-    ch_date run_day;  /* driven; year 0 = not given */
-    bool fresh;       /* suggestions are new: they are ticked without having been chosen */
-    bool any;         /* a plan is kept */
-    const char *text; /* the plan as it is kept; from the request's pool; NULL where none is */
-    char seen[20];    /* the mark of what is kept: a form carries that of what it was made from */
-    bool overtaken;   /* the form was made from what is no longer kept */
-    ch_plan plan;     /* zero where none is; days that are over are left out */
+    int64_t sheet;   /* whose causes suggest; 0 = none */
+    int64_t newest;  /* tested last: sheet with readings of the engine in the car; 0 = none */
+    int64_t run;     /* whose causes suggest; 0 = none */
+    ch_date run_day; /* driven; year 0 = not given */
+    int fault; /* cylinder of which something is wrong, the likeliest, where that sheet says fault; 0 = it does not */
+    double fault_1[CH_CAUSE_COUNT]; /* its chances */
+    bool fresh;                     /* suggestions are new: they are ticked without having been chosen */
+    bool any;                       /* a plan is kept */
+    const char *text;               /* the plan as it is kept; from the request's pool; NULL where none is */
+    char seen[20];                  /* the mark of what is kept: a form carries that of what it was made from */
+    bool overtaken;                 /* the form was made from what is no longer kept */
+    ch_plan plan;                   /* zero where none is; days that are over are left out */
     char plan_title[WINTER_TITLE], plan_id[WINTER_ID];
     char (*title)[WINTER_TITLE]; /* of the causes */
     ch_suggestion *suggestion;   /* the one that saves most first */

@@ -165,12 +165,12 @@ static void take_cause(suggesting *s, const ch_suggest_cause *cause)
             const double cost = cost_of_leaving(s, cause->id, i, &what);
             to->avoided += cause->chance_1 * cost;
             snprintf(sentence, sizeof sentence, "%.120s (%ld %%): left alone it costs about %ld %.16s: %s.",
-                     cause->title, percent, lround(cost), s->jobs->currency, what);
+                     cause->title, percent, lround(cost), s->assumptions->currency, what);
         } else if (names(job->prevents, job->prevents_count, cause->id) && cheapest != SIZE_MAX) {
             to->avoided += cause->chance_1 * s->alone[cheapest];
             snprintf(sentence, sizeof sentence,
                      "%.120s (%ld %%): without this it comes back, and the cure costs about %ld %.16s again.",
-                     cause->title, percent, lround(s->alone[cheapest]), s->jobs->currency);
+                     cause->title, percent, lround(s->alone[cheapest]), s->assumptions->currency);
         } else {
             continue;
         }

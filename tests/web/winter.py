@@ -66,6 +66,32 @@ def from_findings_a_button_leads_to_a_plan_with_the_job_that_cures_them():
 
 
 @promise
+def a_plan_that_leaves_the_fault_found_in_the_engine_says_so_beside_ready():
+    with Server() as server:
+        person = Person(server)
+        sheet = one_low_cylinder(person)
+        said = re.search(r"chance that something is wrong with cylinder 3 is about (\d+) %", person.get(f"/sheet/{sheet}/findings").says)
+        person.submit(person.get("/settings").form("/settings"), currency="CHF")
+        person.get("/car/1/winter")
+        suggested = [value for name, value, _, _ in plan_form(person).fields if name == "in"]
+        assert "head_rebuild" in suggested and "battery" not in suggested, suggested
+        assert "The test, not the engine" not in person.page.says, person.page.says[:3000]
+        assert re.search(r"left alone it costs about \d+ CHF", person.page.says), person.page.says[:3000]
+        person.submit(plan_form(person), **{"until": UNTIL, "w5": "8", "w6": "8", "in": ["brake_pads"]})
+        person.submit(plan_form(person), **{"j.brake_pads.avoided": "2000"})
+        says = person.page.says
+        assert "The fault that was found stays in the engine" in says and "The fault that was found stays in." in says, says[:2500]
+        assert re.search(r"something is wrong with cylinder 3 with a chance of (over )?\d+ %", says), says[:2500]
+        if said:
+            assert f"cylinder 3 with a chance of {said.group(1)} %" in says, (said.group(0), says[:2500])
+        assert "taken as CHF one for one" in person.get("/car/1/season").says, person.page.says[:3000]
+        person.get("/car/1/winter")
+        person.submit(plan_form(person), **{"in": ["brake_pads", "head_rebuild"]})
+        person.submit(plan_form(person), must=["head_rebuild"])
+        assert "stays in" not in person.page.says, person.page.says[:2500]
+
+
+@promise
 def what_the_newest_sheet_found_is_proposed_wherever_the_plan_is_opened_from():
     with Server() as server:
         person = Person(server)
@@ -165,7 +191,7 @@ def the_plan_begins_with_what_the_settings_say_of_hours_and_money():
         person.submit(person.get("/settings").form("/settings"), hour_value="12,5", currency="CHF")
         page = person.get("/car/1/winter")
         assert plan_form(person).value("hours_value") == "12.5"
-        assert "CHF; empty = no limit" in page.says and "Prices among them are in EUR until you change them." in page.says, page.says
+        assert "CHF; empty = no limit" in page.says and "figures in EUR, taken as CHF one for one until you change them." in page.says, page.says
         person.submit(plan_form(person), **{"until": UNTIL, "w5": "8", "w6": "6", "in": ["clutch_kit"]})
         person.submit(plan_form(person), **{"j.clutch_kit.avoided": "2000"})
         assert re.search(r"1 job, [\d.]+ h, \d+ CHF of parts", person.page.says), person.page.says[:1500]
@@ -173,7 +199,7 @@ def the_plan_begins_with_what_the_settings_say_of_hours_and_money():
         assert "0 CHF of" in person.get("/car/1/winter/job/clutch_kit").says, person.page.says
         person.submit(person.get("/settings").form("/settings"), currency="EUR")
         page = person.get("/car/1/winter")
-        assert "CHF" not in page.says and "Prices among them" not in page.says, page.says
+        assert "CHF" not in page.says and "one for one" not in page.says, page.says
 
 
 @promise
