@@ -78,17 +78,24 @@ static ch_status write_taking(html_writer *w, web_request *request, const ch_sto
     return rc;
 }
 
-static void write_putting_back(html_writer *w, const ch_store_ledger *entry)
+static void write_putting_back(html_writer *w, const ch_store_ledger *entry, const ch_procedure_thing *thing)
 {
     if (entry == NULL)
         return;
     html_lit(w, "<dl class=\"facts short\"><dt>Belongs</dt><dd>");
     html_text(w, entry->origin != NULL ? entry->origin : "-");
-    html_lit(w, "</dd><dt>Lies</dt><dd>");
-    html_text(w, entry->lies != NULL ? entry->lies : "-");
-    html_lit(w, "</dd><dt>Torque</dt><dd>");
-    html_text(w, entry->torque != NULL ? entry->torque : "see the car's own manual");
-    html_lit(w, "</dd></dl>\n");
+    html_lit(w, "</dd>");
+    if (entry->lies != NULL) {
+        html_lit(w, "<dt>Lies</dt><dd>");
+        html_text(w, entry->lies);
+        html_lit(w, "</dd>");
+    }
+    if (entry->torque != NULL || thing->torque != NULL) { /* a fuse has none */
+        html_lit(w, "<dt>Torque</dt><dd>");
+        html_text(w, entry->torque != NULL ? entry->torque : "see the car's own manual");
+        html_lit(w, "</dd>");
+    }
+    html_lit(w, "</dl>\n");
 }
 
 /* ---------------------------------------------------------------- one step */
@@ -106,6 +113,12 @@ static void write_measuring(html_writer *w, const ch_store_sheet *sheet, const s
     html_lit(w, ">");
     html_text(w, words);
     html_lit(w, "</a></p>");
+}
+
+/* What does not hold for the car at one cylinder does not at the others. */
+static bool passes_all(const ch_procedure_step *step)
+{
+    return step->applies != NULL && step->all_at_once;
 }
 
 static ch_status write_step(html_writer *w, web_request *request, const web_know *know, const ch_store_sheet *sheet,
@@ -138,7 +151,8 @@ static ch_status write_step(html_writer *w, web_request *request, const web_know
     piece_hidden_number(w, "cylinder", place->cylinder);
     if (rc >= 0 && thing != NULL)
         rc = write_taking(w, request, sheet, thing, place->cylinder, err);
-    write_putting_back(w, place->entry);
+    if (step->puts_back != CH_NO_THING)
+        write_putting_back(w, place->entry, &know->procedures.things[step->puts_back]);
     html_lit(w, "<p><strong>Done when:</strong> ");
     fill(w, step->done, place->cylinder);
     html_lit(w, "</p>");
@@ -381,7 +395,8 @@ static ch_status change(web_request *request, const web_know *know, const ch_sto
     ch_status rc = CH_OK;
     for (size_t i = 0; rc >= 0 && step != NULL && what != NULL && i < walk->count; i++) {
         const steps_place *place = &walk->places[i];
-        if (strcmp(place->step->id, step) != 0 || (place->cylinder != cylinder && !all))
+        const bool others = all || (strcmp(what, "pass") == 0 && passes_all(place->step));
+        if (strcmp(place->step->id, step) != 0 || (place->cylinder != cylinder && !others))
             continue;
         found++;
         if (all && !place->step->all_at_once)

@@ -481,6 +481,35 @@ def what_needs_the_engine_running_is_not_next_while_things_are_off():
         assert "1 thing is off the car" in person.page.says and f"/sheet/{sheet}/ledger" in person.page.links
 
 
+@promise
+def what_the_car_does_not_have_is_asked_about_once():
+    with Server() as server:
+        person = Person(server)
+        enter_car(person)
+        sheet = begin_sheet(person)
+        person.submit(guided(person, sheet, "open_up", "leads", 3)[0], "done")
+        person.submit(guided(person, sheet, "open_up", "leads", 1)[0], "pass")
+        now = states(person, sheet, "open_up")
+        assert [now[f"leads {cylinder}"] for cylinder in (1, 2, 3, 4)] == ["left out", "left out", "done", "left out"], now
+        assert [now[f"coils {cylinder}"] for cylinder in (1, 2, 3, 4)] == ["open"] * 4, now
+        person.submit(guided(person, sheet, "open_up", "look_at_plugs", 1)[0], "pass")  # left out at this cylinder alone
+        assert states(person, sheet, "open_up")["look_at_plugs 2"] == "open"
+
+
+@promise
+def a_torque_is_spoken_of_only_where_something_is_tightened():
+    with Server() as server:
+        person = Person(server)
+        enter_car(person)
+        sheet = begin_sheet(person)
+        for step, cylinder in (("pump_fuse", 0), ("plugs", 1)):
+            person.submit(guided(person, sheet, "open_up", step, cylinder)[0], "done")
+        says = person.get(f"/sheet/{sheet}/do/close_up?step=pump_fuse_in&cylinder=0").says
+        assert "Belongs fuse box Done when" in says and "Torque see" not in says and "Lies" not in says, says
+        says = person.get(f"/sheet/{sheet}/do/close_up?step=plugs_in&cylinder=1").says
+        assert "Torque see the car's own manual" in says, says
+
+
 # ------------------------------------------------------------------ readings
 
 
