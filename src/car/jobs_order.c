@@ -161,7 +161,7 @@ static void check_first(jobs_reader *jr)
 }
 
 /* Everything that a job may stand inside: what it needs or lies within, and so on from there. */
-static void mark_inside(const ch_jobs *jobs, ch_drive drive, const ch_jobs_work *work, bool *inside)
+static void mark_inside(const ch_jobs *jobs, int drive, const ch_jobs_work *work, bool *inside)
 {
     size_t open[CH_ACCESS_MAX], n = 0;
     ch_places further = inside_of(work, drive);
@@ -187,7 +187,7 @@ static bool all_taken_before(const ch_jobs *jobs, ch_drive drive, size_t job, co
         bool inside[CH_ACCESS_MAX] = {false};
         if (taken[i] || !jobs->jobs[i].work.drives[drive])
             continue;
-        mark_inside(jobs, drive, &jobs->jobs[i].work, inside);
+        mark_inside(jobs, (int)drive, &jobs->jobs[i].work, inside);
         for (size_t k = 0; k < closed->count; k++)
             if (inside[closed->at[k]])
                 return false;
