@@ -118,15 +118,31 @@ static void limit_by_amount(const ch_life_limit *limit, double used_si, char sen
         snprintf(sentence, CH_SHOW_SENTENCE, "%s of %s %s", used, most, t.unit);
 }
 
-/* "0.0 of 80.0 h since it was fitted; ..." */
-static void limit_since_fitted(const ch_life_limit *limit, double used_si, char sentence[CH_SHOW_SENTENCE])
+static bool counts_distance(const ch_part_life *life)
 {
+    for (size_t i = 0; i < life->limits_count; i++)
+        if (life->limits[i].by == CH_LIFE_DISTANCE)
+            return true;
+    return false;
+}
+
+/* "0.0 of 80.0 h since it was fitted; ..." */
+static void limit_since_fitted(const ch_ready_part *part, const ch_life_limit *limit, double used_si,
+                               char sentence[CH_SHOW_SENTENCE])
+{
+    const char *counted = limit->by == CH_LIFE_HOURS ? "hours" : "times that the car went out";
     char since[CH_SHOW_SENTENCE];
     limit_by_amount(limit, used_si, since);
-    snprintf(sentence, CH_SHOW_SENTENCE,
-             "%.200s since it was fitted here; the distance that it had run before does not count, as its life is "
-             "counted in %s: enter how many it had",
-             since, limit->by == CH_LIFE_HOURS ? "hours" : "times that the car went out");
+    if (counts_distance(part->life))
+        snprintf(sentence, CH_SHOW_SENTENCE,
+                 "%.200s since it was fitted here; of the time before, the distance is known and counts by itself, the "
+                 "%s are not: enter how many it had",
+                 since, counted);
+    else
+        snprintf(sentence, CH_SHOW_SENTENCE,
+                 "%.200s since it was fitted here; the distance that it had run before does not count, as its life is "
+                 "counted in %s: enter how many it had",
+                 since, counted);
 }
 
 void ch_show_part_limit(const ch_ready_part *part, const ch_life_limit *limit, char sentence[CH_SHOW_SENTENCE])
@@ -135,7 +151,7 @@ void ch_show_part_limit(const ch_ready_part *part, const ch_life_limit *limit, c
     const bool counted =
         limit->by == CH_LIFE_HOURS || limit->by == CH_LIFE_SESSIONS || limit->by == CH_LIFE_HEAT_CYCLES;
     if (part->distance_alone && counted) {
-        limit_since_fitted(limit, limit->by == CH_LIFE_HOURS ? part->running_s : part->sessions_1, sentence);
+        limit_since_fitted(part, limit, limit->by == CH_LIFE_HOURS ? part->running_s : part->sessions_1, sentence);
         return;
     }
     switch (limit->by) {

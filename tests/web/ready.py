@@ -146,6 +146,19 @@ def a_distance_that_a_part_brought_with_it_is_said_not_to_count_in_hours():
 
 
 @promise
+def a_distance_that_counts_by_itself_is_not_said_not_to_count():
+    """A timing belt's life is counted in hours and in distance: what it brought with it in km counts among the latter."""
+    server = Server()
+    worn_four(server.garage)
+    with server:
+        person = Person(server)
+        enter_part(person, "timing_belt", fitted=day(-20), distance="45000")
+        says = person.get("/car/1/parts").says
+        assert "45000 of 50000 km" in says and "does not count" not in says, says
+        assert "of the time before, the distance is known and counts by itself, the hours are not" in says, says
+
+
+@promise
 def what_is_off_the_car_stands_in_the_way_and_leads_to_its_ledger():
     with Server() as server:
         person = Person(server)
