@@ -144,7 +144,7 @@ typedef struct ch_judgement {
 typedef struct ch_judge_options {
     uint64_t seed;
     ch_balance_rule rule;         /**< chosen by the owner */
-    const ch_unit *pressure_unit; /**< of the sentences; NULL = the unit of the first reading, else kPa */
+    const ch_unit *pressure_unit; /**< of the sentences; NULL = the unit of most readings, else kPa */
     const ch_trace *traced; /**< what ch_trace_run() gave for this sheet, knowledge and seed; NULL = trace it now */
     const ch_crew *crew;    /**< who does the work of tracing; NULL: the caller. The bytes do not depend on it. */
 } ch_judge_options;

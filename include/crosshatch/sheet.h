@@ -165,6 +165,9 @@ typedef struct ch_sheet {
     size_t leaks_count;
 } ch_sheet;
 
+/** The unit that most of the compression readings stand in, dry ones where there are any, else wet ones; of equals the first. NULL without a reading. */
+const ch_unit *ch_sheet_reading_unit(const ch_sheet *sheet);
+
 /** A sheet with nothing given. */
 void ch_sheet_init(ch_sheet *sheet);
 

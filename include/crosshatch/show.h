@@ -21,7 +21,7 @@ typedef struct ch_show_style {
     const ch_unit *pressure; /**< of all pressures; NULL = ch_show_pressure_unit() */
 } ch_show_style;
 
-/** The unit in which the sheet's owner thinks: that of its first reading, else of its `units` block, else of its limits, else kPa. Never NULL. */
+/** The unit in which the sheet's owner thinks: that of most of its readings, else of its `units` block, else of its limits, else kPa. Never NULL. */
 const ch_unit *ch_show_pressure_unit(const ch_sheet *sheet);
 
 /** Append what the gauge should show: table, a line a cylinder as a picture, what was assumed. */

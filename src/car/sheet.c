@@ -15,6 +15,29 @@ void ch_sheet_init(ch_sheet *sheet)
     section_init(&sheet_root, sheet);
 }
 
+/* Each row's unit is counted, until one has more than half of the rows: of a usual sheet once. */
+static const ch_unit *commonest(const ch_reading rows[], size_t n)
+{
+    const ch_unit *best = NULL;
+    size_t most = 0;
+    for (size_t i = 0; i < n && 2 * most <= n; i++) {
+        size_t alike = 0;
+        for (size_t k = 0; k < n; k++)
+            alike += ch_quantity_given(&rows[k].reading) && rows[k].reading.unit == rows[i].reading.unit;
+        if (ch_quantity_given(&rows[i].reading) && alike > most) {
+            best = rows[i].reading.unit;
+            most = alike;
+        }
+    }
+    return best;
+}
+
+const ch_unit *ch_sheet_reading_unit(const ch_sheet *sheet)
+{
+    const ch_unit *dry = commonest(sheet->compression, sheet->compression_count);
+    return dry != NULL ? dry : commonest(sheet->wet, sheet->wet_count);
+}
+
 void ch_sheet_clear(ch_sheet *sheet)
 {
     section_clear(&sheet_root, sheet);

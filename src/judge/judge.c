@@ -12,13 +12,8 @@ const ch_unit *judge_unit_of_sentences(const ch_sheet *sheet, const ch_judge_opt
 {
     if (options->pressure_unit != NULL)
         return options->pressure_unit;
-    for (size_t i = 0; i < sheet->compression_count; i++)
-        if (sheet->compression[i].reading.unit != NULL)
-            return sheet->compression[i].reading.unit;
-    for (size_t i = 0; i < sheet->wet_count; i++)
-        if (sheet->wet[i].reading.unit != NULL)
-            return sheet->wet[i].reading.unit;
-    return ch_unit_find("kPa", 3);
+    const ch_unit *read = ch_sheet_reading_unit(sheet);
+    return read != NULL ? read : ch_unit_find("kPa", 3);
 }
 
 ch_status judge_check(const ch_sheet *sheet, const ch_judge_options *options, ch_err *err)

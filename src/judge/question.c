@@ -253,6 +253,22 @@ static judge_words in_both(double pressure_pa, const ch_unit *unit, const ch_uni
     return both;
 }
 
+/* The unit of all rows but this one, of which there are two at least; NULL where they differ, or share this one's. */
+static const ch_unit *unit_of_others(const judge_asked *asked, size_t row)
+{
+    const judge_readings *readings = asked->readings;
+    const ch_unit *unit = NULL;
+    for (size_t i = 0; i < readings->n; i++) {
+        const ch_unit *own = asked->sheet->compression[readings->row[i]].reading.unit;
+        if (readings->row[i] == row)
+            continue;
+        if (unit != NULL && own != unit)
+            return NULL;
+        unit = own;
+    }
+    return readings->n > 2 && unit != asked->sheet->compression[row].reading.unit ? unit : NULL;
+}
+
 /* All readings together: far from what the engine could show in the unit typed, and likely in another. Where most are possible, those that are not are asked about one by one. */
 static bool question_unit_of_all(const judge_asked *asked, ch_judgement *j)
 {
@@ -300,12 +316,15 @@ static void question_unit_of_one(const judge_asked *asked, ch_judgement *j, size
     const ch_unit *likely = judge_likely_unit(pa, one->reading.unit, 0.87 * others_pa, others_pa, 1.15 * others_pa);
     if (likely == NULL)
         return;
-    const judge_words said = judge_say_pressure(pa, one->reading.unit), among = in_both(others_pa, asked->unit, likely);
-    const bool impossible = pa > asked->bounds->ideal_pa;
+    const judge_words said = judge_say_typed(&one->reading), among = in_both(others_pa, asked->unit, likely);
+    const bool much = pa > asked->bounds->ideal_pa, alone = unit_of_others(asked, row) == likely;
+    const bool impossible = much || alone;
     judge_ask(j, impossible ? CH_QUESTION_IMPOSSIBLE : CH_QUESTION_UNIT, one->cylinder, row, impossible ? 0.98 : 0.5,
               "Cylinder %d: %s may be %s typed as %s, since the others show about %s; %s.", one->cylinder, said.text,
               likely->name, one->reading.unit->name, among.text,
-              impossible ? "it is more than this engine could show" : "or the cylinder does not seal at all");
+              much    ? "it is more than this engine could show"
+              : alone ? "it is the only one in that unit"
+                      : "or the cylinder does not seal at all");
 }
 
 /* Every reading further above the possible than oil or carbon in the chambers and a wrong compression ratio take it. */
@@ -359,6 +378,24 @@ static void question_first_stroke(const judge_asked *asked, ch_judgement *j)
             "Cylinder %d: the first stroke (%s) stands at or above the final reading (%s). A gauge that holds its peak "
             "cannot fall back: its check valve leaks, or the two were swapped.",
             one->cylinder, first.text, final.text);
+    }
+}
+
+/* Less than any hose leaves of a first stroke: 100 ml of it leave 30 % (docs/method-judging.md); a needle that was read before it moved, or another unit. */
+static const double SMALL_FIRST_1 = 0.15;
+
+static void question_small_first_stroke(const judge_asked *asked, ch_judgement *j)
+{
+    for (size_t i = 0; i < asked->sheet->compression_count; i++) {
+        const ch_reading *one = &asked->sheet->compression[i];
+        if (!ch_quantity_given(&one->first_stroke) || !(one->first_stroke.si > 0.0) ||
+            !(one->first_stroke.si < SMALL_FIRST_1 * one->reading.si))
+            continue;
+        const judge_words first = judge_say_typed(&one->first_stroke), final = judge_say_typed(&one->reading);
+        judge_ask(j, CH_QUESTION_FIRST_OVER_FINAL, one->cylinder, i, 0.8,
+                  "Cylinder %d: a first stroke of %s is next to nothing beside the final %s. Look at number and unit; "
+                  "or cranking began in the middle of a stroke.",
+                  one->cylinder, first.text, final.text);
     }
 }
 
@@ -462,6 +499,7 @@ ch_status judge_questions_of_rows(const judge_asked *asked, ch_judgement *judgem
     if (rc >= 0)
         rc = question_repeats(asked, judgement, err);
     question_first_stroke(asked, judgement);
+    question_small_first_stroke(asked, judgement);
     judge_questions_of_other_rows(asked, judgement);
     return rc;
 }

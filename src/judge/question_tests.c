@@ -3,6 +3,7 @@
  * Thresholds stand beside their tests; those without a source are judgment and stand in docs/method-judging.md. */
 #include <math.h>
 #include <stdio.h>
+#include <stdlib.h>
 #include <string.h>
 
 #include "crosshatch/wet.h"
@@ -131,6 +132,29 @@ static void question_wet(const judge_asked *asked, ch_judgement *j)
     }
 }
 
+/* Doses so far apart are no two of one syringe (judgment): 50 typed for 5.0. */
+static const double UNLIKE_DOSES = 3.0;
+
+static void question_doses(const judge_asked *asked, ch_judgement *j)
+{
+    const ch_sheet *sheet = asked->sheet;
+    for (size_t i = 0; i < sheet->wet_count; i++) {
+        const ch_reading *row = &sheet->wet[i], *least = NULL;
+        for (size_t k = 0; k < sheet->wet_count; k++)
+            if (sheet->wet[k].cylinder != row->cylinder && sheet->wet[k].oil.si > 0.0 &&
+                (least == NULL || sheet->wet[k].oil.si < least->oil.si))
+                least = &sheet->wet[k];
+        if (least == NULL || !has_cylinder(j, row->cylinder) || !ch_setup_holds_dose(asked->setup, row) ||
+            !(row->oil.si >= UNLIKE_DOSES * least->oil.si))
+            continue;
+        const judge_words dose = judge_say_typed(&row->oil), other = judge_say_typed(&least->oil);
+        judge_ask(j, CH_QUESTION_CONTRADICTION, row->cylinder, SIZE_MAX, 0.9,
+                  "Cylinder %d: %s of oil, where cylinder %d had %s: is the number right? Wet readings compare only "
+                  "with the same dose in every cylinder, and too much oil locks the engine.",
+                  row->cylinder, dose.text, least->cylinder, other.text);
+    }
+}
+
 /* ---- leak-down ---- */
 
 /* Under so much of the usual orifice a hole is smaller than any that is heard (0.12 mm2; knowledge/causes.yaml, hearing), and no engine holds so well:
@@ -172,6 +196,87 @@ static void question_loss_heard(const judge_asked *asked, ch_judgement *j)
     }
 }
 
+/* Under so much of the usual orifice a loss is no open pair of valves (judgment). */
+static const double BOTH_VALVES_1 = 0.5;
+static const unsigned BOTH = CH_HEARD_INTAKE | CH_HEARD_EXHAUST;
+
+/* Half a cycle off: at the dead centre of overlap both valves stand open. */
+static bool at_overlap(const ch_leakdown_row *row)
+{
+    return (row->heard & BOTH) == BOTH && ch_quantity_given(&row->loss) && judge_usual_loss_1(row) >= BOTH_VALVES_1;
+}
+
+static void question_overlap(const judge_asked *asked, ch_judgement *j)
+{
+    for (size_t i = 0; i < asked->sheet->leakdown_count; i++) {
+        const ch_leakdown_row *row = &asked->sheet->leakdown[i];
+        if (!has_cylinder(j, row->cylinder) || !at_overlap(row))
+            continue;
+        const judge_words loss = judge_say_typed(&row->loss);
+        judge_ask(
+            j, CH_QUESTION_CONTRADICTION, row->cylinder, SIZE_MAX, 0.9,
+            "Cylinder %d: %s lost, with air at intake and exhaust, is what the dead centre of overlap gives, where "
+            "both valves are open. Let the air out, turn the crank one full turn on to the dead centre of "
+            "compression, hold it as before, and repeat the leak-down.",
+            row->cylinder, loss.text);
+    }
+}
+
+/* A tester's supply, Pa gauge: below, nothing is heard and no percent is told; above, no shop has the air (judgment); and how often another's is another unit's. */
+static const double LEAST_SUPPLY_PA = 70e3, MOST_SUPPLY_PA = 1.4e6, OTHER_SUPPLY_1 = 4.0;
+
+static void question_supply(const judge_asked *asked, ch_judgement *j)
+{
+    const ch_sheet *sheet = asked->sheet;
+    for (size_t i = 0; i < sheet->leakdown_count; i++) {
+        const ch_quantity *supply = &sheet->leakdown[i].supply, *other = NULL;
+        if (!ch_quantity_given(supply) || !has_cylinder(j, sheet->leakdown[i].cylinder))
+            continue;
+        for (size_t k = 0; k < sheet->leakdown_count && other == NULL; k++)
+            if (ch_quantity_given(&sheet->leakdown[k].supply) && sheet->leakdown[k].supply.si >= LEAST_SUPPLY_PA &&
+                sheet->leakdown[k].supply.si <= MOST_SUPPLY_PA)
+                other = &sheet->leakdown[k].supply;
+        const bool odd = supply->si < LEAST_SUPPLY_PA || supply->si > MOST_SUPPLY_PA;
+        const bool unlike =
+            other != NULL && (supply->si * OTHER_SUPPLY_1 < other->si || supply->si > OTHER_SUPPLY_1 * other->si);
+        if (!odd && !unlike)
+            continue;
+        const judge_words said = judge_say_typed(supply), beside = other != NULL ? judge_say_typed(other) : said;
+        judge_ask(j, CH_QUESTION_UNIT, sheet->leakdown[i].cylinder, SIZE_MAX, 0.9,
+                  "Cylinder %d: was the leak-down tester supplied with %s%s%s? Look at number and unit.",
+                  sheet->leakdown[i].cylinder, said.text, other != NULL ? ", where another cylinder had " : "",
+                  other != NULL ? beside.text : "");
+    }
+}
+
+/* Plug holes that cannot lie side by side in any way of numbering: in line those not next in number; of two banks, which are numbered one after the other or across, those more than two apart,
+ * and the last of one bank and the first of the other. Nothing is known where the layout is not noted. */
+static bool never_side_by_side(const ch_sheet_engine *engine, int a, int b)
+{
+    const int apart = abs(a - b), bank = (engine->cylinders + 1) / 2;
+    switch (engine->layout) {
+    case CH_LAYOUT_INLINE: return apart != 1;
+    case CH_LAYOUT_VEE:
+    case CH_LAYOUT_FLAT: return apart > 2 || (apart == 1 && a + b == 2 * bank + 1);
+    case CH_LAYOUT_UNSTATED: break;
+    }
+    return false;
+}
+
+static void question_neighbours(const judge_asked *asked, ch_judgement *j)
+{
+    for (size_t i = 0; i < asked->sheet->leakdown_count; i++) {
+        const ch_leakdown_row *row = &asked->sheet->leakdown[i];
+        for (int other = 1; other <= j->cylinders && has_cylinder(j, row->cylinder); other++)
+            if ((row->heard_cylinders >> (other - 1) & 1U) != 0 &&
+                never_side_by_side(&asked->sheet->engine, row->cylinder, other))
+                judge_ask(j, CH_QUESTION_CONTRADICTION, row->cylinder, SIZE_MAX, 0.9,
+                          "Cylinder %d: air was heard at the plug hole of cylinder %d, which does not lie beside it. "
+                          "Which hole was it?",
+                          row->cylinder, other);
+    }
+}
+
 /* What a row shows, and beside it what the usual orifice would, where that is another percent. */
 static judge_words say_loss(const ch_leakdown_row *row)
 {
@@ -201,6 +306,8 @@ static void question_loss(const judge_asked *asked, ch_judgement *j)
                           more = say_a_hundred_times(&row->loss),
                           reading = judge_say_pressure(one->mean_pa, asked->unit),
                           sound = judge_say_pressure(one->expected_pa[0], asked->unit);
+        if (at_overlap(row))
+            continue; /* question_overlap asks */
         if (part_1 >= 0.93 && loss_1 >= 0.5)
             judge_ask(j, CH_QUESTION_CONTRADICTION, one->cylinder, SIZE_MAX, 0.9,
                       "Cylinder %d: a loss of %s does not go with %s while cranking. Piston off dead centre, grit on a "
@@ -257,4 +364,8 @@ void judge_questions_of_other_rows(const judge_asked *asked, ch_judgement *j)
     question_dose(asked, j);
     question_wet(asked, j);
     question_loss_heard(asked, j);
+    question_overlap(asked, j);
+    question_supply(asked, j);
+    question_neighbours(asked, j);
+    question_doses(asked, j);
 }

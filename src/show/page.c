@@ -13,12 +13,9 @@ enum { PARAGRAPH_MAXIMUM = 4096, WORD_MAXIMUM = 128 };
 
 const ch_unit *ch_show_pressure_unit(const ch_sheet *sheet)
 {
-    for (size_t i = 0; i < sheet->compression_count; i++)
-        if (ch_quantity_given(&sheet->compression[i].reading))
-            return sheet->compression[i].reading.unit;
-    for (size_t i = 0; i < sheet->wet_count; i++)
-        if (ch_quantity_given(&sheet->wet[i].reading))
-            return sheet->wet[i].reading.unit;
+    const ch_unit *read = ch_sheet_reading_unit(sheet);
+    if (read != NULL)
+        return read;
     if (sheet->bare_unit[CH_DIM_PRESSURE] != NULL)
         return sheet->bare_unit[CH_DIM_PRESSURE];
     const ch_limits *limits = &sheet->engine.limits;

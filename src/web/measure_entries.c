@@ -18,7 +18,7 @@ static void quantity(html_writer *w, const ch_quantity *q, const ch_unit *unit)
 static void write_values(html_writer *w, const ch_store_row *row, const ch_unit *unit)
 {
     if (row->kind == CH_STORE_LEAKDOWN) {
-        quantity(w, &row->leakdown.supply, unit);
+        quantity(w, &row->leakdown.supply, NULL);
         html_lit(w, ", loss ");
         quantity(w, &row->leakdown.loss, NULL);
         for (size_t i = 0; i < MEASURE_HEARD; i++)
@@ -29,9 +29,14 @@ static void write_values(html_writer *w, const ch_store_row *row, const ch_unit 
                 html_textf(w, ", at the plug hole of cylinder %d", c);
         return;
     }
-    quantity(w, &row->reading.first_stroke, unit);
+    /* A bare number beside one with another unit would be read as of that unit. */
+    const ch_quantity *first = &row->reading.first_stroke, *final = &row->reading.reading;
+    const ch_unit *left_out =
+        (ch_quantity_given(first) && first->unit != unit) || (ch_quantity_given(final) && final->unit != unit) ? NULL
+                                                                                                               : unit;
+    quantity(w, first, left_out);
     html_lit(w, " / ");
-    quantity(w, &row->reading.reading, unit);
+    quantity(w, final, left_out);
     if (row->kind == CH_STORE_WET && ch_quantity_given(&row->reading.oil)) {
         html_lit(w, ", oil ");
         quantity(w, &row->reading.oil, NULL);
@@ -68,7 +73,10 @@ void measure_entries(html_writer *w, const web_request *request, const ch_store_
         if (shown_rows++ == 0) {
             html_lit(w,
                      "<div class=\"scroll\"><table><caption>Entered so far</caption><thead><tr><th>Cylinder</th><th>");
-            html_textf(w, kind == 2 ? "Supply, %s; loss" : "First / final, %s", unit->name);
+            if (kind == 2)
+                html_lit(w, "Supply; loss");
+            else
+                html_textf(w, "First / final, %s", unit->name);
             html_lit(w, "</th><th>At</th><th><span class=\"visually-hidden\">Change</span></th></tr></thead><tbody>");
         }
         html_lit(w, "<tr><td>");

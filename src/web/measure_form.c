@@ -37,6 +37,11 @@ static ch_status read_compression(const web_fields *form, const ch_sheet *sheet,
     ch_status rc = take(form, "reading", "Final reading", CH_DIM_PRESSURE, unit, true, &r->reading, err);
     if (rc >= 0)
         rc = take(form, "first", "First stroke", CH_DIM_PRESSURE, unit, false, &r->first_stroke, err);
+    /* One needle shows both: a unit typed with one of them is that of the other, too. */
+    if (rc >= 0 && !r->reading.bare && r->first_stroke.bare)
+        rc = take(form, "first", "First stroke", CH_DIM_PRESSURE, r->reading.unit, false, &r->first_stroke, err);
+    else if (rc >= 0 && r->reading.bare && ch_quantity_given(&r->first_stroke) && !r->first_stroke.bare)
+        rc = take(form, "reading", "Final reading", CH_DIM_PRESSURE, r->first_stroke.unit, true, &r->reading, err);
     if (rc >= 0 && row->kind == CH_STORE_WET)
         rc = take(form, "oil", "Oil", CH_DIM_VOLUME, ch_unit_find("ml", 2), false, &r->oil, err);
     settle_bare(&r->reading, sheet);

@@ -83,8 +83,13 @@ static void write_repeat(html_writer *w, const ch_judgement *j, const ch_unit *u
     int missing = 0;
     for (int c = 0; c < j->cylinders; c++)
         missing += j->cylinder[c].n == 0;
+    int disagreeing = 0;
+    for (size_t i = 0; i < j->question_count && disagreeing == 0; i++)
+        disagreeing = j->question[i].kind == CH_QUESTION_REPEAT ? j->question[i].cylinder : 0;
     html_lit(w, "<dt>Another reading?</dt><dd>");
-    if (missing > 0)
+    if (disagreeing > 0)
+        html_textf(w, "Yes: cylinder %d, whose readings do not agree.", disagreeing);
+    else if (missing > 0)
         html_textf(w, "%d %s still without a reading.", missing, missing == 1 ? "cylinder" : "cylinders");
     else if (j->repeat_cylinder > 0)
         html_textf(w, "Worth it: cylinder %d. It could change what your rule says.", j->repeat_cylinder);
@@ -92,9 +97,8 @@ static void write_repeat(html_writer *w, const ch_judgement *j, const ch_unit *u
         html_lit(w, "Another repeat would hardly change what your rule says.");
     if (!j->pooled_assumed) {
         char text[CH_SHOW_NUMBER];
-        html_textf(w, " Repeats differ by %s %s (standard deviation).",
-                   ch_show_number(j->pooled_sd_pa / unit->factor, ch_show_pressure_decimals(unit) + 1, text),
-                   unit->name);
+        ch_si_format(j->pooled_sd_pa, j->pooled_sd_pa, unit, text, sizeof text);
+        html_textf(w, " Repeats differ by %s (standard deviation).", text);
     } else if (missing == 0) {
         html_lit(w, " One second reading of any cylinder would show how well this gauge repeats.");
     }

@@ -1,7 +1,7 @@
 /*
  * GET /sheet/ID/findings: what a sheet comes to. Query: why=N adds what the causes of cylinder N rest on.
  *
- * Settings looked at: `units.pressure` (else the unit of the sheet), `rule` (else the lowest at least 75 % of the highest).
+ * Settings looked at: `units.pressure` (else the unit of the readings; a sheet that was begun in a unit speaks that), `rule` (else the lowest at least 75 % of the highest).
  */
 #include <stdio.h>
 #include <string.h>
@@ -24,7 +24,10 @@ ch_status findings_options(web_request *request, const ch_sheet *sheet, ch_judge
         rc = ch_store_setting_get(request->store, &request->pool, "rule", &rule, err);
     if (rc < 0)
         return rc;
-    const ch_unit *chosen = unit != NULL ? ch_unit_find(unit, strlen(unit)) : NULL;
+    /* A sheet that was begun in a unit speaks it to the end, as its fields do: it is that of the dial. */
+    const ch_unit *own = sheet->bare_unit[CH_DIM_PRESSURE], *chosen = own != NULL    ? own
+                                                                      : unit != NULL ? ch_unit_find(unit, strlen(unit))
+                                                                                     : NULL;
     const ch_balance_rule by = rule != NULL ? ch_balance_rule_find(rule, strlen(rule)) : CH_RULE_COUNT;
     *options = (ch_judge_options){
         .seed = SEED,

@@ -351,10 +351,16 @@ static void want_impossible(void)
                                    : NULL;
             if (unit != NULL) {
                 const size_t before = wanted_count;
-                want(pa > most ? CH_QUESTION_IMPOSSIBLE : CH_QUESTION_UNIT, c, (size_t)at[k], pa > most ? 0.98 : 0.5,
-                     "Cylinder %d: %s may be %s typed as %s, since the others show about %s; %s.", c,
-                     said(pa, one->unit).text, unit, one->unit, said_both(others, unit).text,
-                     pa > most ? "it is more than this engine could show" : "or the cylinder does not seal at all");
+                int in_that_unit = 0; /* of the other rows */
+                for (int i = 0; i < d.rows; i++)
+                    in_that_unit += i != at[k] && strcmp(d.row[i].unit, unit) == 0;
+                const bool alone = d.rows > 2 && in_that_unit == d.rows - 1, sure = pa > most || alone;
+                want(sure ? CH_QUESTION_IMPOSSIBLE : CH_QUESTION_UNIT, c, (size_t)at[k], sure ? 0.98 : 0.5,
+                     "Cylinder %d: %d %s may be %s typed as %s, since the others show about %s; %s.", c, one->number,
+                     one->unit, unit, one->unit, said_both(others, unit).text,
+                     pa > most ? "it is more than this engine could show"
+                     : alone   ? "it is the only one in that unit"
+                               : "or the cylinder does not seal at all");
                 if (wanted_count > before)
                     continue;
             }
@@ -585,6 +591,16 @@ static void want_first_strokes(void)
                  d.row[i].cylinder, said(d.row[i].first * 1e3, d.unit).text, said(pa_of(&d.row[i]), d.unit).text);
 }
 
+static void want_small_first_strokes(void)
+{
+    for (int i = 0; i < d.rows; i++)
+        if (d.row[i].first > 0 && d.row[i].first * 1e3 < 0.15 * pa_of(&d.row[i]))
+            want(CH_QUESTION_FIRST_OVER_FINAL, d.row[i].cylinder, (size_t)i, 0.8,
+                 "Cylinder %d: a first stroke of %d kPa is next to nothing beside the final %d %s. Look at number and "
+                 "unit; or cranking began in the middle of a stroke.",
+                 d.row[i].cylinder, d.row[i].first, d.row[i].number, d.row[i].unit);
+}
+
 static void want_on_the_scale(int cylinder, const char *with, double pa, int number, const char *unit, size_t at)
 {
     if (d.span > 0 && pa > d.span * 1e3 + 0.01)
@@ -646,6 +662,15 @@ static void want_other_rows(const judge_repeatability *scatter)
                  "Cylinder %d: a loss of 0 %% is less than any ear hears, yet air was heard. Read it again while you "
                  "listen.",
                  d.leak_cylinder[i]);
+    for (int i = 0; i < d.wets; i++) {
+        const int k = 1 - i; /* two rows at most */
+        if (d.wets == 2 && d.wet_cylinder[i] != d.wet_cylinder[k] && d.oil[k] > 0 && counts(i) &&
+            d.oil[i] >= 3 * d.oil[k])
+            want(CH_QUESTION_CONTRADICTION, d.wet_cylinder[i], SIZE_MAX, 0.9,
+                 "Cylinder %d: %d ml of oil, where cylinder %d had %d ml: is the number right? Wet readings compare "
+                 "only with the same dose in every cylinder, and too much oil locks the engine.",
+                 d.wet_cylinder[i], d.oil[i], d.wet_cylinder[k], d.oil[k]);
+    }
 }
 
 static void ask(judge_repeatability *scatter)
@@ -704,6 +729,7 @@ static void every_question_is_asked_in_its_words(void **state)
         want_tests();
         want_repeats(scatter.step_pa, scatter.sd_pa, scatter.df);
         want_first_strokes();
+        want_small_first_strokes();
         want_other_rows(&scatter);
         size_t at = 0;
         for (size_t i = 0; i < judgement.question_count; i++) {

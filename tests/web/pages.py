@@ -960,6 +960,38 @@ def units_chosen_in_the_settings_hold_for_new_sheets_and_findings():
 
 
 @promise
+def a_sheet_speaks_the_unit_it_was_begun_in_and_a_bare_number_that_of_its_neighbour():
+    with Server() as server:
+        person = Person(server)
+        enter_car(person)
+        sheet = begin_sheet(person)
+        for cylinder in (2, 3, 4):
+            enter_reading(person, sheet, cylinder, "170", "82")
+        person.submit(person.get("/settings").form("/settings"), pressure="bar")
+        enter_reading(person, sheet, 1, "12.1 bar", "5,8")
+        assert "5,8 bar / 12.1 bar" in person.page.says, person.page.says
+        enter_reading(person, sheet, 1, "12.0", "5.7 bar")
+        assert "5.7 bar / 12.0 bar" in person.page.says and "82 / 170" in person.page.says, person.page.says
+        assert "First / final, psi" in person.page.says
+        assert "Readings, psi" in person.get(f"/sheet/{sheet}/findings").says
+        enter_reading(person, sheet, 1, "5.5 bar", "2.6 bar")
+        assert "Yes: cylinder 1, whose readings do not agree." in person.page.says and "would hardly change" not in person.page.says
+
+
+@promise
+def a_point_and_three_digits_are_asked_about_where_thousands_are_usual():
+    with Server() as server:
+        person = Person(server)
+        enter_car(person)
+        sheet = begin_sheet(person)
+        for field, typed in (("altitude", "2.500"), ("odometer", "298.400 km"), ("engine_hours", "1.210")):
+            page = person.submit(person.get(f"/sheet/{sheet}").form("/head"), status=422, **{field: typed})
+            assert "is ambiguous: a point and three digits may mean thousands" in page.says, page.says
+        person.submit(person.get(f"/sheet/{sheet}").form("/head"), altitude="2500", odometer="298400 km", engine_hours="1210")
+        assert "Saved." in person.page.says
+
+
+@promise
 def what_an_hour_is_worth_is_kept_with_a_point_however_it_was_typed():
     with Server() as server:
         person = Person(server)
