@@ -82,6 +82,9 @@ typedef struct ch_history_sheet {
     int64_t gauge_id;  /**< 0 = not said: all of these count as one gauge */
     double hours_s;    /**< engine hours as noted, s; NaN = not noted */
     double odometer_m; /**< NaN = not noted */
+    bool air_noted;    /**< height or barometer stands on the sheet */
+    bool height_taken; /**< they do not, and it was judged at the height that another sheet notes */
+    double height_m;   /**< that height, where it was taken */
     ch_history_result result;
 } ch_history_sheet;
 
@@ -111,6 +114,10 @@ typedef enum ch_history_question_kind {
     CH_HISTORY_NO_DAY,              /**< a sheet without a date */
     CH_HISTORY_OTHER_ENGINE,        /**< a sheet of another number of cylinders: left out of the fit */
     CH_HISTORY_MANY_GAUGES,         /**< more gauges than the model tells apart */
+    CH_HISTORY_HEIGHT_TAKEN,        /**< sheets without height and barometer were judged at the height of another */
+    CH_HISTORY_HEIGHT_MISSING,      /**< some have neither, others do, and there is no height to take */
+    CH_HISTORY_HOURS_BY_DISTANCE,   /**< between two sheets without an event the odometer counts, at an assumed speed */
+    CH_HISTORY_EVENT_LONG,          /**< an event of more hours than its days can have */
     CH_HISTORY_QUESTION_KINDS
 } ch_history_question_kind;
 

@@ -30,8 +30,10 @@ typedef struct line {
 const char *ch_history_question_name(ch_history_question_kind kind)
 {
     static const char *const names[CH_HISTORY_QUESTION_KINDS] = {
-        "hours_backward",      "meter_changed", "hours_jump", "odometer_backward", "hours_from_events",
-        "hours_from_odometer", "no_hours",      "no_day",     "other_engine",      "many_gauges"};
+        "hours_backward",    "meter_changed",       "hours_jump",   "odometer_backward",
+        "hours_from_events", "hours_from_odometer", "no_hours",     "no_day",
+        "other_engine",      "many_gauges",         "height_taken", "height_missing",
+        "hours_by_distance", "event_long"};
     return (unsigned)kind < CH_HISTORY_QUESTION_KINDS ? names[kind] : NULL;
 }
 
@@ -180,31 +182,89 @@ static void choose_meter(line *l)
         ask(h, CH_HISTORY_NO_HOURS, 0, "Neither engine hours nor events are noted: wear over time cannot be told.");
 }
 
-/* Running time of every sheet: the settled meter, and between its figures what the events say. */
+/*
+ * Running time between two sheets of which one notes no hours: that of the events; where none is entered between them and both odometers are
+ * noted, the distance at the assumed speed, for the engine has run. *by_distance where that was taken.
+ */
+static double ran_from_to(const line *l, const ch_history_point *from, const ch_history_point *to, bool *by_distance)
+{
+    const double events_s = ran_between(l, day_of(from), day_of(to)),
+                 distance_m = to->sheet->odometer_m - from->sheet->odometer_m;
+    if (events_s > 0.0 || !(distance_m > 0.0))
+        return events_s;
+    *by_distance = true;
+    return distance_m / CH_HISTORY_SPEED_M_S;
+}
+
+/* Running time of every sheet: the settled meter, and between its figures what the events or the odometer say. */
 static void place(line *l)
 {
     ch_history *h = l->h;
-    size_t last = h->count;
+    size_t first = 0;
+    bool by_distance = false;
+    while (first < h->count && isnan(l->meter_s[first]))
+        first++;
+    if (first < h->count) { /* backward from the first figure of the meter */
+        h->point[first].running_s = l->meter_s[first];
+        for (size_t i = first; i-- > 0;) {
+            ch_history_point *p = &h->point[i], *next = &h->point[i + 1];
+            p->running_s = fmax(next->running_s - ran_from_to(l, p, next, &by_distance), 0.0);
+        }
+    } else {
+        h->point[0].running_s = ran_between(l, LONG_MIN, day_of(&h->point[0]));
+    }
     for (size_t i = 0; i < h->count; i++) {
         ch_history_point *p = &h->point[i];
         p->noted = l->meter_s[i] == p->sheet->hours_s;
         if (!isnan(l->meter_s[i])) {
             p->running_s = l->meter_s[i];
-        } else if (last < h->count) {
+        } else if (i > 0 && (i > first || first == h->count)) {
             const size_t next = next_noted(l, i);
-            p->running_s = h->point[last].running_s + ran_between(l, day_of(&h->point[last]), day_of(p));
+            p->running_s = p[-1].running_s + ran_from_to(l, &p[-1], p, &by_distance);
             if (next < h->count)
-                p->running_s = fmin(p->running_s, fmax(l->meter_s[next], h->point[last].running_s));
-        } else {
-            const size_t next = next_noted(l, i);
-            p->running_s = next < h->count
-                               ? fmax(l->meter_s[next] - ran_between(l, day_of(p), day_of(&h->point[next])), 0.0)
-                               : ran_between(l, LONG_MIN, day_of(p));
+                p->running_s = fmin(p->running_s, fmax(l->meter_s[next], p[-1].running_s));
         }
-        last = i;
     }
+    if (by_distance)
+        ask(h, CH_HISTORY_HOURS_BY_DISTANCE, 0,
+            "Between sheets without hours and without an event running time is taken from the odometer at %.0f km/h.",
+            CH_HISTORY_SPEED_M_S * 3.6);
     const ch_history_point *end = &h->point[h->count - 1];
     h->now_s = end->running_s + ran_between(l, day_of(end), l->today);
+}
+
+/* An event is entered with its first day; the longest races last a day and a night, and three leave room for a weekend of practice. */
+static void question_events(const line *l)
+{
+    for (size_t i = 0; i < l->events; i++)
+        if (l->event[i].running_s > 3.0 * DAY_S && ch_date_days(l->event[i].day) <= l->today)
+            ask(l->h, CH_HISTORY_EVENT_LONG, 0,
+                "The event of %s has %.0f h, more than three days and nights: a slip? Counted as noted.",
+                say_day(l->event[i].day).text, l->event[i].running_s / 3600.0);
+}
+
+/* Readings brought to the standard day from different heights compare; where some sheets say nothing of the air, they are not brought from it. */
+static void question_height(ch_history *h)
+{
+    size_t taken = 0, without = 0, noted = 0, last = 0;
+    for (size_t i = 0; i < h->count; i++) {
+        const ch_history_sheet *s = h->point[i].sheet;
+        noted += s->air_noted;
+        taken += s->height_taken;
+        without += !s->air_noted && !s->height_taken;
+        last = s->height_taken ? i : last;
+    }
+    if (taken > 0)
+        ask(h, CH_HISTORY_HEIGHT_TAKEN, h->point[last].sheet->id,
+            "%zu sheet%s neither height nor barometer: taken at the height of the nearest sheet that notes it, the "
+            "last at "
+            "%.0f m. Note it there if it was another place.",
+            taken, taken == 1 ? " notes" : "s note", h->point[last].sheet->height_m);
+    if (noted > 0 && without > 0)
+        ask(h, CH_HISTORY_HEIGHT_MISSING, 0,
+            "%zu sheet%s neither height nor barometer, and others do: taken at sea level, %s not comparable with them. "
+            "Note the height.",
+            without, without == 1 ? " notes" : "s note", without == 1 ? "it is" : "they are");
 }
 
 /* ---- what the fit can use ---- */
@@ -364,7 +424,9 @@ static ch_status build(line *l, const ch_history_repair repair[], size_t repairs
         if (h->point[i].sheet->day_assumed)
             ask(h, CH_HISTORY_NO_DAY, h->point[i].sheet->id, "A sheet has no date: that of its entry, %s, stands in.",
                 say_day(h->point[i].sheet->day).text);
+    question_height(h);
     question_odometer(h);
+    question_events(l);
     choose_meter(l);
     settle_meter(l);
     place(l);

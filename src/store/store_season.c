@@ -21,7 +21,25 @@ typedef struct gathering {
     char made_by[MARK_SIZE];
     int64_t life[LIVES_MAX]; /* the engine's stays in the car, the present one first */
     size_t lives;
+    const ch_store_sheet *const *with_height; /* sheets of the engine that note a height, */
+    const double *height_m;                   /* and which */
+    size_t heights;
 } gathering;
+
+/* What names a result: the calculation, and a height that the sheet does not say itself. */
+typedef struct mark {
+    char text[MARK_SIZE + 40];
+} mark;
+
+static mark mark_of(const gathering *g, const ch_history_sheet *sheet)
+{
+    mark made;
+    char height[32] = "";
+    if (sheet->height_taken)
+        sqlite3_snprintf(sizeof height, height, " at %!.17g", sheet->height_m);
+    snprintf(made.text, sizeof made.text, "%s%s", g->made_by, height);
+    return made;
+}
 
 static bool is_ours(const gathering *g, int64_t engine_id)
 {
@@ -54,14 +72,15 @@ static void bytes_of(double value, unsigned char bytes[8])
 }
 
 /* *found where there is a result of this revision and this calculation. One that cannot be read counts as none. */
-static ch_status kept(gathering *g, const ch_store_sheet *sheet, ch_history_result *result, bool *found, ch_err *err)
+static ch_status kept(gathering *g, const ch_store_sheet *sheet, const char *made_by, ch_history_result *result,
+                      bool *found, ch_err *err)
 {
     sqlite3_stmt *q = NULL;
     bool more = false;
     *found = false;
     ch_status rc = store_prepare(g->st, &q, err,
                                  "SELECT numbers FROM derived WHERE sheet_id = ?1 AND revision = ?2 AND made_by = ?3",
-                                 "iit", sheet->id, sheet->revision, g->made_by);
+                                 "iit", sheet->id, sheet->revision, made_by);
     if (rc >= 0)
         rc = store_step(g->st, q, &more, err);
     if (rc >= 0 && more) {
@@ -79,8 +98,9 @@ static ch_status kept(gathering *g, const ch_store_sheet *sheet, ch_history_resu
     return rc;
 }
 
-static ch_status keep_one(gathering *g, const ch_store_sheet *sheet, const ch_history_result *result, ch_err *err)
+static ch_status keep_one(gathering *g, const ch_store_sheet *sheet, const ch_history_sheet *judged, ch_err *err)
 {
+    const ch_history_result *result = &judged->result;
     const size_t count = ch_history_numbers(result->cylinders);
     double *numbers = malloc(count * sizeof *numbers);
     unsigned char *bytes = malloc(8 * count);
@@ -92,7 +112,7 @@ static ch_status keep_one(gathering *g, const ch_store_sheet *sheet, const ch_hi
         rc = store_prepare(
             g->st, &q, err,
             "INSERT OR REPLACE INTO derived (sheet_id, revision, made_by, numbers) VALUES (?1, ?2, ?3, ?4)", "iit",
-            sheet->id, sheet->revision, g->made_by);
+            sheet->id, sheet->revision, mark_of(g, judged).text);
     if (rc >= 0) {
         ch_history_write(result, numbers);
         for (size_t i = 0; i < count; i++)
@@ -108,13 +128,18 @@ static ch_status keep_one(gathering *g, const ch_store_sheet *sheet, const ch_hi
 
 /* ---- sheets ---- */
 
-static ch_status judge(gathering *g, const ch_store_sheet *sheet, ch_history_result *result, ch_err *err)
+static ch_status judge(gathering *g, ch_history_sheet *sheet, ch_err *err)
 {
     ch_sheet loaded;
     ch_status rc = ch_store_sheet_load(g->st, sheet->id, &loaded, err);
     if (rc < 0)
         return rc;
-    rc = ch_history_judge(&loaded, g->judging->knowledge, &g->judging->options, result, err);
+    if (sheet->height_taken) {
+        ch_quantity *altitude = &loaded.conditions.altitude;
+        *altitude = (ch_quantity){.si = sheet->height_m, .unit = ch_unit_find("m", 1)};
+        sqlite3_snprintf(sizeof altitude->number, altitude->number, "%.1f", sheet->height_m);
+    }
+    rc = ch_history_judge(&loaded, g->judging->knowledge, &g->judging->options, &sheet->result, err);
     ch_sheet_clear(&loaded);
     return rc;
 }
@@ -140,26 +165,66 @@ static ch_date day_opened(int64_t opened_s)
     return ch_date_from_days((long)day);
 }
 
+/* Of a sheet that says nothing of the air: the height that the sheet of the engine nearest in time notes, as most engines are tested at home. */
+static ch_status take_height(gathering *g, ch_history_sheet *to, ch_err *err)
+{
+    double altitude_m = NAN, barometer_pa = NAN;
+    long nearest = 0;
+    ch_status rc = number_of(g, to->id, "conditions.altitude", &altitude_m, err);
+    if (rc >= 0)
+        rc = number_of(g, to->id, "conditions.barometer", &barometer_pa, err);
+    to->air_noted = !isnan(altitude_m) || !isnan(barometer_pa);
+    for (size_t i = 0; rc >= 0 && !to->air_noted && i < g->heights; i++) {
+        const long apart = labs(ch_date_days(g->with_height[i]->day) - ch_date_days(to->day));
+        if (to->height_taken && apart >= nearest)
+            continue;
+        to->height_taken = true;
+        to->height_m = g->height_m[i];
+        nearest = apart;
+    }
+    return rc;
+}
+
+/* Sheets of no engine may be of any place. */
+static ch_status gather_heights(gathering *g, const ch_store_sheet *rows, size_t count, ch_err *err)
+{
+    const ch_store_sheet **with = store_take(g->pool, (count + 1) * sizeof *with);
+    double *height_m = store_take(g->pool, (count + 1) * sizeof *height_m);
+    if (with == NULL || height_m == NULL)
+        return ch_fail(err, CH_E_MEMORY, NULL, "no memory for %zu sheets", count);
+    ch_status rc = CH_OK;
+    for (size_t i = 0; rc >= 0 && g->lives > 0 && i < count; i++) {
+        if (!is_ours(g, rows[i].engine_id) || !ch_date_given(rows[i].day))
+            continue;
+        rc = number_of(g, rows[i].id, "conditions.altitude", &height_m[g->heights], err);
+        if (rc >= 0 && !isnan(height_m[g->heights]))
+            with[g->heights++] = &rows[i];
+    }
+    g->with_height = with;
+    g->height_m = height_m;
+    return rc;
+}
+
 /* `*waits`: it would have to be judged, and `may` is false. */
 static ch_status take_sheet(gathering *g, const ch_store_sheet *row, bool may, ch_history_sheet *to, bool *is_new,
                             bool *waits, ch_err *err)
 {
     bool found = false;
-    ch_status rc = g->judging->made_by != NULL ? kept(g, row, &to->result, &found, err) : CH_OK;
+    *to = (ch_history_sheet){.id = row->id, .gauge_id = row->gauge_id, .opened_s = row->opened_s};
+    to->day_assumed = !ch_date_given(row->day);
+    to->day = to->day_assumed ? day_opened(row->opened_s) : row->day;
+    ch_status rc = take_height(g, to, err);
+    if (rc >= 0 && g->judging->made_by != NULL)
+        rc = kept(g, row, mark_of(g, to).text, &to->result, &found, err);
     *waits = rc >= 0 && !found && !may;
     if (*waits)
         return CH_OK;
     if (rc >= 0 && !found)
-        rc = judge(g, row, &to->result, err);
+        rc = judge(g, to, err);
     if (rc >= 0)
         rc = number_of(g, row->id, "conditions.engine_hours", &to->hours_s, err);
     if (rc >= 0)
         rc = number_of(g, row->id, "conditions.odometer", &to->odometer_m, err);
-    to->id = row->id;
-    to->gauge_id = row->gauge_id;
-    to->opened_s = row->opened_s;
-    to->day_assumed = !ch_date_given(row->day);
-    to->day = to->day_assumed ? day_opened(row->opened_s) : row->day;
     *is_new = !found;
     return rc;
 }
@@ -174,7 +239,7 @@ static bool keep_all(gathering *g, const ch_store_sheet *const row[], const ch_h
         return false;
     for (size_t i = 0; rc >= 0 && i < n; i++)
         if (is_new[i])
-            rc = keep_one(g, row[i], &sheet[i].result, &ignored);
+            rc = keep_one(g, row[i], &sheet[i], &ignored);
     return store_end(g->st, rc, &ignored) >= 0;
 }
 
@@ -197,6 +262,7 @@ static ch_status gather_sheets(gathering *g, ch_store_season *s, ch_err *err)
     s->sheet = store_take(g->pool, (count + 1) * sizeof *s->sheet);
     if (of == NULL || is_new == NULL || s->sheet == NULL)
         return ch_fail(err, CH_E_MEMORY, NULL, "no memory for %zu sheets", count);
+    rc = gather_heights(g, rows, count, err);
     for (size_t i = 0; rc >= 0 && i < count; i++) {
         if (!is_ours(g, rows[i].engine_id) || rows[i].entries == 0 || rows[i].cylinders == 0)
             continue;

@@ -2,6 +2,7 @@
  * GET /row/ID: an entry with its earlier values. Query: sheet.
  * POST: correct it (fields of the page /sheet/ID/measure, and sheet) or delete it (do = delete).
  */
+#include <stdio.h>
 #include <string.h>
 
 #include "measure.h"
@@ -29,12 +30,33 @@ static ch_status find_row(web_request *request, const web_fields *fields, measur
     return rc;
 }
 
+/*
+ * The row that took the place of `old` since the page with it was opened, by another's hand; NULL where none did. The same form sent twice, as
+ * by a phone that was not answered, is not another's.
+ */
+static const ch_store_row *taken_by(const measuring *m, const ch_store_row *old, const char *client)
+{
+    const ch_store_row *now = NULL;
+    for (size_t i = 0; i < m->rows_count; i++) {
+        const ch_store_row *row = &m->rows[i];
+        if (row->first_id != old->first_id)
+            continue;
+        if (client != NULL && row->client != NULL && strcmp(row->client, client) == 0)
+            return NULL;
+        if (row->current && !row->deletion && row->id != old->id)
+            now = row;
+    }
+    return now;
+}
+
+/* `alert`: NULL where none. `typed`: the fields hold what was sent and refused, else what the row says. */
 static ch_status row_page(web_request *request, web_response *response, const measuring *m, const ch_store_row *row,
-                          const char *alert, ch_err *err)
+                          const char *alert, bool typed, ch_err *err)
 {
     html_writer *w = &response->page;
-    const measure_shown s = {
-        .form = alert != NULL ? &request->form : NULL, .row = row, .sheet = &m->sheet, .unit = m->unit};
+    char action[64];
+    const measure_shown s = {.form = typed ? &request->form : NULL, .row = row, .sheet = &m->sheet, .unit = m->unit};
+    snprintf(action, sizeof action, "/row/%lld", (long long)row->id);
     ch_status rc = piece_sheet_open(request, response, &m->row, "Correct an entry", "/row", err);
     if (rc < 0)
         return rc;
@@ -49,10 +71,10 @@ static ch_status row_page(web_request *request, web_response *response, const me
         html_page_close(w);
         return CH_OK;
     }
-    html_form_open(w, request, request->path, false);
+    html_form_open(w, request, action, false);
     rc = piece_entry(w, err);
     piece_hidden_number(w, "sheet", m->row.id);
-    const int chosen = alert != NULL ? piece_number(&request->form, "cylinder", 0) : measure_cylinder(row);
+    const int chosen = typed ? piece_number(&request->form, "cylinder", 0) : measure_cylinder(row);
     html_lit(w, "<label for=\"f-cylinder\">Cylinder</label><select id=\"f-cylinder\" name=\"cylinder\">");
     for (int c = 1; c <= m->sheet.engine.cylinders; c++) {
         html_lit(w, "<option");
@@ -67,7 +89,7 @@ static ch_status row_page(web_request *request, web_response *response, const me
     measure_note(w, &s, row->kind);
     piece_button(w, "do", "correct", "wide", "Correct it");
     html_form_close(w);
-    html_form_open(w, request, request->path, false);
+    html_form_open(w, request, action, false);
     piece_hidden_number(w, "sheet", m->row.id);
     html_lit(w, "<p>Entered by mistake? Taken out, it no longer counts; it stays to be seen, struck through.</p>");
     piece_button(w, "do", "delete", "danger", "Take it out");
@@ -83,7 +105,7 @@ ch_status page_row_get(web_request *request, web_response *response, ch_err *err
     ch_status rc = find_row(request, &request->query, &m, &row, err);
     if (rc >= 0)
         rc = row == NULL || !row->current || row->deletion ? web_not_found(request, response)
-                                                           : row_page(request, response, &m, row, NULL, err);
+                                                           : row_page(request, response, &m, row, NULL, false, err);
     ch_sheet_clear(&m.sheet);
     return rc;
 }
@@ -102,6 +124,16 @@ ch_status page_row_post(web_request *request, web_response *response, ch_err *er
         ch_sheet_clear(&m.sheet);
         return rc;
     }
+    const ch_store_row *now = taken_by(&m, old, piece_client(request, client));
+    if (now != NULL) {
+        response->status = 409;
+        rc = row_page(request, response, &m, now,
+                      "This entry was corrected after you opened it. Nothing of yours was stored: the fields "
+                      "hold what it says now; correct that where it is wrong.",
+                      false, err);
+        ch_sheet_clear(&m.sheet);
+        return rc;
+    }
     if (piece_does(request, "delete")) {
         rc = ch_store_row_delete(request->store, old->id, NULL, request->now_s, NULL, &own);
     } else {
@@ -115,7 +147,7 @@ ch_status page_row_post(web_request *request, web_response *response, ch_err *er
         rc = web_redirect(response, "/sheet/%lld/measure?kind=%s#live", (long long)m.row.id,
                           measure_kind_name(old->kind));
     } else if (piece_refused(rc, &own, response, line, err)) {
-        rc = row_page(request, response, &m, old, line, err);
+        rc = row_page(request, response, &m, old, line, true, err);
     }
     ch_sheet_clear(&m.sheet);
     return rc;

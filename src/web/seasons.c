@@ -81,6 +81,9 @@ static ch_status put_sheet(ch_text *to, const ch_history_sheet *sheet, ch_err *e
     put_int(to, sheet->gauge_id);
     put_real(to, sheet->hours_s);
     put_real(to, sheet->odometer_m);
+    put_int(to, sheet->air_noted);
+    put_int(to, sheet->height_taken);
+    put_real(to, sheet->height_m);
     ch_text_append(to, (const char *)numbers, count * sizeof *numbers);
     free(numbers);
     return CH_OK;

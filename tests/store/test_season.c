@@ -227,6 +227,40 @@ static void sheets_of_no_engine_and_without_a_day_or_a_reading_are_told(void **s
     unlink(kit_path("garage.db"));
 }
 
+static void a_sheet_that_says_nothing_of_the_air_takes_the_height_of_the_nearest_that_does(void **state)
+{
+    (void)state;
+    ch_store *store = kit_open();
+    ch_store_pool pool = {0};
+    const int64_t car = add_car(store), engine = add_engine(store, car, CH_STORE_FIRST, 0, (ch_date){2020, 1, 1});
+    const int64_t old = add_sheet(store, engine, "date: 2024-01-16");
+    add_sheet(store, engine, "date: 2026-01-16, altitude: 2500 m");
+    add_sheet(store, engine, "date: 2023-01-16, barometer: 1000 hPa");
+    add_sheet(store, 0, "date: 2024-01-17, altitude: 100 m"); /* of no engine: of any place */
+    ch_store_season season = load(store, &pool, car, "this");
+    assert_int_equal(season.judged, 3);
+    double high_pa = NAN, old_pa = NAN, level_pa = NAN;
+    for (size_t i = 0; i < season.sheets; i++) {
+        const ch_history_sheet *s = &season.sheet[i];
+        assert_true(s->height_taken == (s->id == old) && s->air_noted == (s->id != old));
+        *(s->id == old ? &old_pa : s->day.year == 2026 ? &high_pa : &level_pa) = s->result.cylinder[0].standard_day_pa;
+    }
+    assert_true(old_pa == high_pa);       /* the same dial figure at the same height */
+    assert_true(old_pa > 1.2 * level_pa); /* 747 hPa at 2500 m against 1000: published, ISO 2533 */
+    season = load(store, &pool, car, "this");
+    assert_int_equal(season.judged, 0);
+    add_sheet(store, engine, "date: 2024-03-01, altitude: 500 m"); /* nearer in time: judged anew by that height */
+    season = load(store, &pool, car, "this");
+    assert_int_equal(season.judged, 2);
+    for (size_t i = 0; i < season.sheets; i++)
+        if (season.sheet[i].id == old)
+            assert_true(season.sheet[i].height_m == 500.0 &&
+                        season.sheet[i].result.cylinder[0].standard_day_pa < high_pa);
+    ch_store_pool_clear(&pool);
+    ch_store_close(store);
+    unlink(kit_path("garage.db"));
+}
+
 static void sheets_beyond_what_is_judged_at_once_wait_their_turn(void **state)
 {
     (void)state;
@@ -412,6 +446,7 @@ int main(void)
         cmocka_unit_test(stays_of_the_same_engine_count_together_and_a_rebuild_begins_anew),
         cmocka_unit_test(sheets_of_no_engine_and_without_a_day_or_a_reading_are_told),
         cmocka_unit_test(sheets_beyond_what_is_judged_at_once_wait_their_turn),
+        cmocka_unit_test(a_sheet_that_says_nothing_of_the_air_takes_the_height_of_the_nearest_that_does),
         cmocka_unit_test(whatever_call_fails_a_history_is_whole_or_refused),
         cmocka_unit_test(a_history_that_cannot_be_kept_is_given_all_the_same),
         cmocka_unit_test(the_owners_figures_take_the_place_of_the_files),

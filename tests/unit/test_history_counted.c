@@ -158,6 +158,14 @@ static void what_is_usual_is_counted_from_what_has_run(void **state)
     }
 }
 
+static void expect_question(size_t at, ch_history_question_kind kind, int64_t sheet_id, const char *text)
+{
+    assert_true(at < history.question_count);
+    assert_int_equal(history.question[at].kind, kind);
+    assert_int_equal(history.question[at].sheet_id, sheet_id);
+    assert_string_equal(history.question[at].text, text);
+}
+
 /* Distance alone: 50 km are an hour. */
 static void distance_counts_where_nothing_else_does(void **state)
 {
@@ -176,12 +184,59 @@ static void distance_counts_where_nothing_else_does(void **state)
         expect_close(history.point[i].running_s / HOUR_S, 2000.0 + 50.0 * i * i, 1e-6);
         assert_false(history.point[i].noted);
     }
-    sheet[1].hours_s = 123.0 * HOUR_S; /* one hours figure, and distance is no longer asked */
+    /* from one hours figure on, the distance to the neighbours counts both ways: 2500 and 7500 km at 50 km/h */
+    sheet[1].hours_s = 123.0 * HOUR_S;
     build(NULL, 0);
     expect_close(history.point[1].running_s / HOUR_S, 123.0, 1e-9);
-    expect_close(history.point[0].running_s / HOUR_S, 123.0, 1e-9);
-    expect_close(history.point[2].running_s / HOUR_S, 123.0, 1e-9);
-    assert_int_equal(history.question_count, 0);
+    expect_close(history.point[0].running_s / HOUR_S, 73.0, 1e-9);
+    expect_close(history.point[2].running_s / HOUR_S, 273.0, 1e-9);
+    assert_int_equal(history.question_count, 1);
+    expect_question(
+        0, CH_HISTORY_HOURS_BY_DISTANCE, 0,
+        "Between sheets without hours and without an event running time is taken from the odometer at 50 km/h.");
+    /* where an event is entered between two sheets, that counts alone */
+    events = 1;
+    event[0] = (ch_history_event){1, {2026, 6, 1}, 8.0 * HOUR_S, "invented"};
+    build(NULL, 0);
+    expect_close(history.point[0].running_s / HOUR_S, 73.0, 1e-9);
+    expect_close(history.point[2].running_s / HOUR_S, 131.0, 1e-9);
+    event[0].day = (ch_date){2025, 6, 1};
+    build(NULL, 0);
+    expect_close(history.point[0].running_s / HOUR_S, 115.0, 1e-9);
+    expect_close(history.point[2].running_s / HOUR_S, 273.0, 1e-9);
+    events = 0;
+}
+
+static void sheets_that_say_nothing_of_the_air_are_told_beside_those_that_do(void **state)
+{
+    (void)state;
+    static const char missing_one[] =
+        "1 sheet notes neither height nor barometer, and others do: taken at sea level, it is not "
+        "comparable with them. Note the height.";
+    sheets = 3;
+    events = 1;
+    today = (ch_date){2028, 6, 1};
+    event[0] = (ch_history_event){1, {2026, 6, 1}, 900.0 * HOUR_S, "invented"};
+    for (int i = 0; i < 3; i++)
+        sheet[i] = sheet_on(i + 1, (ch_date){2025 + i, 3, 1}, 100.0 * (i + 1) * HOUR_S);
+    build(NULL, 0); /* none of them does: nothing to compare with */
+    assert_int_equal(history.question_count, 1);
+    expect_question(0, CH_HISTORY_EVENT_LONG, 0,
+                    "The event of 2026-06-01 has 900 h, more than three days and nights: a slip? Counted as noted.");
+    event[0].running_s = 72.0 * HOUR_S;
+    sheet[0].air_noted = sheet[2].air_noted = true;
+    build(NULL, 0);
+    assert_int_equal(history.question_count, 1);
+    expect_question(0, CH_HISTORY_HEIGHT_MISSING, 0, missing_one);
+    sheet[1].height_taken = true;
+    sheet[1].height_m = 2500.0;
+    build(NULL, 0);
+    assert_int_equal(history.question_count, 1);
+    expect_question(
+        0, CH_HISTORY_HEIGHT_TAKEN, 2,
+        "1 sheet notes neither height nor barometer: taken at the height of the nearest sheet that notes it, the "
+        "last at 2500 m. Note it there if it was another place.");
+    events = 0;
 }
 
 /* What stands on the edge of a question: hours may fall by the rounding of a minute; a day's hours are 24 a day, both days included; a kilometre is no
@@ -488,14 +543,6 @@ static void sheets_of_one_day_stand_as_they_were_opened_and_entered(void **state
 
 /* ---- the words and figures of every question ---- */
 
-static void expect_question(size_t at, ch_history_question_kind kind, int64_t sheet_id, const char *text)
-{
-    assert_true(at < history.question_count);
-    assert_int_equal(history.question[at].kind, kind);
-    assert_int_equal(history.question[at].sheet_id, sheet_id);
-    assert_string_equal(history.question[at].text, text);
-}
-
 /* Sheets of 1 March of years from 2021 on. */
 static void sheets_at(size_t n, const double hours[])
 {
@@ -576,9 +623,10 @@ static void questions_say_what_is_odd_with_its_figures(void **state)
                     "No sheet notes engine hours: they are counted from the events.");
     expect_question(2, CH_HISTORY_OTHER_ENGINE, 2,
                     "2022-03-01: the sheet is of 6 cylinders, the engine has 2: left out of the fit.");
-    static const char *const names[] = {"hours_backward",    "meter_changed",       "hours_jump", "odometer_backward",
-                                        "hours_from_events", "hours_from_odometer", "no_hours",   "no_day",
-                                        "other_engine",      "many_gauges"};
+    static const char *const names[] = {"hours_backward",    "meter_changed",       "hours_jump",   "odometer_backward",
+                                        "hours_from_events", "hours_from_odometer", "no_hours",     "no_day",
+                                        "other_engine",      "many_gauges",         "height_taken", "height_missing",
+                                        "hours_by_distance", "event_long"};
     for (int k = 0; k < CH_HISTORY_QUESTION_KINDS; k++)
         assert_string_equal(ch_history_question_name((ch_history_question_kind)k), names[k]);
     assert_null(ch_history_question_name((ch_history_question_kind)-1));
@@ -810,6 +858,7 @@ int main(void)
         cmocka_unit_test(running_time_is_found_from_whatever_was_noted),
         cmocka_unit_test(what_is_usual_is_counted_from_what_has_run),
         cmocka_unit_test(distance_counts_where_nothing_else_does),
+        cmocka_unit_test(sheets_that_say_nothing_of_the_air_are_told_beside_those_that_do),
         cmocka_unit_test(questions_begin_where_they_are_said_to),
         cmocka_unit_test(the_fit_is_given_what_the_last_sheets_say),
         cmocka_unit_test(repairs_are_steps_before_the_sheet_that_follows),
