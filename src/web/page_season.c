@@ -498,6 +498,27 @@ static ch_horizon horizon_asked(const web_request *request)
     return CH_HORIZON_YEAR; /* as the terminal's */
 }
 
+/* What is forecast are leak areas: that the newest sheet found a fault is said before it, or nobody learns of it here. */
+static void write_newest_fault(const season_page *p)
+{
+    const ch_store_season *loaded = &p->view->loaded;
+    const ch_history_sheet *newest = ch_history_newest(loaded->sheet, loaded->sheets, loaded->repair, loaded->repairs);
+    char day[16], chance[CH_SHOW_NUMBER];
+    double wrong_1 = NAN;
+    if (newest == NULL || newest->result.verdict != CH_VERDICT_FAULT)
+        return;
+    const int worst = ch_history_worst(&newest->result, &wrong_1);
+    ch_date_format(newest->day, day, sizeof day);
+    html_lit(p->w, "<p class=\"verdict fault\">The newest sheet, of ");
+    html_textf(p->w, "%s, says fault", day);
+    if (worst > 0)
+        html_textf(p->w, ": the chance that something is wrong with cylinder %d is %s", worst,
+                   ch_show_chance(wrong_1, chance));
+    html_lit(p->w, ". What follows is how leaks may go on from there. <a");
+    html_attrf(p->w, "href", "/sheet/%lld/findings", (long long)newest->id);
+    html_lit(p->w, ">Findings</a></p>\n");
+}
+
 ch_status page_season_get(web_request *request, web_response *response, ch_err *err)
 {
     const ch_store_car *car = NULL;
@@ -522,6 +543,7 @@ ch_status page_season_get(web_request *request, web_response *response, ch_err *
     } else if (p.season == NULL) {
         write_nothing(&p);
     } else {
+        write_newest_fault(&p);
         write_advice(&p);
         write_events(&p);
         write_choices(&p);

@@ -53,6 +53,8 @@ def a_fault_found_and_not_mended_keeps_the_car_at_home():
             for cylinder, reading in ((1, "175"), (2, "174"), (3, "60"), (4, "176")):
                 enter_reading(person, sheet, cylinder, reading)
         assert 'class="verdict fault"' in person.get(f"/sheet/{sheet}/findings").source
+        says = person.get("/car/1/season").says
+        assert re.search(r"The newest sheet, of \d{4}-\d\d-\d\d, says fault: the chance that something is wrong with cylinder 3 is (over )?\d+ %", says), says
         says = person.get("/car/1/ready").says
         assert re.search(r"Not ready: the newest sheet of the engine, of \d{4}-\d\d-\d\d, says fault \(cylinder 3, (over )?\d+ %\)", says), says
         assert "A later sheet without a fault clears this" in says and "Nothing that is on record" not in says
