@@ -125,6 +125,32 @@ static void left_out(html_writer *w, const winter_kept *kept)
     html_lit(w, ", or leave it out knowingly.</p></section>\n");
 }
 
+/* Parts over their limit, or over it by the event's end, that no job of the plan renews: Ready will say so on the day. */
+static void due_left_out(html_writer *w, const winter_kept *kept, const bool chosen[])
+{
+    const ch_jobs *jobs = &kept->know->jobs;
+    bool any = false;
+    for (size_t i = 0; i < jobs->jobs_count; i++) {
+        char due[CH_SHOW_SENTENCE];
+        const ch_plan_item *item = winter_item(kept, jobs->jobs[i].work.id, CH_PLAN_JOB);
+        if (!jobs->jobs[i].work.drives[kept->drive] || !winter_due(kept, i, due) ||
+            (item != NULL && chosen[item - kept->plan.items]))
+            continue;
+        if (!any)
+            html_lit(w, "<section class=\"caution\" aria-labelledby=\"due\"><h2 id=\"due\">Due, and not done by this "
+                        "plan</h2><ul>\n");
+        any = true;
+        html_lit(w, "<li><strong>");
+        html_text(w, jobs->jobs[i].work.title);
+        html_lit(w, "</strong>: ");
+        html_text(w, due);
+        html_lit(w, "</li>\n");
+    }
+    if (any)
+        html_lit(w, "</ul><p>The car is not ready with them. Tick them, and that they must be done, under Change the "
+                    "plan.</p></section>\n");
+}
+
 /* ---------------------------------------------------------------- events while the car stands apart */
 
 /* Days of an item's entries of a kind; false where it has none. */
@@ -201,6 +227,7 @@ static ch_status answer(html_writer *w, web_request *request, const winter_kept 
         return rc;
     ch_status done = winter.choice.feasible ? events_apart(w, request, kept, &winter, err) : CH_OK;
     left_out(w, kept);
+    due_left_out(w, kept, winter.chosen);
     winter_answer_write(w, kept, &winter);
     if (!winter.choice.feasible)
         piece_alert(w, alert);

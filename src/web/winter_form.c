@@ -303,14 +303,17 @@ static void one_job(html_writer *w, const web_request *request, const winter_kep
     const ch_plan_item *item = winter_item(kept, job->work.id, CH_PLAN_JOB);
     const ch_suggestion *suggestion = winter_suggested(kept, place);
     const size_t other = in_its_place(kept, place);
+    char due[CH_SHOW_SENTENCE];
+    const bool is_due = winter_due(kept, place, due), suggested = suggestion != NULL && suggestion->avoided > 0;
     html_lit(w, "<div class=\"card\">");
-    job_box(w, request, kept, "in", item,
-            item != NULL || (kept->fresh && other == SIZE_MAX && suggestion != NULL && suggestion->avoided > 0),
+    job_box(w, request, kept, "in", item, item != NULL || (kept->fresh && other == SIZE_MAX && (suggested || is_due)),
             job->work.title, job->work.id);
     html_lit(w, "<p class=\"hint\">");
     if (other != SIZE_MAX)
         html_textf(w, "No car has both this and \"%s\": tick the one that yours has. ",
                    kept->know->jobs.jobs[other].work.title);
+    if (is_due)
+        html_textf(w, "%s. ", due);
     html_text(w, suggestion != NULL ? suggestion->reason : job->work.why);
     html_lit(w, "</p>");
     ch_plan_item shown = {.name = job->work.id, .title = job->work.title, .kind = CH_PLAN_JOB};
@@ -325,6 +328,7 @@ static void one_job(html_writer *w, const web_request *request, const winter_kep
         for (size_t i = draft.plan.access_count; i < draft.plan.items_count; i++)
             if (strcmp(draft.items[i].name, job->work.id) == 0)
                 shown = draft.items[i];
+        shown.must = is_due && kept->fresh && other == SIZE_MAX;
         shown.avoided =
             suggestion != NULL ? (ch_money)(suggestion->avoided + 0.5) * CH_MONEY_ONE : 0; /* a guess in whole ones */
     }
@@ -344,6 +348,17 @@ static void known_jobs(html_writer *w, const web_request *request, const winter_
         one_job(w, request, kept, kept->suggestion[i].job);
     }
     bool any = false;
+    for (size_t i = 0; i < jobs->jobs_count; i++) {
+        char due[CH_SHOW_SENTENCE];
+        if (shown[i] || !jobs->jobs[i].work.drives[kept->drive] || !winter_due(kept, i, due) ||
+            winter_item(kept, jobs->jobs[i].work.id, CH_PLAN_JOB) != NULL)
+            continue;
+        if (!any)
+            html_lit(w, "<h3>Due by the car's parts</h3>\n");
+        any = shown[i] = true;
+        one_job(w, request, kept, i);
+    }
+    any = false;
     for (size_t i = 0; i < jobs->jobs_count; i++) {
         const ch_plan_item named = {.name = jobs->jobs[i].work.id, .kind = CH_PLAN_JOB};
         if (shown[i] || (winter_item(kept, named.name, CH_PLAN_JOB) == NULL && !had_figures(request, &named)))

@@ -7,7 +7,10 @@
 #include <string.h>
 
 #include "crosshatch/hash.h"
+#include "crosshatch/history.h"
+#include "crosshatch/show_ready.h"
 #include "crosshatch/store_driveline.h"
+#include "crosshatch/store_ready.h"
 #include "crosshatch/store_season.h"
 #include "findings.h"
 #include "verdicts.h"
@@ -249,6 +252,35 @@ static uint64_t mark_of(uint64_t mark, const char *setting)
     return ch_hash(mark, setting, setting != NULL ? strlen(setting) + 1 : 0);
 }
 
+static ch_status load_due(web_request *request, winter_kept *kept, ch_err *err)
+{
+    ch_store_ready loaded;
+    const ch_ready_engine engine = CH_READY_NO_ENGINE;
+    const ch_date today = piece_today(request->now_s);
+    kept->due = calloc(1, sizeof *kept->due);
+    if (kept->due == NULL)
+        return ch_fail(err, CH_E_MEMORY, NULL, "no memory for what is due");
+    const ch_status rc = ch_store_ready_load(request->store, &request->pool, kept->car->id, &kept->know->lives, today,
+                                             CH_HISTORY_EVENT_S, &loaded, err);
+    return rc < 0 ? rc
+                  : ch_ready_run(loaded.part, loaded.parts, loaded.opens, &loaded.event, today, &engine, NAN, kept->due,
+                                 err);
+}
+
+bool winter_due(const winter_kept *kept, size_t job, char sentence[CH_SHOW_SENTENCE])
+{
+    for (size_t i = 0; i < kept->due->due_count; i++) {
+        const ch_ready_due *due = &kept->due->due[i];
+        const ch_places *by = &due->part->life->jobs;
+        for (size_t k = 0; k < by->count && (due->when == CH_READY_OVER || due->when == CH_READY_DURING); k++)
+            if (by->at[k] == job) {
+                ch_show_ready_due(due, sentence);
+                return true;
+            }
+    }
+    return false;
+}
+
 static ch_status load_drive(web_request *request, winter_kept *kept, const char **drive, ch_err *err)
 {
     const ch_status rc = winter_setting(request, kept->car->id, ".drive", drive, err);
@@ -294,6 +326,8 @@ ch_status winter_load(web_request *request, winter_kept *kept, ch_err *err)
     if (rc >= 0)
         rc = winter_work_load(request, kept, err);
     if (rc >= 0)
+        rc = load_due(request, kept, err);
+    if (rc >= 0)
         rc = load_rest(request, kept, drive, err);
     if (rc < 0)
         winter_clear(kept);
@@ -305,6 +339,7 @@ void winter_clear(winter_kept *kept)
     ch_plan_clear(&kept->plan);
     free(kept->items);
     free(kept->places);
+    free(kept->due);
     free(kept->title);
     free(kept->suggestion);
     *kept = (winter_kept){0};

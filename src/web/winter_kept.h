@@ -8,6 +8,8 @@
 #define CROSSHATCH_WEB_WINTER_KEPT_H
 
 #include "crosshatch/plan.h"
+#include "crosshatch/ready.h"
+#include "crosshatch/show_words.h"
 #include "crosshatch/store_car.h"
 #include "crosshatch/store_work.h"
 #include "crosshatch/suggest.h"
@@ -38,6 +40,7 @@ typedef struct winter_kept {
     ch_plan plan;                   /* zero where none is; days that are over are left out */
     char plan_title[WINTER_TITLE], plan_id[WINTER_ID];
     char (*title)[WINTER_TITLE]; /* of the causes */
+    ch_ready *due;               /* what parts are due: before the next event, or today where none is planned */
     ch_suggestion *suggestion;   /* the one that saves most first */
     size_t suggestions;
     int64_t begun_s;            /* of this winter; 0 = the first */
@@ -69,6 +72,9 @@ ch_status winter_same(const winter_kept *kept, const ch_plan *plan, bool *same, 
 
 /* What is suggested of a job, or NULL. */
 const ch_suggestion *winter_suggested(const winter_kept *kept, size_t job);
+
+/* "Brake fluid: over its 10 sessions by 4": the part that is over its limit, or reaches it before the event is over, and that this job renews. False where there is none. */
+bool winter_due(const winter_kept *kept, size_t job, char sentence[CH_SHOW_SENTENCE]);
 
 /* The item of the kept plan with this name, or NULL. */
 const ch_plan_item *winter_item(const winter_kept *kept, const char *name, ch_plan_kind kind);

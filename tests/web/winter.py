@@ -92,6 +92,27 @@ def a_plan_that_leaves_the_fault_found_in_the_engine_says_so_beside_ready():
 
 
 @promise
+def a_part_that_is_due_is_proposed_as_a_must_and_missed_in_a_plan_without_it():
+    with Server() as server:
+        person = Person(server)
+        enter_car(person)
+        for life, name, limits in (("harness", "Six-point harness", {"until": "2020-01-01"}), ("brake_fluid", "Fluid", {})):
+            person.get("/car/1/parts")
+            person.submit(person.page.form("/car/1/parts"), life=life, name=name, fitted="2019-01-01", **limits)
+        page = person.get("/car/1/winter")
+        assert "Due by the car's parts" in page.says, page.says[:3000]
+        fields = plan_form(person).fields
+        for name in ("in", "must"):
+            ticked = [value for field, value, _, _ in fields if field == name and value]
+            assert {"harness", "brake_fluid"} <= set(ticked) and "tyres" not in ticked, (name, ticked)
+        person.submit(plan_form(person), **{"until": UNTIL, "w5": "8", "w6": "8"})
+        assert "Due, and not done by this plan" not in person.page.says and "must be done" in person.page.says, person.page.says[:2500]
+        person.submit(plan_form(person), **{"in": ["brake_fluid"], "must": ["brake_fluid"]})
+        missed = re.search("Due, and not done by this plan(.*?)The car is not ready with them", person.page.says, re.S)
+        assert missed and "Harness renewed" in missed.group(1) and "Brake fluid" not in missed.group(1), person.page.says[:2500]
+
+
+@promise
 def what_the_newest_sheet_found_is_proposed_wherever_the_plan_is_opened_from():
     with Server() as server:
         person = Person(server)
