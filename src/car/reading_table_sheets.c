@@ -15,6 +15,7 @@
 static const char DIGITS[] = "0123456789";
 
 typedef struct maker {
+    const ch_unit *own_unit[CH_TABLE_COLUMNS_MAX]; /* that cells of the column name, where all that name one agree */
     const char *name;
     const ch_table *t;
     const ch_table_plan *plan;
@@ -159,7 +160,7 @@ static ch_status read_quantity(const maker *m, size_t row, size_t column, ch_qua
     const ch_table_cell *cell = ch_table_at(m->t, row, column);
     const int use = m->plan->use[column];
     const ch_dimension dimension = ch_table_use_dimension(use);
-    const ch_unit *unit = m->plan->unit[column];
+    const ch_unit *unit = m->plan->unit[column] != NULL ? m->plan->unit[column] : m->own_unit[column];
     char label[32], plain[64];
     ch_err reason = {0};
     if (cell->text[0] == '\0')
@@ -558,6 +559,38 @@ static ch_status add_row(maker *m, size_t row, size_t *rows_of)
     return rc;
 }
 
+/* A column of which no header names the unit, but its cells do, mostly the first: the bare ones are in the same, which is told. */
+static void look_at_units(maker *m)
+{
+    char what[160], label[32];
+    for (size_t column = 0; column < m->t->columns; column++) {
+        const int use = m->plan->use[column];
+        const ch_dimension dimension = ch_table_use_dimension(use);
+        const ch_table_cell *bare = NULL;
+        const ch_unit *own = NULL;
+        bool agree = true;
+        for (size_t row = 0; dimension != CH_DIM_COUNT_ && m->plan->unit[column] == NULL && row < m->t->rows; row++) {
+            const ch_table_cell *cell = ch_table_at(m->t, row, column);
+            ch_quantity q = ch_quantity_none();
+            if (cell->text[0] == '\0')
+                continue;
+            if (ch_quantity_parse(cell->text, strlen(cell->text), dimension, NULL, &q, NULL) < 0) {
+                bare = bare == NULL ? cell : bare;
+                continue;
+            }
+            agree = agree && (own == NULL || own == q.unit);
+            own = q.unit;
+        }
+        if (own == NULL || bare == NULL || !agree)
+            continue;
+        m->own_unit[column] = own;
+        ch_table_use_name(use, label, sizeof label);
+        snprintf(what, sizeof what, "%s without a unit is taken in %s, as other cells of the column are", label,
+                 own->name);
+        doubt(m, bare->line, what);
+    }
+}
+
 /* ---- the whole ---- */
 
 static ch_status check_plan(maker *m)
@@ -636,6 +669,8 @@ ch_status ch_table_sheets(const char *name, const ch_table *table, const ch_tabl
         look_at_days(&m);
     if (rc >= 0)
         look_at_commas(&m);
+    if (rc >= 0)
+        look_at_units(&m);
     for (size_t row = 0; rc >= 0 && row < table->rows; row++)
         rc = add_row(&m, row, rows_of);
     for (size_t i = 0; rc >= 0 && i < now.count; i++)

@@ -47,8 +47,11 @@ ch_status store_fail(ch_store *st, int code, const char *doing, ch_err *err)
             rc = ch_fail(err, CH_E_IO, "open it for writing once", "a change of it was cut short (%s)", doing);
             break;
         }
-        rc = ch_fail(err, CH_E_IO, "a file and a folder that may be written", "the garage file may not be written (%s)",
-                     doing);
+        /* Reading needs a place for the index of the log beside the file. */
+        rc = ch_fail(err, CH_E_IO,
+                     st->read_only ? "copy it into a folder that may be written, and name the copy with --garage"
+                                   : "a file and a folder that may be written",
+                     "the garage file may not be written (%s)", doing);
         break;
     case SQLITE_BUSY:
     case SQLITE_LOCKED:

@@ -472,6 +472,11 @@ static void what_fails_is_called_by_its_name_and_says_what_to_do(void **state)
         told(rc, cases[i].status, cases[i].what);
         assert_false(store->damaged);
     }
+    store->read_only = true; /* reading needs room beside the file as well: a copy has it */
+    const ch_status only = store_fail(store, SQLITE_READONLY_DIRECTORY, "reading", &err);
+    assert_non_null(strstr(err.right, "copy it into a folder that may be written"));
+    told(only, CH_E_IO, "may not be written (reading)");
+    store->read_only = false;
     static const int damaging[] = {SQLITE_NOTADB, SQLITE_CORRUPT_INDEX};
     for (int i = 0; i < 2; i++) {
         const ch_status rc = store_fail(store, damaging[i], "reading", &err);

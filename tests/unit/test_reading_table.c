@@ -269,6 +269,22 @@ static void in_columns_for_cylinders_a_wet_row_joins_its_dry_one(void **state)
     assert_int_equal(made.sheet[2].wet_count, 2);
 }
 
+static void a_unit_that_only_some_cells_name_holds_for_their_column(void **state)
+{
+    (void)state;
+    take("date,cylinder,reading\n2026-11-20,1,162 psi\n2026-11-20,2,158\n2026-11-20,3,160\n");
+    assert_int_equal(made.sheet[0].compression_count, 3);
+    for (size_t i = 0; i < 3; i++)
+        assert_string_equal(made.sheet[0].compression[i].reading.unit->name, "psi");
+    assert_string_equal(ch_text_string(&made.doubts),
+                        "line 3: reading without a unit is taken in psi, as other cells of the column are\n");
+    ch_err err; /* two units: the bare one may be either */
+    assert_int_equal(
+        make_sheets("date,cylinder,reading\n2026-11-20,1,162 psi\n2026-11-20,2,11 bar\n2026-11-20,3,160\n", &err),
+        CH_E_INPUT);
+    assert_int_equal(err.line, 4);
+}
+
 static void rounds_of_one_test_are_its_repeats_and_told(void **state)
 {
     (void)state;
@@ -603,6 +619,7 @@ int main(void)
         PROMISE(every_kind_of_test_finds_its_list),
         PROMISE(without_a_list_the_filled_cells_tell_the_kind),
         PROMISE(in_columns_for_cylinders_a_wet_row_joins_its_dry_one),
+        PROMISE(a_unit_that_only_some_cells_name_holds_for_their_column),
         PROMISE(rounds_of_one_test_are_its_repeats_and_told),
         PROMISE(a_filled_cell_that_has_no_place_is_told),
         PROMISE(what_rows_of_one_test_say_differently_is_told),
