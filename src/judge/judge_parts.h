@@ -200,9 +200,10 @@ typedef struct judge_words {
 judge_words judge_say_pressure(double pressure_pa, const ch_unit *unit); /* "176 psi" */
 /* "1.1 bar": of two figures at most, for what is known no better than by some */
 judge_words judge_say_difference(double pressure_pa, const ch_unit *unit);
-judge_words judge_say_part(double part_1);                               /* "87 %" */
-judge_words judge_say_typed(const ch_quantity *quantity);                /* "0.62 %", the number as it was typed */
-judge_words judge_say_chance(double chance_1);                           /* "under 1 %", "about 40 %", "over 99 %" */
+judge_words judge_say_part(double part_1);                /* "87 %" */
+judge_words judge_say_typed(const ch_quantity *quantity); /* "0.62 %", the number as it was typed */
+judge_words judge_say_share(double chance_1);             /* "under 1 %", "40 %", "over 99 %" */
+judge_words judge_say_chance(double chance_1);            /* "under 1 %", "about 40 %", "over 99 %" */
 
 /** Add a question. Beyond CH_QUESTIONS_MAX it is left out, and so is one asked in the same words before: a reading entered twice. */
 void judge_ask(ch_judgement *judgement, ch_question_kind kind, int cylinder, size_t row, double weight_1,

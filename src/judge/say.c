@@ -45,6 +45,11 @@ judge_words judge_say_part(double part_1)
     return words;
 }
 
+judge_words judge_say_share(double chance_1)
+{
+    return chance_1 > 0.99 || chance_1 < 0.01 ? judge_say_chance(chance_1) : judge_say_part(chance_1);
+}
+
 judge_words judge_say_chance(double chance_1)
 {
     judge_words words;

@@ -210,8 +210,8 @@ static void reason_cause(grounds *g, int c)
         }
     }
     const judge_words fault = judge_say_chance(g->fault_1[c]), a = say_title(g->knowledge->causes[first].title),
-                      part_a = judge_say_part(cause_1[first]), b = say_title(g->knowledge->causes[second].title),
-                      part_b = judge_say_part(cause_1[second]);
+                      part_a = judge_say_share(cause_1[first]), b = say_title(g->knowledge->causes[second].title),
+                      part_b = judge_say_share(cause_1[second]);
     const bool alone = cause_1[second] < LEAST_SECOND_1;
     /* else this chance and that of a sound cylinder, told beside it, would not make one */
     const bool misleads = g->error_1[c] >= CH_MISLEADS_TOLD_1;

@@ -239,6 +239,15 @@ static int count_tested(void)
     return n;
 }
 
+/* Of a cause in a list: no test gives 100 %. */
+static words share(double p)
+{
+    words w = about(p);
+    if (strncmp(w.text, "about ", 6) == 0)
+        memmove(w.text, w.text + 6, strlen(w.text + 6) + 1);
+    return w;
+}
+
 static void want_cause(int c)
 {
     const double *cause = judgement.trace.cylinder[c].cause_1;
@@ -253,16 +262,14 @@ static void want_cause(int c)
         snprintf(test, sizeof test, ", that its test misleads %s", about(error_of(c)).text);
     if (percent(cause[second]) == 0) {
         want(50.0 + 40.0 * fault_of(c),
-             "Cylinder %d: the chance that something is wrong with it is %s%s; likeliest is \"%s\" (%d %%).", c + 1,
-             about(fault_of(c)).text, test, title(knowledge.causes[first].title).text, percent(cause[first]));
+             "Cylinder %d: the chance that something is wrong with it is %s%s; likeliest is \"%s\" (%s).", c + 1,
+             about(fault_of(c)).text, test, title(knowledge.causes[first].title).text, share(cause[first]).text);
         return;
     }
-    want(
-        50.0 + 40.0 * fault_of(c),
-        "Cylinder %d: the chance that something is wrong with it is %s%s; likeliest is \"%s\" (%d %%), then \"%s\" (%d "
-        "%%).",
-        c + 1, about(fault_of(c)).text, test, title(knowledge.causes[first].title).text, percent(cause[first]),
-        title(knowledge.causes[second].title).text, percent(cause[second]));
+    want(50.0 + 40.0 * fault_of(c),
+         "Cylinder %d: the chance that something is wrong with it is %s%s; likeliest is \"%s\" (%s), then \"%s\" (%s).",
+         c + 1, about(fault_of(c)).text, test, title(knowledge.causes[first].title).text, share(cause[first]).text,
+         title(knowledge.causes[second].title).text, share(cause[second]).text);
 }
 
 static void want_causes(void)
