@@ -665,10 +665,10 @@ ch_status ch_table_sheets(const char *name, const ch_table *table, const ch_tabl
     size_t *rows_of = calloc(CH_TABLE_SHEETS_MAX, sizeof *rows_of);
     ch_text_init(&now.doubts, CH_TABLE_DOUBTS_MAX);
     ch_status rc = rows_of == NULL ? no_memory(&m) : check_plan(&m);
-    if (rc >= 0)
+    if (rc >= 0) {
         look_at_days(&m);
-    if (rc >= 0)
         look_at_commas(&m);
+    }
     if (rc >= 0)
         look_at_units(&m);
     for (size_t row = 0; rc >= 0 && row < table->rows; row++)
