@@ -668,9 +668,8 @@ ch_status ch_table_sheets(const char *name, const ch_table *table, const ch_tabl
     if (rc >= 0) {
         look_at_days(&m);
         look_at_commas(&m);
-    }
-    if (rc >= 0)
         look_at_units(&m);
+    }
     for (size_t row = 0; rc >= 0 && row < table->rows; row++)
         rc = add_row(&m, row, rows_of);
     for (size_t i = 0; rc >= 0 && i < now.count; i++)
