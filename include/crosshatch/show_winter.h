@@ -32,6 +32,9 @@ void ch_show_job_reason(const ch_plan *plan, const ch_job_view *view, char sente
  */
 bool ch_show_shortfall(const ch_plan *plan, const ch_choice *choice, int which, char sentence[CH_SHOW_SENTENCE]);
 
+/** What would help where what must be done cannot be: neither days nor money do where two musts exclude each other. `choice` is not feasible. Static. */
+const char *ch_show_shortfall_help(const ch_choice *choice);
+
 /** What was paid so far, of what, and what is still to be paid; more than the budget where it is. "" where nothing was. */
 void ch_show_winter_paid(const ch_plan *plan, char sentence[CH_SHOW_SENTENCE]);
 

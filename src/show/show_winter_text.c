@@ -98,7 +98,7 @@ static void not_feasible(winter_page *w)
     ch_text_append_string(w->p.text, "\n");
     for (int i = 0; ch_show_shortfall(w->plan, &w->winter->choice, i, sentence); i++)
         page_paragraph(&w->p, 4, "  - ", sentence);
-    page_paragraph(&w->p, 0, "", "More days, more money, or take a must away.");
+    page_paragraph(&w->p, 0, "", ch_show_shortfall_help(&w->winter->choice));
 }
 
 /* ------------------------------------------------------------------ tables */

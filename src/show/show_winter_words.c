@@ -98,6 +98,15 @@ bool ch_show_shortfall(const ch_plan *plan, const ch_choice *choice, int which, 
     return false;
 }
 
+const char *ch_show_shortfall_help(const ch_choice *choice)
+{
+    if (choice->quarrel[0] == SIZE_MAX)
+        return "More days, more money, or take a must away.";
+    return choice->short_us > 0 || choice->short_parts > 0
+               ? "Take a must of the two away; days and money do not help with that."
+               : "Take a must of the two away: neither days nor money help.";
+}
+
 void ch_show_winter_paid(const ch_plan *plan, char sentence[CH_SHOW_SENTENCE])
 {
     char spent[CH_SHOW_NUMBER], has[CH_SHOW_NUMBER], beyond[CH_SHOW_NUMBER];

@@ -27,7 +27,8 @@ static void cannot(html_writer *w, const ch_plan *plan, const ch_winter *winter)
     html_lit(w, "<p class=\"verdict fault\">What must be done cannot be done.</p><ul>\n");
     for (int i = 0; ch_show_shortfall(plan, &winter->choice, i, sentence); i++)
         li(w, sentence);
-    html_lit(w, "</ul><p>More days, more money, or take a must away.</p>\n");
+    html_lit(w, "</ul>");
+    p(w, ch_show_shortfall_help(&winter->choice));
 }
 
 /* Some job that is done cures the cause. */

@@ -359,6 +359,11 @@ def what_must_be_done_and_does_not_fit_is_told_with_by_how_much():
         person.submit(plan_form(person), must=["clutch_kit"], budget="10")
         assert "What must be done cannot be done" in person.page.says
         assert re.search(r"the budget is 10 EUR: \d", person.page.says), person.page.says[:1500]
+        assert "More days, more money" in person.page.says
+        person.submit(plan_form(person), **{"in": ["head_gasket", "head_rebuild"], "must": [], "budget": "90000"})
+        person.submit(plan_form(person), must=["head_gasket", "head_rebuild"])
+        assert "exclude each other" in person.page.says and "More days" not in person.page.says, person.page.says[:1500]
+        assert "Take a must of the two away" in person.page.says
 
 
 @promise
