@@ -520,14 +520,17 @@ def who_corrects_an_entry_after_another_did_is_told_and_undoes_nothing():
         enter_car(person)
         sheet = begin_sheet(person)
         enter_reading(person, sheet, 1, "108", "45")
-        person.get(next(link for link in person.page.links if link.startswith("/row/")))
-        first, second = person.page.form("/row/1"), person.page.form("/row/1")
+        row = next(link for link in person.page.links if link.startswith("/row/"))
+        person.get(row)
+        first = person.page.form("/row/1")
+        person.get(row)
+        second = person.page.form("/row/1")
         person.submit(first, "correct", reading="109")
         assert "45 / 109 was 45 / 108" in person.page.says, person.page.says
         person.submit(first, "correct", reading="109")  # sent twice by a phone that was not answered
         assert "This entry was corrected after" not in person.page.says, person.page.says
-        person.get(f"/row/1?sheet={sheet}", expect=404)
-        person.submit(second, "correct", expect=409, first="46")
+        person.get(row, 404)
+        person.submit(second, "correct", 409, first="46")
         assert "This entry was corrected after you opened it" in person.page.says, person.page.says
         form = person.page.form("/row/2")
         assert (form.value("reading"), form.value("first")) == ("109", "45"), person.page.source
