@@ -149,6 +149,7 @@ ch_status judge_question_order(const judge_asked *asked, ch_judgement *judgement
 /** What a cylinder's leak-down rows come to (leaks.c). */
 typedef struct judge_leak {
     double loss_1;            /**< mean of its rows, as the usual orifice would show it; NaN = none given */
+    double least_1, most_1;   /**< of its rows, the same way */
     double others_1;          /**< middle of the other cylinders; NaN = none given */
     unsigned heard;           /**< ch_heard bits of valves and coolant: nothing should be heard there */
     unsigned heard_cylinders; /**< at the plug holes of these */
@@ -159,6 +160,9 @@ typedef struct judge_leak {
     bool over_limit, over_others,
         by_path; /**< more than the trade accepts: by itself, against the others, by where it is heard */
 } judge_leak;
+
+/** Losses of one cylinder that do not agree: 10 points apart and more (judgment; 8 points between cylinders are worth following up). NaN: they do. */
+bool judge_losses_apart(double least_1, double most_1);
 
 /** The loss of a row as an orifice of the usual size would show it. The row's loss is given. */
 double judge_usual_loss_1(const ch_leakdown_row *row);

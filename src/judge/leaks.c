@@ -8,6 +8,7 @@
 /* FAA AC 43.13-1B Change 1, 8-14, and makers' manuals: at least 60 of 80 psi held. From LEAST_1 on, MORE_1 above the other cylinders tells more than the
  * level (common practice). Below HEARD_1 a hiss at a valve is as likely grit on its seat (judgment). */
 static const double LIMIT_1 = 0.25, LEAST_1 = 0.15, MORE_1 = 0.08, HEARD_1 = 0.10;
+static const double APART_1 = 0.10;
 static const double SHOWN_1 = 0.005;   /* half of the whole percent that is told */
 static const double ROUNDING_1 = 1e-9; /* 22 % are 8 points more than 14 %, also in binary */
 
@@ -26,6 +27,11 @@ double judge_usual_loss_1(const ch_leakdown_row *row)
         return row->loss.si; /* nothing held at all is the same with any orifice */
     tester.orifice_area_m2 = ch_leakdown_orifice_area_m2(ch_leakdown_orifice_m(0.0), 1.0);
     return ch_leakdown_loss_1(&tester, area_m2, &loss_1, NULL) < 0 ? row->loss.si : loss_1;
+}
+
+bool judge_losses_apart(double least_1, double most_1)
+{
+    return most_1 - least_1 >= APART_1 - ROUNDING_1;
 }
 
 static int by_size(const void *a, const void *b)
@@ -54,7 +60,7 @@ void judge_leaks(const ch_sheet *sheet, judge_leak leak[CH_CYLINDERS_MAX])
     const unsigned telling = CH_HEARD_INTAKE | CH_HEARD_EXHAUST | CH_HEARD_COOLANT;
     const int cylinders = sheet->engine.cylinders;
     for (int c = 0; c < CH_CYLINDERS_MAX; c++)
-        leak[c] = (judge_leak){.loss_1 = NAN, .others_1 = NAN};
+        leak[c] = (judge_leak){.loss_1 = NAN, .least_1 = NAN, .most_1 = NAN, .others_1 = NAN};
     for (size_t i = 0; i < sheet->leakdown_count; i++) {
         const ch_leakdown_row *row = &sheet->leakdown[i];
         judge_leak *one = &leak[row->cylinder - 1];
@@ -64,6 +70,8 @@ void judge_leaks(const ch_sheet *sheet, judge_leak leak[CH_CYLINDERS_MAX])
             continue;
         const double so_far = one->rows++ > 0 ? one->loss_1 : 0.0, usual_1 = judge_usual_loss_1(row);
         one->loss_1 = so_far + (usual_1 - so_far) / one->rows;
+        one->least_1 = fmin(one->least_1, usual_1);
+        one->most_1 = fmax(one->most_1, usual_1);
         if (one->converted == NULL && fabs(usual_1 - row->loss.si) >= SHOWN_1)
             one->converted = row;
     }

@@ -283,7 +283,7 @@ static judge_words say_loss(const ch_leakdown_row *row)
     const judge_words as_read = judge_say_part(row->loss.si), usual = judge_say_part(judge_usual_loss_1(row));
     judge_words words;
     if (strcmp(as_read.text, usual.text) == 0)
-        return as_read;
+        return judge_say_typed(&row->loss);
     snprintf(words.text, sizeof words.text, "%.12s (%.12s on the usual orifice)", as_read.text, usual.text);
     return words;
 }
@@ -329,6 +329,33 @@ static void question_loss(const judge_asked *asked, ch_judgement *j)
     }
 }
 
+/* Two tests of one cylinder that are tests of two cylinders, or of two places of its piston. */
+static void question_losses_apart(const judge_asked *asked, ch_judgement *j)
+{
+    const ch_sheet *sheet = asked->sheet;
+    for (int c = 0; c < j->cylinders; c++) {
+        size_t least = SIZE_MAX, most = SIZE_MAX;
+        int rows = 0;
+        for (size_t i = 0; i < sheet->leakdown_count; i++) {
+            const ch_leakdown_row *row = &sheet->leakdown[i];
+            if (row->cylinder != c + 1 || !ch_quantity_given(&row->loss))
+                continue;
+            const double loss_1 = judge_usual_loss_1(row);
+            least = rows == 0 || loss_1 < judge_usual_loss_1(&sheet->leakdown[least]) ? i : least;
+            most = rows == 0 || loss_1 > judge_usual_loss_1(&sheet->leakdown[most]) ? i : most;
+            rows++;
+        }
+        if (rows < 2 || !judge_losses_apart(judge_usual_loss_1(&sheet->leakdown[least]),
+                                            judge_usual_loss_1(&sheet->leakdown[most])))
+            continue;
+        const judge_words low = say_loss(&sheet->leakdown[least]), high = say_loss(&sheet->leakdown[most]);
+        judge_ask(j, CH_QUESTION_CONTRADICTION, c + 1, SIZE_MAX, 0.9,
+                  "Cylinder %d: its leak-down tests do not agree: %s and %s. All count until one is put right: look at "
+                  "the figures, find the dead centre anew and repeat.",
+                  c + 1, low.text, high.text);
+    }
+}
+
 /* ---- all that was traced ---- */
 
 static bool more_than_one_test(const ch_sheet *sheet, int cylinder)
@@ -364,6 +391,7 @@ void judge_questions_of_other_rows(const judge_asked *asked, ch_judgement *j)
     question_dose(asked, j);
     question_wet(asked, j);
     question_loss_heard(asked, j);
+    question_losses_apart(asked, j);
     question_overlap(asked, j);
     question_supply(asked, j);
     question_neighbours(asked, j);

@@ -417,10 +417,17 @@ typedef struct leak_from {
     char text[240];
 } leak_from;
 
-/* Where a loss is not the percent that was read: what it is converted to, and from what. */
+/* Where a loss is not the percent that was read: what it is the mean of, or what it is converted to, and from what. */
 static leak_from say_converted(const judge_leak *leak)
 {
     leak_from from = {""};
+    if (judge_losses_apart(leak->least_1, leak->most_1)) {
+        const judge_words least = judge_say_part(leak->least_1), most = judge_say_part(leak->most_1);
+        snprintf(from.text, sizeof from.text, " in the mean of %d tests that do not agree (%s to %s%s)", leak->rows,
+                 least.text, most.text,
+                 leak->converted == NULL ? "" : " as the usual orifice of 1.016 mm would show it");
+        return from;
+    }
     if (leak->converted == NULL)
         return from;
     const judge_words loss = judge_say_typed(&leak->converted->loss),

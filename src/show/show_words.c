@@ -107,7 +107,7 @@ const char *ch_show_verdict_means(ch_verdict verdict)
     static const char *const MEANS[] = {
         [CH_VERDICT_SOUND] = "These are the readings of a sound engine, as far as such tests can tell.",
         [CH_VERDICT_WATCH] = "Nothing is proven, but this wants watching.",
-        [CH_VERDICT_FAULT] = "Something is wrong with this engine.",
+        [CH_VERDICT_FAULT] = "Something is probably wrong with this engine.",
         [CH_VERDICT_UNCLEAR] = "These readings do not settle it.",
     };
     return MEANS[verdict];

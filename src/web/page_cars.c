@@ -92,7 +92,7 @@ static ch_status new_car_page(web_request *request, web_response *response, cons
     piece_field(w, &(piece_input){.label = "Name of the car",
                                   .name = "name",
                                   .value = piece_given(&request->form, "name"),
-                                  .hint = "what you call it",
+                                  .hint = "what you call it; its engine: four-stroke petrol, with pistons",
                                   .required = true});
     sheet_form_write(w, request, described, SHEET_FORM_ENGINE);
     html_lit(w, "<details");

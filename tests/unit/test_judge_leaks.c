@@ -98,6 +98,24 @@ static void a_converted_loss_says_so_and_from_what(void **state)
                             "through 3 mm); the usual"));
 }
 
+/* 41 % and 0.41 %, which was 41 %, have a mean that nobody read. */
+static void losses_that_do_not_agree_are_told_with_both_ends(void **state)
+{
+    (void)state;
+    (void)of(DRY "{cylinder: 2, loss: 60 %}, {cylinder: 2, loss: 2 %}, {cylinder: 2, loss: 31 %}]}");
+    assert_true(
+        reasons_say("Leak-down, cylinder 2: 31 % is lost in the mean of 3 tests that do not agree (2 % to 60 %); the "
+                    "usual limit is 25 %"));
+    (void)of(DRY "{cylinder: 2, loss: 41 %}, {cylinder: 2, loss: 2 %}, {cylinder: 3, loss: 5 %}]}");
+    assert_true(reasons_say(
+        "22 % is lost in the mean of 2 tests that do not agree (2 % to 41 %), where the other tested loses 5 %"));
+    (void)of(DRY "{cylinder: 2, loss: 35 %}, {cylinder: 2, loss: 26 %}]}");
+    assert_true(reasons_say("Leak-down, cylinder 2: 31 % is lost; the usual limit"));
+    (void)of(DRY "{cylinder: 2, loss: 20 %}, {cylinder: 2, loss: 5 %, supply: 80 psi, orifice: 3 mm}]}");
+    assert_true(reasons_say(
+        "in the mean of 2 tests that do not agree (20 % to 87 % as the usual orifice of 1.016 mm would show it)"));
+}
+
 static void one_other_cylinder_is_told_as_one(void **state)
 {
     (void)state;
@@ -368,6 +386,7 @@ int main(void)
         cmocka_unit_test(air_where_none_should_be_is_watched),
         cmocka_unit_test(a_loss_is_judged_as_the_usual_orifice_would_show_it),
         cmocka_unit_test(a_converted_loss_says_so_and_from_what),
+        cmocka_unit_test(losses_that_do_not_agree_are_told_with_both_ends),
         cmocka_unit_test(one_other_cylinder_is_told_as_one),
         cmocka_unit_test(repeats_of_a_cylinder_count_as_their_mean),
         cmocka_unit_test(a_dead_cylinder_is_a_fault_in_whatever_unit),

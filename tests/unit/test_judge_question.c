@@ -487,6 +487,10 @@ static void a_leak_down_that_cannot_be_is_asked_about(void **state)
          "Cylinder 2: 95 % lost, with air at intake and exhaust, is what the dead centre of overlap gives");
     question(FOUR(ROWS(170, 168, 171, 169) ", leakdown: [{cylinder: 2, loss: 49 %, heard: [intake, exhaust]}]"));
     assert_null(asked_for(CH_QUESTION_CONTRADICTION));
+    question(FOUR(ROWS(170, 168, 171, 169) ", leakdown: [{cylinder: 2, loss: 41 %}, {cylinder: 2, loss: 4.1 %}]"));
+    says(CH_QUESTION_CONTRADICTION, "Cylinder 2: its leak-down tests do not agree: 4.1 % and 41 %.");
+    question(FOUR(ROWS(170, 168, 171, 169) ", leakdown: [{cylinder: 2, loss: 13 %}, {cylinder: 2, loss: 4.1 %}]"));
+    assert_null(asked_for(CH_QUESTION_CONTRADICTION));
     question(
         FOUR(ROWS(170, 168, 171, 169) ", leakdown: [{cylinder: 1, loss: 7 %, supply: 6 psi}, {cylinder: 2, loss: 8 %, "
                                       "supply: 90 psi}]"));

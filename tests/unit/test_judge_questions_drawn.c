@@ -662,6 +662,20 @@ static void want_other_rows(const judge_repeatability *scatter)
                  "Cylinder %d: a loss of 0 %% is less than any ear hears, yet air was heard. Read it again while you "
                  "listen.",
                  d.leak_cylinder[i]);
+    for (int c = 1; c <= d.cylinders; c++) {
+        int least = 100, most = 0;
+        for (int i = 0; i < d.leaks; i++)
+            if (d.leak_cylinder[i] == c && d.leak_percent[i] >= 0) {
+                least = d.leak_percent[i] < least ? d.leak_percent[i] : least;
+                most = d.leak_percent[i] > most ? d.leak_percent[i] : most;
+            }
+        if (most - least >= 10)
+            want(CH_QUESTION_CONTRADICTION, c, SIZE_MAX, 0.9,
+                 "Cylinder %d: its leak-down tests do not agree: %d %% and %d %%. All count until one is put right: "
+                 "look "
+                 "at the figures, find the dead centre anew and repeat.",
+                 c, least, most);
+    }
     for (int i = 0; i < d.wets; i++) {
         const int k = 1 - i; /* two rows at most */
         if (d.wets == 2 && d.wet_cylinder[i] != d.wet_cylinder[k] && d.oil[k] > 0 && counts(i) &&
