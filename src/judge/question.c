@@ -392,7 +392,7 @@ static void question_small_first_stroke(const judge_asked *asked, ch_judgement *
             !(one->first_stroke.si < SMALL_FIRST_1 * one->reading.si))
             continue;
         const judge_words first = judge_say_typed(&one->first_stroke), final = judge_say_typed(&one->reading);
-        judge_ask(j, CH_QUESTION_FIRST_OVER_FINAL, one->cylinder, i, 0.8,
+        judge_ask(j, CH_QUESTION_UNIT, one->cylinder, i, 0.8,
                   "Cylinder %d: a first stroke of %s is next to nothing beside the final %s. Look at number and unit; "
                   "or cranking began in the middle of a stroke.",
                   one->cylinder, first.text, final.text);

@@ -22,6 +22,11 @@ const press = (what) => Promise.all([first.waitForEvent("load"), first.click(wha
 await first.goto(`${server.base}/cars`);
 await first.fill("[name=gauge_name]", LONG);
 await press("text=Enter the gauge");
+// A leak-down with all that its row can say.
+await first.goto(`${server.base}${sheet}/measure?kind=leakdown&cylinder=3`);
+for (const [name, text] of [["supply", "6.5 bar"], ["loss", "72,5 %"]]) await first.fill(`[name=${name}]`, text);
+for (const where of ["exhaust", "oil_filler"]) await first.check(`[name=heard][value=${where}]`);
+await press("button:has-text('Enter cylinder')");
 // Something is off the car, so that the ledger has an entry to show.
 await first.goto(`${server.base}${sheet}/do/open_up?step=pump_fuse&cylinder=0`);
 for (const name of ["origin", "lies"])

@@ -595,7 +595,7 @@ static void want_small_first_strokes(void)
 {
     for (int i = 0; i < d.rows; i++)
         if (d.row[i].first > 0 && d.row[i].first * 1e3 < 0.15 * pa_of(&d.row[i]))
-            want(CH_QUESTION_FIRST_OVER_FINAL, d.row[i].cylinder, (size_t)i, 0.8,
+            want(CH_QUESTION_UNIT, d.row[i].cylinder, (size_t)i, 0.8,
                  "Cylinder %d: a first stroke of %d kPa is next to nothing beside the final %d %s. Look at number and "
                  "unit; or cranking began in the middle of a stroke.",
                  d.row[i].cylinder, d.row[i].first, d.row[i].number, d.row[i].unit);
@@ -664,11 +664,11 @@ static void want_other_rows(const judge_repeatability *scatter)
                  d.leak_cylinder[i]);
     for (int c = 1; c <= d.cylinders; c++) {
         int least = 100, most = 0;
-        for (int i = 0; i < d.leaks; i++)
-            if (d.leak_cylinder[i] == c && d.leak_percent[i] >= 0) {
-                least = d.leak_percent[i] < least ? d.leak_percent[i] : least;
-                most = d.leak_percent[i] > most ? d.leak_percent[i] : most;
-            }
+        for (int i = 0; i < d.leaks; i++) {
+            const bool own = d.leak_cylinder[i] == c && d.leak_percent[i] >= 0;
+            least = own && d.leak_percent[i] < least ? d.leak_percent[i] : least;
+            most = own && d.leak_percent[i] > most ? d.leak_percent[i] : most;
+        }
         if (most - least >= 10)
             want(CH_QUESTION_CONTRADICTION, c, SIZE_MAX, 0.9,
                  "Cylinder %d: its leak-down tests do not agree: %d %% and %d %%. All count until one is put right: "
