@@ -100,6 +100,17 @@ test_closes_with_a_count_even_without_packages() {
     [ "$(tail -n 1 "$scratch/said")" = '0 passed, 1 failed' ]
 }
 
+# The machine lacks all else that a test needs, so the checks fail; what was asked of apt is what counts. In a tree of its own: this one's test run may be going on.
+what_only_tests_need_comes_after_what_their_build_needs() {
+    debian_without meson libcmocka-dev qpdf
+    mkdir -p "$scratch/tree"
+    cp "$run" "$CROSSHATCH_SOURCE/packages.list" "$scratch/tree" || return 1
+    ! PATH=$bin "$scratch/tree/run" test >"$scratch/said" 2>&1 || return 1
+    cat "$asked"
+    [ "$(grep -c '^apt-get -q update' "$asked")" = 1 ] &&
+        [ "$(grep '^apt-get .*install' "$asked" | sed 's/.* install //' | tr '\n' ';')" = 'meson libcmocka-dev;qpdf;' ]
+}
+
 # others_are_told MANAGER QUERY COMMAND PACKAGE: another system's person is told what to type, and nothing is installed.
 others_are_told() {
     machine "$1" "$1" "$2"
@@ -117,6 +128,7 @@ promise a_person_who_is_not_root_goes_through_sudo a_person_who_is_not_root_goes
 promise without_sudo_the_command_is_named without_sudo_the_command_is_named
 promise a_failing_install_fails_and_shows_why a_failing_install_fails_and_shows_why
 promise test_closes_with_a_count_even_without_packages test_closes_with_a_count_even_without_packages
+promise what_only_tests_need_comes_after_what_their_build_needs what_only_tests_need_comes_after_what_their_build_needs
 promise fedora_is_told_what_to_install others_are_told dnf rpm '(as root) dnf install' gsl-devel
 promise arch_is_told_what_to_install others_are_told pacman pacman '(as root) pacman -S' jansson
 promise homebrew_is_told_what_to_install others_are_told brew brew 'brew install' pkgconf
