@@ -20,7 +20,8 @@
 
 /** What is kept of one judged cylinder. Unknown is NaN. */
 typedef struct ch_history_cylinder {
-    int n; /**< dry readings */
+    int n;         /**< dry readings */
+    int leakdowns; /**< leak-down tests with a loss */
     double mean_pa, standard_day_pa, u_standard_day_pa;
     double ladder_m2[CH_TRACE_LADDER];
     double cause_1[CH_CAUSE_COUNT];
@@ -31,6 +32,7 @@ typedef struct ch_history_result {
     int cylinders;
     ch_verdict verdict;
     bool reliable;    /**< the tracing's */
+    bool unreadable;  /**< its readings as a whole are no pressures of this engine (ch_judgement) */
     double sound_m2;  /**< usual leak area of a sound cylinder of this bore */
     double u_sound_1; /**< standard deviation of its logarithm */
     double watch_m2,
@@ -71,7 +73,7 @@ void ch_history_write(const ch_history_result *result, double numbers[]);
 ch_status ch_history_read(const double numbers[], size_t count, ch_history_result *result, ch_err *err);
 
 /** Grows with whatever changes a result: what an older version kept is judged anew. */
-enum { CH_HISTORY_VERSION = 3 };
+enum { CH_HISTORY_VERSION = 4 };
 
 /** A sheet as the store has it. */
 typedef struct ch_history_sheet {
@@ -165,6 +167,9 @@ typedef struct ch_history {
 #define CH_HISTORY_EVENT_S 7200.0
 /** Speed that turns distance into running time where hours and events are missing: 50 km/h, judgment. */
 #define CH_HISTORY_SPEED_M_S (50.0 / 3.6)
+
+/** Whether sheet `a` comes behind `b`: by day, of one day by when it was opened, of one moment by id. */
+bool ch_history_later(const ch_history_sheet *a, const ch_history_sheet *b);
 
 /**
  * The newest sheet, by day and then by when it was opened.

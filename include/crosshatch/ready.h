@@ -11,6 +11,7 @@
 #include <math.h>
 #include <stdbool.h>
 #include <stddef.h>
+#include <stdint.h>
 
 #include "crosshatch/date.h"
 #include "crosshatch/judge.h"
@@ -58,27 +59,42 @@ typedef struct ch_ready_due {
     ch_date by;              /**< the day for limits by date; year 0 otherwise */
 } ch_ready_due;
 
+/** The tests that can see a fault; bits. */
+enum { CH_READY_BY_COMPRESSION = 1, CH_READY_BY_LEAKDOWN = 2 };
+
+/** A fault of the engine that still stands: no repair has followed it, and no later test that could have seen it shows none (ready_standing.h). */
+typedef struct ch_ready_fault {
+    ch_date day;      /**< of the sheet that it rests on; year 0 = none stands */
+    int64_t sheet_id; /**< that sheet's */
+    int cylinder;     /**< the one with which something is wrong with the greatest chance; 0 = not told */
+    int more;         /**< how many other cylinders of that sheet it stands for */
+    double wrong_1;   /**< that chance; NaN = not told */
+    unsigned
+        seen_by; /**< CH_READY_BY_ bits: the tests of that cylinder, any of which clears it where it shows no fault */
+} ch_ready_fault;
+
 /** What is on record of the engine. */
 typedef struct ch_ready_engine {
     double over_fault_1; /**< chance that a cylinder is over the fault limit at the event's end; NaN = no forecast */
-    ch_date day;         /**< of its newest sheet that no repair has followed; year 0 = there is none */
-    ch_verdict verdict;  /**< of that sheet */
-    int cylinder;        /**< the one with which something is wrong with the greatest chance; 0 = not told */
-    double wrong_1;      /**< that chance; NaN = not told */
+    ch_ready_fault fault;
+    ch_date day;        /**< of its newest sheet that no repair has followed; year 0 = there is none */
+    ch_verdict verdict; /**< of that sheet */
+    int cylinder;       /**< the one with which something is wrong with the greatest chance; 0 = not told */
+    double wrong_1;     /**< that chance; NaN = not told */
 } ch_ready_engine;
 
 /** Nothing is on record of it. */
-#define CH_READY_NO_ENGINE ((ch_ready_engine){.over_fault_1 = NAN, .wrong_1 = NAN})
+#define CH_READY_NO_ENGINE ((ch_ready_engine){.over_fault_1 = NAN, .fault = {.wrong_1 = NAN}, .wrong_1 = NAN})
 
 enum { CH_READY_DUE_MAX = 512 };
 
 typedef struct ch_ready {
     bool
-        ready; /**< nothing open, nothing over or during, no fault on the newest sheet, no forecast over the bound, no clutch that slips */
+        ready; /**< nothing open, nothing over or during, no fault that still stands, no forecast over the bound, no clutch that slips */
     size_t due_count;
     ch_ready_due due[CH_READY_DUE_MAX]; /**< most pressing first; one a part */
     ch_ready_engine engine;
-    bool engine_faulty; /**< its newest sheet says fault */
+    bool engine_faulty; /**< a fault of it still stands */
     bool
         engine_doubtful; /**< it is over the fault limit at the event's end with a chance of at least CH_READY_FAULT_1 */
     double clutch_slips_1; /**< chance that the clutch slips; NaN = no run tells */

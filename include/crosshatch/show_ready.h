@@ -12,7 +12,7 @@
 #include "crosshatch/show.h"
 #include "crosshatch/show_words.h"
 
-enum { CH_SHOW_READY_CLUTCH = 512 };
+enum { CH_SHOW_READY_CLUTCH = 512, CH_SHOW_READY_ENGINE = 1024 };
 
 /** Something taken off and not put back. Borrowed. */
 typedef struct ch_show_open {
@@ -49,19 +49,52 @@ void ch_show_ready_text(const ch_show_ready *shown, const ch_show_style *style, 
  */
 ch_status ch_show_ready_json(const ch_show_ready *shown, ch_text *text, ch_err *err);
 
+/** What a thing that stands in the way is of, and so where it was entered. */
+typedef enum ch_show_reason_kind {
+    CH_SHOW_REASON_OPEN,     /**< what is off: the ledger */
+    CH_SHOW_REASON_PART,     /**< the parts */
+    CH_SHOW_REASON_ENGINE,   /**< the sheet with the fault that still stands */
+    CH_SHOW_REASON_CLUTCH,   /**< the logged run */
+    CH_SHOW_REASON_FORECAST, /**< the season */
+    CH_SHOW_REASON_KINDS
+} ch_show_reason_kind;
+
+/** "open", "part", "engine", "clutch", "forecast"; NULL outside the enum. Static. */
+const char *ch_show_reason_name(ch_show_reason_kind kind);
+
+/** One thing that stands in the way. */
+typedef struct ch_show_reason {
+    ch_show_reason_kind kind;
+    char says[CH_SHOW_SENTENCE];  /**< without a full stop; what is off is one thing, however much it is */
+    char to_do[CH_SHOW_SENTENCE]; /**< what to do about it, one or several sentences */
+} ch_show_reason;
+
+/** How many things stand in the way; 0 = it is ready. */
+size_t ch_show_ready_reasons(const ch_show_ready *shown);
+
 /**
- * "Nothing that is on record stands open." or what does, in one sentence. Where neither a part is kept nor a forecast or a run there, it says that hardly
- * anything is on record.
+ * One of them, most dangerous first: what is off, parts over their limit, a fault of the engine, parts that reach theirs, the clutch, the forecast. The order is judgment: what may come
+ * loose or fail to hold hurts people first.
+ *
+ * @param shown  Borrowed during the call.
+ * @param at     Below ch_show_ready_reasons().
+ * @param reason (out)
+ */
+void ch_show_ready_reason(const ch_show_ready *shown, size_t at, ch_show_reason *reason);
+
+/**
+ * "Nothing that is on record stands between ..."; the one thing that does, in one sentence; or how many do: "Not ready: 5 things stand in the way." Where neither a part is kept nor
+ * a forecast or a run there, it says that hardly anything is on record.
  */
 void ch_show_ready_outcome(const ch_show_ready *shown, char sentence[CH_SHOW_SENTENCE]);
 
 /**
- * What the newest sheet says: "By the newest sheet, of 2026-11-27: fault. ..."; empty where there is none.
+ * What the newest sheet says: "By the newest sheet, of 2026-11-27: fault. ...", and which fault still stands by which; empty where there is neither.
  *
  * @param shown    Borrowed during the call.
  * @param sentence (out) One or several sentences.
  */
-void ch_show_ready_engine(const ch_show_ready *shown, char sentence[CH_SHOW_SENTENCE]);
+void ch_show_ready_engine(const ch_show_ready *shown, char sentence[CH_SHOW_READY_ENGINE]);
 
 /** What the run of the clutch says, behind its day: "By the run of 2026-11-27: The clutch slips: ..."; or that there is none. */
 void ch_show_ready_clutch(const ch_show_ready *shown, char sentence[CH_SHOW_READY_CLUTCH]);

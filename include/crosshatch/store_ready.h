@@ -35,12 +35,12 @@ ch_status ch_store_ready_load(ch_store *store, ch_store_pool *pool, int64_t car_
                               ch_date today, double usual_event_s, ch_store_ready *ready, ch_err *err);
 
 /**
- * What the newest judged sheet says, unless a repair has followed it (ch_history_newest()).
+ * What the judged sheets say: the newest, unless a repair has followed it, and the fault that still stands (ch_ready_standing()).
  *
  * @param season From ch_store_season_load().
  * @param engine (in, out) Its forecast is left as it is.
  */
-void ch_store_ready_newest(const ch_store_season *season, ch_ready_engine *engine);
+void ch_store_ready_engine(const ch_store_season *season, ch_ready_engine *engine);
 
 /** What makes the clutch in a car a new one: a part of this life (knowledge/part_lives.yaml), or this job (knowledge/jobs.yaml). */
 #define CH_STORE_CLUTCH_LIFE "clutch_plate"

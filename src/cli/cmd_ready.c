@@ -44,7 +44,7 @@ static ch_status look_at_engine(work *w, ch_date day, ch_ready_engine *engine, c
     if (rc == CH_E_INPUT || (rc >= 0 && loaded.sheets == 0))
         return CH_OK;
     if (rc >= 0)
-        ch_store_ready_newest(&loaded, engine);
+        ch_store_ready_engine(&loaded, engine);
     ch_season *season = rc >= 0 ? calloc(1, sizeof *season) : NULL;
     if (season == NULL) {
         if (err != NULL)

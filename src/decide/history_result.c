@@ -54,15 +54,25 @@ static double manual_ratio(const ch_limits *limits_)
                : NAN;
 }
 
-static void take(const ch_judgement *j, ch_history_result *r)
+static int leakdowns_of(const ch_sheet *sheet, int cylinder)
+{
+    int tests = 0;
+    for (size_t i = 0; i < sheet->leakdown_count; i++)
+        tests += sheet->leakdown[i].cylinder == cylinder && ch_quantity_given(&sheet->leakdown[i].loss);
+    return tests;
+}
+
+static void take(const ch_sheet *sheet, const ch_judgement *j, ch_history_result *r)
 {
     r->cylinders = j->cylinders;
     r->verdict = j->verdict;
     r->reliable = j->trace.reliable;
+    r->unreadable = j->unreadable;
     for (int c = 0; c < j->cylinders; c++) {
         const ch_judged_cylinder *one = &j->cylinder[c];
         ch_history_cylinder *to = &r->cylinder[c];
         to->n = one->n;
+        to->leakdowns = leakdowns_of(sheet, c + 1);
         to->mean_pa = one->mean_pa;
         to->standard_day_pa = one->n > 0 ? one->standard_day_pa : NAN;
         to->u_standard_day_pa = one->n > 0 ? one->u_standard_day_pa : NAN;
@@ -83,7 +93,7 @@ ch_status ch_history_judge(const ch_sheet *sheet, const ch_knowledge *knowledge,
     if (rc >= 0)
         rc = ch_setup_from_sheet(sheet, CH_PRIOR_UNSTATED_LIFT_M, &setup, err);
     if (rc >= 0) {
-        take(j, made);
+        take(sheet, j, made);
         double sound_m2 = 0.0;
         for (int p = 0; p < CH_PATH_COUNT; p++)
             sound_m2 += knowledge->background_m2[p].median *
@@ -108,7 +118,7 @@ ch_status ch_history_judge(const ch_sheet *sheet, const ch_knowledge *knowledge,
 
 /* ---- as numbers ---- */
 
-enum { HEAD = 7, EACH = 4 + CH_TRACE_LADDER + CH_CAUSE_COUNT };
+enum { HEAD = 8, EACH = 5 + CH_TRACE_LADDER + CH_CAUSE_COUNT };
 
 size_t ch_history_numbers(int cylinders)
 {
@@ -118,7 +128,7 @@ size_t ch_history_numbers(int cylinders)
 void ch_history_write(const ch_history_result *r, double numbers[])
 {
     const double head[HEAD] = {r->cylinders, r->verdict,  r->reliable, r->sound_m2,
-                               r->u_sound_1, r->watch_m2, r->fault_m2};
+                               r->u_sound_1, r->watch_m2, r->fault_m2, r->unreadable};
     memcpy(numbers, head, sizeof head);
     double *at = numbers + HEAD;
     for (int c = 0; c < r->cylinders; c++, at += EACH) {
@@ -127,8 +137,9 @@ void ch_history_write(const ch_history_result *r, double numbers[])
         at[1] = one->mean_pa;
         at[2] = one->standard_day_pa;
         at[3] = one->u_standard_day_pa;
-        memcpy(at + 4, one->ladder_m2, sizeof one->ladder_m2);
-        memcpy(at + 4 + CH_TRACE_LADDER, one->cause_1, sizeof one->cause_1);
+        at[4] = one->leakdowns;
+        memcpy(at + 5, one->ladder_m2, sizeof one->ladder_m2);
+        memcpy(at + 5 + CH_TRACE_LADDER, one->cause_1, sizeof one->cause_1);
     }
 }
 
@@ -142,9 +153,10 @@ ch_status ch_history_read(const double numbers[], size_t count, ch_history_resul
     const bool counted = count >= HEAD && is_whole(numbers[0], 1.0, CH_CYLINDERS_MAX) &&
                          count == ch_history_numbers((int)numbers[0]) &&
                          is_whole(numbers[1], 0.0, CH_VERDICT_UNCLEAR) && is_whole(numbers[2], 0.0, 1.0);
-    bool good = counted && numbers[3] > 0.0 && numbers[4] > 0.0 && numbers[5] > 0.0 && numbers[6] > 0.0;
+    bool good = counted && numbers[3] > 0.0 && numbers[4] > 0.0 && numbers[5] > 0.0 && numbers[6] > 0.0 &&
+                is_whole(numbers[7], 0.0, 1.0);
     for (size_t i = HEAD; good && i < count; i += EACH)
-        good = is_whole(numbers[i], 0.0, 1e6);
+        good = is_whole(numbers[i], 0.0, 1e6) && is_whole(numbers[i + 4], 0.0, 1e6);
     if (!good)
         return ch_fail(err, CH_E_INPUT, "judge the sheet again", "what was kept of a judged sheet is damaged");
     *result = (ch_history_result){.cylinders = (int)numbers[0],
@@ -153,7 +165,8 @@ ch_status ch_history_read(const double numbers[], size_t count, ch_history_resul
                                   .sound_m2 = numbers[3],
                                   .u_sound_1 = numbers[4],
                                   .watch_m2 = numbers[5],
-                                  .fault_m2 = numbers[6]};
+                                  .fault_m2 = numbers[6],
+                                  .unreadable = numbers[7] > 0.5};
     const double *at = numbers + HEAD;
     for (int c = 0; c < result->cylinders; c++, at += EACH) {
         ch_history_cylinder *one = &result->cylinder[c];
@@ -161,8 +174,9 @@ ch_status ch_history_read(const double numbers[], size_t count, ch_history_resul
         one->mean_pa = at[1];
         one->standard_day_pa = at[2];
         one->u_standard_day_pa = at[3];
-        memcpy(one->ladder_m2, at + 4, sizeof one->ladder_m2);
-        memcpy(one->cause_1, at + 4 + CH_TRACE_LADDER, sizeof one->cause_1);
+        one->leakdowns = (int)at[4];
+        memcpy(one->ladder_m2, at + 5, sizeof one->ladder_m2);
+        memcpy(one->cause_1, at + 5 + CH_TRACE_LADDER, sizeof one->cause_1);
     }
     return CH_OK;
 }
@@ -191,7 +205,7 @@ void ch_history_evidence(const double ladder_m2[CH_TRACE_LADDER], double fault_1
 
 /* ---------------------------------------------------------------- the newest of several */
 
-static bool is_later(const ch_history_sheet *a, const ch_history_sheet *b)
+bool ch_history_later(const ch_history_sheet *a, const ch_history_sheet *b)
 {
     const long left = ch_date_days(a->day), right = ch_date_days(b->day);
     if (left != right)
@@ -221,7 +235,7 @@ const ch_history_sheet *ch_history_newest(const ch_history_sheet sheet[], size_t
     const ch_history_sheet *newest = NULL;
     double wrong_1;
     for (size_t i = 0; i < sheets; i++)
-        if (newest == NULL || is_later(&sheet[i], newest))
+        if (newest == NULL || ch_history_later(&sheet[i], newest))
             newest = &sheet[i];
     const int worst = newest != NULL ? ch_history_worst(&newest->result, &wrong_1) : 0;
     for (size_t i = 0; newest != NULL && i < repairs; i++)

@@ -204,7 +204,7 @@ ch_status ch_ready_run(const ch_ready_part part[], size_t parts, size_t opens, c
         coming.day = today;
     ready->due_count = 0;
     ready->engine = *engine;
-    ready->engine_faulty = ch_date_given(engine->day) && engine->verdict == CH_VERDICT_FAULT;
+    ready->engine_faulty = ch_date_given(engine->fault.day);
     ready->engine_doubtful = engine->over_fault_1 >= CH_READY_FAULT_1;
     ready->clutch_slips_1 = clutch_slips_1;
     ready->clutch_doubtful = clutch_slips_1 >= CH_READY_FAULT_1;

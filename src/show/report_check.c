@@ -11,6 +11,17 @@
 static void lists(ch_document *document, const ch_show_ready *shown)
 {
     char sentence[CH_SHOW_SENTENCE];
+    bool engine = false;
+    for (size_t i = 0; i < ch_show_ready_reasons(shown); i++) {
+        ch_show_reason reason;
+        ch_show_ready_reason(shown, i, &reason);
+        if (reason.kind != CH_SHOW_REASON_ENGINE && reason.kind != CH_SHOW_REASON_FORECAST)
+            continue; /* what is off, due and slipping stands below */
+        if (!engine)
+            ch_document_heading(document, "The engine");
+        ch_document_tick(document, reason.says, NULL);
+        engine = true;
+    }
     if (shown->opens > 0)
         ch_document_heading(document, "Still off the car");
     for (size_t i = 0; i < shown->opens; i++)

@@ -176,118 +176,6 @@ void ch_show_part_limit(const ch_ready_part *part, const ch_life_limit *limit, c
     sentence[0] = '\0';
 }
 
-static size_t count_of(const ch_ready *ready, ch_ready_when when)
-{
-    size_t n = 0;
-    for (size_t i = 0; i < ready->due_count; i++)
-        n += ready->due[i].when == when;
-    return n;
-}
-
-bool ch_show_ready_knows_nothing(const ch_show_ready *shown)
-{
-    return shown->parts == 0 && shown->opens == 0 && shown->run == NULL && isnan(shown->ready->engine.over_fault_1) &&
-           !ch_date_given(shown->ready->engine.day);
-}
-
-void ch_show_ready_engine(const ch_show_ready *shown, char sentence[CH_SHOW_SENTENCE])
-{
-    const ch_ready_engine *engine = &shown->ready->engine;
-    char day[16], chance[CH_SHOW_NUMBER], worst[CH_SHOW_SENTENCE / 2] = "";
-    sentence[0] = '\0';
-    if (!ch_date_given(engine->day))
-        return;
-    ch_date_format(engine->day, day, sizeof day);
-    if (engine->cylinder > 0 && engine->verdict != CH_VERDICT_SOUND)
-        snprintf(worst, sizeof worst, " The chance that something is wrong with cylinder %d is %s%s.", engine->cylinder,
-                 ch_show_chance(engine->wrong_1, chance), shown->ready->engine_faulty ? "" : ", the most of all");
-    snprintf(sentence, CH_SHOW_SENTENCE, "By the newest sheet, of %s: %s.%s%s", day, ch_verdict_name(engine->verdict),
-             worst,
-             shown->ready->engine_faulty ? " A later sheet without a fault clears this, and so does a part that opens "
-                                           "the engine, was fitted since and is entered among the parts."
-                                         : "");
-}
-
-void ch_show_ready_clutch(const ch_show_ready *shown, char sentence[CH_SHOW_READY_CLUTCH])
-{
-    char day[16], verdict[CH_SHOW_RUN_SENTENCE];
-    if (shown->run == NULL) {
-        snprintf(sentence, CH_SHOW_READY_CLUTCH, "No run of this clutch is on record that tells whether it slips.");
-        return;
-    }
-    ch_date_format(shown->run_day, day, sizeof day);
-    ch_show_driveline_verdict(shown->run, verdict);
-    const char *clears = !shown->ready->clutch_doubtful ? ""
-                         : shown->renewed_that_day
-                             ? " A later run without slip clears this."
-                             : " A later run without slip clears this, and so does a clutch plate "
-                               "that was fitted since and is entered among the parts.";
-    snprintf(sentence, CH_SHOW_READY_CLUTCH, "By the run of %s: %s%s%s", day, verdict,
-             shown->renewed_that_day
-                 ? " The clutch was renewed on that very day: whether the run was before or after is not known."
-                 : "",
-             clears);
-}
-
-/* Watch and unclear do not keep the car at home, but they are on record. */
-static void ready_outcome(const ch_show_ready *shown, char sentence[CH_SHOW_SENTENCE])
-{
-    const ch_ready_engine *engine = &shown->ready->engine;
-    const char *event = ch_date_given(shown->event->day) ? "the event" : "an event";
-    char day[16];
-    if (ch_date_given(engine->day) && engine->verdict != CH_VERDICT_SOUND) {
-        ch_date_format(engine->day, day, sizeof day);
-        snprintf(sentence, CH_SHOW_SENTENCE,
-                 "Nothing that is on record stands between the car and %s, but the newest sheet of the engine, of %s, "
-                 "says %s. That is not the same as safe: look it over.",
-                 event, day, ch_verdict_name(engine->verdict));
-        return;
-    }
-    snprintf(sentence, CH_SHOW_SENTENCE,
-             "Nothing that is on record stands between the car and %s. That is not the same as safe: look it over.%s",
-             event,
-             ch_show_ready_knows_nothing(shown) ? " And nothing is on record: no part, no test, no logged run." : "");
-}
-
-void ch_show_ready_outcome(const ch_show_ready *shown, char sentence[CH_SHOW_SENTENCE])
-{
-    const ch_ready *ready = shown->ready;
-    char chance[CH_SHOW_NUMBER], reasons[CH_SHOW_SENTENCE] = "";
-    const size_t due = count_of(ready, CH_READY_OVER) + count_of(ready, CH_READY_DURING);
-    size_t used = 0;
-    if (ready->ready) {
-        ready_outcome(shown, sentence);
-        return;
-    }
-    if (shown->opens > 0)
-        used += (size_t)snprintf(reasons + used, sizeof reasons - used, "%zu %s still off the car", shown->opens,
-                                 shown->opens == 1 ? "thing is" : "things are");
-    if (due > 0)
-        used += (size_t)snprintf(reasons + used, sizeof reasons - used, "%s%zu %s due before it is over",
-                                 used > 0 ? ", " : "", due, due == 1 ? "part is" : "parts are");
-    if (ready->engine_faulty) {
-        char day[16];
-        ch_date_format(ready->engine.day, day, sizeof day);
-        used += (size_t)snprintf(reasons + used, sizeof reasons - used,
-                                 "%sthe newest sheet of the engine, of %s, says fault", used > 0 ? ", " : "", day);
-        if (ready->engine.cylinder > 0)
-            used += (size_t)snprintf(reasons + used, sizeof reasons - used, " (cylinder %d, %s)",
-                                     ready->engine.cylinder, ch_show_chance(ready->engine.wrong_1, chance));
-    }
-    if (ready->engine_doubtful)
-        used += (size_t)snprintf(reasons + used, sizeof reasons - used,
-                                 "%sa cylinder is over the fault limit by then with a chance of %s",
-                                 used > 0 ? ", " : "", ch_show_chance(ready->engine.over_fault_1, chance));
-    if (ready->clutch_doubtful) {
-        char day[16];
-        ch_date_format(shown->run_day, day, sizeof day);
-        snprintf(reasons + used, sizeof reasons - used, "%sthe clutch slips by the run of %s with a chance of %s%s",
-                 used > 0 ? ", " : "", day, ch_show_chance(ready->clutch_slips_1, chance),
-                 shown->renewed_that_day ? ", if that was after it was renewed on that day" : "");
-    }
-    snprintf(sentence, CH_SHOW_SENTENCE, "Not ready: %.400s.", reasons);
-}
-
 /* ---------------------------------------------------------------- text */
 
 static void head(page *p, const ch_show_ready *shown)
@@ -306,6 +194,17 @@ static void head(page *p, const ch_show_ready *shown)
     const bool says_ready = shown->ready->ready && !ch_show_ready_knows_nothing(shown);
     page_tone_text(p, shown->ready->ready ? PAGE_GOOD : PAGE_BAD, says_ready ? "Ready. " : "");
     page_paragraph_on(p, says_ready ? 7 : 0, outcome);
+    const size_t reasons = ch_show_ready_reasons(shown);
+    for (size_t i = 0; i < reasons; i++) {
+        char first[24];
+        ch_show_reason reason;
+        ch_show_ready_reason(shown, i, &reason);
+        snprintf(first, sizeof first, "%3zu.", i + 1);
+        if (reasons > 1)
+            page_paragraphf(p, 5, first, "%s. %s", reason.says, reason.to_do);
+        else
+            page_paragraph(p, 0, "", reason.to_do);
+    }
 }
 
 static void due_lines(page *p, const ch_show_ready *shown)
@@ -335,7 +234,7 @@ void ch_show_ready_text(const ch_show_ready *shown, const ch_show_style *style, 
         page_paragraphf(&p, 4, "  -", "%s%s%s", shown->open[i].what, shown->open[i].lies != NULL ? ", now " : "",
                         shown->open[i].lies != NULL ? shown->open[i].lies : "");
     due_lines(&p, shown);
-    char engine[CH_SHOW_SENTENCE];
+    char engine[CH_SHOW_READY_ENGINE];
     page_heading(&p, "The engine");
     ch_show_ready_engine(shown, engine);
     if (engine[0] != '\0')
@@ -378,6 +277,40 @@ static json_t *due_json(const ch_ready_due *due)
     return one;
 }
 
+static json_t *reasons_json(const ch_show_ready *shown)
+{
+    json_t *list = json_array();
+    for (size_t i = 0; i < ch_show_ready_reasons(shown); i++) {
+        ch_show_reason reason;
+        ch_show_ready_reason(shown, i, &reason);
+        json_t *one = json_object();
+        js_put(&one, "what", json_string(ch_show_reason_name(reason.kind)));
+        js_put(&one, "says", json_string(reason.says));
+        js_put(&one, "to_do", json_string(reason.to_do));
+        js_add(&list, one);
+    }
+    return list;
+}
+
+static json_t *fault_json(const ch_ready_fault *fault)
+{
+    char day[16];
+    if (!ch_date_given(fault->day))
+        return json_null();
+    ch_date_format(fault->day, day, sizeof day);
+    json_t *one = json_object(), *by = json_array();
+    js_put(&one, "date", json_string(day));
+    js_put(&one, "cylinder", fault->cylinder > 0 ? json_integer(fault->cylinder) : json_null());
+    js_put(&one, "more", json_integer(fault->more));
+    js_put(&one, "chance_wrong", js_number(fault->wrong_1));
+    if (fault->seen_by & CH_READY_BY_COMPRESSION)
+        js_add(&by, json_string("compression"));
+    if (fault->seen_by & CH_READY_BY_LEAKDOWN)
+        js_add(&by, json_string("leakdown"));
+    js_put(&one, "seen_by", by);
+    return one;
+}
+
 ch_status ch_show_ready_json(const ch_show_ready *shown, ch_text *text, ch_err *err)
 {
     char day[16];
@@ -385,6 +318,7 @@ ch_status ch_show_ready_json(const ch_show_ready *shown, ch_text *text, ch_err *
     js_put(&root, "ready", json_boolean(shown->ready->ready));
     for (size_t i = 0; i < shown->opens; i++)
         js_add(&open, json_string(shown->open[i].what));
+    js_put(&root, "in_the_way", reasons_json(shown));
     js_put(&root, "open", open);
     for (size_t i = 0; i < shown->ready->due_count; i++)
         js_add(&due, due_json(&shown->ready->due[i]));
@@ -408,6 +342,7 @@ ch_status ch_show_ready_json(const ch_show_ready *shown, ch_text *text, ch_err *
         js_put(&newest, "chance_wrong", js_number(shown->ready->engine.wrong_1));
     }
     js_put(&root, "newest_sheet", newest);
+    js_put(&root, "standing_fault", fault_json(&shown->ready->engine.fault));
     json_t *clutch = json_null();
     if (shown->run != NULL) {
         ch_date_format(shown->run_day, day, sizeof day);

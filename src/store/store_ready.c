@@ -6,6 +6,7 @@
 #include <stdio.h>
 #include <string.h>
 
+#include "crosshatch/ready_standing.h"
 #include "crosshatch/store_work.h"
 #include "store_parts.h"
 
@@ -198,14 +199,9 @@ ch_status ch_store_ready_load(ch_store *store, ch_store_pool *pool, int64_t car_
 
 /* ---------------------------------------------------------------- the engine */
 
-void ch_store_ready_newest(const ch_store_season *season, ch_ready_engine *engine)
+void ch_store_ready_engine(const ch_store_season *season, ch_ready_engine *engine)
 {
-    const ch_history_sheet *newest = ch_history_newest(season->sheet, season->sheets, season->repair, season->repairs);
-    engine->day = newest != NULL ? newest->day : (ch_date){0};
-    if (newest == NULL)
-        return;
-    engine->verdict = newest->result.verdict;
-    engine->cylinder = ch_history_worst(&newest->result, &engine->wrong_1);
+    ch_ready_standing(season->sheet, season->sheets, season->repair, season->repairs, engine);
 }
 
 /* ---------------------------------------------------------------- the clutch */

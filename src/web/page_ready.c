@@ -28,6 +28,54 @@ typedef struct ready_page {
 
 /* ---------------------------------------------------------------- the answer */
 
+/* Where it was entered, and what is known of it. */
+static void reason_link(const ready_page *p, ch_show_reason_kind kind)
+{
+    html_writer *w = p->w;
+    const long long car = (long long)p->car->id;
+    html_lit(w, " <a class=\"no-print\"");
+    switch (kind) {
+    case CH_SHOW_REASON_OPEN: html_lit(w, " href=\"#off\">What is off</a>"); return;
+    case CH_SHOW_REASON_PART: html_attrf(w, "href", "/car/%lld/parts", car); break;
+    case CH_SHOW_REASON_ENGINE:
+        html_attrf(w, "href", "/sheet/%lld/findings", (long long)p->view->ready->engine.fault.sheet_id);
+        break;
+    case CH_SHOW_REASON_CLUTCH: html_attrf(w, "href", "/car/%lld/driveline", car); break;
+    default: html_attrf(w, "href", "/car/%lld/season", car); break;
+    }
+    html_lit(w, ">");
+    html_text(w, kind == CH_SHOW_REASON_PART     ? "Parts"
+                 : kind == CH_SHOW_REASON_ENGINE ? "That sheet"
+                 : kind == CH_SHOW_REASON_CLUTCH ? "That run"
+                                                 : "Season");
+    html_lit(w, "</a>");
+}
+
+/* One line each, most dangerous first, with what to do; of one alone the headline has said what it is. */
+static void write_reasons(const ready_page *p)
+{
+    html_writer *w = p->w;
+    const ch_show_ready *shown = &p->view->shown;
+    const size_t reasons = ch_show_ready_reasons(shown);
+    if (reasons == 0)
+        return;
+    html_lit(w, "<ol class=\"way\">\n");
+    for (size_t i = 0; i < reasons; i++) {
+        ch_show_reason reason;
+        ch_show_ready_reason(shown, i, &reason);
+        html_lit(w, "<li>");
+        if (reasons > 1) {
+            html_lit(w, "<strong>");
+            html_text(w, reason.says);
+            html_lit(w, ".</strong> ");
+        }
+        html_text(w, reason.to_do);
+        reason_link(p, reason.kind);
+        html_lit(w, "</li>\n");
+    }
+    html_lit(w, "</ol>\n");
+}
+
 static void write_outcome(const ready_page *p)
 {
     html_writer *w = p->w;
@@ -57,6 +105,7 @@ static void write_outcome(const ready_page *p)
     html_lit(w, ">");
     html_text(w, sentence);
     html_lit(w, "</p>\n");
+    write_reasons(p);
 }
 
 static void write_open(const ready_page *p)
@@ -128,7 +177,7 @@ static void write_due(const ready_page *p)
 static void write_engine(const ready_page *p)
 {
     html_writer *w = p->w;
-    char chance[CH_SHOW_NUMBER], newest[CH_SHOW_SENTENCE];
+    char chance[CH_SHOW_NUMBER], newest[CH_SHOW_READY_ENGINE];
     html_lit(w, "<h2>The engine</h2><p>");
     ch_show_ready_engine(&p->view->shown, newest);
     if (newest[0] != '\0') {

@@ -15,7 +15,7 @@ static ch_status look_at_engine(web_request *request, const web_know *know, cons
     const ch_status rc = season_view_get(request, know, car, CH_HORIZON_YEAR, at_most, &season, err);
     *engine = CH_READY_NO_ENGINE;
     if (rc >= 0)
-        ch_store_ready_newest(&season.loaded, engine);
+        ch_store_ready_engine(&season.loaded, engine);
     if (rc >= 0 && season.one != NULL)
         engine->over_fault_1 = ch_season_over_fault(season.one->season, view->loaded.event.day);
     view->judged = season.loaded.sheets;

@@ -451,6 +451,7 @@ static void what_is_kept_comes_back_number_by_number(void **state)
     r.verdict = CH_VERDICT_UNCLEAR;
     for (int c = 0; c < TWO; c++) {
         r.cylinder[c].n = 3 + c;
+        r.cylinder[c].leakdowns = 6 + c;
         r.cylinder[c].mean_pa = 1.1e6 + c;
         r.cylinder[c].standard_day_pa = 1.2e6 + c;
         r.cylinder[c].u_standard_day_pa = 1.3e4 + c;
@@ -458,25 +459,26 @@ static void what_is_kept_comes_back_number_by_number(void **state)
             r.cylinder[c].cause_1[k] = 0.01 * (k + 1) + 0.1 * c;
     }
     const size_t count = ch_history_numbers(TWO);
-    assert_int_equal(count, 7 + TWO * (4 + CH_TRACE_LADDER + CH_CAUSE_COUNT));
-    double numbers[7 + TWO * (4 + CH_TRACE_LADDER + CH_CAUSE_COUNT)];
+    assert_int_equal(count, 8 + TWO * (5 + CH_TRACE_LADDER + CH_CAUSE_COUNT));
+    double numbers[8 + TWO * (5 + CH_TRACE_LADDER + CH_CAUSE_COUNT)];
     ch_history_write(&r, numbers);
     assert_int_equal(ch_history_read(numbers, count, &back, NULL), CH_OK);
-    assert_true(back.cylinders == TWO && back.verdict == CH_VERDICT_UNCLEAR && back.reliable);
+    assert_true(back.cylinders == TWO && back.verdict == CH_VERDICT_UNCLEAR && back.reliable && !back.unreadable);
     for (int c = 0; c < TWO; c++) {
         assert_int_equal(back.cylinder[c].n, 3 + c);
+        assert_int_equal(back.cylinder[c].leakdowns, 6 + c);
         assert_true(back.cylinder[c].mean_pa == r.cylinder[c].mean_pa &&
                     back.cylinder[c].standard_day_pa == r.cylinder[c].standard_day_pa &&
                     back.cylinder[c].u_standard_day_pa == r.cylinder[c].u_standard_day_pa);
         assert_memory_equal(back.cylinder[c].ladder_m2, r.cylinder[c].ladder_m2, sizeof r.cylinder[c].ladder_m2);
         assert_memory_equal(back.cylinder[c].cause_1, r.cylinder[c].cause_1, sizeof r.cylinder[c].cause_1);
     }
-    const size_t second = 7 + 4 + CH_TRACE_LADDER + CH_CAUSE_COUNT;
+    const size_t second = 8 + 5 + CH_TRACE_LADDER + CH_CAUSE_COUNT;
     static const double never[] = {-1.0, NAN, 0.5};
     const struct {
         size_t at;
         double also;
-    } whole[] = {{0, 0.0}, {1, CH_VERDICT_UNCLEAR + 1}, {2, 2.0}, {7, -2.0}, {second, -2.0}};
+    } whole[] = {{0, 0.0}, {1, CH_VERDICT_UNCLEAR + 1}, {2, 2.0}, {7, 2.0}, {8, -2.0}, {12, -2.0}, {second, -2.0}};
     for (size_t i = 0; i < sizeof whole / sizeof whole[0]; i++)
         for (int k = 0; k < 4; k++) {
             const double kept = numbers[whole[i].at];
@@ -493,25 +495,26 @@ static void what_is_kept_comes_back_number_by_number(void **state)
             numbers[at] = kept;
         }
     numbers[2] = 0.0;
-    numbers[7] = 0.0; /* no reading at all */
+    numbers[7] = 1.0;
+    numbers[8] = 0.0; /* no reading at all */
     assert_int_equal(ch_history_read(numbers, count, &back, NULL), CH_OK);
-    assert_true(!back.reliable && back.cylinder[0].n == 0);
+    assert_true(!back.reliable && back.unreadable && back.cylinder[0].n == 0);
     numbers[0] = 1.0;
     assert_int_equal(ch_history_read(numbers, second, &back, NULL), CH_OK);
     assert_int_equal(ch_history_read(numbers, second + 1, &back, NULL), CH_E_INPUT);
-    static double most[7 + CH_CYLINDERS_MAX * (4 + CH_TRACE_LADDER + CH_CAUSE_COUNT)];
-    for (int i = 0; i < 7; i++)
+    static double most[8 + CH_CYLINDERS_MAX * (5 + CH_TRACE_LADDER + CH_CAUSE_COUNT)];
+    for (int i = 0; i < 8; i++)
         most[i] = 1.0;
     most[0] = CH_CYLINDERS_MAX;
     assert_int_equal(ch_history_read(most, ch_history_numbers(CH_CYLINDERS_MAX), &back, NULL), CH_OK);
     assert_int_equal(back.cylinders, CH_CYLINDERS_MAX);
-    static double more[7 + (CH_CYLINDERS_MAX + 1) * (4 + CH_TRACE_LADDER + CH_CAUSE_COUNT)];
-    memcpy(more, most, 7 * sizeof *more);
+    static double more[8 + (CH_CYLINDERS_MAX + 1) * (5 + CH_TRACE_LADDER + CH_CAUSE_COUNT)];
+    memcpy(more, most, 8 * sizeof *more);
     more[0] = CH_CYLINDERS_MAX + 1;
     assert_int_equal(ch_history_read(more, ch_history_numbers(CH_CYLINDERS_MAX + 1), &back, NULL), CH_E_INPUT);
     more[0] = 0.0;
     assert_int_equal(ch_history_read(more, ch_history_numbers(0), &back, NULL), CH_E_INPUT);
-    for (size_t few = 0; few < 7; few++)
+    for (size_t few = 0; few < 8; few++)
         assert_int_equal(ch_history_read(most, few, &back, NULL), CH_E_INPUT);
     assert_int_equal(back.cylinders, CH_CYLINDERS_MAX);
 }

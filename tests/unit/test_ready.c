@@ -238,7 +238,7 @@ static void open_things_and_a_doubtful_engine_stand_in_the_way(void **state)
 }
 
 /* By the meaning of the verdicts: a fault is to be mended first, what is to be watched is driven and watched. */
-static void a_fault_on_the_newest_sheet_stands_in_the_way(void **state)
+static void a_fault_that_still_stands_is_in_the_way_whatever_the_newest_sheet_says(void **state)
 {
     (void)state;
     ch_ready ready;
@@ -246,14 +246,14 @@ static void a_fault_on_the_newest_sheet_stands_in_the_way(void **state)
     for (ch_verdict verdict = CH_VERDICT_SOUND; verdict <= CH_VERDICT_UNCLEAR; verdict++) {
         ch_ready_engine engine = {
             .over_fault_1 = 0.0, .day = TODAY, .verdict = verdict, .cylinder = 3, .wrong_1 = 0.96};
+        engine.fault = (ch_ready_fault){.day = TODAY, .cylinder = 3, .wrong_1 = 0.96};
         assert_int_equal(ch_ready_run(NULL, 0, 0, &event, TODAY, &engine, NAN, &ready, NULL), CH_OK);
-        assert_int_equal(ready.ready, verdict != CH_VERDICT_FAULT);
-        assert_int_equal(ready.engine_faulty, verdict == CH_VERDICT_FAULT);
+        assert_true(!ready.ready && ready.engine_faulty);
         assert_false(ready.engine_doubtful);
         assert_int_equal(ready.engine.cylinder, 3);
-        engine.day = (ch_date){0}; /* no sheet, or one that a repair has followed */
+        engine.fault.day = (ch_date){0}; /* none, or one that was cleared */
         assert_int_equal(ch_ready_run(NULL, 0, 0, &event, TODAY, &engine, NAN, &ready, NULL), CH_OK);
-        assert_true(ready.ready);
+        assert_true(ready.ready && !ready.engine_faulty);
     }
 }
 
@@ -324,7 +324,7 @@ int main(void)
         cmocka_unit_test(the_limit_that_comes_first_counts_and_an_unknown_one_only_alone),
         cmocka_unit_test(the_most_pressing_stands_first),
         cmocka_unit_test(open_things_and_a_doubtful_engine_stand_in_the_way),
-        cmocka_unit_test(a_fault_on_the_newest_sheet_stands_in_the_way),
+        cmocka_unit_test(a_fault_that_still_stands_is_in_the_way_whatever_the_newest_sheet_says),
         cmocka_unit_test(what_ran_a_distance_before_is_not_counted_from_nought_in_hours),
         cmocka_unit_test(a_clutch_that_rather_slips_than_not_stands_in_the_way),
         cmocka_unit_test(a_day_is_needed_and_too_many_parts_are_refused),

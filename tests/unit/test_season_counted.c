@@ -297,9 +297,11 @@ static void parts_are_put_on_by_the_limits_of_the_manual(void **state)
 static void what_is_kept_is_what_was_judged(void **state)
 {
     (void)state;
-    static const char text[] = "{sheet: 1, engine: {cylinders: 3, bore: 84 mm, stroke: 80 mm, compression_ratio: 9.5}, "
-                               "compression: [{cylinder: 1, "
-                               "reading: 178 psi}, {cylinder: 1, reading: 176 psi}, {cylinder: 3, reading: 150 psi}]}";
+    static const char text[] =
+        "{sheet: 1, engine: {cylinders: 3, bore: 84 mm, stroke: 80 mm, compression_ratio: 9.5}, "
+        "compression: [{cylinder: 1, "
+        "reading: 178 psi}, {cylinder: 1, reading: 176 psi}, {cylinder: 3, reading: 150 psi}], "
+        "leakdown: [{cylinder: 2, loss: 8 %}, {cylinder: 2, loss: 9 %}, {cylinder: 3, heard: [exhaust]}]}";
     static ch_judgement j;
     static ch_history_result kept;
     static ch_knowledge knowledge;
@@ -317,6 +319,7 @@ static void what_is_kept_is_what_was_judged(void **state)
         const ch_judged_cylinder *one = &j.cylinder[c];
         const ch_history_cylinder *to = &kept.cylinder[c];
         assert_int_equal(to->n, one->n);
+        assert_int_equal(to->leakdowns, c == 1 ? 2 : 0); /* what was only heard is no figure */
         if (one->n > 0) {
             expect_close(to->mean_pa, one->mean_pa, 0.0);
             expect_close(to->standard_day_pa, one->standard_day_pa, 0.0);

@@ -10,13 +10,14 @@ import re
 import sqlite3
 import subprocess
 import sys
+import tempfile
 import threading
 
 from browse import PROGRAM, Person, Server
 from newcomer import begin_sheet, enter_car, enter_reading
 from promises import keep, promise
 from runs import log_of, send_log
-from seasons import day, enter_event, enter_part, worn_four
+from seasons import add_sheets, day, enter_event, enter_part, worn_four
 
 
 def boxes(form):
@@ -57,7 +58,9 @@ def a_fault_found_and_not_mended_keeps_the_car_at_home():
         assert re.search(r"The newest sheet, of \d{4}-\d\d-\d\d, says fault: the chance that something is wrong with cylinder 3 is (over )?\d+ %", says), says
         says = person.get("/car/1/ready").says
         assert re.search(r"Not ready: the newest sheet of the engine, of \d{4}-\d\d-\d\d, says fault \(cylinder 3, (over )?\d+ %\)", says), says
-        assert "A later sheet without a fault clears this" in says and "Nothing that is on record" not in says
+        assert "Mend it, then enter a compression or leak-down test of cylinder 3." in says, says
+        assert "A later compression or leak-down test of cylinder 3 without a fault clears this" in says and "Nothing that is on record" not in says
+        assert "/sheet/1/findings" in person.page.links
         assert "event's end" not in says and "end of the event" not in says  # none is planned
 
 
@@ -104,10 +107,113 @@ def what_stands_in_the_way_is_said_most_pressing_first():
         enter_part(person, "harness", fitted=day(-6))
         person.get("/sheet/4")
         says = person.get("/car/1/ready").says
-        order = [says.index(words) for words in ("Not ready", "Over its limit", "Due before the event is over", "Not known", "The engine", "To look over")]
+        order = [says.index(words) for words in ("Not ready: 2 things stand in the way.", "Brake fluid: was due", "Engine oil and filter: 6.0 of 7.0 h", "Over its limit", "Due before the event is over", "Not known", "The engine", "To look over")]
         assert order == sorted(order), says
-        assert "2 parts are due" in says, says
+        assert "Renew it, and enter it among the parts." in says, says
         assert re.search(r"over the fault limit with a chance of (under 1|\d+)", says) and "says of no engine that it is safe" in says, says
+
+
+@promise
+def many_things_in_the_way_are_counted_and_listed_each_with_what_to_do():
+    """Most dangerous first, one line each, each with the page on which it was entered; the terminal and JSON say the same."""
+    server = Server()
+    worn_four(server.garage)
+    with server:
+        person = Person(server)
+        enter_event(person, 9, "Next", hours="2")
+        enter_part(person, "brake_fluid", fitted=day(-800))
+        enter_part(person, "engine_oil", fitted=day(-6), hours="6")
+        send_log(person, log_of(), day=day(-9))
+        add_sheets(server.garage, [(day(-2), 396, (172, 150, 60, 171))])
+        with sqlite3.connect(server.garage) as db:
+            db.execute("UPDATE sheet SET engine_id = 1 WHERE engine_id IS NULL")
+        person.get("/sheets/new?car=1")
+        ledger = f"/sheet/{begin_sheet(person)}/ledger"
+        for thing in ("Fuse", "Coil 1", "Coil 2", "Coil 3"):
+            person.submit(person.get(ledger).form(ledger), what=thing, lies="tray")
+        page = person.get("/car/1/ready")
+        told = json.loads(subprocess.run([PROGRAM, "ready", "--garage", server.garage, "--json"], capture_output=True, check=True).stdout)
+        ways = told["in_the_way"]
+        assert [one["what"] for one in ways] == ["open", "part", "engine", "part", "clutch"] + ["forecast"] * (len(ways) - 5), ways
+        assert re.fullmatch(r"Still off the car: .*, .*, .* and 1 more", ways[0]["says"]), ways[0]
+        words = page.says[page.says.index("Not ready"):page.says.index("Coil 3 , now tray")]
+        text = " ".join(subprocess.run([PROGRAM, "ready", "--garage", server.garage], capture_output=True, text=True, check=True).stdout.split())
+        for shown in (words, text):
+            assert f"Not ready: {len(ways)} things stand in the way." in shown, shown
+            order = [shown.index(one["says"]) for one in ways]
+            assert order == sorted(order), shown
+            assert all(one["to_do"] in shown for one in ways), shown
+        listed = page.source[page.source.index('<ol class="way">'):page.source.index("</ol>")]
+        assert listed.count("<li>") == len(ways)
+        for link in ("#off", "/car/1/parts", "/sheet/5/findings", "/car/1/driveline"):
+            assert f'href="{link}"' in listed, listed
+        html = person.get("/car/1/ready/check.html").source
+        assert f"Not ready: {len(ways)} things stand in the way." in html and ways[2]["says"] in html, html[:2000]
+
+
+def sheet_of(garage, offset, rows):
+    """One more sheet of the car's engine, a sheet's rows as YAML; nothing but what stands in them was tested."""
+    with tempfile.TemporaryDirectory() as folder:
+        with open(os.path.join(folder, "one.yaml"), "w", encoding="utf-8") as file:
+            file.write("sheet: 1\nengine: {cylinders: 4, bore: 84 mm, stroke: 88 mm, compression_ratio: 9.5}\n"
+                       "gauge: {span: 300 psi, accuracy: 2 % of span, resolution: 2 psi}\n"
+                       f"conditions: {{date: {day(offset)}, throttle: open, engine_temperature: 70 C, strokes: 8}}\n" + rows)
+        subprocess.run([PROGRAM, "import", "--garage", garage, folder], check=True, stdout=subprocess.DEVNULL)
+    with sqlite3.connect(garage) as db:
+        db.execute("UPDATE sheet SET engine_id = 1 WHERE engine_id IS NULL")
+    db.close()
+
+
+def dry(*rows):
+    return "compression:\n" + "".join(f"  - {{cylinder: {c}, reading: {psi} psi}}\n" for c, psi in rows)
+
+
+def leaks(*rows):
+    """Air is heard at the exhaust where much is lost."""
+    return "leakdown:\n" + "".join(f"  - {{cylinder: {c}, supply: 100 psi, loss: {loss} %, heard: [{'exhaust' if loss > 50 else 'nothing'}]}}\n" for c, loss in rows)
+
+
+def asked(server):
+    return json.loads(subprocess.run([PROGRAM, "ready", "--garage", server.garage, "--json"], capture_output=True, check=True).stdout)
+
+
+@promise
+def a_sheet_that_tested_less_clears_no_fault_of_what_it_did_not_test():
+    """Found with cylinder 3 at a third of the others; then only 1 and 2 are tested; then 3."""
+    server = Server()
+    worn_four(server.garage)
+    with server:
+        sheet_of(server.garage, -20, dry(*((c, psi) for _ in range(2) for c, psi in ((1, 175), (2, 174), (3, 60), (4, 176)))))
+        first = asked(server)
+        assert first["standing_fault"]["date"] == day(-20) and first["standing_fault"]["cylinder"] == 3, first
+        sheet_of(server.garage, -10, dry((1, 175), (2, 174), (1, 175), (2, 174)))
+        second = asked(server)
+        assert second["newest_sheet"]["date"] == day(-10) and second["newest_sheet"]["verdict"] != "fault", second
+        assert second["ready"] is False and second["standing_fault"] == first["standing_fault"], second
+        says = Person(server).get("/car/1/ready").says
+        assert f"Not ready: the fault that the sheet of {day(-20)} found still stands (cylinder 3," in says, says
+        assert "A later compression or leak-down test of cylinder 3 without a fault clears this" in says, says
+        sheet_of(server.garage, -5, dry((3, 174), (3, 175)))
+        third = asked(server)
+        assert third["standing_fault"] is None and "engine" not in [one["what"] for one in third["in_the_way"]], third
+        assert "still stands" not in Person(server).get("/car/1/ready").says
+
+
+@promise
+def a_compression_test_does_not_clear_what_only_a_leak_down_saw():
+    """Cylinder 2 reads nine tenths of the others and loses most of its air: another compression test says no more than the first."""
+    server = Server()
+    worn_four(server.garage)
+    with server:
+        rows = [(c, psi) for _ in range(2) for c, psi in ((1, 175), (2, 158), (3, 174), (4, 176))]
+        sheet_of(server.garage, -20, dry(*rows) + leaks((1, 6), (2, 70), (3, 7)))
+        first = asked(server)
+        assert first["standing_fault"]["cylinder"] == 2 and first["standing_fault"]["seen_by"] == ["leakdown"], first
+        sheet_of(server.garage, -10, dry(*rows))
+        assert asked(server)["standing_fault"] == first["standing_fault"]
+        assert "A later leak-down test of cylinder 2 without a fault clears this" in Person(server).get("/car/1/ready").says
+        sheet_of(server.garage, -5, leaks((2, 6), (2, 7)))
+        assert asked(server)["standing_fault"] is None
 
 
 @promise
