@@ -93,38 +93,42 @@ const onPaper = (page) => page.evaluate(() => [
   ...(document.scrollingElement.scrollWidth > innerWidth ? [`${document.scrollingElement.scrollWidth} px wide`] : []),
   ...[...document.querySelectorAll("button, .button, .tabs, .top")].filter((one) => one.checkVisibility()).map((one) => one.textContent.trim().slice(0, 30))]);
 
-for (const [size, viewport] of [["phone", PHONE], ["desk", DESK]]) {
-  const context = await browser.newContext({ viewport, colorScheme: "light" });
-  const page = await context.newPage();
-  for (const path of PAGES) {
-    await promise(`${path} on a ${size}, light`, async () => {
-      // A printed document is shown without scripts, and axe-core is one: it is looked at as a file.
-      // An empty page first: a text put into another keeps that one's policy.
-      const file = path.endsWith(".html");
-      await page.goto(file ? "about:blank" : server.base + path);
-      if (file) await page.setContent(await (await context.request.get(server.base + path)).text());
-      for (const one of await page.$$("details")) await one.evaluate((box) => { box.open = true; });
-      same(await violations(page, viewport === PHONE ? TAGS : PLACES), [], "axe-core");
-      same(await page.evaluate(() => document.scrollingElement.scrollWidth - innerWidth > 0), false, "wider than the screen");
-      same(await small(page), [], `smaller than ${LEAST_TARGET} px`);
-      same(await cut(page), [], "cut off");
-      if (viewport === DESK) {
-        await page.emulateMedia({ media: "print" });
-        await page.setViewportSize(PAPER);
-        same(await onPaper(page), [], "on paper");
-        await page.emulateMedia({ media: "screen" });
-        await page.setViewportSize(viewport);
-      }
-    });
-    // What is where does not depend on the colours: the dark ones are looked at on the phone, in the page as it stands.
-    if (viewport === PHONE)
-      await promise(`${path} on a ${size}, dark`, async () => {
-        await page.emulateMedia({ colorScheme: "dark" });
-        same(await violations(page, COLOURS), [], "axe-core");
-        await page.emulateMedia({ colorScheme: "light" });
-      });
-  }
-  await context.close();
+// Each page is loaded once, on the phone: what is where at a desk and on paper is the stylesheet's doing.
+const context = await browser.newContext({ viewport: PHONE, colorScheme: "light" });
+const page = await context.newPage();
+const fits = async () => {
+  same(await page.evaluate(() => document.scrollingElement.scrollWidth - innerWidth > 0), false, "wider than the screen");
+  same(await small(page), [], `smaller than ${LEAST_TARGET} px`);
+  same(await cut(page), [], "cut off");
+};
+for (const path of PAGES) {
+  await promise(`${path} on a phone, light`, async () => {
+    // A printed document is shown without scripts, and axe-core is one: it is looked at as a file.
+    // An empty page first: a text put into another keeps that one's policy.
+    const file = path.endsWith(".html");
+    await page.setViewportSize(PHONE);
+    await page.emulateMedia({ media: "screen", colorScheme: "light" });
+    await page.goto(file ? "about:blank" : server.base + path);
+    if (file) await page.setContent(await (await context.request.get(server.base + path)).text());
+    for (const one of await page.$$("details")) await one.evaluate((box) => { box.open = true; });
+    same(await violations(page, TAGS), [], "axe-core");
+    await fits();
+  });
+  // What is where does not depend on the colours: the dark ones are looked at on the phone.
+  await promise(`${path} on a phone, dark`, async () => {
+    await page.emulateMedia({ colorScheme: "dark" });
+    same(await violations(page, COLOURS), [], "axe-core");
+  });
+  await promise(`${path} on a desk, light`, async () => {
+    await page.emulateMedia({ colorScheme: "light" });
+    await page.setViewportSize(DESK);
+    same(await violations(page, PLACES), [], "axe-core");
+    await fits();
+    await page.emulateMedia({ media: "print" });
+    await page.setViewportSize(PAPER);
+    same(await onPaper(page), [], "on paper");
+  });
 }
+await context.close();
 await server.end();
 await kept();
