@@ -1,0 +1,158 @@
+/* What a document has in frames: its outcome, cautions, boxes to tick. None is torn between two pages. */
+#include <math.h>
+#include <stdio.h>
+#include <string.h>
+
+#include "pdf_page.h"
+
+static const double OUTCOME_SIZE = 14.0, LETTER_SIZE = 6.5;
+
+void pdf_outcome(pdf_writer *w, const document_part *part)
+{
+    const double inside = 8.0, room = w->room - 2.0 * inside;
+    PangoLayout *word = pdf_set(w, part->more, OUTCOME_SIZE, true, room);
+    PangoLayout *words = pdf_set(w, part->words, PDF_BODY_SIZE, false, room);
+    const double height = pdf_high(word) + pdf_high(words) + 2.0 * inside;
+    pdf_need(w, height);
+    pdf_frame(w, w->left, w->y, w->room, height, 1.5);
+    pdf_put(w, word, w->left + inside, w->y + inside);
+    pdf_put(w, words, w->left + inside, w->y + inside + pdf_high(word));
+    w->y += height + w->gap;
+    g_object_unref(word);
+    g_object_unref(words);
+}
+
+/* Its signal word and the rest of it, to be unreferenced; how far the rest stands from the left, how far all of it from the frame, and how high it all is. */
+typedef struct caution_set {
+    PangoLayout *word, *rest;
+    double left, inside, bar, height;
+} caution_set;
+
+static void embolden(PangoLayout *layout, size_t bytes)
+{
+    PangoAttrList *attributes = pango_attr_list_new();
+    PangoAttribute *bold = pango_attr_weight_new(PANGO_WEIGHT_BOLD);
+    bold->end_index = (guint)bytes;
+    pango_attr_list_insert(attributes, bold);
+    pango_layout_set_attributes(layout, attributes);
+    pango_attr_list_unref(attributes);
+}
+
+/* In a narrow column the words begin behind the signal word, in a wide one beside it. */
+static caution_set set_caution(const pdf_writer *w, const document_part *part)
+{
+    const bool narrow = w->columns > 1;
+    const char *signal = ch_signal_word_name(part->signal);
+    caution_set c = {.word = pdf_set(w, narrow ? "" : signal, PDF_BODY_SIZE, true, 0.0),
+                     .inside = narrow ? 2.0 : 3.5,
+                     .bar = narrow ? 3.0 : 5.0};
+    char words[2048];
+    c.left = c.bar + c.inside + (narrow ? 0.0 : fmax(pdf_wide(c.word), 58.0) + 6.0);
+    snprintf(words, sizeof words, "%s%s%s%s%s", narrow ? signal : "", narrow ? " " : "", part->words,
+             part->more[0] != '\0' ? " " : "", part->more);
+    c.rest = pdf_set(w, words, narrow ? PDF_SMALL_SIZE : PDF_BODY_SIZE, false, w->room - c.left - c.inside);
+    if (narrow)
+        embolden(c.rest, strlen(signal));
+    c.height = fmax(narrow ? 0.0 : pdf_high(c.word), pdf_high(c.rest)) + 2.0 * c.inside;
+    return c;
+}
+
+/* A box to tick with its words, to be unreferenced, and how high it all is. */
+typedef struct tick_set {
+    PangoLayout *words, *more;
+    double box, left, below, height;
+} tick_set;
+
+static tick_set set_tick(const pdf_writer *w, const document_part *part)
+{
+    tick_set t = {.box = 10.0 * w->scale};
+    t.left = t.box + 8.0;
+    t.words = pdf_set(w, part->words, PDF_BODY_SIZE, false, w->room - t.left);
+    t.more = pdf_set(w, part->more, PDF_SMALL_SIZE, false, w->room - t.left);
+    t.below = part->more[0] != '\0' ? pdf_high(t.more) : 0.0;
+    t.height = fmax(t.box + 2.0, pdf_high(t.words) + t.below);
+    return t;
+}
+
+double pdf_cautions_height(const pdf_writer *w, size_t at)
+{
+    const document_part *part = w->document->part;
+    double height = 0.0;
+    for (; at < w->document->count && part[at].kind == DOCUMENT_CAUTION; at++) {
+        const caution_set c = set_caution(w, &part[at]);
+        height += c.height + w->gap;
+        g_object_unref(c.word);
+        g_object_unref(c.rest);
+    }
+    double behind = 30.0 * w->scale;
+    if (at < w->document->count && part[at].kind == DOCUMENT_TICK) { /* not torn either */
+        const tick_set t = set_tick(w, &part[at]);
+        behind = fmax(behind, t.height);
+        g_object_unref(t.words);
+        g_object_unref(t.more);
+    }
+    return height + behind;
+}
+
+void pdf_caution(pdf_writer *w, size_t at)
+{
+    const document_part *part = &w->document->part[at];
+    const bool first = at == 0 || part[-1].kind != DOCUMENT_CAUTION;
+    const caution_set c = set_caution(w, part);
+    const double together = first ? pdf_cautions_height(w, at) : 0.0;
+    pdf_need(w, together < pdf_bottom(w) - PDF_MARGIN ? fmax(together, c.height) : c.height);
+    pdf_frame(w, w->left, w->y, w->room, c.height, w->columns > 1 ? 0.6 : 1.0);
+    cairo_rectangle(w->cr, w->left, w->y, c.bar, c.height);
+    cairo_fill(w->cr);
+    pdf_put(w, c.word, w->left + c.bar + c.inside, w->y + c.inside);
+    pdf_put(w, c.rest, w->left + c.left, w->y + c.inside);
+    w->y += c.height + w->gap;
+    g_object_unref(c.word);
+    g_object_unref(c.rest);
+}
+
+void pdf_tick(pdf_writer *w, const document_part *part)
+{
+    const tick_set t = set_tick(w, part);
+    pdf_need(w, t.height);
+    pdf_frame(w, w->left + 0.5, w->y + 1.5, t.box, t.box, 1.0);
+    pdf_put(w, t.words, w->left + t.left, w->y);
+    if (t.below > 0.0)
+        pdf_put(w, t.more, w->left + t.left, w->y + pdf_high(t.words));
+    w->y += t.height + w->gap;
+    g_object_unref(t.words);
+    g_object_unref(t.more);
+}
+
+/* Boxes stand at the right edge, each with its character in it, so that the words begin in one line. */
+void pdf_boxes(pdf_writer *w, const document_part *part)
+{
+    const double box = 9.5, apart = 1.5, between = 3.0;
+    double side = 0.0;
+    for (const char *at = part->boxes; *at != '\0'; at++)
+        side += *at == ' ' ? between : box + apart;
+    PangoLayout *words = pdf_set(w, part->words, PDF_BODY_SIZE, false, w->room - side - 4.0);
+    /* What does not need the room beside the boxes goes under them as well. */
+    PangoLayout *more = pdf_set(w, part->more, PDF_SMALL_SIZE, false, w->room);
+    const double above = fmax(pdf_high(words), box + 1.0), below = part->more[0] != '\0' ? pdf_high(more) : 0.0;
+    pdf_need(w, above + below);
+    pdf_put(w, words, w->left, w->y);
+    if (below > 0.0)
+        pdf_put(w, more, w->left, w->y + above);
+    double x = w->left + w->room - side;
+    for (const char *at = part->boxes; *at != '\0'; at++) {
+        if (*at == ' ') {
+            x += between;
+            continue;
+        }
+        const char letter[2] = {*at, '\0'};
+        PangoLayout *inside = pdf_set(w, letter, LETTER_SIZE, false, 0.0);
+        pdf_frame(w, x, w->y + 0.5, box, box, 0.6);
+        pdf_put(w, inside, x + (box - pdf_wide(inside)) / 2.0, w->y + 0.5 + (box - pdf_high(inside)) / 2.0);
+        g_object_unref(inside);
+        x += box + apart;
+    }
+    w->y += above + below + w->gap;
+    g_object_unref(words);
+    g_object_unref(more);
+}

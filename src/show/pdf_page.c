@@ -1,0 +1,145 @@
+/* Words, lines and columns of a document on paper, and how a page ends. */
+#include <math.h>
+#include <stdio.h>
+
+#include "pdf_page.h"
+
+static const double FOOT = 26.0, GAP = 4.0, GUTTER = 16.0, SMALL_GAP = 1.2;
+
+double pdf_text_width(const pdf_writer *w)
+{
+    return w->width - 2.0 * PDF_MARGIN;
+}
+
+double pdf_bottom(const pdf_writer *w)
+{
+    return w->height - PDF_MARGIN - FOOT;
+}
+
+PangoLayout *pdf_set(const pdf_writer *w, const char *words, double size, bool bold, double width)
+{
+    PangoLayout *layout = pango_cairo_create_layout(w->cr);
+    PangoFontDescription *font = pango_font_description_new();
+    pango_font_description_set_family_static(font, "sans-serif");
+    pango_font_description_set_absolute_size(font, size * w->scale * PANGO_SCALE);
+    pango_font_description_set_weight(font, bold ? PANGO_WEIGHT_BOLD : PANGO_WEIGHT_NORMAL);
+    pango_layout_set_font_description(layout, font);
+    pango_font_description_free(font);
+    pango_layout_set_wrap(layout, PANGO_WRAP_WORD_CHAR);
+    if (width > 0.0)
+        pango_layout_set_width(layout, (int)(width * PANGO_SCALE));
+    pango_layout_set_text(layout, words, -1);
+    return layout;
+}
+
+double pdf_high(PangoLayout *layout)
+{
+    int width = 0, height = 0;
+    pango_layout_get_size(layout, &width, &height);
+    return (double)height / PANGO_SCALE;
+}
+
+double pdf_wide(PangoLayout *layout)
+{
+    int width = 0, height = 0;
+    pango_layout_get_size(layout, &width, &height);
+    return (double)width / PANGO_SCALE;
+}
+
+void pdf_put(const pdf_writer *w, PangoLayout *layout, double x, double y)
+{
+    cairo_move_to(w->cr, x, y);
+    pango_cairo_show_layout(w->cr, layout);
+}
+
+void pdf_rule(const pdf_writer *w, double x, double y, double width, double thickness)
+{
+    cairo_set_line_width(w->cr, thickness);
+    cairo_move_to(w->cr, x, y);
+    cairo_line_to(w->cr, x + width, y);
+    cairo_stroke(w->cr);
+}
+
+void pdf_frame(const pdf_writer *w, double x, double y, double width, double height, double thickness)
+{
+    cairo_set_line_width(w->cr, thickness);
+    cairo_rectangle(w->cr, x, y, width, height);
+    cairo_stroke(w->cr);
+}
+
+/* Set in usual letters, also under columns. */
+void pdf_foot(const pdf_writer *columns_of)
+{
+    pdf_writer usual = *columns_of;
+    const pdf_writer *w = &usual;
+    char number[64];
+    usual.scale = 1.0;
+    snprintf(number, sizeof number, "%d of %d", w->page, w->pages);
+    const double top = w->height - PDF_MARGIN - FOOT + 8.0;
+    pdf_rule(w, PDF_MARGIN, top, pdf_text_width(w), 0.5);
+    PangoLayout *right = pdf_set(w, number, PDF_SMALL_SIZE, false, 0.0);
+    const double room = pdf_text_width(w) - pdf_wide(right) - 12.0;
+    PangoLayout *left =
+        pdf_set(w, w->document->foot[0] != '\0' ? w->document->foot : w->document->title, PDF_SMALL_SIZE, false, room);
+    /* What is too long for two lines is cut: the foot must not grow into the page's edge. */
+    pango_layout_set_height(left, -2);
+    pango_layout_set_ellipsize(left, PANGO_ELLIPSIZE_END);
+    pdf_put(w, left, PDF_MARGIN, top + 3.0);
+    pdf_put(w, right, w->width - PDF_MARGIN - pdf_wide(right), top + 3.0);
+    g_object_unref(left);
+    g_object_unref(right);
+}
+
+void pdf_new_page(pdf_writer *w)
+{
+    pdf_foot(w);
+    cairo_show_page(w->cr);
+    w->page++;
+    w->column = 0;
+    w->left = w->y = w->top = w->deepest = PDF_MARGIN;
+}
+
+void pdf_need(pdf_writer *w, double height)
+{
+    if (w->y + height <= pdf_bottom(w) || w->y <= PDF_MARGIN)
+        return;
+    if (w->column + 1 < w->columns && w->y > w->top) {
+        w->column++;
+        w->left += w->room + GUTTER;
+        w->deepest = fmax(w->deepest, w->y);
+        w->y = w->top;
+    } else {
+        pdf_new_page(w);
+    }
+}
+
+void pdf_columns(pdf_writer *w, bool two)
+{
+    w->y = fmax(w->y, w->deepest);
+    w->columns = two ? 2 : 1;
+    w->column = 0;
+    w->left = PDF_MARGIN;
+    w->room = two ? (pdf_text_width(w) - GUTTER) / 2.0 : pdf_text_width(w);
+    w->top = two ? w->y : PDF_MARGIN;
+    w->deepest = w->y;
+    w->scale = two ? w->scales.column : w->scales.body;
+    w->gap = two ? SMALL_GAP : GAP;
+}
+
+void pdf_flow(pdf_writer *w, const char *words, double size, bool bold, double indent)
+{
+    PangoLayout *layout = pdf_set(w, words, size, bold, w->room - indent);
+    PangoLayoutIter *at = pango_layout_get_iter(layout);
+    do {
+        PangoRectangle logical;
+        pango_layout_iter_get_line_extents(at, NULL, &logical);
+        const double height = (double)logical.height / PANGO_SCALE;
+        pdf_need(w, height);
+        const double above = (double)(pango_layout_iter_get_baseline(at) - logical.y) / PANGO_SCALE;
+        cairo_move_to(w->cr, w->left + indent, w->y + above);
+        pango_cairo_show_layout_line(w->cr, pango_layout_iter_get_line_readonly(at));
+        w->y += height;
+    } while (pango_layout_iter_next_line(at));
+    pango_layout_iter_free(at);
+    g_object_unref(layout);
+}

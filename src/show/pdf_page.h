@@ -1,0 +1,88 @@
+/*
+ * A document on paper while it is laid out, by Cairo and Pango. Private to show. Lengths are points (1/72 in), y down the page.
+ *
+ * The functions that lay a part out draw it where the one before ended, on the next column or page where it has no room there.
+ */
+#ifndef CROSSHATCH_SHOW_PDF_PAGE_H
+#define CROSSHATCH_SHOW_PDF_PAGE_H
+
+#include <pango/pangocairo.h>
+
+#include "document_parts.h"
+
+static const double PDF_MARGIN = 36.0;
+static const double PDF_TITLE_SIZE = 18.0, PDF_HEADING_SIZE = 12.0, PDF_BODY_SIZE = 8.6, PDF_SMALL_SIZE = 8.0;
+
+/* Of letters on the whole page and in columns, as parts of the usual ones. */
+typedef struct pdf_scales {
+    double body, column;
+} pdf_scales;
+
+typedef struct pdf_writer {
+    const ch_document *document;
+    cairo_t *cr;
+    double width, height; /* of the paper */
+    double y;             /* where the next part begins */
+    double left, room;    /* of the column that it stands in, which is the whole page where there is one */
+    double top, deepest;  /* where columns begin on this page, and how far the fullest one goes */
+    double scale, gap;    /* of letters; between parts */
+    pdf_scales scales;
+    int column, columns;
+    int page, pages;
+    ch_status status; /* of what Cairo does not know of */
+} pdf_writer;
+
+/* ---------------------------------------------------------------- words and lines */
+
+/* Between the margins. */
+double pdf_text_width(const pdf_writer *w);
+
+/* How far down a part may go. */
+double pdf_bottom(const pdf_writer *w);
+
+/* Words set in a column of this width; 0 = in one line. The caller unrefs it. */
+PangoLayout *pdf_set(const pdf_writer *w, const char *words, double size, bool bold, double width);
+
+double pdf_high(PangoLayout *layout);
+double pdf_wide(PangoLayout *layout);
+
+/* Draw a layout whole, its top left corner there. */
+void pdf_put(const pdf_writer *w, PangoLayout *layout, double x, double y);
+
+void pdf_rule(const pdf_writer *w, double x, double y, double width, double thickness);
+void pdf_frame(const pdf_writer *w, double x, double y, double width, double height, double thickness);
+
+/* Sentences, from line to line and from page to page. */
+void pdf_flow(pdf_writer *w, const char *words, double size, bool bold, double indent);
+
+/* ---------------------------------------------------------------- pages */
+
+void pdf_foot(const pdf_writer *w);
+void pdf_new_page(pdf_writer *w);
+
+/* Go on to the next column or page where this much does not fit any more, unless nothing stands on this one. */
+void pdf_need(pdf_writer *w, double height);
+
+/* Two columns begin here, or end. */
+void pdf_columns(pdf_writer *w, bool two);
+
+/* ---------------------------------------------------------------- parts; `at` is the index of one in the document */
+
+void pdf_outcome(pdf_writer *w, const document_part *part);
+void pdf_caution(pdf_writer *w, size_t at);
+void pdf_tick(pdf_writer *w, const document_part *part);
+void pdf_boxes(pdf_writer *w, const document_part *part);
+
+/* Of cautions that follow each other from there on, with the first lines of what they stand before. */
+double pdf_cautions_height(const pdf_writer *w, size_t at);
+
+/* A table from its head to its last row. Returns the index behind it. */
+size_t pdf_table(pdf_writer *w, size_t at);
+
+/* Drawings that follow each other, side by side while there is room. Returns the index behind them; `status` tells of one that cannot be read. */
+size_t pdf_drawings(pdf_writer *w, size_t at);
+
+/* Of a drawing that begins at `y`; 0 where it cannot be read. */
+double pdf_drawing_height(const pdf_writer *w, const document_part *part, double y);
+
+#endif
