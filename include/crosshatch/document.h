@@ -29,9 +29,9 @@ enum {
 /**
  * Begin a document.
  *
- * @param title    Shown on top of the first page, and small at the foot of all.
+ * @param title    Shown on top of the first page, and small, with `under`, on top of all others.
  * @param under    A line under it; NULL = none.
- * @param foot     Stands at the foot of every page; NULL = none.
+ * @param foot     Stands at the foot of every page; NULL = the title does.
  * @param document (out) To be freed with ch_document_free(). Untouched on failure.
  * @retval CH_E_MEMORY
  */

@@ -68,6 +68,25 @@ static const char *keep(ch_document *document, const char *text)
     return copy;
 }
 
+/* Those that say something, one behind the other. */
+static const char *keep_joined(ch_document *document, const char *between, const char *const texts[], size_t count)
+{
+    ch_text joined;
+    ch_text_init(&joined, CH_DOCUMENT_BYTES_MAX);
+    for (size_t i = 0; i < count; i++) {
+        if (texts[i] == NULL || texts[i][0] == '\0')
+            continue;
+        if (joined.length > 0)
+            ch_text_append_string(&joined, between);
+        ch_text_append_string(&joined, texts[i]);
+    }
+    if (joined.status != CH_OK)
+        failed(document, joined.status);
+    const char *kept = keep(document, ch_text_string(&joined));
+    ch_text_clear(&joined);
+    return kept;
+}
+
 static const char *const *keep_cells(ch_document *document, size_t columns, const char *const cells[])
 {
     const char **copy = take(document, columns * sizeof *copy);
@@ -106,6 +125,7 @@ ch_status ch_document_new(const char *title, const char *under, const char *foot
     made->title = keep(made, title);
     made->under = keep(made, under);
     made->foot = keep(made, foot);
+    made->head = keep_joined(made, " \xc2\xb7 ", (const char *const[]){title, under}, 2);
     const ch_status rc = ch_document_check(made, err);
     if (rc < 0) {
         ch_document_free(made);
@@ -182,19 +202,13 @@ void ch_document_outcome(ch_document *document, const char *word, const char *wo
 void ch_document_caution(ch_document *document, ch_signal_word word, const char *hazard, const char *consequence,
                          const char *precaution)
 {
-    ch_text rest;
-    ch_text_init(&rest, CH_DOCUMENT_BYTES_MAX);
-    ch_text_append_string(&rest, consequence != NULL ? consequence : "");
-    if (rest.length > 0 && precaution != NULL && precaution[0] != '\0')
-        ch_text_append_string(&rest, " ");
-    ch_text_append_string(&rest, precaution != NULL ? precaution : "");
-    if (rest.status != CH_OK)
-        failed(document, rest.status);
+    const char *const rest[] = {consequence, precaution};
+    const char *const all[] = {ch_signal_word_name(word), hazard, consequence, precaution};
     add(document, (document_part){.kind = DOCUMENT_CAUTION,
                                   .signal = word,
                                   .words = keep(document, hazard),
-                                  .more = keep(document, ch_text_string(&rest))});
-    ch_text_clear(&rest);
+                                  .more = keep_joined(document, " ", rest, sizeof rest / sizeof rest[0]),
+                                  .line = keep_joined(document, " ", all, sizeof all / sizeof all[0])});
 }
 
 void ch_document_drawing(ch_document *document, const ch_svg *svg, const char *caption)

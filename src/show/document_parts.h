@@ -25,6 +25,7 @@ typedef struct document_part {
     const char *words; /* HEADING, PARAGRAPH, ITEM, TICK, BOXES, OUTCOME; CAUTION: hazard; DRAWING, TABLE: caption */
     const char *more;  /* TICK, BOXES: more; OUTCOME: its word; CAUTION: consequence and precaution; DRAWING: its SVG */
     const char *boxes; /* BOXES */
+    const char *line;  /* CAUTION: all of it in one line, its signal word first */
     bool two;          /* COLUMNS: they begin here; else they end */
     size_t length;     /* DRAWING: bytes of SVG */
     ch_signal_word signal;
@@ -40,6 +41,7 @@ typedef struct document_block {
 
 struct ch_document {
     const char *title, *under, *foot;
+    const char *head; /* title and what stands under it, in one line */
     document_part *part;
     size_t count, capacity;
     size_t table; /* index of the table begun last; `count` or more = none */

@@ -32,14 +32,37 @@ static double item_height(const pdf_writer *w, const document_part *part)
 /* What must stand on the same page as a heading. */
 static double behind_heading(const pdf_writer *w, size_t next)
 {
-    if (next < w->document->count && w->document->part[next].kind == DOCUMENT_CAUTION)
-        return fmin(pdf_cautions_height(w, next), pdf_bottom(w) - PDF_MARGIN - 30.0);
     const double first_lines = w->columns > 1 ? 16.0 : 42.0, most = pdf_bottom(w) - PDF_MARGIN - 30.0;
-    if (next < w->document->count && w->document->part[next].kind == DOCUMENT_ITEM)
-        return fmin(fmax(item_height(w, &w->document->part[next]), first_lines), most);
-    if (next >= w->document->count || w->document->part[next].kind != DOCUMENT_DRAWING)
+    if (next >= w->document->count)
         return first_lines;
-    return pdf_drawing_height(w, &w->document->part[next], w->y + 30.0) + 14.0;
+    const document_part *part = &w->document->part[next];
+    double height;
+    switch (part->kind) {
+    case DOCUMENT_CAUTION: return fmin(pdf_cautions_height(w, next), most);
+    case DOCUMENT_DRAWING: return pdf_drawing_height(w, part, w->y + 30.0) + 14.0;
+    case DOCUMENT_ITEM: height = item_height(w, part); break;
+    case DOCUMENT_TICK: height = pdf_tick_height(w, part); break;
+    case DOCUMENT_BOXES: height = pdf_boxes_height(w, part); break;
+    case DOCUMENT_TABLE: height = pdf_table_least(w, next); break;
+    default: height = first_lines; break;
+    }
+    return fmin(fmax(height, first_lines), most);
+}
+
+/* Large where it takes few lines, smaller where it would push what the document says off its first page. */
+static void title(pdf_writer *w)
+{
+    enum { LINES = 3, SIZES = 4 };
+    static const double SIZE[SIZES] = {18.0, 14.0, 11.0, 8.6};
+    int i = 0;
+    for (; i < SIZES - 1; i++) {
+        PangoLayout *tried = pdf_set(w, w->document->title, SIZE[i], true, w->room);
+        const int lines = pango_layout_get_line_count(tried);
+        g_object_unref(tried);
+        if (lines <= LINES)
+            break;
+    }
+    pdf_flow(w, w->document->title, SIZE[i], true, 0.0);
 }
 
 static void heading(pdf_writer *w, size_t at)
@@ -99,7 +122,7 @@ static ch_status lay_out(const ch_document *document, cairo_surface_t *surface, 
     pdf_columns(&w, false);
     w.page = 1;
     w.pages = *pages;
-    pdf_flow(&w, document->title, PDF_TITLE_SIZE, true, 0.0);
+    title(&w);
     if (document->under[0] != '\0')
         pdf_flow(&w, document->under, PDF_BODY_SIZE, false, 0.0);
     w.y += w.gap;

@@ -28,16 +28,6 @@ typedef struct caution_set {
     double left, inside, bar, height;
 } caution_set;
 
-static void embolden(PangoLayout *layout, size_t bytes)
-{
-    PangoAttrList *attributes = pango_attr_list_new();
-    PangoAttribute *bold = pango_attr_weight_new(PANGO_WEIGHT_BOLD);
-    bold->end_index = (guint)bytes;
-    pango_attr_list_insert(attributes, bold);
-    pango_layout_set_attributes(layout, attributes);
-    pango_attr_list_unref(attributes);
-}
-
 /* In a narrow column the words begin behind the signal word, in a wide one beside it. */
 static caution_set set_caution(const pdf_writer *w, const document_part *part)
 {
@@ -46,13 +36,11 @@ static caution_set set_caution(const pdf_writer *w, const document_part *part)
     caution_set c = {.word = pdf_set(w, narrow ? "" : signal, PDF_BODY_SIZE, true, 0.0),
                      .inside = narrow ? 2.0 : 3.5,
                      .bar = narrow ? 3.0 : 5.0};
-    char words[2048];
     c.left = c.bar + c.inside + (narrow ? 0.0 : fmax(pdf_wide(c.word), 58.0) + 6.0);
-    snprintf(words, sizeof words, "%s%s%s%s%s", narrow ? signal : "", narrow ? " " : "", part->words,
-             part->more[0] != '\0' ? " " : "", part->more);
-    c.rest = pdf_set(w, words, narrow ? PDF_SMALL_SIZE : PDF_BODY_SIZE, false, w->room - c.left - c.inside);
+    const char *said = part->line + (narrow ? 0 : strlen(signal) + strspn(part->line + strlen(signal), " "));
+    c.rest = pdf_set(w, said, narrow ? PDF_SMALL_SIZE : PDF_BODY_SIZE, false, w->room - c.left - c.inside);
     if (narrow)
-        embolden(c.rest, strlen(signal));
+        pdf_attribute(c.rest, pango_attr_weight_new(PANGO_WEIGHT_BOLD), 0, strlen(signal));
     c.height = fmax(narrow ? 0.0 : pdf_high(c.word), pdf_high(c.rest)) + 2.0 * c.inside;
     return c;
 }
@@ -74,6 +62,14 @@ static tick_set set_tick(const pdf_writer *w, const document_part *part)
     return t;
 }
 
+double pdf_tick_height(const pdf_writer *w, const document_part *part)
+{
+    const tick_set t = set_tick(w, part);
+    g_object_unref(t.words);
+    g_object_unref(t.more);
+    return t.height;
+}
+
 double pdf_cautions_height(const pdf_writer *w, size_t at)
 {
     const document_part *part = w->document->part;
@@ -85,22 +81,29 @@ double pdf_cautions_height(const pdf_writer *w, size_t at)
         g_object_unref(c.rest);
     }
     double behind = 30.0 * w->scale;
-    if (at < w->document->count && part[at].kind == DOCUMENT_TICK) { /* not torn either */
-        const tick_set t = set_tick(w, &part[at]);
-        behind = fmax(behind, t.height);
-        g_object_unref(t.words);
-        g_object_unref(t.more);
-    }
+    if (at < w->document->count && part[at].kind == DOCUMENT_TICK) /* not torn either */
+        behind = fmax(behind, pdf_tick_height(w, &part[at]));
     return height + behind;
+}
+
+/* Between a step and the cautions of the next: they must not seem to belong to the step above them. */
+static double apart_from_step(const pdf_writer *w, size_t at)
+{
+    const document_kind before = at > 0 ? w->document->part[at - 1].kind : DOCUMENT_HEADING;
+    const bool step = before == DOCUMENT_ITEM || before == DOCUMENT_TICK || before == DOCUMENT_BOXES;
+    return !step ? 0.0 : w->columns > 1 ? 2.0 : 6.0;
 }
 
 void pdf_caution(pdf_writer *w, size_t at)
 {
     const document_part *part = &w->document->part[at];
     const bool first = at == 0 || part[-1].kind != DOCUMENT_CAUTION;
+    const double apart = apart_from_step(w, at);
     const caution_set c = set_caution(w, part);
     const double together = first ? pdf_cautions_height(w, at) : 0.0;
-    pdf_need(w, together < pdf_bottom(w) - PDF_MARGIN ? fmax(together, c.height) : c.height);
+    pdf_need(w, apart + (together < pdf_bottom(w) - PDF_MARGIN ? fmax(together, c.height) : c.height));
+    if (w->y > w->top)
+        w->y += apart;
     pdf_frame(w, w->left, w->y, w->room, c.height, w->columns > 1 ? 0.6 : 1.0);
     cairo_rectangle(w->cr, w->left, w->y, c.bar, c.height);
     cairo_fill(w->cr);
@@ -114,45 +117,72 @@ void pdf_caution(pdf_writer *w, size_t at)
 void pdf_tick(pdf_writer *w, const document_part *part)
 {
     const tick_set t = set_tick(w, part);
-    pdf_need(w, t.height);
+    const bool fits = t.height <= pdf_bottom(w) - PDF_MARGIN;
+    pdf_need(w, fits ? t.height : t.box);
+    const double least = w->y + t.box + 2.0;
+    const int page = w->page, column = w->column;
     pdf_frame(w, w->left + 0.5, w->y + 1.5, t.box, t.box, 1.0);
-    pdf_put(w, t.words, w->left + t.left, w->y);
+    pdf_flow(w, part->words, PDF_BODY_SIZE, false, t.left);
     if (t.below > 0.0)
-        pdf_put(w, t.more, w->left + t.left, w->y + pdf_high(t.words));
-    w->y += t.height + w->gap;
+        pdf_flow(w, part->more, PDF_SMALL_SIZE, false, t.left);
+    if (w->page == page && w->column == column)
+        w->y = fmax(w->y, least);
+    w->y += w->gap;
     g_object_unref(t.words);
     g_object_unref(t.more);
+}
+
+static const double BOX = 9.5, BOX_APART = 1.5, BOXES_BETWEEN = 3.0;
+
+/* Boxes with their words, to be unreferenced: how wide the boxes are, and how high the words are beside and below them. */
+typedef struct boxes_set {
+    PangoLayout *words, *more;
+    double side, above, below;
+} boxes_set;
+
+static boxes_set set_boxes(const pdf_writer *w, const document_part *part)
+{
+    boxes_set b = {.side = 0.0};
+    for (const char *at = part->boxes; *at != '\0'; at++)
+        b.side += *at == ' ' ? BOXES_BETWEEN : BOX + BOX_APART;
+    b.words = pdf_set(w, part->words, PDF_BODY_SIZE, false, w->room - b.side - 4.0);
+    /* What does not need the room beside the boxes goes under them as well. */
+    b.more = pdf_set(w, part->more, PDF_SMALL_SIZE, false, w->room);
+    b.above = fmax(pdf_high(b.words), BOX + 1.0);
+    b.below = part->more[0] != '\0' ? pdf_high(b.more) : 0.0;
+    return b;
+}
+
+double pdf_boxes_height(const pdf_writer *w, const document_part *part)
+{
+    const boxes_set b = set_boxes(w, part);
+    g_object_unref(b.words);
+    g_object_unref(b.more);
+    return b.above + b.below;
 }
 
 /* Boxes stand at the right edge, each with its character in it, so that the words begin in one line. */
 void pdf_boxes(pdf_writer *w, const document_part *part)
 {
-    const double box = 9.5, apart = 1.5, between = 3.0;
-    double side = 0.0;
-    for (const char *at = part->boxes; *at != '\0'; at++)
-        side += *at == ' ' ? between : box + apart;
-    PangoLayout *words = pdf_set(w, part->words, PDF_BODY_SIZE, false, w->room - side - 4.0);
-    /* What does not need the room beside the boxes goes under them as well. */
-    PangoLayout *more = pdf_set(w, part->more, PDF_SMALL_SIZE, false, w->room);
-    const double above = fmax(pdf_high(words), box + 1.0), below = part->more[0] != '\0' ? pdf_high(more) : 0.0;
-    pdf_need(w, above + below);
-    pdf_put(w, words, w->left, w->y);
-    if (below > 0.0)
-        pdf_put(w, more, w->left, w->y + above);
-    double x = w->left + w->room - side;
+    const boxes_set b = set_boxes(w, part);
+    pdf_need(w, b.above + b.below);
+    pdf_put(w, b.words, w->left, w->y);
+    if (b.below > 0.0)
+        pdf_put(w, b.more, w->left, w->y + b.above);
+    double x = w->left + w->room - b.side;
     for (const char *at = part->boxes; *at != '\0'; at++) {
         if (*at == ' ') {
-            x += between;
+            x += BOXES_BETWEEN;
             continue;
         }
         const char letter[2] = {*at, '\0'};
         PangoLayout *inside = pdf_set(w, letter, LETTER_SIZE, false, 0.0);
-        pdf_frame(w, x, w->y + 0.5, box, box, 0.6);
-        pdf_put(w, inside, x + (box - pdf_wide(inside)) / 2.0, w->y + 0.5 + (box - pdf_high(inside)) / 2.0);
+        pdf_frame(w, x, w->y + 0.5, BOX, BOX, 0.6);
+        pdf_put(w, inside, x + (BOX - pdf_wide(inside)) / 2.0, w->y + 0.5 + (BOX - pdf_high(inside)) / 2.0);
         g_object_unref(inside);
-        x += box + apart;
+        x += BOX + BOX_APART;
     }
-    w->y += above + below + w->gap;
-    g_object_unref(words);
-    g_object_unref(more);
+    w->y += b.above + b.below + w->gap;
+    g_object_unref(b.words);
+    g_object_unref(b.more);
 }

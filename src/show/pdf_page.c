@@ -1,7 +1,10 @@
 /* Words, lines and columns of a document on paper, and how a page ends. */
+#include <ctype.h>
 #include <math.h>
 #include <stdio.h>
+#include <string.h>
 
+#include "crosshatch/units.h"
 #include "pdf_page.h"
 
 static const double FOOT = 26.0, GAP = 4.0, GUTTER = 16.0, SMALL_GAP = 1.2;
@@ -14,6 +17,31 @@ double pdf_text_width(const pdf_writer *w)
 double pdf_bottom(const pdf_writer *w)
 {
     return w->height - PDF_MARGIN - FOOT;
+}
+
+void pdf_attribute(PangoLayout *layout, PangoAttribute *attribute, size_t from, size_t to)
+{
+    PangoAttrList *attributes = pango_layout_get_attributes(layout);
+    attributes = attributes != NULL ? pango_attr_list_ref(attributes) : pango_attr_list_new();
+    attribute->start_index = (guint)from;
+    attribute->end_index = (guint)to;
+    pango_attr_list_insert(attributes, attribute);
+    pango_layout_set_attributes(layout, attributes);
+    pango_attr_list_unref(attributes);
+}
+
+/* "36 %" and "140 psi" stay in one line: a number whose unit is looked for in the next one is misread. */
+static void keep_units(PangoLayout *layout, const char *words)
+{
+    for (const char *space = strchr(words, ' '); space != NULL; space = strchr(space + 1, ' ')) {
+        const size_t length = strcspn(space + 1, " ,;:.()");
+        if (space == words || !isdigit((unsigned char)space[-1]) || length == 0)
+            continue;
+        if (space[1] != '%' && ch_unit_find(space + 1, length) == NULL)
+            continue;
+        const size_t at = (size_t)(space - words);
+        pdf_attribute(layout, pango_attr_allow_breaks_new(FALSE), at - 1, at + 1 + length);
+    }
 }
 
 PangoLayout *pdf_set(const pdf_writer *w, const char *words, double size, bool bold, double width)
@@ -29,6 +57,7 @@ PangoLayout *pdf_set(const pdf_writer *w, const char *words, double size, bool b
     if (width > 0.0)
         pango_layout_set_width(layout, (int)(width * PANGO_SCALE));
     pango_layout_set_text(layout, words, -1);
+    keep_units(layout, words);
     return layout;
 }
 
@@ -67,6 +96,19 @@ void pdf_frame(const pdf_writer *w, double x, double y, double width, double hei
     cairo_stroke(w->cr);
 }
 
+/* In the margin, so that no page holds less for it: whose page it is, once it has come away from the others. */
+static void running_head(const pdf_writer *columns_of)
+{
+    const double above = 15.0;
+    pdf_writer usual = *columns_of;
+    usual.scale = 1.0;
+    PangoLayout *line = pdf_set(&usual, usual.document->head, PDF_SMALL_SIZE, false, pdf_text_width(&usual));
+    pango_layout_set_height(line, -1);
+    pango_layout_set_ellipsize(line, PANGO_ELLIPSIZE_END);
+    pdf_put(&usual, line, PDF_MARGIN, PDF_MARGIN - above);
+    g_object_unref(line);
+}
+
 /* Set in usual letters, also under columns. */
 void pdf_foot(const pdf_writer *columns_of)
 {
@@ -97,6 +139,7 @@ void pdf_new_page(pdf_writer *w)
     w->page++;
     w->column = 0;
     w->left = w->y = w->top = w->deepest = PDF_MARGIN;
+    running_head(w);
 }
 
 void pdf_need(pdf_writer *w, double height)
@@ -126,15 +169,26 @@ void pdf_columns(pdf_writer *w, bool two)
     w->gap = two ? SMALL_GAP : GAP;
 }
 
+/* Lines that must stand together from line `i` of `count` on: a first or a last line does not stand alone. */
+static int together(int i, int count)
+{
+    enum { PAIR = 2 };
+    if (i == 0 && count <= PAIR + 1)
+        return count;
+    return i == 0 || i == count - PAIR ? PAIR : 1;
+}
+
 void pdf_flow(pdf_writer *w, const char *words, double size, bool bold, double indent)
 {
     PangoLayout *layout = pdf_set(w, words, size, bold, w->room - indent);
     PangoLayoutIter *at = pango_layout_get_iter(layout);
+    const int count = pango_layout_get_line_count(layout);
+    int i = 0;
     do {
         PangoRectangle logical;
         pango_layout_iter_get_line_extents(at, NULL, &logical);
         const double height = (double)logical.height / PANGO_SCALE;
-        pdf_need(w, height);
+        pdf_need(w, height * together(i++, count));
         const double above = (double)(pango_layout_iter_get_baseline(at) - logical.y) / PANGO_SCALE;
         cairo_move_to(w->cr, w->left + indent, w->y + above);
         pango_cairo_show_layout_line(w->cr, pango_layout_iter_get_line_readonly(at));

@@ -11,7 +11,7 @@
 #include "document_parts.h"
 
 static const double PDF_MARGIN = 36.0;
-static const double PDF_TITLE_SIZE = 18.0, PDF_HEADING_SIZE = 12.0, PDF_BODY_SIZE = 8.6, PDF_SMALL_SIZE = 8.0;
+static const double PDF_HEADING_SIZE = 12.0, PDF_BODY_SIZE = 8.6, PDF_SMALL_SIZE = 8.0;
 
 /* Of letters on the whole page and in columns, as parts of the usual ones. */
 typedef struct pdf_scales {
@@ -43,6 +43,9 @@ double pdf_bottom(const pdf_writer *w);
 /* Words set in a column of this width; 0 = in one line. The caller unrefs it. */
 PangoLayout *pdf_set(const pdf_writer *w, const char *words, double size, bool bold, double width);
 
+/* Give bytes `from` to before `to` of a layout's words an attribute, which it takes over. */
+void pdf_attribute(PangoLayout *layout, PangoAttribute *attribute, size_t from, size_t to);
+
 double pdf_high(PangoLayout *layout);
 double pdf_wide(PangoLayout *layout);
 
@@ -73,11 +76,18 @@ void pdf_caution(pdf_writer *w, size_t at);
 void pdf_tick(pdf_writer *w, const document_part *part);
 void pdf_boxes(pdf_writer *w, const document_part *part);
 
+/* Of a box to tick, or of boxes, with their words. */
+double pdf_tick_height(const pdf_writer *w, const document_part *part);
+double pdf_boxes_height(const pdf_writer *w, const document_part *part);
+
 /* Of cautions that follow each other from there on, with the first lines of what they stand before. */
 double pdf_cautions_height(const pdf_writer *w, size_t at);
 
 /* A table from its head to its last row. Returns the index behind it. */
 size_t pdf_table(pdf_writer *w, size_t at);
+
+/* Of what a table does not begin without: its caption, its head, its first rows. */
+double pdf_table_least(const pdf_writer *w, size_t at);
 
 /* Drawings that follow each other, side by side while there is room. Returns the index behind them; `status` tells of one that cannot be read. */
 size_t pdf_drawings(pdf_writer *w, size_t at);

@@ -95,25 +95,80 @@ static double row_height(const pdf_writer *w, const document_part *part, bool he
     return height + 3.5;
 }
 
+/* Rows that stand together at a table's beginning and end: a single one is overlooked, or read without its head. */
+enum { ROWS_TOGETHER = 3 };
+
+static size_t rows_of(const ch_document *document, size_t table)
+{
+    size_t rows = 0;
+    while (table + 1 + rows < document->count && document->part[table + 1 + rows].kind == DOCUMENT_ROW)
+        rows++;
+    return rows;
+}
+
+static double rows_height(const pdf_writer *w, size_t first, size_t rows, const double width[])
+{
+    double height = 0.0;
+    for (size_t i = first; i < first + rows; i++)
+        height += row_height(w, &w->document->part[i], false, width);
+    return height;
+}
+
+static double page_height(const pdf_writer *w)
+{
+    return pdf_bottom(w) - PDF_MARGIN;
+}
+
+/* Caption, head, and the rows that are not torn from them: all where there are few, as far as one page has room. */
+static double least_height(const pdf_writer *w, size_t at, const double width[])
+{
+    const document_part *part = &w->document->part[at];
+    const double caption = 16.0 * w->scale, head = row_height(w, part, true, width);
+    size_t rows = rows_of(w->document, at);
+    if (rows > 2 * ROWS_TOGETHER)
+        rows = ROWS_TOGETHER;
+    while (rows > 1 && caption + head + rows_height(w, at + 1, rows, width) > page_height(w))
+        rows--;
+    return caption + head + rows_height(w, at + 1, rows, width);
+}
+
+double pdf_table_least(const pdf_writer *w, size_t at)
+{
+    double width[CH_DOCUMENT_COLUMNS_MAX];
+    column_widths(w, at, width);
+    return least_height(w, at, width);
+}
+
+/* Its caption, which names what its head does not (the unit of all its figures), and its head. */
+static void begin(pdf_writer *w, const document_part *part, bool again, const double width[])
+{
+    if (part->words[0] != '\0')
+        pdf_flow(w, part->words, PDF_BODY_SIZE, true, 0.0);
+    if (part->words[0] != '\0' && again)
+        pdf_flow(w, "(goes on from the page before)", PDF_SMALL_SIZE, false, 0.0);
+    cells(w, part, true, width);
+}
+
 size_t pdf_table(pdf_writer *w, size_t at)
 {
     const document_part *part = w->document->part;
+    const size_t end = at + 1 + rows_of(w->document, at);
     double width[CH_DOCUMENT_COLUMNS_MAX];
     column_widths(w, at, width);
-    const double head = row_height(w, &part[at], true, width);
-    const bool rows = at + 1 < w->document->count && part[at + 1].kind == DOCUMENT_ROW;
-    pdf_need(w, 16.0 + head + (rows ? row_height(w, &part[at + 1], false, width) : 0.0));
-    if (part[at].words[0] != '\0')
-        pdf_flow(w, part[at].words, PDF_BODY_SIZE, true, 0.0);
-    cells(w, &part[at], true, width);
-    size_t i = at + 1;
-    for (; i < w->document->count && part[i].kind == DOCUMENT_ROW; i++) {
-        if (w->y + row_height(w, &part[i], false, width) > pdf_bottom(w)) {
+    pdf_need(w, least_height(w, at, width));
+    begin(w, &part[at], false, width);
+    size_t on_page = 0;
+    for (size_t i = at + 1; i < end; i++) {
+        const bool last_ones = end - i == ROWS_TOGETHER && on_page >= ROWS_TOGETHER;
+        const double rows = rows_height(w, i, last_ones ? ROWS_TOGETHER : 1, width);
+        if (on_page > 0 && w->y + rows > pdf_bottom(w)) {
             pdf_new_page(w);
-            cells(w, &part[at], true, width);
+            begin(w, &part[at], true, width);
+            on_page = 0;
         }
         cells(w, &part[i], false, width);
+        on_page++;
     }
     w->y += w->gap;
-    return i;
+    return end;
 }

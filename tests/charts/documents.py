@@ -38,7 +38,7 @@ def folder():
 
 def pdfs():
     found = sorted(folder().glob("*.pdf"))
-    assert len(found) == 16, found
+    assert len(found) == 24, found
     return found
 
 
@@ -147,6 +147,70 @@ def no_heading_stands_alone_at_the_foot_of_a_page():
                 body = run("pdftotext", "-f", str(page + 1), "-l", str(page + 1), str(pdf), "-")
                 behind = squeezed(body).split(squeezed(words))[-1]
                 assert len(behind) > 150, f"{pdf.name}: \"{words}\" at the foot of page {page + 1}"
+
+
+def lines_of(pdf, *options):
+    return run("pdftotext", "-raw", *options, str(pdf), "-").splitlines()
+
+
+@promise
+def a_number_and_its_unit_stand_in_one_line():
+    tried = 0
+    for pdf in pdfs():
+        lines = lines_of(pdf)
+        for line, after in zip(lines, lines[1:]):
+            tried += bool(re.search(r"[0-9] (%|psi|kPa|mm)", line))
+            # A line of a drawing or of a table's cell may well end in a number; a sentence that goes on behind its unit is torn.
+            assert not re.match(r"%|(psi|bar|kPa|mm|ml|rpm)[.,;:)]? ", after) or not re.search(r"[a-z(].* \(?[0-9.]+$", line), f"{pdf.name}: {line} / {after}"
+    assert tried > 200, tried
+
+
+@promise
+def a_table_is_broken_between_three_rows_and_three_and_its_caption_and_head_go_along():
+    for paper in PAPERS:
+        broken = 0
+        pages = run("pdftotext", "-raw", str(folder() / f"tables-{paper}.pdf"), "-").split("\f")
+        for number in range(30, 54):
+            wanted = 5 if number % 2 == 0 else 9
+            parts = [re.findall(rf"row {number}-(\d+) 12 of them", page) for page in pages]
+            parts = [(part, page) for part, page in zip(parts, pages) if part]
+            assert [int(row) for part, _ in parts for row in part] == list(range(1, wanted + 1)), (paper, number)
+            assert all(len(part) >= 3 for part, _ in parts), (paper, number, [len(part) for part, _ in parts])
+            assert wanted > 6 or len(parts) == 1, (paper, number)
+            for part, page in parts:
+                above = page[: page.index(f"row {number}-{part[0]}")]
+                assert f"Table {number} of {wanted} rows, psi\n" in above and above.endswith("Row Number\n"), (paper, number, above[-80:])
+            if number % 3 == 0:
+                assert f"Chapter {number}\n" in parts[0][1], (paper, number)
+            broken += len(parts) > 1
+        assert broken > 2, broken
+
+
+@promise
+def every_page_says_whose_it_is_and_which_of_how_many():
+    for pdf in pdfs():
+        title = squeezed(next(words for kind, words, _ in places(pdf) if kind == "h1"))
+        pages = run("pdftotext", "-layout", str(pdf), "-").split("\f")[:-1]
+        for number, page in enumerate(pages, 1):
+            assert re.search(rf"\s{number} of {len(pages)}\s", page), (pdf.name, number)
+            assert squeezed(page).startswith(title[:40]), (pdf.name, number, page[:80])
+
+
+@promise
+def a_title_of_2000_characters_leaves_room_for_what_it_is_about():
+    for paper in PAPERS:
+        first = run("pdftotext", "-l", "1", str(folder() / f"long-texts-{paper}.pdf"), "-")
+        assert "Verdict: none" in first and "at last" in first, first[-200:]
+
+
+@promise
+def nothing_of_a_long_text_is_lost():
+    for paper in PAPERS:
+        text = " ".join(run("pdftotext", "-raw", str(folder() / f"long-texts-{paper}.pdf"), "-").split())
+        # By a word of each sentence, as a page may end inside of one: those that write_documents.c puts in.
+        assert [text.count(word) for word in ("What is done", "grave.", "longer")] == [10 * 29, 363, 342], paper
+        for words in ("Keep away.", "The step behind it", "and why it is", "The item behind it."):
+            assert words in text, (paper, words)
 
 
 @promise

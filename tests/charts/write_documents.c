@@ -1,6 +1,6 @@
 /*
  * Writes every document that the program prints: write_documents FOLDER. The engine report, the check sheet, the winter plan and a job's sheet, each as
- * NAME-a4.pdf, NAME-letter.pdf and NAME.html; the same again with names of 60 characters. All figures are invented.
+ * NAME-a4.pdf, NAME-letter.pdf and NAME.html; the same again with names of 60 characters, and documents of tables and long texts. All figures are invented.
  */
 #include <math.h>
 #include <stdio.h>
@@ -63,6 +63,76 @@ static void keep(const char *name, ch_document *document)
     ch_document_free(document);
 }
 
+/* ---------------------------------------------------------------- documents in which parts come to stand at every place of a page */
+
+static void fill(ch_document *document, int lines)
+{
+    for (int i = 0; i < lines; i++)
+        ch_document_paragraph(document, "A line of its own.");
+}
+
+/* Tables of 5 and of 9 rows, begun ever further down on their page. */
+static void tables(void)
+{
+    static const char *const HEAD[] = {"Row", "Number"};
+    static const bool NUMBERS[] = {false, true};
+    ch_err err = {0};
+    ch_document *document = NULL;
+    must(ch_document_new("Tables", "begun ever further down", "at the foot", &document, &err), &err);
+    for (int lines = 30; lines < 54; lines++) {
+        const int rows = lines % 2 == 0 ? 5 : 9;
+        char caption[64], heading[64];
+        snprintf(heading, sizeof heading, "Chapter %d", lines);
+        snprintf(caption, sizeof caption, "Table %d of %d rows, psi", lines, rows);
+        ch_document_new_page(document);
+        fill(document, lines);
+        if (lines % 3 == 0)
+            ch_document_heading(document, heading);
+        ch_document_table(document, caption, 2, HEAD, NUMBERS);
+        for (int i = 0; i < rows; i++) {
+            char row[32];
+            snprintf(row, sizeof row, "row %d-%d", lines, i + 1);
+            const char *const cells[] = {row, "12 of them, as many as there are"};
+            ch_document_row(document, cells);
+        }
+        ch_document_paragraph(document, "What the table says.");
+    }
+    keep("tables", document);
+}
+
+/* `sentence` again and again, up to `length` characters, and then "at last". */
+static const char *long_words(const char *sentence, size_t length)
+{
+    static char words[32768];
+    size_t used = 0;
+    while (used + strlen(sentence) < length)
+        used += (size_t)snprintf(words + used, sizeof words - used, "%s", sentence);
+    snprintf(words + used, sizeof words - used, "at last");
+    return words;
+}
+
+/* Headings ahead of boxes of some lines, and texts as long as a page and longer. */
+static void long_texts(void)
+{
+    ch_err err = {0};
+    ch_document *document = NULL;
+    must(ch_document_new(long_words("Garage of the very long name ", 2000), "under it", "at the foot", &document, &err),
+         &err);
+    ch_document_outcome(document, "Verdict: none", "It stands on the first page.");
+    for (int lines = 44; lines < 54; lines++) {
+        ch_document_new_page(document);
+        fill(document, lines);
+        ch_document_heading(document, "A heading ahead of a box");
+        ch_document_tick(document, long_words("What is done in this step. ", 800), "and why");
+    }
+    ch_document_new_page(document);
+    ch_document_caution(document, CH_SIGNAL_DANGER, "It is long.", long_words("And grave. ", 4000), "Keep away.");
+    ch_document_tick(document, "The step behind it", NULL);
+    ch_document_tick(document, long_words("A step that is longer than a page. ", 12000), "and why it is");
+    ch_document_item(document, "The item behind it.");
+    keep("long-texts", document);
+}
+
 /* ---------------------------------------------------------------- the documents */
 
 static void engine(const char *name, const char *text)
@@ -104,6 +174,47 @@ static void engines(void)
                          "  - {cylinder: %d, reading: %d kPa, first_stroke: 600 kPa}\n", c, c == 7 ? 10000 : 1200);
     snprintf(text + used, sizeof text - (size_t)used, "wet: [{cylinder: 3, reading: 1300 kPa, oil: 5 ml}]\n");
     engine("engine-most", text);
+}
+
+/* All kinds of tests on all cylinders, one of them at fault; `mixed`: read in several units, through several orifices. */
+static void everything(const char *name, int cylinders, bool mixed)
+{
+    static const int PSI[] = {178, 174, 176, 139, 177, 172, 175, 176, 173, 174, 177, 175};
+    ch_text text;
+    ch_text_init(&text, 64 * 1024);
+    ch_text_appendf(
+        &text,
+        "sheet: 1\ntitle: \"%s, with another engine\"\n"
+        "engine: {cylinders: %d, layout: vee, bore: 84 mm, stroke: 82 mm, compression_ratio: 10.5, limits: {standard: "
+        "185 psi, minimum: 140 psi}}\n"
+        "conditions: {date: 2027-01-16, altitude: 450 m, engine_temperature: 70 C, throttle: open, cranking_speed: "
+        "220 rpm, strokes: 8}\n"
+        "observed: [{what: coolant_loss}, {what: oily_plug, cylinder: 4}, {what: blue_smoke}]\ncompression:\n",
+        LONG_NAME, cylinders);
+    for (int c = 1; c <= cylinders; c++)
+        ch_text_appendf(&text,
+                        "  - {cylinder: %d, reading: %d psi, first_stroke: %d psi}\n"
+                        "  - {cylinder: %d, reading: %d psi}\n",
+                        c, PSI[c - 1], PSI[c - 1] / 2, c, PSI[c - 1] + 2);
+    if (mixed)
+        ch_text_append_string(&text, "  - {cylinder: 2, reading: 12.1 bar}\n");
+    ch_text_append_string(&text, "wet:\n");
+    for (int c = 1; c <= cylinders; c++) {
+        const int wet = PSI[c - 1] + (PSI[c - 1] < 150 ? 28 : 8);
+        if (mixed)
+            ch_text_appendf(&text, "  - {cylinder: %d, reading: %d.%d bar, oil: %s}\n", c, wet * 69 / 1000,
+                            wet * 69 / 100 % 10, c % 2 == 0 ? "8 ml" : "2 tsp");
+        else
+            ch_text_appendf(&text, "  - {cylinder: %d, reading: %d psi, oil: 8 ml}\n", c, wet);
+    }
+    ch_text_append_string(&text, "leakdown:\n");
+    for (int c = 1; c <= cylinders; c++)
+        ch_text_appendf(&text, "  - {cylinder: %d, supply: %s, loss: %d %%, orifice: %s, heard: %s}\n", c,
+                        mixed && c % 2 == 0 ? "6.9 bar" : "100 psi", PSI[c - 1] < 150 ? 31 : 9,
+                        mixed && c % 3 == 0 ? "1.5 mm" : "1.016 mm",
+                        PSI[c - 1] < 150 ? "[oil_filler, exhaust, coolant]" : "nothing");
+    engine(name, ch_text_string(&text));
+    ch_text_clear(&text);
 }
 
 static void check_sheet(const char *name, const char *car, size_t opens)
@@ -186,7 +297,11 @@ int main(int argc, char **argv)
     must(ch_jobs_parse(&jobs, &knowledge, ch_jobs_builtin(), &err), &err);
     must(ch_part_lives_parse(&lives, &jobs, ch_part_lives_builtin(), &err), &err);
     must(ch_inspection_parse(&inspection, &knowledge, &lives, ch_inspection_builtin(), &err), &err);
+    tables();
+    long_texts();
     engines();
+    everything("engine-eight", 8, true);
+    everything("engine-twelve", 12, false);
     check_sheet("check", "Invented four", 2);
     check_sheet("check-most", LONG_NAME, 40);
     winter("winter", "An invented job", 2);
