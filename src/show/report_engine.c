@@ -3,189 +3,17 @@
 #include <stdio.h>
 #include <string.h>
 
-#include "crosshatch/report.h"
 #include "crosshatch/show_beside.h"
-#include "crosshatch/show_words.h"
+#include "report_parts.h"
 
-enum { WORDS = 1024, CHECKS_SHOWN = 3, TABLE_ALWAYS = 7, TABLE_COLUMNS = 9 };
-
-typedef struct report {
-    const ch_show_judged *judged;
-    const ch_unit *pressure;
-    ch_document *document;
-} report;
-
-/* Append to a list of words: "bore 80.5 mm, stroke 88 mm". */
-static void list(char words[WORDS], const char *label, const char *value)
-{
-    const size_t used = strlen(words);
-    if (value[0] != '\0')
-        snprintf(words + used, WORDS - used, "%s%s%s%s", used > 0 ? ", " : "", label, label[0] != '\0' ? " " : "",
-                 value);
-}
-
-static void list_quantity(char words[WORDS], const char *label, const ch_quantity *quantity)
-{
-    char value[96];
-    ch_quantity_text(quantity, value, sizeof value);
-    /* On the sheet its `units` block names the unit of a bare number; the report has no such block. */
-    if (quantity->bare && quantity->unit != NULL) {
-        const size_t used = strlen(value);
-        snprintf(value + used, sizeof value - used, " %s", quantity->unit->name);
-    }
-    list(words, label, value);
-}
-
-static void labelled(const report *r, const char *label, const char *words)
-{
-    char line[WORDS + 64];
-    if (words[0] == '\0')
-        return;
-    snprintf(line, sizeof line, "%s %s.", label, words);
-    ch_document_item(r->document, line);
-}
-
-/* ---------------------------------------------------------------- what was measured, and how */
-
-/* `car` may be NULL. */
-static void under_title(const ch_sheet *sheet, const char *car, char words[WORDS])
-{
-    char date[16];
-    snprintf(words, WORDS, "%.300s%s%d %s", car != NULL ? car : "", car != NULL ? ", " : "", sheet->engine.cylinders,
-             sheet->engine.cylinders == 1 ? "cylinder" : "cylinders");
-    ch_date_format(sheet->conditions.date, date, sizeof date);
-    list(words, date[0] != '\0' ? "tested" : "", date[0] != '\0' ? date : "day of the test not stated");
-    list_quantity(words, "at", &sheet->conditions.odometer);
-    list_quantity(words, "engine hours", &sheet->conditions.engine_hours);
-}
-
-static void engine_words(const ch_sheet_engine *engine, char words[WORDS])
-{
-    char number[CH_SHOW_NUMBER];
-    list_quantity(words, "bore", &engine->bore);
-    list_quantity(words, "stroke", &engine->stroke);
-    if (isfinite(engine->compression_ratio))
-        list(words, "compression ratio", ch_show_number(engine->compression_ratio, 1, number));
-    list_quantity(words, "the manual's standard", &engine->limits.standard);
-    list_quantity(words, "minimum", &engine->limits.minimum);
-    list_quantity(words, "largest difference", &engine->limits.spread);
-}
-
-static void conditions_words(const ch_sheet_conditions *conditions, char words[WORDS])
-{
-    static const char *const THROTTLE[] = {
-        [CH_THROTTLE_UNSTATED] = "", [CH_THROTTLE_OPEN] = "open", [CH_THROTTLE_SHUT] = "shut"};
-    char strokes[32] = "";
-    list(words, "throttle", THROTTLE[conditions->throttle]);
-    list_quantity(words, "cranking at", &conditions->cranking_speed);
-    if (conditions->strokes > 0)
-        snprintf(strokes, sizeof strokes, "%d", conditions->strokes);
-    list(words, "compression strokes", strokes);
-    list_quantity(words, "engine at", &conditions->engine_temperature);
-    list_quantity(words, "air at", &conditions->air_temperature);
-    list_quantity(words, "barometer", &conditions->barometer);
-    list_quantity(words, "altitude", &conditions->altitude);
-}
-
-static void gauge_words(const ch_sheet_gauge *gauge, char words[WORDS])
-{
-    list_quantity(words, "span", &gauge->span);
-    if (gauge->grade != NULL)
-        list(words, "accuracy", gauge->grade->name);
-    else if (gauge->accuracy_kind == CH_ACCURACY_OF_SPAN)
-        list_quantity(words, "accuracy of span", &gauge->accuracy);
-    else if (gauge->accuracy_kind == CH_ACCURACY_OF_READING)
-        list_quantity(words, "accuracy of reading", &gauge->accuracy);
-    list_quantity(words, "read to", &gauge->resolution);
-    list_quantity(words, "hose", &gauge->hose_volume);
-}
-
-static void observed_words(const report *r, char words[WORDS])
-{
-    const ch_sheet *sheet = r->judged->sheet;
-    for (size_t i = 0; i < sheet->observed_count; i++) {
-        const ch_observation *row = &sheet->observed[i];
-        const ch_knowledge_observation *known =
-            ch_knowledge_observation_find(r->judged->knowledge, row->what, strlen(row->what));
-        char seen[256], where[32] = "";
-        if (row->cylinder > 0)
-            snprintf(where, sizeof where, " (cylinder %d)", row->cylinder);
-        snprintf(seen, sizeof seen, "%s%s%s", known != NULL ? known->title : row->what, where,
-                 row->absent ? ": looked for, not there" : "");
-        const size_t used = strlen(words);
-        snprintf(words + used, WORDS - used, "%s%s", used > 0 ? "; " : "", seen);
-    }
-}
-
-/* "Oil: 8 ml", or "cylinder 2 8 ml, cylinder 3 10 ml" where doses differ; likewise the supply of a leak-down. `which`: of row i. */
-static void given_words(const report *r, size_t count, const ch_quantity *(*which)(const ch_sheet *, size_t, int *),
-                        char words[WORDS])
-{
-    const ch_sheet *sheet = r->judged->sheet;
-    char first[WORDS] = "";
-    bool alike = true;
-    for (size_t i = 0; i < count; i++) {
-        char one[WORDS] = "";
-        int cylinder = 0;
-        list_quantity(one, "", which(sheet, i, &cylinder));
-        if (i == 0)
-            memcpy(first, one, sizeof first);
-        alike = alike && strcmp(first, one) == 0;
-    }
-    if (alike) {
-        list(words, "", first);
-        return;
-    }
-    for (size_t i = 0; i < count; i++) {
-        char label[32];
-        int cylinder = 0;
-        const ch_quantity *quantity = which(sheet, i, &cylinder);
-        snprintf(label, sizeof label, "cylinder %d", cylinder);
-        list_quantity(words, label, quantity);
-    }
-}
-
-static const ch_quantity *oil_of(const ch_sheet *sheet, size_t i, int *cylinder)
-{
-    *cylinder = sheet->wet[i].cylinder;
-    return &sheet->wet[i].oil;
-}
-
-static const ch_quantity *supply_of(const ch_sheet *sheet, size_t i, int *cylinder)
-{
-    *cylinder = sheet->leakdown[i].cylinder;
-    return &sheet->leakdown[i].supply;
-}
-
-static void how_measured(const report *r)
-{
-    const ch_sheet *sheet = r->judged->sheet;
-    char engine[WORDS] = "", conditions[WORDS] = "", gauge[WORDS] = "", observed[WORDS] = "", oil[WORDS] = "";
-    char supply[WORDS] = "";
-    given_words(r, sheet->wet_count, oil_of, oil);
-    given_words(r, sheet->leakdown_count, supply_of, supply);
-    engine_words(&sheet->engine, engine);
-    conditions_words(&sheet->conditions, conditions);
-    gauge_words(&sheet->gauge, gauge);
-    observed_words(r, observed);
-    if (engine[0] == '\0' && conditions[0] == '\0' && gauge[0] == '\0' && observed[0] == '\0' && oil[0] == '\0' &&
-        supply[0] == '\0')
-        return;
-    ch_document_heading(r->document, "How it was measured, and what else was seen");
-    labelled(r, "Engine:", engine);
-    labelled(r, "Day and test:", conditions);
-    labelled(r, "Gauge:", gauge);
-    labelled(r, "Oil for the wet test:", oil);
-    labelled(r, "Supply of the leak-down test:", supply);
-    labelled(r, "Seen, heard, or known of before:", observed);
-}
+enum { CHECKS_SHOWN = 3, TABLE_ALWAYS = 7, TABLE_COLUMNS = 9 };
 
 /* ---------------------------------------------------------------- what it comes to */
 
 static void outcome(const report *r)
 {
     const ch_judgement *judgement = r->judged->judgement;
-    char word[64], words[WORDS], sure[CH_SHOW_SENTENCE];
+    char word[64], words[2 * CH_SHOW_SENTENCE], sure[CH_SHOW_SENTENCE];
     snprintf(word, sizeof word, "Verdict: %s", ch_verdict_name(judgement->verdict));
     ch_show_how_sure(r->judged, sure);
     snprintf(words, sizeof words, "%s %s", ch_show_verdict_means(judgement->verdict), sure);
@@ -248,38 +76,68 @@ static ch_status more_pictures(const report *r, ch_err *err)
     return rc;
 }
 
-/* All wet readings of a cylinder: "174", or "174, 178" where it was done again. */
-static void wet_words(const report *r, int cylinder, char words[WORDS])
+/* The unit in which all readings were taken; NULL where they were taken in several, or there are none. */
+static const ch_unit *read_in(const ch_sheet *sheet)
 {
-    const ch_sheet *sheet = r->judged->sheet;
-    char reading[CH_SHOW_NUMBER];
-    words[0] = '\0';
-    for (size_t i = 0; i < sheet->wet_count; i++)
-        if (sheet->wet[i].cylinder == cylinder)
-            list(words, "", ch_show_pressure(sheet->wet[i].reading.si, r->pressure, reading));
+    const ch_unit *unit = NULL;
+    for (size_t i = 0; i < sheet->compression_count + sheet->wet_count; i++) {
+        const ch_reading *row =
+            i < sheet->compression_count ? &sheet->compression[i] : &sheet->wet[i - sheet->compression_count];
+        if (unit != NULL && row->reading.unit != unit)
+            return NULL;
+        unit = row->reading.unit;
+    }
+    return unit;
 }
 
-/* All leak-down rows of a cylinder: "18 %, exhaust". */
-static void leakdown_words(const report *r, int cylinder, char words[WORDS])
+/* " (12.1 bar)": as read, where some were read in other units than the table's. */
+static const char *as_read(const report *r, const ch_reading *row, char words[REPORT_QUANTITY + 4])
+{
+    char read[REPORT_QUANTITY];
+    words[0] = '\0';
+    if (row->reading.unit != r->pressure && read_in(r->judged->sheet) == NULL)
+        snprintf(words, REPORT_QUANTITY + 4, " (%s)", report_quantity(&row->reading, read));
+    return words;
+}
+
+/* All wet readings of a cylinder: "174", or "174, 178" where it was done again. */
+static void wet_words(const report *r, int cylinder, ch_text *words)
 {
     const ch_sheet *sheet = r->judged->sheet;
-    char loss[96], heard[CH_SHOW_SENTENCE];
-    words[0] = '\0';
-    for (size_t i = 0; i < sheet->leakdown_count; i++)
-        if (sheet->leakdown[i].cylinder == cylinder) {
-            ch_quantity_text(&sheet->leakdown[i].loss, loss, sizeof loss);
-            ch_show_heard(&sheet->leakdown[i], heard);
-            list(words, "", loss);
-            list(words, "", heard);
+    char reading[CH_SHOW_NUMBER], read[REPORT_QUANTITY + 4];
+    for (size_t i = 0; i < sheet->wet_count; i++)
+        if (sheet->wet[i].cylinder == cylinder) {
+            report_list(words, "", ch_show_pressure(sheet->wet[i].reading.si, r->pressure, reading));
+            ch_text_append_string(words, as_read(r, &sheet->wet[i], read));
         }
 }
 
-static void table_row(const report *r, const ch_judged_cylinder *cylinder)
+/* All leak-down rows of a cylinder: "18 %, exhaust"; with the orifice where not all went through the same. */
+static void leakdown_words(const report *r, int cylinder, ch_text *words)
+{
+    const ch_sheet *sheet = r->judged->sheet;
+    const bool orifices = report_orifices_differ(sheet);
+    char text[REPORT_QUANTITY], heard[CH_SHOW_SENTENCE];
+    for (size_t i = 0; i < sheet->leakdown_count; i++) {
+        const ch_leakdown_row *row = &sheet->leakdown[i];
+        if (row->cylinder != cylinder)
+            continue;
+        report_list(words, "", report_quantity(&row->loss, text));
+        if (orifices && ch_quantity_given(&row->loss) && ch_quantity_given(&row->orifice))
+            ch_text_appendf(words, " through %s", report_quantity(&row->orifice, text));
+        ch_show_heard(row, heard);
+        report_list(words, "", heard);
+    }
+}
+
+static void table_row(report *r, const ch_judged_cylinder *cylinder)
 {
     const ch_sheet *sheet = r->judged->sheet;
     char number[16], n[16], mean[CH_SHOW_NUMBER], u[CH_SHOW_NUMBER], low[CH_SHOW_NUMBER], high[CH_SHOW_NUMBER];
     char day[CH_SHOW_NUMBER], area[3][CH_SHOW_NUMBER], sound[2 * CH_SHOW_NUMBER + 8], leak[3 * CH_SHOW_NUMBER + 16];
-    char wet[WORDS], leakdown[WORDS];
+    ch_text wet, leakdown;
+    ch_text_init(&wet, CH_DOCUMENT_BYTES_MAX);
+    ch_text_init(&leakdown, CH_DOCUMENT_BYTES_MAX);
     snprintf(number, sizeof number, "%d", cylinder->cylinder);
     snprintf(n, sizeof n, "%d", cylinder->n);
     snprintf(sound, sizeof sound, "%s to %s", ch_show_pressure(cylinder->expected_pa[0], r->pressure, low),
@@ -299,17 +157,48 @@ static void table_row(const report *r, const ch_judged_cylinder *cylinder)
         ch_show_pressure(cylinder->standard_day_pa, r->pressure, day),
         leak};
     size_t columns = TABLE_ALWAYS;
-    wet_words(r, cylinder->cylinder, wet);
-    leakdown_words(r, cylinder->cylinder, leakdown);
+    wet_words(r, cylinder->cylinder, &wet);
+    leakdown_words(r, cylinder->cylinder, &leakdown);
     if (sheet->wet_count > 0)
-        cells[columns++] = wet;
+        cells[columns++] = ch_text_string(&wet);
     if (sheet->leakdown_count > 0)
-        cells[columns++] = leakdown;
+        cells[columns++] = ch_text_string(&leakdown);
     ch_document_row(r->document, cells);
+    if (r->status == CH_OK)
+        r->status = wet.status != CH_OK ? wet.status : leakdown.status;
+    ch_text_clear(&wet);
+    ch_text_clear(&leakdown);
+}
+
+/* In which units the dry readings were taken, where that is not the table's: its means are of them all. */
+static void read_otherwise(report *r)
+{
+    const ch_sheet *sheet = r->judged->sheet;
+    const ch_unit *all = read_in(sheet);
+    ch_text words, list;
+    ch_text_init(&words, CH_DOCUMENT_BYTES_MAX);
+    ch_text_init(&list, CH_DOCUMENT_BYTES_MAX);
+    for (size_t i = 0; all == NULL && i < sheet->compression_count; i++) {
+        char label[32], read[REPORT_QUANTITY];
+        snprintf(label, sizeof label, "cylinder %d:", sheet->compression[i].cylinder);
+        if (sheet->compression[i].reading.unit != r->pressure)
+            report_list(&list, label, report_quantity(&sheet->compression[i].reading, read));
+    }
+    if (all != NULL && all != r->pressure)
+        ch_text_appendf(&words, "Read in %s, told in %s.", all->name, r->pressure->name);
+    else if (list.length > 0)
+        ch_text_appendf(&words, "Told in %s; dry readings that were taken in another unit: %s.", r->pressure->name,
+                        ch_text_string(&list));
+    if (words.length > 0)
+        ch_document_paragraph(r->document, ch_text_string(&words));
+    if (r->status == CH_OK)
+        r->status = list.status != CH_OK ? list.status : words.status;
+    ch_text_clear(&list);
+    ch_text_clear(&words);
 }
 
 /* Wet and leak-down tests have their columns only where they were done. */
-static void table(const report *r)
+static void table(report *r)
 {
     const ch_judgement *judgement = r->judged->judgement;
     const ch_sheet *sheet = r->judged->sheet;
@@ -333,6 +222,7 @@ static void table(const report *r)
         "+/-: standard uncertainty of the mean, without the gauge's gain, which all cylinders share. Standard "
         "day: brought to 101.3 kPa, air of 15 C, an engine of 70 C, 220 r/min, 8 strokes and an open throttle. Leak: "
         "one effective area for all ways out, while cranking.");
+    read_otherwise(r);
 }
 
 static void because(const report *r)
@@ -346,20 +236,18 @@ static void because(const report *r)
 }
 
 /* "82 % sound; 17 % the test, not the engine" */
-static void cause_words(const report *r, const ch_trace_cylinder *traced, char words[WORDS])
+static void cause_words(const report *r, const ch_trace_cylinder *traced, ch_text *words)
 {
     int order[CH_CAUSE_COUNT];
     ch_show_cause_order(traced->cause_1, order);
-    words[0] = '\0';
     for (int i = 0; i < CH_CAUSE_COUNT && (i == 0 || traced->cause_1[order[i]] >= CH_SHOW_CAUSE_1); i++) {
         char chance[CH_SHOW_NUMBER];
-        const size_t used = strlen(words);
-        snprintf(words + used, WORDS - used, "%s%s %s", i > 0 ? "; " : "",
-                 ch_show_chance(traced->cause_1[order[i]], chance), r->judged->knowledge->causes[order[i]].title);
+        ch_text_appendf(words, "%s%s %s", i > 0 ? "; " : "", ch_show_chance(traced->cause_1[order[i]], chance),
+                        r->judged->knowledge->causes[order[i]].title);
     }
 }
 
-static void causes(const report *r)
+static void causes(report *r)
 {
     enum { COLUMNS = 2 };
     static const char *const HEAD[COLUMNS] = {"Cylinder", "Causes, likeliest first"};
@@ -375,35 +263,52 @@ static void causes(const report *r)
             ch_document_table(r->document, "Chances given all that was measured and seen", COLUMNS, HEAD, NUMBERS);
         }
         any = true;
-        char number[16], words[WORDS];
+        char number[16];
+        ch_text words;
+        ch_text_init(&words, CH_DOCUMENT_BYTES_MAX);
         snprintf(number, sizeof number, "%d", traced->cylinder);
-        cause_words(r, traced, words);
-        const char *const cells[COLUMNS] = {number, words};
+        cause_words(r, traced, &words);
+        const char *const cells[COLUMNS] = {number, ch_text_string(&words)};
         ch_document_row(r->document, cells);
+        if (r->status == CH_OK)
+            r->status = words.status;
+        ch_text_clear(&words);
     }
 }
 
 /* ---------------------------------------------------------------- what was not looked at, and what to look at next */
 
-static void missing_readings(const report *r)
+/* Cylinders with so many dry readings: "cylinder 3", "cylinders 3, 4". */
+static void read_so_often(const report *r, int times, ch_text *words)
 {
     const ch_judgement *judgement = r->judged->judgement;
-    char none[WORDS] = "", once[WORDS] = "", number[16];
-    for (int c = 0; c < judgement->cylinders; c++) {
-        snprintf(number, sizeof number, "%d", judgement->cylinder[c].cylinder);
-        if (judgement->cylinder[c].n == 0)
-            list(none, "", number);
-        else if (judgement->cylinder[c].n == 1)
-            list(once, "", number);
-    }
-    labelled(r, "No dry compression reading of cylinder", none);
-    labelled(r, "Read only once, so that how well it repeats is taken from the others or assumed: cylinder", once);
+    int count = 0;
+    for (int c = 0; c < judgement->cylinders; c++)
+        count += judgement->cylinder[c].n == times;
+    const char *before = count == 1 ? "cylinder " : "cylinders ";
+    for (int c = 0; c < judgement->cylinders; c++)
+        if (judgement->cylinder[c].n == times) {
+            ch_text_appendf(words, "%s%d", before, judgement->cylinder[c].cylinder);
+            before = ", ";
+        }
 }
 
-static void not_checked(const report *r)
+static void missing_readings(report *r)
+{
+    ch_text none, once;
+    ch_text_init(&none, CH_DOCUMENT_BYTES_MAX);
+    ch_text_init(&once, CH_DOCUMENT_BYTES_MAX);
+    read_so_often(r, 0, &none);
+    read_so_often(r, 1, &once);
+    report_item(r, "No dry compression reading of", &none);
+    report_item(r, "Read only once, so that how well it repeats is taken from the others or assumed:", &once);
+}
+
+static void not_checked(report *r)
 {
     const ch_sheet *sheet = r->judged->sheet;
-    char assumed[WORDS] = "";
+    ch_text assumed;
+    ch_text_init(&assumed, CH_DOCUMENT_BYTES_MAX);
     ch_document_heading(r->document, "What was not checked");
     missing_readings(r);
     if (sheet->wet_count == 0)
@@ -412,8 +317,8 @@ static void not_checked(const report *r)
         ch_document_item(r->document, "No leak-down test, which tells where the air goes.");
     for (int input = 0; input < CH_INPUT_COUNT; input++)
         if (r->judged->judgement->assumed[input] && input != CH_INPUT_LEAKS)
-            list(assumed, "", ch_show_input((ch_input)input));
-    labelled(r, "Assumed, because the sheet does not say:", assumed);
+            report_list(&assumed, "", ch_show_input((ch_input)input));
+    report_item(r, "Assumed, because the sheet does not say:", &assumed);
     ch_document_item(
         r->document,
         "These tests tell of sealing on the day of the test and of nothing else: not of bearings, oil pressure, "
@@ -439,7 +344,23 @@ static void repeat_first(const report *r)
     ch_document_item(r->document, check->says);
 }
 
-static void next_checks(const report *r)
+/* "Look in through the plug hole, cylinder 4, about 16 minutes. Borescope through ..." */
+static void check_item(report *r, const ch_trace_check *next)
+{
+    ch_text line;
+    char minutes[CH_SHOW_NUMBER], where[32] = "";
+    if (next->cylinder > 0)
+        snprintf(where, sizeof where, ", cylinder %d", next->cylinder);
+    ch_text_init(&line, CH_DOCUMENT_BYTES_MAX);
+    ch_text_appendf(&line, "%s%s, about %s minutes. %s", next->check->title, where,
+                    ch_show_number(next->minutes, 0, minutes), next->check->says);
+    ch_document_item(r->document, ch_text_string(&line));
+    if (r->status == CH_OK)
+        r->status = line.status;
+    ch_text_clear(&line);
+}
+
+static void next_checks(report *r)
 {
     const ch_judgement *judgement = r->judged->judgement;
     const ch_knowledge *knowledge = r->judged->knowledge;
@@ -453,7 +374,6 @@ static void next_checks(const report *r)
     ch_document_paragraph(r->document, knowledge->always);
     for (size_t i = 0; i < judgement->trace.next_check_count && i < CHECKS_SHOWN; i++) {
         const ch_trace_check *next = &judgement->trace.next_check[i];
-        char line[WORDS], minutes[CH_SHOW_NUMBER], where[32] = "";
         for (size_t k = 0; k < next->check->cautions.count; k++) {
             /* What was said at an earlier step is not said again: a report has two pages. */
             bool said = false;
@@ -464,11 +384,7 @@ static void next_checks(const report *r)
             if (!said)
                 caution(r, &knowledge->cautions[next->check->cautions.at[k]]);
         }
-        if (next->cylinder > 0)
-            snprintf(where, sizeof where, ", cylinder %d", next->cylinder);
-        snprintf(line, sizeof line, "%s%s, about %s minutes. %s", next->check->title, where,
-                 ch_show_number(next->minutes, 0, minutes), next->check->says);
-        ch_document_item(r->document, line);
+        check_item(r, next);
     }
 }
 
@@ -485,15 +401,19 @@ static void questions(const report *r)
 ch_status ch_report_engine(const ch_show_judged *judged, ch_document **document, ch_err *err)
 {
     const ch_sheet *sheet = judged->sheet;
-    char under[WORDS];
+    ch_text under;
     report r = {.judged = judged,
                 .pressure = judged->options->pressure_unit != NULL ? judged->options->pressure_unit
                                                                    : ch_show_pressure_unit(sheet)};
-    under_title(sheet, judged->car, under);
-    ch_status rc = ch_document_new(sheet->title != NULL ? sheet->title : "Engine report", under,
-                                   "It tells of sealing on the day of the test. The vehicle's own service manual and "
-                                   "its owner decide.",
-                                   &r.document, err);
+    ch_text_init(&under, CH_DOCUMENT_BYTES_MAX);
+    report_under_title(sheet, judged->car, &under);
+    ch_status rc = ch_text_check(&under, err);
+    if (rc >= 0)
+        rc = ch_document_new(sheet->title != NULL ? sheet->title : "Engine report", ch_text_string(&under),
+                             "It tells of sealing on the day of the test. The vehicle's own service manual and "
+                             "its owner decide.",
+                             &r.document, err);
+    ch_text_clear(&under);
     if (rc < 0)
         return rc;
     ch_document_pages(r.document, 2);
@@ -506,10 +426,11 @@ ch_status ch_report_engine(const ch_show_judged *judged, ch_document **document,
         because(&r);
         causes(&r);
         questions(&r);
-        how_measured(&r);
+        report_measured(&r);
         not_checked(&r);
         next_checks(&r);
-        rc = ch_document_check(r.document, err);
+        rc = r.status < 0 ? ch_fail(err, r.status, NULL, "no memory for a document")
+                          : ch_document_check(r.document, err);
     }
     if (rc < 0) {
         ch_document_free(r.document);

@@ -37,8 +37,10 @@ static void outcome(const reporting *r)
 
 static void jobs(const reporting *r, bool chosen)
 {
-    static const char *const head[] = {"Job", "Hours", "Parts", "Why"};
     static const bool numbers[] = {false, true, true, false};
+    char parts_head[32];
+    snprintf(parts_head, sizeof parts_head, "Parts, %.16s", r->plan->currency);
+    const char *const head[] = {"Job", "Hours", parts_head, "Why"};
     bool any = false;
     for (size_t i = 0; i < r->winter->jobs_count; i++) {
         const ch_job_view *view = &r->winter->jobs[i];

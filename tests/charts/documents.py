@@ -80,6 +80,7 @@ def squeezed(words):
     return re.sub(r"[\s\u2022]", "", words)
 
 
+@functools.cache
 def places(pdf):
     """Each part of the HTML with the page on which the PDF has it; a part that is missing or out of order fails."""
     parts = Parts((pdf.parent / (pdf.name.rsplit("-", 1)[0] + ".html")).read_text(encoding="utf-8")).parts
@@ -149,8 +150,8 @@ def no_heading_stands_alone_at_the_foot_of_a_page():
                 assert len(behind) > 150, f"{pdf.name}: \"{words}\" at the foot of page {page + 1}"
 
 
-def lines_of(pdf, *options):
-    return run("pdftotext", "-raw", *options, str(pdf), "-").splitlines()
+def lines_of(pdf):
+    return run("pdftotext", "-raw", str(pdf), "-").splitlines()
 
 
 @promise
