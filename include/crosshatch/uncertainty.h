@@ -43,7 +43,7 @@ typedef struct ch_component {
  * @param n         Of `component`; 0 gives u 0 with INFINITY degrees of freedom.
  * @param u_c       (out) Result's unit. @param df_eff (out) > 0; INFINITY where no finite one contributes. May each be NULL.
  *                  Untouched on failure.
- * @retval CH_E_RANGE A negative or unknown u, an unknown sensitivity, or df not > 0.
+ * @retval CH_E_RANGE A negative or unknown u, an unknown sensitivity, df not > 0, or a sum beyond a double.
  *
  * Source: GUM 5.1.2, eq. 10, and G.4.1, eq. G.2b.
  */
@@ -54,7 +54,7 @@ ch_status ch_u_combine(const ch_component component[], size_t n, double *u_c, do
  *
  * @param probability_1 (0, 1).
  * @param df            > 0, need not be whole; INFINITY gives the normal's.
- * @return k, or NaN. GUM G.4.1 lets a fractional df be cut to the next lower whole one, which the caller may do first.
+ * @return k, relative error about 1e-11; INFINITY where it is beyond a double, or NaN. GUM G.4.1 lets a fractional df be cut to the next lower whole one, which the caller may do first.
  *
  * Source: GUM G.3.2, table G.2.
  */

@@ -4,6 +4,7 @@
 #include <gsl/gsl_cdf.h>
 
 #include "crosshatch/summary.h"
+#include "student.h"
 #include "twofold.h"
 
 static ch_status check_finite(const double y[], size_t n, ch_err *err)
@@ -112,7 +113,7 @@ double ch_grubbs_critical(size_t n, double alpha_1)
     if (n < 3 || !(alpha_1 > 0.0 && alpha_1 < 1.0))
         return NAN;
     const double count = (double)n;
-    const double t = gsl_cdf_tdist_Qinv(alpha_1 / (2.0 * count), count - 2.0);
+    const double t = student_upper(alpha_1 / (2.0 * count), count - 2.0);
     return (count - 1.0) / sqrt(count) * sqrt(t * t / (count - 2.0 + t * t));
 }
 
@@ -137,8 +138,7 @@ static ch_outlier judge_two(const double x[], double pooled_sd, double pooled_df
     ch_outlier result = {.suspect = 2, .statistic = NAN, .critical = NAN};
     if (pooled_sd > 0.0 && pooled_df > 0.0) {
         result.statistic = fabs(x[0] - x[1]) / (sqrt(2.0) * pooled_sd);
-        result.critical =
-            isinf(pooled_df) ? gsl_cdf_ugaussian_Qinv(alpha_1 / 2.0) : gsl_cdf_tdist_Qinv(alpha_1 / 2.0, pooled_df);
+        result.critical = student_upper(alpha_1 / 2.0, pooled_df);
     }
     result.flagged = result.statistic > result.critical;
     return result;

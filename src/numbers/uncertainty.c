@@ -3,7 +3,7 @@
 
 #include <math.h>
 
-#include <gsl/gsl_cdf.h>
+#include "student.h"
 
 static double over_root(double limit, double divisor)
 {
@@ -37,7 +37,7 @@ double ch_u_mean(double sd, size_t n)
 
 ch_status ch_u_combine(const ch_component component[], size_t n, double *u_c, double *df_eff, ch_err *err)
 {
-    double variance = 0.0;
+    double largest = 0.0;
     for (size_t i = 0; i < n; i++) {
         const ch_component *c = &component[i];
         if (!(c->u >= 0.0 && isfinite(c->u)) || !isfinite(c->sensitivity))
@@ -45,18 +45,26 @@ ch_status ch_u_combine(const ch_component component[], size_t n, double *u_c, do
                            "input %zu has uncertainty %g and sensitivity %g", i + 1, c->u, c->sensitivity);
         if (!(c->df > 0.0))
             return ch_fail(err, CH_E_RANGE, "more than 0", "input %zu has %g degrees of freedom", i + 1, c->df);
-        const double part = c->sensitivity * c->u;
+        largest = fmax(largest, fabs(c->sensitivity * c->u));
+    }
+    /* In parts of the largest, squares and fourth powers stay numbers whatever the unit. */
+    double variance = 0.0;
+    for (size_t i = 0; i < n && largest > 0.0; i++) {
+        const double part = component[i].sensitivity * component[i].u / largest;
         variance += part * part;
     }
-    /* Shares of the variance keep the fourth powers clear of overflow. */
+    const double total = largest * sqrt(variance);
+    if (!isfinite(total))
+        return ch_fail(err, CH_E_RANGE, "smaller numbers, or another unit",
+                       "the uncertainties together are beyond any number");
     double spread = 0.0;
-    for (size_t i = 0; i < n && variance > 0.0; i++) {
-        const double part = component[i].sensitivity * component[i].u;
+    for (size_t i = 0; i < n && largest > 0.0; i++) {
+        const double part = component[i].sensitivity * component[i].u / largest;
         const double share = part * part / variance;
         spread += share * share / component[i].df;
     }
     if (u_c != NULL)
-        *u_c = sqrt(variance);
+        *u_c = total;
     if (df_eff != NULL)
         *df_eff = spread > 0.0 ? 1.0 / spread : INFINITY;
     return CH_OK;
@@ -66,6 +74,5 @@ double ch_coverage_factor(double probability_1, double df)
 {
     if (!(probability_1 > 0.0 && probability_1 < 1.0) || !(df > 0.0))
         return NAN;
-    const double tail = 0.5 * (1.0 - probability_1);
-    return isinf(df) ? gsl_cdf_ugaussian_Qinv(tail) : gsl_cdf_tdist_Qinv(tail, df);
+    return student_upper(0.5 * (1.0 - probability_1), df);
 }

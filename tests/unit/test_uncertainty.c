@@ -65,6 +65,60 @@ static void coverage_factors_match_table_g2(void **state)
     assert_true(isnan(ch_coverage_factor(0.95, NAN)));
 }
 
+/* A quantile that any number of degrees of freedom has: Student's t is known in closed form for 1 and 2 of them, and is the normal's for many. */
+static void coverage_factors_hold_for_few_and_for_very_many_degrees_of_freedom(void **state)
+{
+    (void)state;
+    const double p[] = {0.05, 0.5, 0.6827, 0.95, 0.9973, 1.0 - 1e-9};
+    const double pi = acos(-1.0);
+    for (size_t i = 0; i < 6; i++) {
+        expect_relative(ch_coverage_factor(p[i], 1.0), tan(0.5 * pi * p[i]),
+                        2e-7 * p[i] * p[i]); /* 1 - p has 16 digits */
+        expect_relative(ch_coverage_factor(p[i], 2.0), p[i] * sqrt(2.0 / ((1.0 - p[i]) * (1.0 + p[i]))), 1e-11);
+        double before = ch_coverage_factor(p[i], 1e3);
+        for (double df = 1e4; df < 1e308; df *= 10.0) { /* 6e7 for 1.96 at 1e17, until the normal's was taken there */
+            const double k = ch_coverage_factor(p[i], df);
+            assert_true(k <= before * (1.0 + 1e-12));
+            before = k;
+        }
+        expect_relative(before, ch_coverage_factor(p[i], INFINITY), 1e-14);
+        assert_true(ch_coverage_factor(p[i], 5e-324) == INFINITY); /* ended the program */
+    }
+    /* where they are not whole, and less than 1; SciPy 1.10 (stats.t.isf) */
+    expect_relative(ch_coverage_factor(0.3810926909686696, 0.7708543085671944), 0.7481546448320352, 1e-8);
+    expect_relative(ch_coverage_factor(0.95, 16.7), 2.1127064206594297, 1e-9);
+}
+
+/* A reading repeated to the last digit under a gauge of 2 %: the repeats' few degrees of freedom do not matter, and k is the normal's. */
+static void repeats_that_hardly_scatter_leave_the_normal_factor(void **state)
+{
+    (void)state;
+    for (double sd = 1e-3; sd > 1e-30; sd *= 0.1) {
+        const ch_component parts[] = {{sd, 1.0, 2.0}, {1.0, 1.0, INFINITY}};
+        double u = 0.0, df = 0.0;
+        assert_int_equal(ch_u_combine(parts, 2, &u, &df, NULL), CH_OK);
+        expect_relative(df, 2.0 * pow(sd, -4.0), 1e-5); /* GUM G.2b with u = 1 */
+        expect_relative(ch_coverage_factor(0.95, df), 1.959963984540054, 1e-11);
+    }
+}
+
+static void the_unit_of_an_uncertainty_does_not_matter(void **state)
+{
+    (void)state;
+    const double unit[] = {1e-200, 1e-100, 1.0, 1e100, 1e200};
+    for (size_t i = 0; i < 5; i++) {
+        const ch_component parts[] = {{3.0 * unit[i], 1.0, 5.0}, {2.0 * unit[i], -2.0, 7.0}};
+        double u = 0.0, df = 0.0;
+        assert_int_equal(ch_u_combine(parts, 2, &u, &df, NULL), CH_OK);
+        expect_relative(u, 5.0 * unit[i], 1e-15);
+        expect_relative(df, 625.0 / (81.0 / 5.0 + 256.0 / 7.0), 1e-14);
+    }
+    const ch_component beyond[] = {{1e308, 1.0, 5.0}, {1e308, 1.0, 5.0}, {1e308, 1.0, 5.0}, {1e308, 1.0, 5.0}};
+    double u = 7.0, df = 7.0;
+    assert_int_equal(ch_u_combine(beyond, 4, &u, &df, NULL), CH_E_RANGE);
+    assert_true(u == 7.0 && df == 7.0);
+}
+
 static void combining_refuses_what_is_unknown(void **state)
 {
     (void)state;
@@ -191,6 +245,9 @@ int main(void)
         cmocka_unit_test(limits_become_standard_uncertainties),
         cmocka_unit_test(end_gauge_of_gum_h1_is_reproduced),
         cmocka_unit_test(coverage_factors_match_table_g2),
+        cmocka_unit_test(coverage_factors_hold_for_few_and_for_very_many_degrees_of_freedom),
+        cmocka_unit_test(repeats_that_hardly_scatter_leave_the_normal_factor),
+        cmocka_unit_test(the_unit_of_an_uncertainty_does_not_matter),
         cmocka_unit_test(combining_refuses_what_is_unknown),
         cmocka_unit_test(additive_model_of_supplement_1_is_reproduced),
         cmocka_unit_test(intervals_take_the_ranks_of_7_7),
