@@ -46,29 +46,63 @@ static int residuals_for_gsl(const gsl_vector *x, void *data, gsl_vector *f)
     return GSL_SUCCESS;
 }
 
+/* Residuals at -2h, -h, h, 2h from the place along one parameter. False where the model ends within. */
+static bool values_around(const problem *m, size_t k, double h)
+{
+    const double centre = m->place[k], place[4] = {centre - 2.0 * h, centre - h, centre + h, centre + 2.0 * h};
+    bool exists = true;
+    for (int i = 0; i < 4 && exists; i++) {
+        m->place[k] = place[i];
+        exists = evaluate(m, m->place, m->value[i]);
+    }
+    m->place[k] = centre;
+    return exists;
+}
+
+/* How far the difference of order two is from that of order four, over the latter: (h/scale)^2 of the curve, or rounding. */
+static double bend_1(const problem *m, double h)
+{
+    double off2 = 0.0, length2 = 0.0;
+    for (size_t i = 0; i < m->n; i++) {
+        const double wide = (m->value[3][i] - m->value[0][i]) / (4.0 * h);
+        const double narrow = (m->value[2][i] - m->value[1][i]) / (2.0 * h);
+        const double off = (wide - narrow) / 3.0, slope = narrow - off;
+        off2 += off * off;
+        length2 += slope * slope;
+    }
+    return off2 > 0.0 ? sqrt(off2 / length2) : 0.0;
+}
+
 /*
  * Differences over -2h, -h, h, 2h: error of order h^4, rounding of order eps/h, balanced at h = eps^(1/5) of the parameter. Where
- * the model ends within 2h the step is halved until it does not.
+ * the model ends within 2h the step is halved until it does not; where the curve bends within it (a peak narrow against its
+ * place), halved as long as that straightens it.
  */
 static bool column(const problem *m, size_t k, double jacobian[])
 {
-    const double centre = m->place[k];
-    double h = 7.4e-4 * fmax(fabs(centre), 1e-3);
-    bool exists = false;
-    for (int attempt = 0; attempt < 20 && !exists; attempt++, h *= 0.5) {
-        const double place[4] = {centre - 2.0 * h, centre - h, centre + h, centre + 2.0 * h};
-        exists = true;
-        for (int i = 0; i < 4 && exists; i++) {
-            m->place[k] = place[i];
-            exists = evaluate(m, m->place, m->value[i]);
-        }
-        m->place[k] = centre;
-        if (exists)
-            for (size_t i = 0; i < m->n; i++)
-                jacobian[i * m->p + k] =
-                    (m->value[0][i] - m->value[3][i] + 8.0 * (m->value[2][i] - m->value[1][i])) / (12.0 * h);
+    enum { HALVINGS = 20 };
+    const double straight_1 = 1e-4; /* leaves 1e-8 of the derivative */
+    double h = 7.4e-4 * fmax(fabs(m->place[k]), 1e-3);
+    int halvings = 0;
+    while (!values_around(m, k, h)) {
+        if (++halvings == HALVINGS)
+            return false;
+        h *= 0.5;
     }
-    return exists;
+    for (double bend = bend_1(m, h); bend > straight_1 && halvings < HALVINGS; halvings++) {
+        const double half = values_around(m, k, 0.5 * h) ? bend_1(m, 0.5 * h) : INFINITY;
+        if (!(half < 0.5 * bend)) { /* a quarter of it, were it not rounding */
+            if (!values_around(m, k, h))
+                return false;
+            break;
+        }
+        h *= 0.5;
+        bend = half;
+    }
+    for (size_t i = 0; i < m->n; i++)
+        jacobian[i * m->p + k] =
+            (m->value[0][i] - m->value[3][i] + 8.0 * (m->value[2][i] - m->value[1][i])) / (12.0 * h);
+    return true;
 }
 
 static bool derivatives(const problem *m, double jacobian[])

@@ -237,6 +237,32 @@ static double thurber(const double b[], double x)
     return (b[0] + x * (b[1] + x * (b[2] + x * b[3]))) / (1.0 + x * (b[4] + x * (b[5] + x * b[6])));
 }
 
+static double meyer(const double b[], double x)
+{
+    return b[0] * exp(b[1] / (x + b[2]));
+}
+
+static double kowalik(const double b[], double x)
+{
+    return b[0] * x * (x + b[1]) / (x * (x + b[2]) + b[3]);
+}
+
+static double peak(const double b[], double x)
+{
+    const double from_top = (x - b[2]) / b[1];
+    return b[0] / b[1] * exp(-0.5 * from_top * from_top);
+}
+
+static double rat43(const double b[], double x)
+{
+    return b[0] / pow(1.0 + exp(b[1] - b[2] * x), 1.0 / b[3]);
+}
+
+static double magnet(const double b[], double x)
+{
+    return b[0] * pow(b[1] + x, -1.0 / b[2]);
+}
+
 static bool curve_residuals(const double b[], size_t p, void *context, double residual[], size_t n)
 {
     (void)p;
@@ -290,7 +316,20 @@ static void curves_reach_certified_digits_from_both_starts(void **state)
         expect_curve("nonlinear/Thurber.dat", 7, thurber, start, 7.5, 7);
         expect_curve("nonlinear/BoxBOD.dat", 2, saturation, start, 8, 8);
         expect_curve("nonlinear/MGH17.dat", 5, mgh17, start, 8, 7.5);
+        expect_curve("nonlinear/MGH09.dat", 4, kowalik, start, 7.5, 7.5);
+        expect_curve("nonlinear/MGH10.dat", 3, meyer, start, 8, 7.5);
+        expect_curve("nonlinear/Rat43.dat", 4, rat43, start, 8, 8);
+        expect_curve("nonlinear/Bennett5.dat", 3, magnet, start, 8, 8);
     }
+}
+
+/* A peak 4 wide at 451: differences over a share of its place are differences over a twelfth of its width. Five digits of the
+ * uncertainties were left until the step is halved where the curve bends within it. */
+static void a_peak_narrow_against_its_place_keeps_its_digits(void **state)
+{
+    (void)state;
+    for (int start = 1; start <= 2; start++)
+        expect_curve("nonlinear/Eckerle4.dat", 3, peak, start, 8, 8);
 }
 
 static bool nowhere(const double b[], size_t p, void *context, double residual[], size_t n)
@@ -407,6 +446,22 @@ static void mann_kendall_matches_the_worked_example(void **state)
     expect_close(got.tau, 0.593407, 5e-7);
     expect_close(got.slope, 0.566667, 5e-7);
     assert_true(got.slope_low > 0.0 && got.slope_low < got.slope && got.slope < got.slope_high);
+}
+
+/*
+ * Sen, JASA 63 (1968) 1379, his own example: slope 4, at 93 % 26/7 to 35/8. Data and interval as in the tests of two statistics packages (SciPy's
+ * theilslopes, R's deming), of which the latter notes that the paper's list of the pairs' slopes has slips that do not reach these figures.
+ */
+static void theil_sen_slope_and_interval_are_those_of_sen_s_example(void **state)
+{
+    (void)state;
+    const double t[] = {1, 2, 3, 4, 10, 12, 18}, y[] = {9, 15, 19, 20, 45, 55, 78};
+    ch_trend got;
+    assert_int_equal(ch_trend_rank(t, y, 7, 0.93, &got, NULL), CH_OK);
+    expect_relative(got.slope, 4.0, 1e-15);
+    expect_relative(got.slope_low, 26.0 / 7.0, 1e-15);
+    expect_relative(got.slope_high, 35.0 / 8.0, 1e-15);
+    expect_relative(got.intercept, 4.0, 1e-15); /* median 20 less 4 times the median 4 */
 }
 
 /* Gilbert 1987, table A18 (Kendall's table): one-sided chances of S, from memory; two-sided is twice that. */
@@ -553,11 +608,13 @@ int main(void)
         cmocka_unit_test(least_squares_refuse_columns_that_depend),
         cmocka_unit_test(weighted_least_squares_agree_with_the_weighted_line),
         cmocka_unit_test(curves_reach_certified_digits_from_both_starts),
+        cmocka_unit_test(a_peak_narrow_against_its_place_keeps_its_digits),
         cmocka_unit_test(curve_steps_back_where_the_model_ends),
         cmocka_unit_test(curve_says_why_it_failed),
         cmocka_unit_test(curve_fit_of_a_line_is_the_line),
         cmocka_unit_test(exact_data_are_met_exactly),
         cmocka_unit_test(mann_kendall_matches_the_worked_example),
+        cmocka_unit_test(theil_sen_slope_and_interval_are_those_of_sen_s_example),
         cmocka_unit_test(few_readings_get_their_exact_chance),
         cmocka_unit_test(order_gaps_and_units_do_not_matter),
         cmocka_unit_test(one_wild_reading_does_not_turn_the_slope),
