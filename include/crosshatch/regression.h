@@ -34,7 +34,7 @@ typedef struct ch_line {
  * @param u_y NULL, or n standard uncertainties > 0.
  * @param n   Of each of the arrays.
  * @param out (out) Untouched on failure.
- * @retval CH_E_RANGE Too few points, all x alike, a value not finite, a u_y not > 0.
+ * @retval CH_E_RANGE Too few points, all x alike, a value not finite, a u_y not > 0, or squares that overflow.
  *
  * Source: GUM (JCGM 100:2008) H.3.2, eqs. H.13; with weights NIST/SEMATECH e-Handbook 4.1.4.3 and 4.4.3.3.
  */

@@ -57,7 +57,7 @@ void ch_sort(double x[], size_t n);
 /**
  * Quantile of an ordered sample by linear interpolation between order statistics at (n - 1) p ("type 7").
  *
- * @param sorted Upwards, n values.
+ * @param sorted Upwards, n values; those at the ends may be infinite.
  * @param n      Of `sorted`.
  * @param p_1    0..1.
  * @return NaN for n = 0 or p outside 0..1.

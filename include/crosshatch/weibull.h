@@ -60,7 +60,7 @@ double ch_weibull_survival(double shape, double scale, double age);
 /** Age that the part `p_1` in (0, 1) of all does not reach: scale (-ln(1 - p))^(1/shape). NaN outside. B10 is p = 0.1. */
 double ch_weibull_quantile(double shape, double scale, double p_1);
 
-/** Mean life, scale Gamma(1 + 1/shape), and its standard deviation; NaN as above. */
+/** Mean life, scale Gamma(1 + 1/shape), and its standard deviation; INFINITY where beyond a double, NaN as above. */
 double ch_weibull_mean(double shape, double scale);
 /** Standard deviation of the lives; NaN as above. */
 double ch_weibull_sd(double shape, double scale);

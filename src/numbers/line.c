@@ -68,6 +68,9 @@ ch_status ch_line_fit(const double x[], const double y[], const double u_y[], si
                       .chi2 = twofold_round(chi2),
                       .residual_sd = NAN,
                       .r_squared = NAN};
+    if (!isfinite(result.slope) || !isfinite(result.intercept) || !isfinite(result.chi2))
+        return ch_fail(err, CH_E_RANGE, "smaller numbers, or another unit",
+                       "the squares of %zu points are beyond any number", n);
     if (n > 2)
         result.residual_sd = twofold_round(twofold_root(twofold_divide(chi2, twofold_of(result.df))));
     if (yy.hi > 0.0)

@@ -56,7 +56,10 @@ double ch_quantile_sorted(const double sorted[], size_t n, double p_1)
     if (below >= n - 1)
         return sorted[n - 1];
     const double part = place - (double)below;
-    return sorted[below] + part * (sorted[below + 1] - sorted[below]);
+    const double low = sorted[below], high = sorted[below + 1];
+    if (!(part > 0.0) || low == high) /* also where one or both are infinite */
+        return low;
+    return isinf(high - low) ? (1.0 - part) * low + part * high : low + part * (high - low);
 }
 
 ch_status ch_summarize(const double x[], size_t n, ch_summary *out, ch_err *err)

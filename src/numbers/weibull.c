@@ -9,6 +9,8 @@
 #include <math.h>
 
 #include <gsl/gsl_cdf.h>
+#include <gsl/gsl_sf_gamma.h>
+#include <gsl/gsl_sf_zeta.h>
 
 #include "crosshatch/sampling.h"
 
@@ -253,12 +255,31 @@ double ch_weibull_mean(double shape, double scale)
     return is_life(shape, scale) ? scale * tgamma(1.0 + 1.0 / shape) : NAN;
 }
 
+/*
+ * ln(Gamma(1 + 2x)/Gamma(1 + x)^2), x > 0. For small x the logarithms of both are nearly alike; their series (Abramowitz and Stegun,
+ * Handbook of Mathematical Functions, 1964, 6.1.33) leaves sum of (-1)^n zeta(n) (2^n - 2) x^n/n from n = 2.
+ */
+static double log_gamma_ratio(double x)
+{
+    enum { TERMS = 18 }; /* 0.1^18 */
+    if (x > 0.05)
+        return gsl_sf_lngamma(1.0 + 2.0 * x) - 2.0 * gsl_sf_lngamma(1.0 + x);
+    double sum = 0.0;
+    for (int n = TERMS; n >= 2; n--)
+        sum = -sum * x + gsl_sf_zeta_int(n) * (ldexp(1.0, n) - 2.0) / n;
+    return sum * x * x;
+}
+
 double ch_weibull_sd(double shape, double scale)
 {
     if (!is_life(shape, scale))
         return NAN;
-    const double mean = tgamma(1.0 + 1.0 / shape);
-    return scale * sqrt(tgamma(1.0 + 2.0 / shape) - mean * mean);
+    const double mean = ch_weibull_mean(shape, scale);
+    if (isinf(mean))
+        return mean;
+    const double part = 0.5 * log_gamma_ratio(1.0 / shape);
+    return mean *
+           (part > 300.0 ? exp(part) : sqrt(expm1(2.0 * part))); /* the root overflows later than what is under it */
 }
 
 double ch_weibull_mean_to(double shape, double scale, double age)
@@ -267,7 +288,11 @@ double ch_weibull_mean_to(double shape, double scale, double age)
         return NAN;
     if (age == INFINITY)
         return ch_weibull_mean(shape, scale);
-    return ch_weibull_mean(shape, scale) * gsl_cdf_gamma_P(pow(age / scale, shape), 1.0 / shape, 1.0);
+    const double z = pow(age / scale, shape);
+    if (z <
+        1e-9) /* nearly all alive: int of 1 - (t/scale)^shape; z itself may be too small for a number while the age is not */
+        return age * (1.0 - z / (shape + 1.0));
+    return ch_weibull_mean(shape, scale) * gsl_cdf_gamma_P(z, 1.0 / shape, 1.0);
 }
 
 /* h(t) times the mean of min(life, t) less F(t): rises from 0 where the shape is above 1. */

@@ -168,6 +168,13 @@ static void sums_that_overflow_are_said_and_never_infinite(void **state)
     REFUSED(ch_summary, ch_summarize(apart, 3, &out, &err), CH_E_RANGE);
 }
 
+static void a_line_through_readings_beyond_squaring_is_refused(void **state)
+{
+    (void)state;
+    const double x[] = {0, 1, 2}, y[] = {1e308, -1e308, 1e308};
+    REFUSED(ch_line, ch_line_fit(x, y, NULL, 3, &out, &err), CH_E_RANGE); /* was a line without any uncertainty */
+}
+
 static void groups_that_do_not_scatter_have_an_infinite_ratio_or_none(void **state)
 {
     (void)state;
@@ -300,6 +307,7 @@ int main(void)
         cmocka_unit_test(readings_that_are_none_are_not_fitted),
         cmocka_unit_test(a_trend_of_few_readings_bounds_what_it_can),
         cmocka_unit_test(sums_that_overflow_are_said_and_never_infinite),
+        cmocka_unit_test(a_line_through_readings_beyond_squaring_is_refused),
         cmocka_unit_test(groups_that_do_not_scatter_have_an_infinite_ratio_or_none),
         cmocka_unit_test(a_gauge_study_needs_two_of_everything),
         cmocka_unit_test(a_life_without_figures_has_no_answers),

@@ -69,6 +69,15 @@ static void quantile_interpolates_between_order_statistics(void **state)
     assert_true(isnan(ch_quantile_sorted(x, 5, NAN)));
 }
 
+static void quantiles_among_infinite_and_very_large_values_are_such_or_finite(void **state)
+{
+    (void)state;
+    const double never[] = {100.0, 200.0, INFINITY, INFINITY}, wide[] = {-1.5e308, 1.7e308};
+    expect_close(ch_quantile_sorted(never, 4, 1.0 / 3.0), 200.0, 0.0); /* on a value: its neighbour does not matter */
+    assert_true(ch_quantile_sorted(never, 4, 0.4) == INFINITY && ch_quantile_sorted(never, 4, 0.9) == INFINITY);
+    expect_relative(ch_quantile_sorted(wide, 2, 0.5), 1e307, 1e-13);
+}
+
 static void what_one_reading_cannot_tell_is_nan(void **state)
 {
     (void)state;
@@ -303,6 +312,7 @@ int main(void)
         cmocka_unit_test(univariate_sets_of_decimals_reach_what_a_double_holds),
         cmocka_unit_test(median_and_mad_match_hand_values),
         cmocka_unit_test(quantile_interpolates_between_order_statistics),
+        cmocka_unit_test(quantiles_among_infinite_and_very_large_values_are_such_or_finite),
         cmocka_unit_test(what_one_reading_cannot_tell_is_nan),
         cmocka_unit_test(readings_that_are_not_numbers_are_refused),
         cmocka_unit_test(summary_without_memory_leaves_everything_as_it_was),
