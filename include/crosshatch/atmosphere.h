@@ -40,7 +40,7 @@ ch_status ch_atmosphere_station_pressure(double sea_level_pressure_pa, double al
 
 /**
  * Pressure reduced to sea level (QNH), Pa, from a station pressure and the altitude of the place: the inverse of ch_atmosphere_station_pressure().
- * CH_E_RANGE outside -1000..11000 m, or where the pressure is not above 0.
+ * CH_E_RANGE outside -1000..11000 m, or where the pressure is not above 0, or none that the air has there.
  *
  * @param station_pressure_pa   As a barometer at the place shows it, Pa, absolute.
  * @param altitude_m            Of the place, m.

@@ -81,7 +81,11 @@ ch_status ch_atmosphere_sea_level_pressure(double station_pressure_pa, double al
     if (status < 0)
         return status;
     const double base_1 = pow(station_pressure_pa / SEA_LEVEL_PA, 1.0 / EXPONENT);
-    *sea_level_pressure_pa = SEA_LEVEL_PA * pow(base_1 + LAPSE_K_M * altitude_m / SEA_LEVEL_K, EXPONENT);
+    const double reduced_pa = SEA_LEVEL_PA * pow(base_1 + LAPSE_K_M * altitude_m / SEA_LEVEL_K, EXPONENT);
+    if (!(reduced_pa > 0.0) || !isfinite(reduced_pa)) /* below sea level, less than the air in between weighs */
+        return ch_fail(err, CH_E_RANGE, "a pressure of the air", "station pressure %g hPa at %g m",
+                       station_pressure_pa / 100.0, altitude_m);
+    *sea_level_pressure_pa = reduced_pa;
     return CH_OK;
 }
 

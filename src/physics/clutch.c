@@ -20,7 +20,11 @@ ch_status ch_clutch_capacity(const ch_clutch_disc *disc, double *uniform_pressur
         return ch_fail(err, CH_E_RANGE, "friction, clamp force and number of surfaces above 0",
                        "a clutch of friction %.3g, clamp force %.4g N, %.3g surfaces", disc->friction_1,
                        disc->clamp_force_n, disc->surfaces_1);
-    *uniform_pressure_n_m = grip_n * (outer * outer + outer * inner + inner * inner) / (3 * (outer + inner));
+    const double pressure_n_m = grip_n * (outer * outer + outer * inner + inner * inner) / (3 * (outer + inner));
+    if (!isfinite(pressure_n_m))
+        return ch_fail(err, CH_E_RANGE, "smaller numbers", "a clutch facing of %.4g m gripped by %.4g N", outer,
+                       grip_n);
+    *uniform_pressure_n_m = pressure_n_m;
     *uniform_wear_n_m = grip_n * (outer + inner) / 4;
     return CH_OK;
 }

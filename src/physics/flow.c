@@ -71,6 +71,10 @@ ch_status ch_flow_kg_s(double up_pa, double up_k, double gamma_1, double r_j_kg_
     bool choked;
     const double ratio_1 = down_pa / up_pa;
     const double psi = psi_1(ratio_1, log(ratio_1), gamma_1, &choked);
-    *flow_kg_s = area_m2 * up_pa / sqrt(r_j_kg_k * up_k) * psi;
+    const double flow = area_m2 * up_pa / sqrt(r_j_kg_k * up_k) * psi;
+    if (!isfinite(flow))
+        return ch_fail(err, CH_E_RANGE, "smaller numbers", "a flow through %g m2 from %g Pa is beyond any number",
+                       area_m2, up_pa);
+    *flow_kg_s = flow;
     return choked ? CH_CHOKED : CH_OK;
 }

@@ -48,6 +48,13 @@ static ch_status balance_init(balance *b, const ch_leakdown_tester *tester, ch_e
     b->out_gamma_1 = ch_air_gamma_1(tester->cylinder_k);
     b->in_s_m = 1.0 / sqrt(CH_AIR_R * tester->air_k);
     b->out_s_m = 1.0 / sqrt(CH_AIR_R * tester->cylinder_k);
+    if (!isfinite(b->supply_pa))
+        return ch_fail(err, CH_E_RANGE, "smaller numbers", "supply pressure %g kPa gauge over %g kPa",
+                       tester->supply_gauge_pa * 1e-3, tester->ambient_pa * 1e-3);
+    if (!(b->in_gamma_1 > 1.0 &&
+          b->out_gamma_1 > 1.0)) /* the polynomials of air.h, far outside of what they were fitted to */
+        return ch_fail(err, CH_E_RANGE, "about 200 K to 1000 K", "air of %g K and %g K", tester->air_k,
+                       tester->cylinder_k);
     return CH_OK;
 }
 
@@ -154,7 +161,21 @@ ch_status ch_leakdown_loss_1(const ch_leakdown_tester *tester, double leak_area_
         *loss_1 = (b.supply_pa - choked_pa) / b.supply_gauge_pa;
         return CH_OK;
     }
+    if (!isfinite(area_1)) { /* beyond any number of orifices */
+        *loss_1 = 1.0;
+        return CH_OK;
+    }
     return balance_solve(&b, area_1, loss_1, err);
+}
+
+/* An area from a loss, or the reason why it is none: a flow that underflows leaves 0/0. */
+static ch_status area_answer(double area_m2, double loss_1, double *to_m2, ch_err *err)
+{
+    if (!isfinite(area_m2))
+        return ch_fail(err, CH_E_RANGE, "a loss that can be read", "a loss of %g %% says nothing of the area",
+                       loss_1 * 100.0);
+    *to_m2 = area_m2;
+    return CH_OK;
 }
 
 ch_status ch_leakdown_area_m2(const ch_leakdown_tester *tester, double loss_1, double *leak_area_m2, ch_err *err)
@@ -167,8 +188,8 @@ ch_status ch_leakdown_area_m2(const ch_leakdown_tester *tester, double loss_1, d
         return ch_fail(err, CH_E_RANGE, "above 0", "orifice area %g mm2", tester->orifice_area_m2 * 1e6);
     if (!(loss_1 >= 0.0 && loss_1 < 1.0))
         return ch_fail(err, CH_E_RANGE, "from 0 to below 100 %", "loss %g %%", loss_1 * 100.0);
-    *leak_area_m2 = tester->orifice_area_m2 * flux_in(&b, loss_1) / flux_out(&b, 1.0 - loss_1);
-    return CH_OK;
+    return area_answer(tester->orifice_area_m2 * flux_in(&b, loss_1) / flux_out(&b, 1.0 - loss_1), loss_1, leak_area_m2,
+                       err);
 }
 
 ch_status ch_leakdown_calibrate_m2(const ch_leakdown_tester *tester, double master_area_m2, double loss_1,
@@ -182,6 +203,5 @@ ch_status ch_leakdown_calibrate_m2(const ch_leakdown_tester *tester, double mast
         return ch_fail(err, CH_E_RANGE, "above 0", "area of the master orifice %g mm2", master_area_m2 * 1e6);
     if (!(loss_1 > 0.0 && loss_1 < 1.0))
         return ch_fail(err, CH_E_RANGE, "above 0 and below 100 %", "loss %g %%", loss_1 * 100.0);
-    *orifice_area_m2 = master_area_m2 * flux_out(&b, 1.0 - loss_1) / flux_in(&b, loss_1);
-    return CH_OK;
+    return area_answer(master_area_m2 * flux_out(&b, 1.0 - loss_1) / flux_in(&b, loss_1), loss_1, orifice_area_m2, err);
 }

@@ -2,11 +2,13 @@
 #include <stdbool.h>
 #include <string.h>
 
+#include "crosshatch/atmosphere.h"
 #include "crosshatch/clutch.h"
 #include "crosshatch/fastener.h"
 #include "crosshatch/flow.h"
 #include "crosshatch/leakdown.h"
 #include "crosshatch/prior.h"
+#include "crosshatch/sampling.h"
 #include "crosshatch/setup.h"
 #include "crosshatch/tyre.h"
 #include "crosshatch/wet.h"
@@ -104,6 +106,35 @@ static void an_argument_that_is_no_figure_is_refused_whichever_it_is(void **stat
     assert_int_equal(flow(a, &found, NULL), CH_E_RANGE);
 }
 
+/* Whatever is asked, the answer is a number within its range, or there is none: no infinity or NaN under CH_OK. */
+static void what_is_answered_is_a_number_however_odd_the_question(void **state)
+{
+    (void)state;
+    static const double odd[] = {0.0,  -0.0, 5e-324, 1e-300, 1e-30, 1e-9, 1e-3,  0.5,      1.0,      1.0000001,
+                                 1.4,  2.0,  100.0,  287.05, 1e5,   1e6,  1e9,   1e30,     1e300,    1.7e308,
+                                 -1.0, NAN,  850e2,  1100e2, 500.0, -1e3, 11000, INFINITY, -INFINITY};
+    enum { ODD = sizeof odd / sizeof odd[0] };
+    ch_stream stream;
+    ch_stream_init(&stream, 20261127, 1);
+    int answered = 0;
+    for (int round = 0; round < 100000; round++) {
+        double a[6], answer = 77.0;
+        for (int i = 0; i < 6; i++)
+            a[i] = odd[(size_t)(ch_stream_uniform(&stream) * ODD)];
+        static ch_status (*const asked[])(const double *, double *, ch_err *) = {flow, loss, leak, calibrated,
+                                                                                 capacity};
+        for (size_t k = 0; k < sizeof asked / sizeof asked[0]; k++) {
+            const bool ok = asked[k](a, &answer, NULL) >= CH_OK;
+            if (ok && !(answer >= 0.0 && isfinite(answer) && (k != 1 || answer <= 1.0)))
+                fail_msg("question %zu of %g, %g, %g, %g, %g, %g: %g", k, a[0], a[1], a[2], a[3], a[4], a[5], answer);
+            answered += ok;
+        }
+        if (ch_atmosphere_sea_level_pressure(a[0], a[1], &answer, NULL) >= CH_OK && !(answer > 0.0 && isfinite(answer)))
+            fail_msg("%g Pa at %g m: %g", a[0], a[1], answer);
+    }
+    assert_true(answered > 10000);
+}
+
 static void a_ratio_below_nothing_chokes_like_nothing(void **state)
 {
     (void)state;
@@ -180,6 +211,7 @@ int main(void)
 {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(an_argument_that_is_no_figure_is_refused_whichever_it_is),
+        cmocka_unit_test(what_is_answered_is_a_number_however_odd_the_question),
         cmocka_unit_test(a_ratio_below_nothing_chokes_like_nothing),
         cmocka_unit_test(a_leak_is_found_again_from_its_loss_at_every_size),
         cmocka_unit_test(the_wider_the_throttle_the_less_the_intake_falls),
