@@ -162,13 +162,12 @@ static void plans_of_any_size_gain_what_glpk_gains(void **state)
  * KNAPSACK_01, J. Burkardt's public data sets after Kreher and Stinson, Combinatorial Algorithms, 1999 (from memory; each optimum recomputed, see
  * tests/data/knapsack/SOURCE.md). A knapsack is a program with one limit and no links.
  */
-static void published_knapsacks_are_solved(void **state)
+static int solve_knapsacks(const char *name)
 {
-    (void)state;
     const char *root = getenv("CROSSHATCH_SOURCE");
     char path[1024], line[1024];
     int solved = 0;
-    snprintf(path, sizeof path, "%s/tests/data/knapsack/knapsack01_a.csv", root == NULL ? "." : root);
+    snprintf(path, sizeof path, "%s/tests/data/knapsack/%s", root == NULL ? "." : root, name);
     FILE *file = fopen(path, "r");
     assert_non_null(file);
     assert_non_null(fgets(line, sizeof line, file)); /* the header */
@@ -185,22 +184,31 @@ static void published_knapsacks_are_solved(void **state)
             weight[n] = strtoll(w, &w, 10);
             profit[n] = strtoll(g, &g, 10);
         }
-        const int64_t none[64] = {0};
-        bool chosen[64];
-        ch_selected selected;
-        const ch_selection task = {.count = n,
-                                   .gain = profit,
-                                   .money = weight,
-                                   .work = none,
-                                   .money_limit = strtoll(field[1], NULL, 10),
-                                   .work_limit = INT64_MAX};
-        assert_int_equal(ch_select(&task, chosen, &selected, NULL), CH_OK);
-        assert_true(selected.proven);
-        assert_int_equal(selected.gain, strtoll(field[4], NULL, 10));
+        const int64_t none[64] = {0}, capacity = strtoll(field[1], NULL, 10);
+        for (int of_work = 0; of_work < 2; of_work++) { /* the limit as one of money, then as one of hours */
+            bool chosen[64];
+            ch_selected selected;
+            const ch_selection task = {.count = n,
+                                       .gain = profit,
+                                       .money = of_work ? none : weight,
+                                       .work = of_work ? weight : none,
+                                       .money_limit = of_work ? INT64_MAX : capacity,
+                                       .work_limit = of_work ? capacity : INT64_MAX};
+            assert_int_equal(ch_select(&task, chosen, &selected, NULL), CH_OK);
+            assert_true(selected.proven);
+            assert_int_equal(selected.gain, strtoll(field[4], NULL, 10));
+        }
         solved++;
     }
     fclose(file);
-    assert_int_equal(solved, 5);
+    return solved;
+}
+
+static void published_knapsacks_are_solved(void **state)
+{
+    (void)state;
+    assert_int_equal(solve_knapsacks("knapsack01_a.csv"), 5);
+    assert_int_equal(solve_knapsacks("knapsack01_b.csv"), 3);
 }
 
 /* ------------------------------------------------------------------ edges */
