@@ -17,7 +17,8 @@ typedef struct ch_tyre {
 } ch_tyre;
 
 /**
- * Read a size designation: "195/50R15", "195/50 ZR 15 82V", "P205/55R16", "175R14" (no aspect ratio: 0.82), small letters too. What follows the rim
+ * Read a size designation: "195/50R15", "195/50 ZR 15 82V", "P205/55R16", "175R14" (no aspect ratio: 0.82), "185/60 HR 14" (the speed symbol where it stood
+ * until about 1990), "195/70R15C", small letters too. What follows the rim
  * diameter behind a space (load index, speed symbol) is free.
  *
  * @param text   `length` bytes, borrowed during the call.

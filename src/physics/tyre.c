@@ -49,10 +49,15 @@ static bool scan_size(scan *s, ch_tyre *tyre)
         s->at++;
         aspect = whole(s);
     }
-    (void)letter(s, 'Z');
+    static const char speeds[] =
+        "ZSTHV"; /* before the R, as sizes were marked until about 1990; today only Z stands there */
+    bool speed = false;
+    for (const char *symbol = speeds; *symbol != '\0' && !speed; symbol++)
+        speed = letter(s, *symbol);
     if (!letter(s, 'R'))
         return false;
     const int rim = whole(s);
+    (void)(s->at < s->end && *s->at != ' ' && letter(s, 'C')); /* of a van */
     if (s->at < s->end && *s->at != ' ')
         return false;
     if (section < 105 || section > 455 || aspect < 20 || aspect > 100 || rim < 8 || rim > 28)
@@ -71,9 +76,11 @@ ch_status ch_tyre_parse(const char *text, size_t length, ch_tyre *tyre, ch_err *
     return CH_OK;
 }
 
+/* Half a millimetre counts upwards, also where a double has it a hair below: 165 mm times 0.70 is 115.5 mm, and 116. */
 static double round_to_millimetre(double length_m)
 {
-    return round(length_m / MILLIMETRE_M) * MILLIMETRE_M;
+    static const double hair_mm = 1e-6;
+    return floor(length_m / MILLIMETRE_M + 0.5 + hair_mm) * MILLIMETRE_M;
 }
 
 double ch_tyre_diameter(const ch_tyre *tyre)

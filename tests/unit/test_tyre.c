@@ -16,8 +16,9 @@ static ch_tyre tyre_of(const char *text)
 static void sizes_are_read_as_they_stand_on_the_wall(void **state)
 {
     (void)state;
-    static const char *const written[] = {"195/50R15",      "195/50 R 15", "195/50ZR15",        "P195/50R15",
-                                          "195/50 R15 82V", "195/50r15",   " 195 / 50 ZR15 86W"};
+    static const char *const written[] = {"195/50R15",      "195/50 R 15",   "195/50ZR15",         "P195/50R15",
+                                          "195/50 R15 82V", "195/50r15",     " 195 / 50 ZR15 86W", "195/50HR15",
+                                          "195/50 VR 15",   "195/50SR15 82", "195/50R15C 82/80T"};
     for (size_t i = 0; i < sizeof written / sizeof written[0]; i++) {
         const ch_tyre tyre = tyre_of(written[i]);
         expect_close(tyre.section_m, 0.195, 1e-15); /* rounding of mm to m */
@@ -30,8 +31,9 @@ static void sizes_are_read_as_they_stand_on_the_wall(void **state)
 static void what_is_no_size_is_refused(void **state)
 {
     (void)state;
-    static const char *const bad[] = {"",          "195",        "195/50",     "195/50-15",  "95/50R15", "195/5R15",
-                                      "195/50R50", "1955/50R15", "195/50R15x", "195//50R15", "R15",      "195/50R"};
+    static const char *const bad[] = {"",         "195",       "195/50",      "195/50-15",  "95/50R15",
+                                      "195/5R15", "195/50R50", "1955/50R15",  "195/50R15x", "195//50R15",
+                                      "R15",      "195/50R",   "195/50HVR15", "195/50XR15", "195/50R15CC"};
     for (size_t i = 0; i < sizeof bad / sizeof bad[0]; i++) {
         ch_tyre tyre = {1, 2, 3};
         ch_err err = {0};
@@ -42,6 +44,26 @@ static void what_is_no_size_is_refused(void **state)
     }
     ch_tyre tyre;
     assert_int_equal(ch_tyre_parse("195/50R15\0", 10, &tyre, NULL), CH_E_INPUT);
+}
+
+/* A section height of a half millimetre counts upwards: 195/70R14 has 136.5, 137 mm, so that it is 630 mm high, not 628 mm. Checked in whole numbers over
+ * every size that is read. */
+static void half_millimetres_of_section_height_count_upwards(void **state)
+{
+    (void)state;
+    expect_close(ch_tyre_diameter(&(ch_tyre){0.165, 0.70, 13 * 0.0254}), 0.562, 1e-9);
+    expect_close(ch_tyre_diameter(&(ch_tyre){0.195, 0.70, 14 * 0.0254}), 0.630, 1e-9);
+    expect_close(ch_tyre_diameter(&(ch_tyre){0.205, 0.70, 15 * 0.0254}), 0.669, 1e-9);
+    expect_close(ch_tyre_diameter(&(ch_tyre){0.245, 0.70, 16 * 0.0254}), 0.750, 1e-9);
+    for (int section = 105; section <= 455; section++)
+        for (int aspect = 20; aspect <= 100; aspect++)
+            for (int rim = 8; rim <= 28; rim++) {
+                char size[32];
+                snprintf(size, sizeof size, "%d/%dR%d", section, aspect, rim);
+                const ch_tyre tyre = tyre_of(size);
+                const int height = (section * aspect + 50) / 100, seat = (rim * 254 + 5) / 10;
+                expect_close(ch_tyre_diameter(&tyre), (seat + 2 * height) * 1e-3, 1e-9);
+            }
 }
 
 /* Overall diameters and rolling circumferences of the standard's tables: 195/65R15 635 mm and 1937 mm, 205/55R16 632 mm and 1928 mm, 185/60R14 578 mm
@@ -74,6 +96,7 @@ int main(void)
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(sizes_are_read_as_they_stand_on_the_wall),
         cmocka_unit_test(what_is_no_size_is_refused),
+        cmocka_unit_test(half_millimetres_of_section_height_count_upwards),
         cmocka_unit_test(diameter_and_circumference_are_those_of_the_standard),
         cmocka_unit_test(a_rolling_tyre_is_a_little_less_than_its_circle),
     };
