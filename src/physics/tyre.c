@@ -79,8 +79,8 @@ ch_status ch_tyre_parse(const char *text, size_t length, ch_tyre *tyre, ch_err *
 /* Half a millimetre counts upwards, also where a double has it a hair below: 165 mm times 0.70 is 115.5 mm, and 116. */
 static double round_to_millimetre(double length_m)
 {
-    static const double hair_mm = 1e-6;
-    return floor(length_m / MILLIMETRE_M + 0.5 + hair_mm) * MILLIMETRE_M;
+    static const double hair_1 = 1e-6; /* of a millimetre */
+    return floor(length_m / MILLIMETRE_M + 0.5 + hair_1) * MILLIMETRE_M;
 }
 
 double ch_tyre_diameter(const ch_tyre *tyre)
