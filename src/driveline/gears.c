@@ -15,6 +15,7 @@
 #define LOW_RAD_M 3.0       /* 8 rpm per km/h */
 #define HIGH_RAD_M 130.0    /* 345 rpm per km/h */
 #define CELL 0.002          /* of the logarithm */
+#define ROAD_NOISE_M_S 0.1  /* judgment */
 #define DENSITY_WIDTH 0.006 /* of lines of a fine speed: judgment */
 #define CELLS 1888          /* ln(HIGH/LOW)/CELL, rounded up */
 
@@ -266,6 +267,81 @@ static void numbers(const line_fit *found, size_t n, int number[CH_DRIVELINE_GEA
     }
 }
 
+/* Sums over the rows of one line for the least squares of lag and creep, its own scale taken out. */
+typedef struct drive_sums {
+    double aa, ac, cc, av, cv;
+} drive_sums;
+
+static void add_sums(drive_sums *to, const drive_sums *more, double sign)
+{
+    to->aa += sign * more->aa;
+    to->ac += sign * more->ac;
+    to->cc += sign * more->cc;
+    to->av += sign * more->av;
+    to->cv += sign * more->cv;
+}
+
+/* False where there are too few rows. */
+static bool sums_of_line(const signals *s, const trail *t, double at, drive_sums *sums)
+{
+    double count = 0, saa = 0, sac = 0, scc = 0, sav = 0, scv = 0, sww = 0, swv = 0, swa = 0, swc = 0;
+    for (size_t i = 0; i < s->n; i++) {
+        if (!(fabs(s->ratio[i] - at) < 0.03) || !gears_steady(s, t, i) || !gears_cross_steps(s, i) ||
+            !gears_even_pull(s, i))
+            continue;
+        const double v = exp(-s->ratio[i]) * s->engine[i], w = s->engine[i], a = s->climb[i];
+        const double c = v * signals_drive_force(s, i);
+        if (!(fabs(a) < 12))
+            continue;
+        count++;
+        saa += a * a;
+        sac += a * c;
+        scc += c * c;
+        sav += a * v;
+        scv += c * v;
+        sww += w * w;
+        swv += w * v;
+        swa += w * a;
+        swc += w * c;
+    }
+    *sums = (drive_sums){.aa = saa - swa * swa / sww,
+                         .ac = sac - swa * swc / sww,
+                         .cc = scc - swc * swc / sww,
+                         .av = swa * swv / sww - sav,
+                         .cv = swc * swv / sww - scv};
+    return count >= 20;
+}
+
+/* By how much creep is more than before, and lag: the sums' least squares, creep with what is known of it beforehand. */
+static void lag_and_creep(const drive_sums *sums, double known, double before_1, double *more_1, double *lag_s)
+{
+    const double cc = sums->cc + known, cv = sums->cv - known * before_1;
+    const double determinant = sums->aa * cc - sums->ac * sums->ac;
+    *more_1 = determinant > 1e-9 * sums->aa * cc ? (sums->aa * cv - sums->ac * sums->av) / determinant : -before_1;
+    *lag_s = (sums->av - sums->ac * *more_1) / sums->aa;
+}
+
+/*
+ * The line that shows more creep than another allows: tyres creep in every gear, and what one shows far beyond the least is a clutch that slips there. `lines` where none does.
+ */
+static size_t line_that_slips(const drive_sums line[], size_t lines, double before_1, double lag_s)
+{
+    /* judgment: the noise of road speed; the drive force is a guess, in which gears differ */
+    static const double differ_1 = 0.005, surely = 3;
+    size_t most = lines;
+    double allowed_1 = INFINITY, least_1 = -INFINITY;
+    for (size_t g = 0; g < lines; g++) {
+        const double creep_1 = fmax(before_1 + (line[g].cv - line[g].ac * lag_s) / line[g].cc, 0),
+                     doubt_1 = surely * hypot(ROAD_NOISE_M_S / sqrt(line[g].cc), differ_1);
+        allowed_1 = fmin(allowed_1, creep_1 + doubt_1);
+        if (creep_1 - doubt_1 > least_1) {
+            least_1 = creep_1 - doubt_1;
+            most = g;
+        }
+    }
+    return least_1 > allowed_1 ? most : lines;
+}
+
 /*
  * What is left of the lag, and of the tyres' creep: the least squares of v + a lag + v f creep = w/line over all lines, the two common to them. A late speed falls
  * short in proportion to acceleration, a tyre that creeps in proportion to speed and drive force f.
@@ -273,51 +349,29 @@ static void numbers(const line_fit *found, size_t n, int number[CH_DRIVELINE_GEA
 static double lag_left(signals *s, const trail *t, const line_fit *found, size_t n)
 {
     /* judgment: tyres of road cars creep by some percent at the limit of grip; in whole steps less of it is told from a lag */
-    static const double noise_m_s = 0.1, usual_creep_1 = 0.03, least_creep_1 = 0.01, stepped_least_1 = 0.03,
-                        most_creep_1 = 0.12;
-    double aa = 0, ac = 0, cc = 0, av = 0, cv = 0, total_s = 0;
+    static const double usual_creep_1 = 0.03, least_creep_1 = 0.01, stepped_least_1 = 0.03, most_creep_1 = 0.12;
+    const double known = ROAD_NOISE_M_S * ROAD_NOISE_M_S / (usual_creep_1 * usual_creep_1), before_1 = s->creep_1;
+    drive_sums line[CH_DRIVELINE_GEARS_MAX], all = {0};
+    size_t lines = 0;
+    double total_s = 0, more_1, lag_s;
     for (size_t g = 0; g < n; g++)
         total_s += found[g].seconds;
-    for (size_t g = 0; g < n; g++) {
-        double count = 0, saa = 0, sac = 0, scc = 0, sav = 0, scv = 0, sww = 0, swv = 0, swa = 0, swc = 0;
-        for (size_t i = 0; i < s->n; i++) {
-            if (!(fabs(s->ratio[i] - found[g].at) < 0.03) || !gears_steady(s, t, i) || !gears_cross_steps(s, i) ||
-                !gears_even_pull(s, i))
-                continue;
-            const double v = exp(-s->ratio[i]) * s->engine[i], w = s->engine[i], a = s->climb[i];
-            const double c = v * signals_drive_force(s, i);
-            if (!(fabs(a) < 12))
-                continue;
-            count++;
-            saa += a * a;
-            sac += a * c;
-            scc += c * c;
-            sav += a * v;
-            scv += c * v;
-            sww += w * w;
-            swv += w * v;
-            swa += w * a;
-            swc += w * c;
-        }
-        if (count < 20 || found[g].seconds < GEARS_LIGHT_1 * total_s)
-            continue;
-        aa += saa - swa * swa / sww;
-        ac += sac - swa * swc / sww;
-        cc += scc - swc * swc / sww;
-        av -= sav - swa * swv / sww;
-        cv -= scv - swc * swv / sww;
-    }
-    if (!(aa > 0))
+    for (size_t g = 0; g < n; g++)
+        if (sums_of_line(s, t, found[g].at, &line[lines]) && !(found[g].seconds < GEARS_LIGHT_1 * total_s))
+            add_sums(&all, &line[lines++], 1);
+    if (!(all.aa > 0))
         return 0;
-    /* tyres are known beforehand to creep but little */
-    const double known = noise_m_s * noise_m_s / (usual_creep_1 * usual_creep_1);
-    cv -= known * s->creep_1;
-    cc += known;
-    const double determinant = aa * cc - ac * ac, before_1 = s->creep_1;
-    const double creep_1 = determinant > 1e-9 * aa * cc ? before_1 + (aa * cv - ac * av) / determinant : 0;
-    const double least_1 = s->step_m_s > 0 ? stepped_least_1 : least_creep_1;
+    for (;;) {
+        lag_and_creep(&all, known, before_1, &more_1, &lag_s);
+        const size_t slips = line_that_slips(line, lines, before_1, lag_s);
+        if (slips == lines)
+            break;
+        add_sums(&all, &line[slips], -1);
+        line[slips] = line[--lines];
+    }
+    const double creep_1 = before_1 + more_1, least_1 = s->step_m_s > 0 ? stepped_least_1 : least_creep_1;
     s->creep_1 = creep_1 > least_1 ? fmin(creep_1, most_creep_1) : 0;
-    return fmin(fmax((av - ac * (s->creep_1 - before_1)) / aa, -0.1), 0.1);
+    return fmin(fmax((all.av - all.ac * (s->creep_1 - before_1)) / all.aa, -0.1), 0.1);
 }
 
 static size_t find_lines(spectrum *sp, const signals *s, const trail *t, const ch_car *car,

@@ -49,9 +49,12 @@ void ch_show_driveline_verdict(const ch_driveline *d, char sentence[CH_SHOW_RUN_
             "No fixed gears: an automatic or stepless gearbox, or not the right columns. Nothing is said of slip.");
     else if (d->slips > 0)
         snprintf(sentence, CH_SHOW_RUN_SENTENCE,
-                 "The clutch slips: %zu time%s in %s s of pulling, the engine up to %s %% ahead of its gear.%s",
+                 "The clutch slips: %zu time%s in %s s of pulling, the engine up to %s %% ahead of its gear.%s%s",
                  d->slips_found, d->slips_found == 1 ? "" : "s", number(d->loaded_s, 0, seconds),
-                 number(peak_1 * 100, 1, most), sure);
+                 number(peak_1 * 100, 1, most), sure,
+                 d->limits & CH_LIMIT_PERHAPS_STEPLESS
+                     ? " That holds if the gearbox has fixed gears: much of the pulling lies on no gear's line."
+                     : "");
     else if (d->limits & CH_LIMIT_LOW_GEARS)
         snprintf(sentence, CH_SHOW_RUN_SENTENCE,
                  "Wheelspin or slip: in a low gear the engine ran ahead, and nothing else in this log tells which.");
@@ -107,7 +110,8 @@ const char *ch_show_driveline_limit(unsigned limit)
                "more.";
     case CH_LIMIT_PERHAPS_STEPLESS:
         return "Much of the pulling lies on no gear's line: if this gearbox has no fixed gears, or a torque converter, "
-               "nothing said of slip here holds.";
+               "nothing said of slip here holds. If it has, a gear in which the clutch slips at every pull may be "
+               "missing above, and the slip is worse than told.";
     case CH_LIMIT_LOW_GEARS:
         return "In a low gear the engine ran ahead of the road, and the log does not tell wheels that spin from a "
                "clutch that slips. The driven wheels' speed tells, and mostly a pull as hard in a higher gear.";

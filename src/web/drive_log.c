@@ -7,7 +7,7 @@
 
 #include "crosshatch/driveline.h"
 
-enum { CALCULATION = 8 }; /* counts up when src/driveline answers otherwise than before */
+enum { CALCULATION = 9 }; /* counts up when src/driveline answers otherwise than before */
 
 ch_status drive_car(web_request *request, int64_t car_id, const char **text, ch_car *car, ch_err *err)
 {

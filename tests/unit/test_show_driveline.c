@@ -172,6 +172,27 @@ static void a_gear_that_was_only_ever_pulled_leaves_slip_open(void **state)
     assert_non_null(strstr(sentence, "No slip found in 100 s"));
 }
 
+/* A slip that holds only where there are gears is said with that, whole, however long the numbers are. */
+static void a_slip_beside_no_line_is_told_with_its_condition(void **state)
+{
+    (void)state;
+    char sentence[CH_SHOW_RUN_SENTENCE];
+    ch_driveline d = {.state = CH_DRIVELINE_GEARS_FOUND,
+                      .slips = 1,
+                      .slips_found = 9999,
+                      .slip = slips,
+                      .loaded_s = 99999,
+                      .cause_1 = {[CH_CLUTCH_WORN] = 1}};
+    slips[0].peak_1 = 0.299;
+    ch_show_driveline_verdict(&d, sentence);
+    assert_null(strstr(sentence, "fixed gears"));
+    d.limits = CH_LIMIT_PERHAPS_STEPLESS;
+    ch_show_driveline_verdict(&d, sentence);
+    assert_non_null(strstr(sentence,
+                           "That it is the clutch: over 99 %. That holds if the gearbox has fixed gears: much "
+                           "of the pulling lies on no gear's line."));
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
@@ -180,6 +201,7 @@ int main(void)
         cmocka_unit_test(a_run_of_nothing_is_drawn_too),
         cmocka_unit_test(every_slip_with_a_torque_is_a_dot),
         cmocka_unit_test(where_slip_is_open_the_causes_say_so),
+        cmocka_unit_test(a_slip_beside_no_line_is_told_with_its_condition),
         cmocka_unit_test(a_gear_that_was_only_ever_pulled_leaves_slip_open),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
