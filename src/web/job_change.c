@@ -211,9 +211,12 @@ static ch_status close_job(web_request *request, job_view *view, ch_err *err)
     const ch_status rc = keep_seen(request, view, &missing, err);
     if (rc < 0)
         return rc;
-    if (missing != NULL && reason == NULL)
+    if (missing != NULL && reason == NULL) {
+        size_t length = strlen(missing);
+        length -= length > 0 && missing[length - 1] == '.'; /* the sentence goes on */
         return ch_fail(err, CH_E_INPUT, "tick it when it is so; the job can be closed without it for a written reason",
-                       "not seen yet: %.120s", missing);
+                       "not seen yet: %.*s", length < 120 ? (int)length : 120, missing);
+    }
     return ch_store_work_close(request->store, view->work->id, job_prove(view->job), reason, request->now_s, err);
 }
 

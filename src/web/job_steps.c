@@ -86,6 +86,8 @@ ch_status job_step_write(html_writer *w, web_request *request, const job_view *v
     html_textf(w, "%zu of %zu steps done", view->settled, view->sheet.steps_count);
     if (view->waits_for != NULL)
         html_textf(w, ". Not everything is closed after this job: %s needs it open too", view->waits_for);
+    else if (view->open_too != NULL)
+        html_textf(w, ". What is tried last waits until this is closed: %s", view->open_too);
     html_lit(w, ".</p>\n");
     if (place != NULL)
         return one_step(w, request, view, place, err);

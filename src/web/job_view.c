@@ -116,6 +116,79 @@ static ch_status needed_by(const job_view *view, const bool chosen[], size_t acc
     return CH_OK;
 }
 
+/* The closing steps of an access step wait. True where that is news. */
+static bool hold(job_view *view, size_t access)
+{
+    bool news = false;
+    for (size_t k = 0; k < view->sheet.steps_count; k++) {
+        job_place *place = &view->places[k];
+        if (place->step->part != CH_JOB_SHEET_CLOSE || place->step->of != &view->kept.know->jobs.access[access].work)
+            continue;
+        news = news || !place->held;
+        place->held = true;
+    }
+    return news;
+}
+
+static bool is_held(const job_view *view, size_t access)
+{
+    for (size_t k = 0; k < view->sheet.steps_count; k++)
+        if (view->places[k].held && view->places[k].step->of == &view->kept.know->jobs.access[access].work)
+            return true;
+    return false;
+}
+
+static bool of_sheet(const job_view *view, size_t access)
+{
+    for (size_t i = 0; i < view->sheet.access_count; i++)
+        if (view->sheet.access[i] == access)
+            return true;
+    return false;
+}
+
+static bool holds_place(const ch_places *places, size_t at)
+{
+    for (size_t i = 0; i < places->count; i++)
+        if (places->at[i] == at)
+            return true;
+    return false;
+}
+
+/* `inner` is closed before `outer`: it needs it, lies within it, or the outer one is first (docs/winter.md, First steps). */
+static bool encloses(const job_view *view, size_t outer, size_t inner)
+{
+    const ch_jobs *jobs = &view->kept.know->jobs;
+    const ch_jobs_work *work = &jobs->access[inner].work;
+    return (jobs->access[outer].first && !jobs->access[inner].first) ||
+           holds_place(&work->needs[view->kept.drive], outer) || holds_place(&work->within[view->kept.drive], outer);
+}
+
+/*
+ * Access that is open and is not closed on this page, because another job needs it or only another has it, keeps open what it stands inside: fuel is not tried while the
+ * battery is off, the engine not started while its timing drive is open.
+ */
+static void hold_enclosing(job_view *view)
+{
+    const ch_jobs *jobs = &view->kept.know->jobs;
+    for (bool more = true; more;) {
+        more = false;
+        for (size_t b = 0; b < jobs->access_count; b++) {
+            const ch_store_work *work = winter_work_of(&view->kept, CH_PLAN_ACCESS, jobs->access[b].work.id);
+            const bool ours = of_sheet(view, b);
+            if (work == NULL || work->closed_s != 0 || (ours && !is_held(view, b)))
+                continue;
+            for (size_t i = 0; i < view->sheet.access_count; i++) {
+                const size_t access = view->sheet.access[i];
+                if (access == b || !encloses(view, access, b) || !hold(view, access))
+                    continue;
+                more = true;
+                if (!ours)
+                    view->open_too = jobs->access[b].work.title;
+            }
+        }
+    }
+}
+
 static ch_status hold_back(job_view *view, ch_err *err)
 {
     const ch_plan *plan = &view->kept.plan;
@@ -131,11 +204,10 @@ static ch_status hold_back(job_view *view, ch_err *err)
         if (title == NULL)
             continue;
         view->waits_for = title;
-        for (size_t k = 0; k < view->sheet.steps_count; k++)
-            if (view->places[k].step->part == CH_JOB_SHEET_CLOSE &&
-                view->places[k].step->of == &view->kept.know->jobs.access[access].work)
-                view->places[k].held = true;
+        hold(view, access);
     }
+    if (rc >= 0)
+        hold_enclosing(view);
     free(chosen);
     return rc;
 }

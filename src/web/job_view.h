@@ -20,7 +20,7 @@ typedef enum job_mark { JOB_OPEN, JOB_DONE, JOB_PASSED } job_mark;
 typedef struct job_place {
     const ch_job_sheet_step *step;
     const ch_store_work *work; /* that it belongs to; NULL = not begun */
-    bool held;                 /* a closing step that waits for another job */
+    bool held;                 /* a closing step that waits for another job, or until other access is closed */
     job_mark mark;
     char key[JOB_KEY]; /* names the step in a form: "12-5f3a90c1" */
 } job_place;
@@ -35,6 +35,8 @@ typedef struct job_view {
     job_place *places;         /* one a step of the sheet */
     size_t settled, open;      /* steps that are done or left out, and those that are not; held ones are neither */
     const char *waits_for;     /* title of a job that still needs the access of this one; NULL = none */
+    const char
+        *open_too; /* title of access of other jobs that is open, and closed before what closes last; NULL = none */
     const ch_store_ledger **off;
     size_t off_count;       /* taken off for this job and its access, and not back */
     ch_store_proof proof;   /* zeros where the job is not done */
