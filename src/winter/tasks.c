@@ -214,10 +214,55 @@ static bool make_blocks(tasks *all, const ch_plan *plan, const bool chosen[])
 
 /* What is being listed, in the order of doing it. */
 typedef struct listing {
-    bool *listed;
-    size_t *stack;
+    bool *listed, *wanted;
+    size_t *stack, *openings;
     size_t next;
 } listing;
+
+/* What comes before a task and is not listed: a job or a closing, else SIZE_MAX. */
+static size_t missing_before(const tasks *all, const listing *l, size_t t)
+{
+    for (size_t a = all->before_first[t]; a < all->before_first[t + 1]; a++)
+        if (!l->listed[all->before[a]] && all->task[all->before[a]].kind != CH_ENTRY_OPEN)
+            return all->before[a];
+    return SIZE_MAX;
+}
+
+/* Mark the openings that come before a task, and what those need. */
+static void mark_openings(const tasks *all, listing *l, size_t t)
+{
+    size_t depth = 0;
+    memset(l->wanted, 0, all->count * sizeof *l->wanted);
+    for (l->openings[depth++] = t; depth > 0;) {
+        const size_t of = l->openings[--depth];
+        for (size_t a = all->before_first[of]; a < all->before_first[of + 1]; a++) {
+            const size_t before = all->before[a];
+            if (l->listed[before] || l->wanted[before])
+                continue;
+            l->wanted[before] = true;
+            l->openings[depth++] = before;
+        }
+    }
+}
+
+/*
+ * List the openings before a task in the order of the plan, each behind those that it needs: what a plan names first for being safe (the battery
+ * before hands are at belts) is first though another step needs it less.
+ */
+static void list_openings(tasks *all, listing *l, size_t t)
+{
+    mark_openings(all, l, t);
+    for (size_t o = 0; o < all->count; o++) {
+        bool ready = l->wanted[o] && !l->listed[o];
+        for (size_t a = all->before_first[o]; ready && a < all->before_first[o + 1]; a++)
+            ready = l->listed[all->before[a]];
+        if (!ready)
+            continue;
+        l->listed[o] = true;
+        all->task[o].rank = l->next++;
+        o = SIZE_MAX; /* and look again from the first */
+    }
+}
 
 /* List a task behind all that comes before it; `itself` false: only that. */
 static void list_task(tasks *all, listing *l, size_t task, bool itself)
@@ -225,16 +270,13 @@ static void list_task(tasks *all, listing *l, size_t task, bool itself)
     size_t depth = 0;
     l->stack[depth++] = task;
     while (depth > 0) {
-        const size_t t = l->stack[depth - 1];
-        size_t missing = SIZE_MAX;
-        for (size_t a = all->before_first[t]; missing == SIZE_MAX && a < all->before_first[t + 1]; a++)
-            if (!l->listed[all->before[a]])
-                missing = all->before[a];
+        const size_t t = l->stack[depth - 1], missing = missing_before(all, l, t);
         if (missing != SIZE_MAX) {
             l->stack[depth++] = missing;
             continue;
         }
         depth--;
+        list_openings(all, l, t);
         if (!l->listed[t] && (itself || t != task)) {
             l->listed[t] = true;
             all->task[t].rank = l->next++;
@@ -265,17 +307,19 @@ static size_t next_job(const tasks *all, const bool listed[])
 }
 
 /*
- * Ranks: what goes to the machine shop comes off first; then jobs whose parts come first, first; the opening of a step just before the first job that wants it;
- * closing last, the last opened first.
+ * Ranks: what goes to the machine shop comes off first; then jobs whose parts come first, first; the openings that a job wants just before it, in the plan's
+ * order; closing last, the last opened first.
  */
 static bool make_ranks(tasks *all)
 {
     const size_t n = all->count;
     bool *sent = calloc(n + 1, sizeof *sent);
     size_t *stack = calloc(n + 1, sizeof *stack);
+    size_t *openings = calloc(n + 1, sizeof *openings);
     bool *listed = calloc(n + 1, sizeof *listed);
-    const bool good = sent != NULL && stack != NULL && listed != NULL;
-    listing l = {.listed = listed, .stack = stack};
+    bool *wanted = calloc(n + 1, sizeof *wanted);
+    const bool good = sent != NULL && stack != NULL && openings != NULL && listed != NULL && wanted != NULL;
+    listing l = {.listed = listed, .wanted = wanted, .stack = stack, .openings = openings};
     for (size_t t = good ? next_for_the_shop(all, sent) : SIZE_MAX; t != SIZE_MAX; t = next_for_the_shop(all, sent)) {
         sent[t] = true;
         list_task(all, &l, t, false);
@@ -298,7 +342,9 @@ static bool make_ranks(tasks *all)
             all->task[t].rank = 2 * n + (n - start[t]);
     free(sent);
     free(stack);
+    free(openings);
     free(listed);
+    free(wanted);
     return good;
 }
 

@@ -2,6 +2,7 @@
 #ifndef CROSSHATCH_TESTS_BUILTIN_JOBS_H
 #define CROSSHATCH_TESTS_BUILTIN_JOBS_H
 
+#include "crosshatch/assumptions.h"
 #include "crosshatch/draft.h"
 
 static ch_knowledge knowledge;

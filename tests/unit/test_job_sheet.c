@@ -132,7 +132,7 @@ static void what_came_off_last_goes_back_first(void **state)
     assert_int_equal(s.put_back_count, taken);
     assert_string_equal(s.put_back[0].what->id, "flywheel");
     assert_string_equal(s.put_back[1].what->id, "clutch_cover");
-    assert_string_equal(s.put_back[taken - 1].what->id, "undertray");
+    assert_string_equal(s.put_back[taken - 1].what->id, "wheel_nuts_cracked");
     ch_job_sheet_clear(&s);
 }
 

@@ -344,6 +344,104 @@ static void what_is_in_the_way_is_off_first(void **state)
     ch_jobs_clear(&j);
 }
 
+/* Wheel nuts cracked loose for the stands are tightened again when the car is down, whatever job put it up, and stay in the ledger until then: common practice. */
+static void nuts_cracked_for_the_stands_are_tightened_with_the_car_down(void **state)
+{
+    (void)state;
+    ch_jobs j;
+    parse(&j, &builtin_knowledge, ch_jobs_builtin());
+    size_t cracked = 0;
+    for (size_t i = 0; i < j.access_count; i++) {
+        const ch_access *access = &j.access[i];
+        for (size_t s = 0; s < access->work.steps_count; s++) {
+            if (strstr(access->work.steps[s].text, "Crack the wheel nuts") == NULL)
+                continue;
+            const ch_work_step *last = &access->back_steps[access->back_steps_count - 1];
+            assert_true(access->back_steps_count >= 2); /* after the one that lowers the car */
+            assert_non_null(strstr(access->back_steps[0].text, "lower"));
+            assert_non_null(strstr(last->text, "every nut of every wheel"));
+            assert_non_null(strstr(last->text, "stayed on too"));
+            assert_true(step_says(last, "wheel_comes_off"));
+            assert_int_equal(last->torques_count, 1);
+            assert_string_equal(last->torques[0].id, "wheel_nuts");
+            assert_int_equal(access->work.steps[s].takes_off_count, 1);
+            assert_non_null(strstr(access->work.steps[s].takes_off[0].text, "wheel nuts"));
+            cracked++;
+        }
+    }
+    assert_int_equal(cracked, 1);
+    /* Whatever comes off a hub goes back before that, and who needs the stands closes them. */
+    for (size_t i = 0; i < j.jobs_count; i++)
+        for (int drive = 0; drive < CH_DRIVES; drive++)
+            assert_true(!has_access(&j, (ch_drive)drive, i, "wheels_off") ||
+                        has_access(&j, (ch_drive)drive, i, "car_on_stands"));
+    ch_jobs_clear(&j);
+}
+
+/* Lifting eyes mostly sit on the head: common practice. Whatever hangs an engine says so, and so does what takes the head off. */
+static void an_engine_hangs_from_its_head_only_while_that_is_on(void **state)
+{
+    (void)state;
+    ch_jobs j;
+    parse(&j, &builtin_knowledge, ch_jobs_builtin());
+    size_t hung = 0;
+    for (size_t i = 0; i < j.access_count; i++)
+        for (size_t s = 0; s < j.access[i].work.steps_count; s++) {
+            const ch_work_step *step = &j.access[i].work.steps[s];
+            if (strstr(step->text, "lifting eyes") == NULL)
+                continue;
+            assert_true(step_says(step, "engine_hung_by_head"));
+            assert_non_null(strstr(step->text, "Head on"));
+            assert_non_null(strstr(step->text, "Head off"));
+            assert_non_null(strstr(step->text, "that the manual names"));
+            hung++;
+        }
+    assert_int_equal(hung, 2); /* held from above, and hoisted out */
+    const ch_access *head = ch_access_find(&j, "head_off", strlen("head_off"));
+    assert_non_null(head);
+    assert_true(step_says(&head->work.steps[0], "engine_hung_by_head"));
+    /* Where both come off, the engine is out before its head, and goes in with it on. */
+    size_t both = 0;
+    for (size_t i = 0; i < j.jobs_count; i++)
+        for (int drive = 0; drive < CH_DRIVES; drive++) {
+            size_t access[CH_ACCESS_MAX], count = 0, out = SIZE_MAX, off = SIZE_MAX;
+            if (ch_jobs_closure(&j, (ch_drive)drive, &i, 1, access, &count, NULL) < 0)
+                continue;
+            for (size_t k = 0; k < count; k++) {
+                out = strcmp(j.access[access[k]].work.id, "engine_out") == 0 ? k : out;
+                off = strcmp(j.access[access[k]].work.id, "head_off") == 0 ? k : off;
+            }
+            if (out == SIZE_MAX || off == SIZE_MAX)
+                continue;
+            assert_true(out < off);
+            both++;
+        }
+    assert_true(both > 0);
+    ch_jobs_clear(&j);
+}
+
+/* Some job looks at something with the engine running or the starter turning: fans and belts are said there. */
+static void a_step_that_runs_or_cranks_the_engine_warns_of_fans(void **state)
+{
+    (void)state;
+    static const char *const words[] = {", run with", "Run it", "volts at the starter", "crank until", "idling"};
+    ch_jobs j;
+    parse(&j, &builtin_knowledge, ch_jobs_builtin());
+    size_t running = 0;
+    for (size_t i = 0; i < j.jobs_count; i++)
+        for (size_t s = 0; s < j.jobs[i].work.steps_count; s++)
+            for (size_t k = 0; k < sizeof words / sizeof words[0]; k++)
+                if (strstr(j.jobs[i].work.steps[s].text, words[k]) != NULL) {
+                    if (!step_says(&j.jobs[i].work.steps[s], "moving_fan"))
+                        fail_msg("%s, step %zu", j.jobs[i].work.id, s + 1);
+                    running++;
+                }
+    assert_true(running >= 2);
+    const ch_work_step *proved = &job(&j, "rear_crank_seal")->work.steps[0];
+    assert_true(step_says(proved, "car_on_jack") && step_says(proved, "exhaust_gas"));
+    ch_jobs_clear(&j);
+}
+
 /* A job that must be done along with another can be: same drive, and neither excludes the other. */
 static void what_a_job_requires_does_not_exclude_it(void **state)
 {
@@ -428,6 +526,9 @@ int main(void)
         cmocka_unit_test(what_takes_a_running_engine_or_the_ground_is_opened_first),
         cmocka_unit_test(brake_fluid_is_changed_when_the_circuit_is_closed_and_the_brakes_are_done),
         cmocka_unit_test(what_is_in_the_way_is_off_first),
+        cmocka_unit_test(nuts_cracked_for_the_stands_are_tightened_with_the_car_down),
+        cmocka_unit_test(an_engine_hangs_from_its_head_only_while_that_is_on),
+        cmocka_unit_test(a_step_that_runs_or_cranks_the_engine_warns_of_fans),
         cmocka_unit_test(what_a_job_requires_does_not_exclude_it),
         cmocka_unit_test(steps_keep_what_their_ticks_are_known_by),
     };
