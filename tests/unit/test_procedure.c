@@ -772,7 +772,7 @@ static void every_built_in_crank_with_open_holes_warns_on_the_step_itself(void *
             const ch_procedure_step *at = &p.procedures[i].steps[k];
             if (at->crank_most_s > 0) {
                 assert_true(has_caution(at, "cranking_spray") && has_caution(at, "ignition_voltage"));
-                assert_true(has_caution(at, "long_cranking"));
+                assert_true(has_caution(at, "long_cranking") && has_caution(at, "moving_fan"));
                 cranks++;
             }
             if (at->air) {
@@ -781,6 +781,59 @@ static void every_built_in_crank_with_open_holes_warns_on_the_step_itself(void *
             }
         }
     assert_true(cranks >= 6 && airs >= 3);
+    ch_procedures_clear(&p);
+}
+
+static bool check_warns(const ch_knowledge_check *check, size_t caution)
+{
+    for (size_t i = 0; i < check->cautions.count; i++)
+        if (check->cautions.at[i] == caution)
+            return true;
+    return false;
+}
+
+static void expect_warned(const ch_knowledge_check *check, const ch_procedure_step *step)
+{
+    for (size_t i = 0; i < step->cautions.count; i++)
+        if (!check_warns(check, step->cautions.at[i]))
+            fail_msg("check %s does not say %s, which step %s does", check->id,
+                     knowledge.cautions[step->cautions.at[i]].id, step->id);
+}
+
+/* What is to be checked next is the work of a procedure: it warns of what that step warns of. */
+static void a_check_warns_of_what_its_procedure_does(void **state)
+{
+    (void)state;
+    ch_procedures p;
+    parse_builtin(&p);
+    const ch_procedure *open = ch_procedure_find(&p, "open_up", 7);
+    const ch_procedure_step *coils = ch_procedure_step_find(open, "coils", 5),
+                            *plugs = ch_procedure_step_find(open, "plugs", 5);
+    const ch_knowledge_caution *fan = ch_knowledge_caution_find(&knowledge, "moving_fan", 10);
+    size_t read = 0, opened = 0, running = 0;
+    for (size_t c = 0; c < knowledge.checks_count; c++) {
+        const ch_knowledge_check *check = &knowledge.checks[c];
+        for (size_t i = 0; i < p.count; i++)
+            for (size_t k = 0; k < p.procedures[i].steps_count; k++) {
+                const ch_procedure_step *at = &p.procedures[i].steps[k];
+                if ((at->rows & check->rows) == 0 || !(at->crank_most_s > 0 || at->air))
+                    continue;
+                expect_warned(check, at);
+                read++;
+            }
+        for (size_t k = 0; k < check->prepares.count; k++) {
+            if (strcmp(knowledge.preparations[check->prepares.at[k]].id, "plugs_out") != 0)
+                continue;
+            expect_warned(check, coils);
+            expect_warned(check, plugs);
+            opened++;
+        }
+        if (!check->runs)
+            continue;
+        assert_true(check_warns(check, (size_t)(fan - knowledge.cautions)));
+        running++;
+    }
+    assert_true(read >= 6 && opened >= 7 && running >= 6);
     ch_procedures_clear(&p);
 }
 
@@ -854,6 +907,7 @@ int main(void)
         cmocka_unit_test(every_torque_refers_to_the_cars_own_manual),
         cmocka_unit_test(the_built_in_steps_stand_in_the_order_of_the_trade),
         cmocka_unit_test(every_built_in_crank_with_open_holes_warns_on_the_step_itself),
+        cmocka_unit_test(a_check_warns_of_what_its_procedure_does),
         cmocka_unit_test(every_built_in_reading_is_cranked_five_to_six_seconds),
         cmocka_unit_test(the_wet_test_comes_after_every_other_measurement),
     };
