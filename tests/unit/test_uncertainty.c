@@ -173,6 +173,41 @@ static void additive_model_of_supplement_1_is_reproduced(void **state)
 }
 
 /* By hand from 7.7: n = 20, coverage 0.9: q = 18, r = 1: [y_1, y_19]; shortest of [y_1, y_19] and [y_2, y_20]. */
+/*
+ * Where the output lies all on one side, the shortest interval is far from the symmetric one: JCGM 101:2008, 9.4.2.2 and 9.4.2.3 (comparison loss in microwave power
+ * meter calibration), Y = X1^2 + X2^2, both of standard uncertainty 0.005. Published (from memory, in 1e-6): for x1 = 0 y = 50, u = 50 and 0 to 150, for x1 = 0.010
+ * 150, 112 and 0 to 367. For x1 = 0 Y is exponential, of mean 50, so that all ends are known: -50 ln(1 - p). A quantile of the share p is off by
+ * sqrt(p (1 - p)/n) over the density there, 0.5 at the upper end of the shortest interval, 1 of the symmetric: four times that.
+ */
+static void a_loss_near_zero_has_the_published_shortest_interval(void **state)
+{
+    (void)state;
+    enum { DRAWS = 200000 };
+    double *y = malloc(DRAWS * sizeof *y);
+    assert_non_null(y);
+    ch_stream stream;
+    ch_stream_init(&stream, 101, 9);
+    for (int round = 0; round < 2; round++) {
+        const double x1 = round == 0 ? 0.0 : 0.010;
+        for (int i = 0; i < DRAWS; i++) {
+            const double a = x1 + 0.005 * ch_stream_normal(&stream), b = 0.005 * ch_stream_normal(&stream);
+            y[i] = 1e6 * (a * a + b * b);
+        }
+        ch_monte_carlo out;
+        assert_int_equal(ch_monte_carlo_summarize(y, DRAWS, 0.95, &out, NULL), CH_OK);
+        expect_close(out.mean, round == 0 ? 50.0 : 150.0, round == 0 ? 0.5 : 1.0);
+        expect_close(out.sd, round == 0 ? 50.0 : 111.8, 1.0); /* 2 sqrt(50^2/2 + 50 x1^2 1e6) for 0.010 */
+        expect_close(out.shortest_low, 0.0, round == 0 ? 0.1 : 1.0);
+        expect_close(out.shortest_high, round == 0 ? 150.0 : 367.0, round == 0 ? 2.0 : 5.0);
+        if (round == 0) {
+            expect_close(out.shortest_high, -50.0 * log(0.05), 2.0);
+            expect_close(out.low, -50.0 * log(0.975), 0.1);
+            expect_close(out.high, -50.0 * log(0.025), 3.0);
+        }
+    }
+    free(y);
+}
+
 static void intervals_take_the_ranks_of_7_7(void **state)
 {
     (void)state;
@@ -250,6 +285,7 @@ int main(void)
         cmocka_unit_test(the_unit_of_an_uncertainty_does_not_matter),
         cmocka_unit_test(combining_refuses_what_is_unknown),
         cmocka_unit_test(additive_model_of_supplement_1_is_reproduced),
+        cmocka_unit_test(a_loss_near_zero_has_the_published_shortest_interval),
         cmocka_unit_test(intervals_take_the_ranks_of_7_7),
         cmocka_unit_test(chance_below_carries_its_own_uncertainty),
         cmocka_unit_test(numerical_tolerance_matches_7_9_2),
