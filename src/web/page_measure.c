@@ -205,9 +205,11 @@ static ch_status measure_page(web_request *request, web_response *response, cons
         mean_pa[c] = judged && m->kind == 0 && c < judgement->cylinders ? judgement->cylinder[c].mean_pa : NAN;
     html_lit(w, "<script type=\"module\" src=\"/asset/measure.mjs\"></script>"
                 "<script type=\"module\" src=\"/asset/timer.mjs\"></script>\n");
-    if (web_value(&request->query, "again") != NULL)
-        html_lit(w, "<p class=\"notice\" role=\"status\">This entry was here already. It is stored once.</p>\n");
     write_kinds(w, m);
+    if (web_value(&request->query, "again") != NULL)
+        html_lit(w, "<p id=\"again\" class=\"notice\" role=\"status\">This entry was taken already, and is stored "
+                    "once. Was it another "
+                    "reading that showed the same? Choose its cylinder, and enter it here.</p>\n");
     measure_engine(w, &m->sheet, m->row.id, measure_kinds[m->kind].name, m->cylinder, count, mean_pa, m->unit);
     if (m->row.closed) {
         html_lit(w, "<p class=\"notice\">The sheet is closed: open it again to enter more.</p>\n");
@@ -301,8 +303,8 @@ ch_status page_measure_post(web_request *request, web_response *response, ch_err
     if (rc >= 0) {
         response->told = stored.again;
         rc = json ? answer_stored(response, &stored)
-                  : web_redirect(response, "/sheet/%lld/measure?kind=%s%s#engine", (long long)m.row.id,
-                                 measure_kinds[m.kind].name, stored.again ? "&again=1" : "");
+                  : web_redirect(response, "/sheet/%lld/measure?kind=%s%s", (long long)m.row.id,
+                                 measure_kinds[m.kind].name, stored.again ? "&again=1#again" : "#engine");
     } else if (piece_refused(rc, &own, response, line, err)) {
         rc = json ? answer_refused(response, line) : measure_page(request, response, &m, line, err);
     }

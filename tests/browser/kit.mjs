@@ -61,12 +61,12 @@ process.on("exit", () => {
   for (const child of running) child.kill("SIGKILL");
 });
 const opened = new Set();
-// A browser; `env` is added to the environment.
+// A browser; `env` is added to the environment, `options` to how it is started.
 // All pages are one site's: a process for each, and one that stands in for a graphics card, are a tenth of the work.
 const ARGUMENTS = ["--no-sandbox", "--disable-site-isolation-trials", "--renderer-process-limit=1", "--in-process-gpu", "--font-render-hinting=none"];
 
-export async function launch(env = {}) {
-  const made = await playwright.chromium.launch({ executablePath, args: ARGUMENTS, env: { ...process.env, ...env } });
+export async function launch(env = {}, options = {}) {
+  const made = await playwright.chromium.launch({ executablePath, args: ARGUMENTS, env: { ...process.env, ...env }, ...options });
   opened.add(made);
   return made;
 }

@@ -1,6 +1,6 @@
 // The server goes away in the middle of a sheet: what is entered meanwhile arrives later, once each, in order. Two phones see each other.
 import http from "node:http";
-import { DESK, PHONE, browser, check, fill, kept, newGarage, promise, same, serve } from "./kit.mjs";
+import { DESK, PHONE, browser, check, fill, kept, launch, newGarage, promise, same, serve } from "./kit.mjs";
 
 // Final readings on the page, in the order entered.
 const readings = (page) => page.$$eval("#live tbody tr", (rows) => rows.map((row) => row.cells[1].textContent.split("/").pop().trim()));
@@ -65,6 +65,40 @@ await promise("an_entry_whose_answer_was_lost_is_stored_once", async () => {
   await page.goto(`${server.base}${sheet}/measure`);
   same((await readings(page)).filter((text) => text === "151").length, 1, "times that it is there");
 });
+
+// A browser that keeps the page as it was left, which tests' browsers are told not to; and one without scripts, which loads it anew.
+const keeping = await launch({}, { ignoreDefaultArgs: ["--disable-back-forward-cache"] });
+for (const [name, javaScriptEnabled] of [["kept_by_the_browser", true], ["loaded_anew", true], ["without_scripts", false]])
+  await promise(`gone_back_to_and_entered_again_a_reading_is_stored_once_and_the_person_told_${name}`, async () => {
+    const reading = { kept_by_the_browser: 131, loaded_anew: 132, without_scripts: 133 }[name];
+    const phone = await (await (name === "kept_by_the_browser" ? keeping : browser).newContext({ viewport: PHONE, javaScriptEnabled })).newPage();
+    const press = () => Promise.all([phone.waitForEvent("load"), phone.click("button:has-text('Enter cylinder')")]);
+    const times = async () => (await readings(phone)).filter((text) => text === String(reading)).length;
+    await phone.goto(`${server.base}${sheet}/measure?kind=dry&cylinder=3`);
+    await phone.fill("input[name=reading]", String(reading));
+    await press();
+    same(await times(), 1, "entered");
+    check(!(await phone.textContent("main")).includes("taken already"), "called an old one at once");
+    await phone.goBack({ waitUntil: "commit" });
+    same(await phone.textContent("#which .big"), "3", "the cylinder of the page gone back to");
+    if (name === "kept_by_the_browser") same(await phone.inputValue("input[name=reading]"), String(reading), "what the page still holds");
+    else await phone.fill("input[name=reading]", String(reading));
+    await press();
+    same(await times(), 1, "entered twice");
+    check((await phone.textContent("#again")).includes("This entry was taken already, and is stored once."), "it is not said");
+    same(await phone.$eval("#again", (box) => box.getBoundingClientRect().top >= 0 && box.getBoundingClientRect().bottom <= innerHeight), true, "in sight");
+    if (process.env.WEB_SHOT) await phone.screenshot({ path: process.env.WEB_SHOT });
+    // another number is another reading, and so is the same number on the page that it leads to
+    await phone.goBack({ waitUntil: "commit" });
+    await phone.fill("input[name=reading]", String(reading + 10));
+    await press();
+    same((await readings(phone)).filter((text) => text === String(reading + 10)).length, 1, "the other number");
+    await phone.goto(`${server.base}${sheet}/measure?kind=dry&cylinder=3`);
+    await phone.fill("input[name=reading]", String(reading));
+    await press();
+    same(await times(), 2, "a second reading that shows the same");
+    await phone.context().close();
+  });
 
 await promise("what_is_no_number_is_said_at_its_field_and_neither_kept_nor_sent", async () => {
   await page.goto(`${server.base}${sheet}/measure?cylinder=2`);

@@ -3,7 +3,9 @@
 //  1. An entry is kept before it is sent, and let go of only when the server has said that it is stored, when it has refused it while the form
 //     still holds it, or when the person takes it out.
 //  2. Each carries a random id made when it was entered; the server stores an id once, however often it arrives.
-//  3. Where this browser can keep nothing, forms are sent as without scripts.
+//  3. What a page has sent is noted in its place in the browser's history. Gone back to and sent again unchanged, the entry has the same id, and the person is told
+//     that it was taken already.
+//  4. Where this browser can keep nothing, forms are sent as without scripts.
 
 const PREFIX = "crosshatch.waiting.";
 const RETRY_MS = 2500;
@@ -241,7 +243,11 @@ function queued(form) {
   for (const input of form.querySelectorAll("input[inputmode=decimal]")) input.addEventListener("input", () => checkNumber(input));
   form.addEventListener("submit", async (event) => {
     const fields = [...new FormData(form)].filter(([name]) => name !== "token" && name !== "entry");
-    fields.push(["entry", randomId()]);
+    const what = JSON.stringify(fields);
+    const before = history.state?.taken;
+    const again = before?.what === what;
+    const id = again ? before.id : randomId();
+    fields.push(["entry", id]);
     let key = "";
     try {
       key = keep({ url: form.getAttribute("action"), fields, label: label(form) });
@@ -261,7 +267,9 @@ function queued(form) {
       show();
       refuse(form, refused);
     } else if (left === null) {
-      go(`${form.getAttribute("action")}?kind=${form.elements.kind.value}&saved=${Date.now()}#engine`);
+      history.replaceState({ ...history.state, taken: { id, what } }, "");
+      const told = again ? "again=1#again" : `saved=${Date.now()}#engine`;
+      go(`${form.getAttribute("action")}?kind=${form.elements.kind.value}&${told}`);
     } else {
       form.querySelector(".refusal")?.remove();
       goOn(form);

@@ -23,7 +23,7 @@ function kept(url) {
 // The address under which a page is kept: what it said when it was led to by a form is nothing of the page.
 function plain(url) {
   const address = new URL(url);
-  address.searchParams.delete("saved");
+  for (const said of ["saved", "again"]) address.searchParams.delete(said);
   return address.href;
 }
 
