@@ -85,12 +85,7 @@ static bool is_planned(const winter_kept *kept, size_t job)
 {
     const ch_jobs *jobs = &kept->know->jobs;
     for (size_t i = 0; i < jobs->jobs_count; i++) {
-        bool same = i == job;
-        for (size_t k = 0; k < jobs->jobs[i].excludes.count; k++)
-            same = same || jobs->jobs[i].excludes.at[k] == job;
-        for (size_t k = 0; k < jobs->jobs[job].excludes.count; k++)
-            same = same || jobs->jobs[job].excludes.at[k] == i;
-        if (same && winter_item(kept, jobs->jobs[i].work.id, CH_PLAN_JOB) != NULL)
+        if ((i == job || winter_one_way(kept, i, job)) && winter_item(kept, jobs->jobs[i].work.id, CH_PLAN_JOB) != NULL)
             return true;
     }
     return false;
@@ -123,6 +118,24 @@ static void left_out(html_writer *w, const winter_kept *kept)
     else
         html_lit(w, "Tick it under Change the plan");
     html_lit(w, ", or leave it out knowingly.</p></section>\n");
+}
+
+/* Of two ways to do one thing that both stand in the plan, which one counts. */
+static void ways_that_count(html_writer *w, const winter_kept *kept, const bool chosen[])
+{
+    const ch_jobs *jobs = &kept->know->jobs;
+    for (size_t i = 0; i < jobs->jobs_count; i++) {
+        const ch_plan_item *taken = winter_item(kept, jobs->jobs[i].work.id, CH_PLAN_JOB);
+        for (size_t k = 0; k < jobs->jobs_count && taken != NULL && chosen[taken - kept->plan.items]; k++) {
+            if (!winter_one_way(kept, i, k) || winter_item(kept, jobs->jobs[k].work.id, CH_PLAN_JOB) == NULL)
+                continue;
+            html_lit(w, "<p class=\"notice\">Both are ticked, and only one of them is done. What counts is <strong>");
+            html_text(w, jobs->jobs[i].work.title);
+            html_lit(w, "</strong>; left out is ");
+            html_text(w, jobs->jobs[k].work.title);
+            html_lit(w, ". To have it the other way round, untick the first under Change the plan.</p>\n");
+        }
+    }
 }
 
 /* Parts over their limit, or over it by the event's end, that no job of the plan renews: Ready will say so on the day. */
@@ -228,6 +241,8 @@ static ch_status answer(html_writer *w, web_request *request, const winter_kept 
     ch_status done = winter.choice.feasible ? events_apart(w, request, kept, &winter, err) : CH_OK;
     left_out(w, kept);
     due_left_out(w, kept, winter.chosen);
+    if (winter.choice.feasible)
+        ways_that_count(w, kept, winter.chosen);
     winter_answer_write(w, kept, &winter);
     if (!winter.choice.feasible)
         piece_alert(w, alert);

@@ -296,6 +296,37 @@ static size_t in_its_place(const winter_kept *kept, size_t place)
     return SIZE_MAX;
 }
 
+/*
+ * What is not done beside this job. The notice is for scripts, which show it as soon as both are ticked (main.js); the hint, where there is room for one, stands there
+ * always.
+ */
+static void only_one(html_writer *w, const winter_kept *kept, size_t place, bool hint)
+{
+    const ch_jobs *jobs = &kept->know->jobs;
+    for (size_t i = 0; i < jobs->jobs_count; i++) {
+        const char *title = jobs->jobs[i].work.title;
+        if (i == place || !jobs->jobs[i].work.drives[kept->drive] || !winter_one_way(kept, place, i))
+            continue;
+        const bool which = ch_job_car_has_one(jobs, place, i);
+        if (hint && !which) {
+            html_lit(w, "<p class=\"hint\">");
+            html_textf(w, "Not done beside \"%s\": of the two the plan takes the one that is worth more.", title);
+            html_lit(w, "</p>");
+        }
+        html_lit(w, "<p class=\"notice\" role=\"status\" hidden");
+        html_attrf(w, "data-both", "%s %s", jobs->jobs[place].work.id, jobs->jobs[i].work.id);
+        html_lit(w, ">");
+        if (which)
+            html_textf(w, "\"%s\" is ticked too, and no car has both: untick one.", title);
+        else
+            html_textf(w,
+                       "\"%s\" is ticked too, and only one of the two is done: the one that is worth more, and the "
+                       "plan says which. Untick one to choose yourself.",
+                       title);
+        html_lit(w, "</p>\n");
+    }
+}
+
 /* A job in the plan, or suggested for it. */
 static void one_job(html_writer *w, const web_request *request, const winter_kept *kept, size_t place)
 {
@@ -316,6 +347,7 @@ static void one_job(html_writer *w, const web_request *request, const winter_kep
         html_textf(w, "%s. ", due);
     html_text(w, suggestion != NULL ? suggestion->reason : job->work.why);
     html_lit(w, "</p>");
+    only_one(w, kept, place, true);
     ch_plan_item shown = {.name = job->work.id, .title = job->work.title, .kind = CH_PLAN_JOB};
     ch_draft draft = {0};
     const ch_status drafted =
@@ -372,8 +404,10 @@ static void known_jobs(html_writer *w, const web_request *request, const winter_
     html_attr_if(w, "open", request->post);
     html_lit(w, "><summary>Other jobs of a winter</summary>\n");
     for (size_t i = 0; i < jobs->jobs_count; i++)
-        if (!shown[i] && jobs->jobs[i].work.drives[kept->drive])
+        if (!shown[i] && jobs->jobs[i].work.drives[kept->drive]) {
             box(w, request, kept->overtaken, "in", jobs->jobs[i].work.id, false, jobs->jobs[i].work.title);
+            only_one(w, kept, i, false);
+        }
     html_lit(w, "</details>\n");
 }
 

@@ -281,6 +281,18 @@ bool winter_due(const winter_kept *kept, size_t job, char sentence[CH_SHOW_SENTE
     return false;
 }
 
+bool winter_one_way(const winter_kept *kept, size_t job, size_t other)
+{
+    const ch_job *jobs = kept->know->jobs.jobs;
+    const ch_places *a = &jobs[job].excludes, *b = &jobs[other].excludes;
+    bool one = false;
+    for (size_t i = 0; i < a->count; i++)
+        one = one || a->at[i] == other;
+    for (size_t i = 0; i < b->count; i++)
+        one = one || b->at[i] == job;
+    return one;
+}
+
 static ch_status load_drive(web_request *request, winter_kept *kept, const char **drive, ch_err *err)
 {
     const ch_status rc = winter_setting(request, kept->car->id, ".drive", drive, err);

@@ -76,6 +76,9 @@ const ch_suggestion *winter_suggested(const winter_kept *kept, size_t job);
 /* "Brake fluid: over its 10 sessions by 4": the part that is over its limit, or reaches it before the event is over, and that this job renews. False where there is none. */
 bool winter_due(const winter_kept *kept, size_t job, char sentence[CH_SHOW_SENTENCE]);
 
+/* Whether at most one of two jobs of the knowledge is done, whichever of them excludes the other: two ways to do one thing. */
+bool winter_one_way(const winter_kept *kept, size_t job, size_t other);
+
 /* The item of the kept plan with this name, or NULL. */
 const ch_plan_item *winter_item(const winter_kept *kept, const char *name, ch_plan_kind kind);
 

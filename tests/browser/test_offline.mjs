@@ -87,7 +87,6 @@ for (const [name, javaScriptEnabled] of [["kept_by_the_browser", true], ["loaded
     same(await times(), 1, "entered twice");
     check((await phone.textContent("#again")).includes("This entry was taken already, and is stored once."), "it is not said");
     same(await phone.$eval("#again", (box) => box.getBoundingClientRect().top >= 0 && box.getBoundingClientRect().bottom <= innerHeight), true, "in sight");
-    if (process.env.WEB_SHOT) await phone.screenshot({ path: process.env.WEB_SHOT });
     // another number is another reading, and so is the same number on the page that it leads to
     await phone.goBack({ waitUntil: "commit" });
     await phone.fill("input[name=reading]", String(reading + 10));

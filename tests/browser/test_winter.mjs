@@ -125,6 +125,31 @@ async function walk(name, viewport, javaScriptEnabled, how) {
   }
 }
 
+await promise("of_two_ways_to_one_job_it_is_said_at_once_when_both_are_ticked", async () => {
+  const server = await serve({ garage: entering.garage });
+  const page = await (await browser.newContext({ viewport: PHONE })).newPage();
+  await page.goto(`${server.base}/car/1/winter`);
+  for (const one of await page.$$("details")) await one.evaluate((box) => { box.open = true; });
+  const tick = (job, on) => page.setChecked(`[name=in][value=${job}]`, on);
+  const said = async () => (await page.$$eval("[data-both]", (all) => all.filter((one) => one.checkVisibility()).map((one) => one.dataset.both))).sort();
+  for (const job of await page.$$eval("[name=in]", (all) => all.map((one) => one.value))) await tick(job, false);
+  same(await said(), [], "said before anything is ticked");
+  await tick("head_gasket", true);
+  same(await said(), [], "said of one alone");
+  await tick("head_rebuild", true);
+  same(await said(), ["head_gasket head_rebuild", "head_rebuild head_gasket"], "said of both");
+  await tick("head_gasket", false);
+  same(await said(), [], "said after one is unticked");
+  await tick("clutch_cable", true);
+  await tick("clutch_hydraulics", true);
+  same(await said(), ["clutch_cable clutch_hydraulics", "clutch_hydraulics clutch_cable"], "said of what no car has both of");
+  check((await page.textContent("[data-both='clutch_cable clutch_hydraulics']")).includes("no car has both: untick one"), "the words");
+  await page.locator("[data-both='clutch_cable clutch_hydraulics']").scrollIntoViewIfNeeded();
+  await fits(page);
+  await page.context().close();
+  await server.end();
+});
+
 await walk("on_a_phone", PHONE, true, taps);
 await walk("on_a_phone_without_scripts", PHONE, false, taps);
 await walk("at_a_desk_by_keyboard_alone", DESK, true, keys);

@@ -170,6 +170,23 @@ def of_cable_and_hydraulics_the_owner_says_which_the_car_has():
 
 
 @promise
+def of_two_ways_to_one_job_that_are_both_ticked_it_is_said_which_one_counts():
+    with Server() as server:
+        person = Person(server)
+        fresh_plan(person, ("brake_pads",))
+        person.submit(plan_form(person), **{"in": ["head_gasket", "head_rebuild", "brake_pads"], "budget": "90000"})
+        assert person.page.source.count('data-both="head_gasket head_rebuild"') == 1
+        for worth, counts, left in (("j.head_gasket.avoided", "Head gasket", "Head rebuilt"), ("j.head_rebuild.avoided", "Head rebuilt", "Head gasket")):
+            person.submit(plan_form(person), **{"j.head_gasket.avoided": "0", "j.head_rebuild.avoided": "0"} | {worth: "90000"})
+            says = person.page.says
+            assert re.search(rf"Both are ticked, and only one of them is done. What counts is {counts}[^;.]*; left out is {left}", says), says[:1500]
+            assert says.count("only one of them is done. What counts is") == 1
+            assert 'Not done beside "Head gasket' in says
+        person.submit(plan_form(person), **{"in": ["head_rebuild", "brake_pads"]})
+        assert "only one of them is done. What counts is" not in person.page.says
+
+
+@promise
 def a_budget_that_is_too_small_is_named_and_not_the_jobs():
     with Server() as server:
         person = Person(server)

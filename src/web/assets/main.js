@@ -59,6 +59,19 @@ addEventListener("pageshow", () => {
   }
 });
 
+// Of jobs of which only one is done: said as soon as both are ticked.
+const only = [...document.querySelectorAll("[data-both]")];
+function sayBoth() {
+  for (const said of only) {
+    const [job, other] = said.dataset.both.split(" ").map((id) => document.querySelector(`[name=in][value="${id}"]`)?.checked);
+    said.hidden = !(job && other);
+  }
+}
+if (only.length > 0) {
+  document.addEventListener("change", sayBoth);
+  addEventListener("pageshow", sayBoth);
+}
+
 // On a connection that nobody can meddle with (this machine, or TLS) pages stay readable while the computer is away.
 if ("serviceWorker" in navigator && isSecureContext) navigator.serviceWorker.register("/worker.js");
 
