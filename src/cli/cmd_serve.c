@@ -98,6 +98,8 @@ static ch_status connections_open(const cli_options *options, connections *all, 
     ch_status rc = garage_path(options, true, all->path, sizeof all->path, err);
     if (rc >= 0)
         rc = ch_store_open(all->path, CH_STORE_CREATE, &all->store[0], err);
+    if (rc >= 0 && ch_store_read_only(all->store[0]))
+        garage_say_read_only(all->path);
     if (rc >= 0)
         pthread_mutex_init(&all->lock, NULL);
     return rc;

@@ -47,6 +47,32 @@ ch_status garage_path(const cli_options *options, bool make_folder, char *path, 
     return make_folder && options->garage == NULL ? make_folders(path, err) : CH_OK;
 }
 
+void garage_say_read_only(const char *path)
+{
+    fprintf(stderr, "crosshatch: %s: may only be read: it is shown as it is, and nothing can be entered\n", path);
+}
+
+/* What is there to enter something fails before it begins. */
+static ch_status open_and_say(const char *path, ch_store_mode mode, ch_store **store, ch_err *err)
+{
+    ch_store *opened = NULL;
+    const ch_status rc = ch_store_open(path, mode, &opened, err);
+    if (rc < 0)
+        return rc;
+    const bool read_only = ch_store_read_only(opened);
+    if (read_only && mode == CH_STORE_CREATE) {
+        ch_store_close(opened);
+        ch_fail(err, CH_E_IO, "copy it into a folder that may be written, and name the copy with --garage",
+                "the garage file may only be read");
+        ch_err_locate(err, path, 0, 0);
+        return CH_E_IO;
+    }
+    if (read_only && mode == CH_STORE_OPEN)
+        garage_say_read_only(path);
+    *store = opened;
+    return CH_OK;
+}
+
 ch_status garage_open(const cli_options *options, ch_store_mode mode, ch_store **store, ch_err *err)
 {
     char path[PATH_MAX];
@@ -58,7 +84,7 @@ ch_status garage_open(const cli_options *options, ch_store_mode mode, ch_store *
         ch_err_locate(err, path, 0, 0);
         return CH_E_INPUT;
     }
-    return rc < 0 ? rc : ch_store_open(path, mode, store, err);
+    return rc < 0 ? rc : open_and_say(path, mode, store, err);
 }
 
 int64_t garage_now_s(void)

@@ -15,8 +15,14 @@
  */
 ch_status garage_path(const cli_options *options, bool make_folder, char *path, size_t size, ch_err *err);
 
-/* Open the file of that name; with CH_STORE_CREATE its default folder is made too. */
+/*
+ * Open the file of that name; with CH_STORE_CREATE its default folder is made too. One that may only be read is opened all the same, which is said in a line, but with CH_STORE_CREATE:
+ * what is to be entered fails with CH_E_IO before it begins.
+ */
 ch_status garage_open(const cli_options *options, ch_store_mode mode, ch_store **store, ch_err *err);
+
+/* Say on the standard error, in a line, that this garage file may only be read. */
+void garage_say_read_only(const char *path);
 
 /* The owner's calendar day, not that of Greenwich: by the local time zone, as days are written on sheets and events. */
 ch_date garage_today(void);

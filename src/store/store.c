@@ -5,7 +5,8 @@
  *     writing, not even to recover its log. Where the power went while a file was made, what is half there has to be undone before anything can be
  *     seen: that alone is done first.
  *  2. Steps of the schema run one transaction each, behind a copy of the file as it was.
- *  3. Two programs may open or create the same file at the same moment: whoever comes second finds the work done.
+ *  3. A file that may not be written, or lies in a folder that may not, is opened for reading; where there can be no index of the log beside it and there is no log, as it lies.
+ *  4. Two programs may open or create the same file at the same moment: whoever comes second finds the work done.
  */
 #include "crosshatch/store.h"
 
@@ -28,18 +29,21 @@ static ch_status fail_at(const char *path, ch_status status, const char *right, 
 static ch_status connect(const char *path, int flags, ch_store **store, int *code, ch_err *err)
 {
     ch_store *st = calloc(1, sizeof *st);
-    char *name = strdup(path);
+    char *name = strdup(path), *uri = (flags & SQLITE_OPEN_URI) != 0 ? store_leave_uri(path) : NULL;
     store_turn *turns = store_turn_join(path);
-    if (st == NULL || name == NULL || turns == NULL) {
+    if (st == NULL || name == NULL || turns == NULL || (uri == NULL && (flags & SQLITE_OPEN_URI) != 0)) {
         free(st);
         free(name);
+        free(uri);
         store_turn_leave(turns);
         return fail_at(path, CH_E_MEMORY, NULL, "no memory to open it", err);
     }
     st->path = name;
     st->turns = turns;
     st->read_only = (flags & SQLITE_OPEN_READONLY) != 0;
-    *code = sqlite3_open_v2(path, &st->db, flags | SQLITE_OPEN_NOMUTEX | SQLITE_OPEN_EXRESCODE, NULL);
+    *code =
+        sqlite3_open_v2(uri != NULL ? uri : path, &st->db, flags | SQLITE_OPEN_NOMUTEX | SQLITE_OPEN_EXRESCODE, NULL);
+    free(uri);
     ch_status rc = *code == SQLITE_OK ? CH_OK : store_fail(st, *code, "opening", err);
     if (rc >= 0) {
         /* A file may come from anyone: nothing in it changes its own schema by the back door, and odd pages are looked at before they are
@@ -149,7 +153,13 @@ static ch_status look_through(const char *path, int flags, ch_store_mode mode, c
     return rc;
 }
 
-static ch_status look(const char *path, ch_store_mode mode, const store_schema *schema, int64_t *version, ch_err *err)
+static int flags_to_read(const store_leave *leave)
+{
+    return SQLITE_OPEN_READONLY | (leave->as_it_lies ? SQLITE_OPEN_URI : 0);
+}
+
+static ch_status look(const char *path, const store_leave *leave, ch_store_mode mode, const store_schema *schema,
+                      int64_t *version, ch_err *err)
 {
     struct stat there;
     if (stat(path, &there) != 0) {
@@ -164,7 +174,15 @@ static ch_status look(const char *path, ch_store_mode mode, const store_schema *
         return fail_at(path, CH_E_INPUT, "the name of a garage file", "is no file", err);
     ch_err reason = {0};
     bool cut_short = false;
-    ch_status rc = look_through(path, SQLITE_OPEN_READONLY, mode, schema, version, &cut_short, NULL, &reason);
+    ch_status rc = look_through(path, flags_to_read(leave), mode, schema, version, &cut_short, NULL, &reason);
+    if (rc == CH_E_IO && !leave->writes && leave->log && !cut_short) {
+        reason = (ch_err){0};
+        rc = fail_at(path, CH_E_IO,
+                     "copy it and what lies beside it (-wal, -journal) into a folder that may be written, and name the "
+                     "copy with --garage",
+                     "may only be read, and its last changes lie in a log beside it, which takes writing to read",
+                     &reason);
+    }
     if (cut_short && mode != CH_STORE_READ_ONLY) {
         reason = (ch_err){0};
         rc = look_through(path, SQLITE_OPEN_READWRITE, mode, schema, version, &cut_short, NULL, &reason);
@@ -250,10 +268,15 @@ ch_status store_open_with(const char *path, ch_store_mode mode, const store_sche
                           ch_err *err)
 {
     int64_t version = 0;
-    ch_status rc = look(path, mode, schema, &version, err);
+    store_leave leave;
+    ch_status rc = store_leave_find(path, &leave, err);
+    if (rc >= 0 && !leave.writes)
+        mode = CH_STORE_READ_ONLY;
+    if (rc >= 0)
+        rc = look(path, &leave, mode, schema, &version, err);
     if (rc < 0)
         return rc;
-    const int flags = mode == CH_STORE_READ_ONLY ? SQLITE_OPEN_READONLY
+    const int flags = mode == CH_STORE_READ_ONLY ? flags_to_read(&leave)
                       : mode == CH_STORE_CREATE  ? SQLITE_OPEN_READWRITE | SQLITE_OPEN_CREATE
                                                  : SQLITE_OPEN_READWRITE;
     ch_store *st = NULL;
@@ -273,6 +296,11 @@ ch_status store_open_with(const char *path, ch_store_mode mode, const store_sche
     }
     *store = st;
     return CH_OK;
+}
+
+bool ch_store_read_only(const ch_store *store)
+{
+    return store->read_only;
 }
 
 ch_status ch_store_open(const char *path, ch_store_mode mode, ch_store **store, ch_err *err)

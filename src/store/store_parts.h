@@ -52,6 +52,21 @@ ch_status store_open_with(const char *path, ch_store_mode mode, const store_sche
  */
 ch_status store_open_as_it_is(const char *path, ch_store **store, bool *cut_short, ch_err *err);
 
+/* ---- store_leave.c: what may be done with a garage file ---- */
+
+typedef struct store_leave {
+    bool writes; /* it and its folder may be written, or it is still to be made */
+    bool log;    /* a log or a journal lies beside it, and is not empty */
+    bool
+        as_it_lies; /* nothing can be made beside it, and there is no log: it is read as it lies, without locks ("immutable") */
+} store_leave;
+
+/* CH_E_MEMORY. What is no file is for others to say. */
+ch_status store_leave_find(const char *path, store_leave *leave, ch_err *err);
+
+/* The name for SQLite that has it read the file as it lies; NULL = no memory. free() it. */
+char *store_leave_uri(const char *path);
+
 /* ---- store_backup.c ---- */
 
 /* The folder of this file, whose name is shortened to it. Not every file system can flush a folder; its failure is none of ours. */

@@ -33,6 +33,8 @@ void html_page_open(html_writer *w, const web_request *request, const char *titl
                 "<main id=\"main\" tabindex=\"-1\"><h1>");
     html_text(w, title);
     html_lit(w, "</h1>\n");
+    if (request->store != NULL && ch_store_read_only(request->store))
+        html_lit(w, "<p class=\"notice\">This garage may only be read: nothing can be entered.</p>\n");
     if (web_value(&request->query, "saved") != NULL)
         html_lit(w, "<p class=\"saved\" role=\"status\">Saved.</p>\n");
 }

@@ -298,6 +298,22 @@ static void acknowledge(web_response *response)
         snprintf(response->location + used, sizeof response->location - used, "%s", fragment);
 }
 
+/* Where the garage file may only be read no form is taken. The queue of entries on a device asks for JSON, and shows what it was refused for. */
+static bool may_enter(web_exchange *x)
+{
+    static const char title[] = "Nothing was entered",
+                      line[] = "The garage file may only be read where it lies: nothing can be entered or changed.";
+    if (!x->request.post || x->request.store == NULL || !ch_store_read_only(x->request.store))
+        return true;
+    const char *answer = web_value(&x->request.form, "answer");
+    if (answer == NULL || strcmp(answer, "json") != 0)
+        return refuse(x, 403, title, line);
+    x->response.status = 422;
+    x->response.data_type = "application/json";
+    ch_text_appendf(&x->response.data, "{\"refused\": \"%s\"}\n", line);
+    return false;
+}
+
 static ch_status call_page(web_gate *gate, web_exchange *x, ch_err *err)
 {
     const web_config *config = &gate->config;
@@ -305,7 +321,8 @@ static ch_status call_page(web_gate *gate, web_exchange *x, ch_err *err)
     ch_status rc = lends ? config->begin(config->context, &x->request, err) : CH_OK;
     if (rc < 0)
         return rc;
-    rc = (x->request.post ? x->route->post : x->route->get)(&x->request, &x->response, err);
+    if (may_enter(x))
+        rc = (x->request.post ? x->route->post : x->route->get)(&x->request, &x->response, err);
     if (rc >= 0 && x->request.post && lends && x->response.location[0] != '\0' && !x->response.told)
         acknowledge(&x->response);
     if (rc >= 0 && x->request.unread < 0)
