@@ -2,13 +2,15 @@
  * A document as PDF, by Cairo, Pango and librsvg. Lengths are points (1/72 in), y down the page.
  *  1. It is laid out at least twice: into nothing, to learn how many pages there are and which letters suit the columns, and once for good.
  *  2. Nothing that fits on a page is torn between two: frames, rows of a table and drawings move on whole; sentences break between lines.
- *  3. A heading never stands alone at the foot of a page, and no caution on another page than the beginning of what it is about, unless
+ *  3. Its structure is told, with bookmarks and its language, as far as Cairo lets it: a drawing has its words, but no other text in its place.
+ *  4. A heading never stands alone at the foot of a page, and no caution on another page than the beginning of what it is about, unless
  *     they do not fit on one.
  */
 #include <cairo-pdf.h>
 #include <math.h>
 #include <stdio.h>
 
+#include "pdf_language.h"
 #include "pdf_page.h"
 
 /* Of the letters in columns, from good to just legible: the largest with which the document takes no more paper than with the smallest. */
@@ -18,16 +20,6 @@ enum { COLUMN_SCALES = sizeof COLUMN_SCALE / sizeof COLUMN_SCALE[0] };
 /* Of all letters, and of drawings among several, where a document has to keep to some pages: the largest with which it does. */
 static const double SCALE[] = {1.0, 0.95, 0.9, 0.85};
 enum { SCALES = sizeof SCALE / sizeof SCALE[0] };
-
-static const double ITEM_INDENT = 12.0;
-
-static double item_height(const pdf_writer *w, const document_part *part)
-{
-    PangoLayout *words = pdf_set(w, part->words, PDF_BODY_SIZE, false, w->room - ITEM_INDENT);
-    const double height = pdf_high(words);
-    g_object_unref(words);
-    return height;
-}
 
 /* What must stand on the same page as a heading. */
 static double behind_heading(const pdf_writer *w, size_t next)
@@ -40,7 +32,7 @@ static double behind_heading(const pdf_writer *w, size_t next)
     switch (part->kind) {
     case DOCUMENT_CAUTION: return fmin(pdf_cautions_height(w, next), most);
     case DOCUMENT_DRAWING: return pdf_drawing_height(w, part, w->y + 30.0) + 14.0;
-    case DOCUMENT_ITEM: height = item_height(w, part); break;
+    case DOCUMENT_ITEM: height = pdf_item_height(w, part); break;
     case DOCUMENT_TICK: height = pdf_tick_height(w, part); break;
     case DOCUMENT_BOXES: height = pdf_boxes_height(w, part); break;
     case DOCUMENT_TABLE: height = pdf_table_least(w, next); break;
@@ -62,7 +54,7 @@ static void title(pdf_writer *w)
         if (lines <= LINES)
             break;
     }
-    pdf_flow(w, w->document->title, SIZE[i], true, 0.0);
+    pdf_flow(w, "H1", w->document->title, SIZE[i], true, 0.0);
 }
 
 static void heading(pdf_writer *w, size_t at)
@@ -70,20 +62,9 @@ static void heading(pdf_writer *w, size_t at)
     pdf_need(w, 24.0 * w->scale + behind_heading(w, at + 1));
     if (w->y > w->top)
         w->y += w->columns > 1 ? 2.0 : 5.0;
-    pdf_flow(w, w->document->part[at].words, PDF_HEADING_SIZE, true, 0.0);
+    pdf_bookmark(w, w->document->part[at].words);
+    pdf_flow(w, "H2", w->document->part[at].words, PDF_HEADING_SIZE, true, 0.0);
     w->y += 2.0;
-}
-
-/* Its lines stay together: of what reads as one the end on another page is overlooked. One that is longer than a page goes on from page to page. */
-static void item(pdf_writer *w, const document_part *part)
-{
-    PangoLayout *dot = pdf_set(w, "\xe2\x80\xa2", PDF_BODY_SIZE, false, 0.0);
-    const double height = item_height(w, part);
-    pdf_need(w, height < pdf_bottom(w) - PDF_MARGIN ? fmax(height, pdf_high(dot)) : pdf_high(dot));
-    pdf_put(w, dot, w->left + 2.0, w->y);
-    g_object_unref(dot);
-    pdf_flow(w, part->words, PDF_BODY_SIZE, false, ITEM_INDENT);
-    w->y += 1.2;
 }
 
 static size_t one(pdf_writer *w, size_t at)
@@ -92,10 +73,13 @@ static size_t one(pdf_writer *w, size_t at)
     switch (part->kind) {
     case DOCUMENT_HEADING: heading(w, at); break;
     case DOCUMENT_PARAGRAPH:
-        pdf_flow(w, part->words, PDF_BODY_SIZE, false, 0.0);
+        pdf_flow(w, "P", part->words, PDF_BODY_SIZE, false, 0.0);
         w->y += w->gap;
         break;
-    case DOCUMENT_ITEM: item(w, part); break;
+    case DOCUMENT_ITEM:
+        pdf_item(w, part, at == 0 || part[-1].kind != DOCUMENT_ITEM,
+                 at + 1 == w->document->count || part[1].kind != DOCUMENT_ITEM);
+        break;
     case DOCUMENT_TICK: pdf_tick(w, part); break;
     case DOCUMENT_BOXES: pdf_boxes(w, part); break;
     case DOCUMENT_COLUMNS: pdf_columns(w, part->two); break;
@@ -122,13 +106,16 @@ static ch_status lay_out(const ch_document *document, cairo_surface_t *surface, 
     pdf_columns(&w, false);
     w.page = 1;
     w.pages = *pages;
+    cairo_tag_begin(w.cr, "Document",
+                    NULL); /* what is drawn in no element of it, as a page's foot, is not read out with it */
     title(&w);
     if (document->under[0] != '\0')
-        pdf_flow(&w, document->under, PDF_BODY_SIZE, false, 0.0);
+        pdf_flow(&w, "P", document->under, PDF_BODY_SIZE, false, 0.0);
     w.y += w.gap;
     for (size_t i = 0; i < document->count && w.status == CH_OK && cairo_status(w.cr) == CAIRO_STATUS_SUCCESS;)
         i = one(&w, i);
     pdf_foot(&w);
+    cairo_tag_end(w.cr, "Document");
     cairo_show_page(w.cr);
     *pages = w.page;
     const cairo_status_t drawn = cairo_status(w.cr);
@@ -160,6 +147,7 @@ static ch_status to_surface(const ch_document *document, ch_paper paper, ch_date
     ch_date_format(made, day, sizeof day);
     snprintf(stamp, sizeof stamp, "%sT00:00:00Z", day);
     cairo_surface_t *surface = cairo_pdf_surface_create_for_stream(to, closure, SIZE[paper][0], SIZE[paper][1]);
+    cairo_pdf_surface_restrict_to_version(surface, PDF_LANGUAGE_VERSION);
     cairo_pdf_surface_set_metadata(surface, CAIRO_PDF_METADATA_TITLE, document->title);
     cairo_pdf_surface_set_metadata(surface, CAIRO_PDF_METADATA_CREATOR, "crosshatch");
     cairo_pdf_surface_set_metadata(surface, CAIRO_PDF_METADATA_CREATE_DATE, stamp);
@@ -219,8 +207,11 @@ ch_status ch_document_pdf(const ch_document *document, ch_paper paper, ch_date m
         pages = larger;
         at--;
     }
+    const size_t from = pdf->length;
     if (rc == CH_OK)
         rc = to_surface(document, paper, made, (pdf_scales){body, COLUMN_SCALE[at]}, to_text, pdf, &pages);
+    if (rc == CH_OK)
+        pdf_language(pdf, from);
     if (rc == CH_E_RANGE)
         return ch_fail(err, rc, "SVG with a width and a height", "a drawing of the document cannot be read");
     if (pdf->status != CH_OK)

@@ -90,12 +90,16 @@ size_t pdf_drawings(pdf_writer *w, size_t at)
             pdf_need(w, height);
             x = w->left;
         }
+        pdf_element(w, "Figure");
         const RsvgRectangle place = {.x = x, .y = w->y, .width = p.width, .height = p.height};
         if (!rsvg_handle_render_document(p.handle, w->cr, &place, NULL))
             w->status = CH_E_RANGE;
         cairo_set_source_rgb(w->cr, 0.0, 0.0, 0.0);
+        pdf_element_end(w);
+        pdf_element(w, "Caption");
         if (part[i].words[0] != '\0')
             pdf_put(w, caption, x, w->y + p.height + 2.0);
+        pdf_element_end(w);
         g_object_unref(caption);
         g_object_unref(p.handle);
         x += p.room + 14.0;

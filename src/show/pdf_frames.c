@@ -1,4 +1,4 @@
-/* What a document has in frames: its outcome, cautions, boxes to tick. None is torn between two pages. */
+/* What a document says beside its paragraphs: items, its outcome, cautions, boxes to tick. None is torn between two pages where one has room for it. */
 #include <math.h>
 #include <stdio.h>
 #include <string.h>
@@ -7,6 +7,34 @@
 
 static const double OUTCOME_SIZE = 14.0, LETTER_SIZE = 6.5;
 
+static const double ITEM_INDENT = 12.0;
+
+double pdf_item_height(const pdf_writer *w, const document_part *part)
+{
+    PangoLayout *words = pdf_set(w, part->words, PDF_BODY_SIZE, false, w->room - ITEM_INDENT);
+    const double height = pdf_high(words);
+    g_object_unref(words);
+    return height;
+}
+
+/* Its lines stay together: of what reads as one the end on another page is overlooked. One that is longer than a page goes on from page to page. */
+void pdf_item(pdf_writer *w, const document_part *part, bool first, bool last)
+{
+    PangoLayout *dot = pdf_set(w, "\xe2\x80\xa2", PDF_BODY_SIZE, false, 0.0);
+    const double height = pdf_item_height(w, part);
+    pdf_need(w, height < pdf_bottom(w) - PDF_MARGIN ? fmax(height, pdf_high(dot)) : pdf_high(dot));
+    if (first)
+        pdf_element(w, "L");
+    pdf_element(w, "LI");
+    pdf_put(w, dot, w->left + 2.0, w->y);
+    g_object_unref(dot);
+    pdf_flow(w, "LBody", part->words, PDF_BODY_SIZE, false, ITEM_INDENT);
+    pdf_element_end(w);
+    if (last)
+        pdf_element_end(w);
+    w->y += 1.2;
+}
+
 void pdf_outcome(pdf_writer *w, const document_part *part)
 {
     const double inside = 8.0, room = w->room - 2.0 * inside;
@@ -14,9 +42,12 @@ void pdf_outcome(pdf_writer *w, const document_part *part)
     PangoLayout *words = pdf_set(w, part->words, PDF_BODY_SIZE, false, room);
     const double height = pdf_high(word) + pdf_high(words) + 2.0 * inside;
     pdf_need(w, height);
+    pdf_bookmark(w, part->more);
     pdf_frame(w, w->left, w->y, w->room, height, 1.5);
+    pdf_element(w, "P");
     pdf_put(w, word, w->left + inside, w->y + inside);
     pdf_put(w, words, w->left + inside, w->y + inside + pdf_high(word));
+    pdf_element_end(w);
     w->y += height + w->gap;
     g_object_unref(word);
     g_object_unref(words);
@@ -107,8 +138,10 @@ void pdf_caution(pdf_writer *w, size_t at)
     pdf_frame(w, w->left, w->y, w->room, c.height, w->columns > 1 ? 0.6 : 1.0);
     cairo_rectangle(w->cr, w->left, w->y, c.bar, c.height);
     cairo_fill(w->cr);
+    pdf_element(w, "P");
     pdf_put(w, c.word, w->left + c.bar + c.inside, w->y + c.inside);
     pdf_put(w, c.rest, w->left + c.left, w->y + c.inside);
+    pdf_element_end(w);
     w->y += c.height + w->gap;
     g_object_unref(c.word);
     g_object_unref(c.rest);
@@ -122,9 +155,9 @@ void pdf_tick(pdf_writer *w, const document_part *part)
     const double least = w->y + t.box + 2.0;
     const int page = w->page, column = w->column;
     pdf_frame(w, w->left + 0.5, w->y + 1.5, t.box, t.box, 1.0);
-    pdf_flow(w, part->words, PDF_BODY_SIZE, false, t.left);
+    pdf_flow(w, "P", part->words, PDF_BODY_SIZE, false, t.left);
     if (t.below > 0.0)
-        pdf_flow(w, part->more, PDF_SMALL_SIZE, false, t.left);
+        pdf_flow(w, "P", part->more, PDF_SMALL_SIZE, false, t.left);
     if (w->page == page && w->column == column)
         w->y = fmax(w->y, least);
     w->y += w->gap;
@@ -166,6 +199,7 @@ void pdf_boxes(pdf_writer *w, const document_part *part)
 {
     const boxes_set b = set_boxes(w, part);
     pdf_need(w, b.above + b.below);
+    pdf_element(w, "P");
     pdf_put(w, b.words, w->left, w->y);
     if (b.below > 0.0)
         pdf_put(w, b.more, w->left, w->y + b.above);
@@ -182,6 +216,7 @@ void pdf_boxes(pdf_writer *w, const document_part *part)
         g_object_unref(inside);
         x += BOX + BOX_APART;
     }
+    pdf_element_end(w);
     w->y += b.above + b.below + w->gap;
     g_object_unref(b.words);
     g_object_unref(b.more);

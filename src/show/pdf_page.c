@@ -1,4 +1,5 @@
 /* Words, lines and columns of a document on paper, and how a page ends. */
+#include <cairo-pdf.h>
 #include <ctype.h>
 #include <math.h>
 #include <stdio.h>
@@ -57,6 +58,8 @@ PangoLayout *pdf_set(const pdf_writer *w, const char *words, double size, bool b
     if (width > 0.0)
         pango_layout_set_width(layout, (int)(width * PANGO_SCALE));
     pango_layout_set_text(layout, words, -1);
+    /* A ligature is one character to whoever searches or reads aloud, and not the letters it stands for. */
+    pdf_attribute(layout, pango_attr_font_features_new("liga=0, clig=0"), 0, strlen(words));
     keep_units(layout, words);
     return layout;
 }
@@ -94,6 +97,24 @@ void pdf_frame(const pdf_writer *w, double x, double y, double width, double hei
     cairo_set_line_width(w->cr, thickness);
     cairo_rectangle(w->cr, x, y, width, height);
     cairo_stroke(w->cr);
+}
+
+void pdf_element(pdf_writer *w, const char *name)
+{
+    w->tag[w->tags++] = name;
+    cairo_tag_begin(w->cr, name, NULL);
+}
+
+void pdf_element_end(pdf_writer *w)
+{
+    cairo_tag_end(w->cr, w->tag[--w->tags]);
+}
+
+void pdf_bookmark(const pdf_writer *w, const char *name)
+{
+    char place[64];
+    snprintf(place, sizeof place, "page=%d pos=[%d %d]", w->page, (int)w->left, (int)w->y);
+    cairo_pdf_surface_add_outline(cairo_get_target(w->cr), CAIRO_PDF_OUTLINE_ROOT, name, place, 0);
 }
 
 /* In the margin, so that no page holds less for it: whose page it is, once it has come away from the others. */
@@ -134,12 +155,16 @@ void pdf_foot(const pdf_writer *columns_of)
 
 void pdf_new_page(pdf_writer *w)
 {
+    for (int i = w->tags; i > 0; i--)
+        cairo_tag_end(w->cr, w->tag[i - 1]);
     pdf_foot(w);
     cairo_show_page(w->cr);
     w->page++;
     w->column = 0;
     w->left = w->y = w->top = w->deepest = PDF_MARGIN;
     running_head(w);
+    for (int i = 0; i < w->tags; i++)
+        cairo_tag_begin(w->cr, w->tag[i], NULL);
 }
 
 void pdf_need(pdf_writer *w, double height)
@@ -178,7 +203,7 @@ static int together(int i, int count)
     return i == 0 || i == count - PAIR ? PAIR : 1;
 }
 
-void pdf_flow(pdf_writer *w, const char *words, double size, bool bold, double indent)
+void pdf_flow(pdf_writer *w, const char *element, const char *words, double size, bool bold, double indent)
 {
     PangoLayout *layout = pdf_set(w, words, size, bold, w->room - indent);
     PangoLayoutIter *at = pango_layout_get_iter(layout);
@@ -188,12 +213,15 @@ void pdf_flow(pdf_writer *w, const char *words, double size, bool bold, double i
         PangoRectangle logical;
         pango_layout_iter_get_line_extents(at, NULL, &logical);
         const double height = (double)logical.height / PANGO_SCALE;
-        pdf_need(w, height * together(i++, count));
+        pdf_need(w, height * together(i, count));
+        if (i++ == 0)
+            pdf_element(w, element);
         const double above = (double)(pango_layout_iter_get_baseline(at) - logical.y) / PANGO_SCALE;
         cairo_move_to(w->cr, w->left + indent, w->y + above);
         pango_cairo_show_layout_line(w->cr, pango_layout_iter_get_line_readonly(at));
         w->y += height;
     } while (pango_layout_iter_next_line(at));
+    pdf_element_end(w);
     pango_layout_iter_free(at);
     g_object_unref(layout);
 }

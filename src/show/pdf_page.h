@@ -18,6 +18,8 @@ typedef struct pdf_scales {
     double body, column;
 } pdf_scales;
 
+enum { PDF_TAGS = 4 };
+
 typedef struct pdf_writer {
     const ch_document *document;
     cairo_t *cr;
@@ -29,6 +31,8 @@ typedef struct pdf_writer {
     pdf_scales scales;
     int column, columns;
     int page, pages;
+    const char *tag[PDF_TAGS]; /* open ones, the innermost last */
+    int tags;
     ch_status status; /* of what Cairo does not know of */
 } pdf_writer;
 
@@ -55,11 +59,24 @@ void pdf_put(const pdf_writer *w, PangoLayout *layout, double x, double y);
 void pdf_rule(const pdf_writer *w, double x, double y, double width, double thickness);
 void pdf_frame(const pdf_writer *w, double x, double y, double width, double height, double thickness);
 
-/* Sentences, from line to line and from page to page. */
-void pdf_flow(pdf_writer *w, const char *words, double size, bool bold, double indent);
+/* Sentences, from line to line and from page to page, as an element of this name. */
+void pdf_flow(pdf_writer *w, const char *element, const char *words, double size, bool bold, double indent);
+
+/* ---------------------------------------------------------------- what a screen reader is told */
+
+/*
+ * What is drawn in between is an element of the document's structure (ISO 32000-1:2008, 14.8.4: "P", "H1", "Table"). Begun where the place on the page is settled,
+ * so that none is left empty at a page's end; one that goes on over it is two elements, as the page's foot is none of it.
+ */
+void pdf_element(pdf_writer *w, const char *name);
+void pdf_element_end(pdf_writer *w);
+
+/* A bookmark of this name to where the next part begins. */
+void pdf_bookmark(const pdf_writer *w, const char *name);
 
 /* ---------------------------------------------------------------- pages */
 
+/* Drawn outside of every element. */
 void pdf_foot(const pdf_writer *w);
 void pdf_new_page(pdf_writer *w);
 
@@ -70,6 +87,10 @@ void pdf_need(pdf_writer *w, double height);
 void pdf_columns(pdf_writer *w, bool two);
 
 /* ---------------------------------------------------------------- parts; `at` is the index of one in the document */
+
+/* An item of a list: `first`, `last`: of those that follow each other. */
+void pdf_item(pdf_writer *w, const document_part *part, bool first, bool last);
+double pdf_item_height(const pdf_writer *w, const document_part *part);
 
 void pdf_outcome(pdf_writer *w, const document_part *part);
 void pdf_caution(pdf_writer *w, size_t at);

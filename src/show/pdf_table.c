@@ -74,11 +74,15 @@ static void cells(pdf_writer *w, const document_part *part, bool head, const dou
         pango_layout_set_alignment(cell[c], part->numbers[c] ? PANGO_ALIGN_RIGHT : PANGO_ALIGN_LEFT);
         height = fmax(height, pdf_high(cell[c]));
     }
+    pdf_element(w, "TR");
     for (size_t c = 0; c < part->columns; c++) {
+        pdf_element(w, head ? "TH" : "TD");
         pdf_put(w, cell[c], x, w->y + 1.5);
+        pdf_element_end(w);
         x += width[c];
         g_object_unref(cell[c]);
     }
+    pdf_element_end(w);
     w->y += height + 3.0;
     pdf_rule(w, w->left, w->y, x - w->left, head ? 1.0 : 0.3);
     w->y += 0.5;
@@ -143,9 +147,10 @@ double pdf_table_least(const pdf_writer *w, size_t at)
 static void begin(pdf_writer *w, const document_part *part, bool again, const double width[])
 {
     if (part->words[0] != '\0')
-        pdf_flow(w, part->words, PDF_BODY_SIZE, true, 0.0);
+        pdf_flow(w, "P", part->words, PDF_BODY_SIZE, true, 0.0);
     if (part->words[0] != '\0' && again)
-        pdf_flow(w, "(goes on from the page before)", PDF_SMALL_SIZE, false, 0.0);
+        pdf_flow(w, "P", "(goes on from the page before)", PDF_SMALL_SIZE, false, 0.0);
+    pdf_element(w, "Table");
     cells(w, part, true, width);
 }
 
@@ -162,6 +167,7 @@ size_t pdf_table(pdf_writer *w, size_t at)
         const bool last_ones = end - i == ROWS_TOGETHER && on_page >= ROWS_TOGETHER;
         const double rows = rows_height(w, i, last_ones ? ROWS_TOGETHER : 1, width);
         if (on_page > 0 && w->y + rows > pdf_bottom(w)) {
+            pdf_element_end(w);
             pdf_new_page(w);
             begin(w, &part[at], true, width);
             on_page = 0;
@@ -169,6 +175,7 @@ size_t pdf_table(pdf_writer *w, size_t at)
         cells(w, &part[i], false, width);
         on_page++;
     }
+    pdf_element_end(w);
     w->y += w->gap;
     return end;
 }

@@ -4,6 +4,7 @@
 Whole by qpdf, fonts inside by pdffonts, text by pdftotext in the order in which the same document as HTML has it, on the paper that was asked for."""
 import functools
 import html.parser
+import json
 import os
 import pathlib
 import re
@@ -123,6 +124,45 @@ def the_paper_is_the_one_asked_for():
 def the_text_of_a_pdf_comes_in_the_order_of_the_html():
     for pdf in pdfs():
         assert len(places(pdf)) > 12
+
+
+@promise
+def words_are_the_letters_they_are_written_with():
+    for pdf in pdfs():
+        text = run("pdftotext", str(pdf), "-")
+        assert not re.search("[\ufb00-\ufb06]", text), (pdf.name, re.search(".*[\ufb00-\ufb06].*", text).group())
+
+
+def catalog(pdf):
+    root = re.search(r"/Root (\d+) 0 R", run("qpdf", "--show-object=trailer", str(pdf))).group(1)
+    return run("qpdf", f"--show-object={root}", str(pdf))
+
+
+@promise
+def a_reader_of_screens_is_told_title_language_and_structure():
+    for pdf in pdfs():
+        said, parts = run("pdfinfo", str(pdf)), places(pdf)
+        title = squeezed(next(words for kind, words, _ in parts if kind == "h1"))
+        assert squeezed(re.search(r"Title:(.*)", said).group(1)) == title and re.search(r"Tagged: +yes", said), (pdf.name, said)
+        assert "/Lang (en)" in catalog(pdf) and "/DisplayDocTitle true" in catalog(pdf), catalog(pdf)
+        structure = run("pdfinfo", "-struct-text", str(pdf))
+        for element, kind in (("H1", "h1"), ("H2", "h2"), ("LI", "li")):
+            wanted = sum(one == kind for one, _, _ in parts)
+            # What goes on over a page's end is an element on each of its pages.
+            assert wanted <= len(re.findall(rf"^ *{element} \(block\)$", structure, re.M)) <= wanted + (kind == "li"), (pdf.name, element, wanted)
+        drawn = (pdf.parent / (pdf.name.rsplit("-", 1)[0] + ".html")).read_text(encoding="utf-8")
+        assert len(re.findall(r"^ *Figure$", structure, re.M)) == drawn.count("<svg"), pdf.name
+        assert structure.count("Table (block)") >= drawn.count("<table") and len(re.findall(r"^ *TD$", structure, re.M)) == drawn.count("<td") + drawn.count('scope="row"'), pdf.name
+        assert not re.search(r"\d of \d+\"$", structure, re.M), f"{pdf.name}: the foot is read out"
+
+
+@promise
+def bookmarks_lead_to_the_chapters():
+    for pdf in pdfs():
+        marks = [(squeezed(mark["title"]), mark["destpageposfrom1"]) for mark in json.loads(run("qpdf", "--json", "--json-key=outlines", str(pdf)))["outlines"]]
+        chapters = [(squeezed(words), page + 1) for kind, words, page in places(pdf) if kind == "h2"]
+        outcome = [mark for mark in marks if mark not in chapters]
+        assert [mark for mark in marks if mark in chapters] == chapters and len(outcome) <= 1, (pdf.name, marks, chapters)
 
 
 @promise

@@ -10,6 +10,7 @@
 
 #include <cmocka.h>
 
+#include "../../src/show/pdf_language.h"
 #include "fail_alloc.h"
 
 static const ch_date MADE = {.year = 2027, .month = 1, .day = 16};
@@ -364,6 +365,83 @@ static void a_file_longer_than_allowed_is_refused(void **state)
     ch_document_free(document);
 }
 
+/* A file as small as one can be with which pdf_language() has to do; `before` bytes stand ahead of it. */
+static size_t smallest(ch_text *pdf, size_t before, const char *root)
+{
+    static const char OBJECT[] = "%PDF-1.4\n1 0 obj\n<< /Type /Catalog >>\nendobj\n";
+    ch_text_init(pdf, 4096);
+    for (size_t i = 0; i < before; i++)
+        ch_text_append(pdf, "", 1);
+    ch_text_append_string(pdf, OBJECT);
+    ch_text_appendf(pdf,
+                    "xref\n0 3\n0000000000 65535 f \n0000000009 00000 n \n0000000009 00000 n \n"
+                    "trailer\n<< /Size 3\n   /Root %s 0 R\n   /Info 2 0 R\n>>\nstartxref\n%zu\n%%%%EOF\n",
+                    root, sizeof OBJECT - 1);
+    return pdf->length;
+}
+
+static void the_language_stands_behind_what_a_pdf_has_said(void **state)
+{
+    (void)state;
+    for (size_t before = 0; before <= 7; before += 7) {
+        ch_text pdf;
+        const size_t length = smallest(&pdf, before, "1");
+        pdf_language(&pdf, before);
+        const char *behind = ch_text_string(&pdf) + length;
+        char place[64];
+        snprintf(place, sizeof place, "0 1\n0000000000 65535 f \n1 1\n%010zu 00000 n \n", length - before);
+        const char *const WORDS[] = {"1 0 obj\n<< /Type /Catalog ",
+                                     "/Lang (en)",
+                                     "/DisplayDocTitle true",
+                                     ">>\nendobj\nxref\n",
+                                     place,
+                                     "/Size 3",
+                                     "/Root 1 0 R",
+                                     "/Info 2 0 R",
+                                     "/Prev 45",
+                                     "startxref\n",
+                                     "%%EOF\n"};
+        in_order(behind, WORDS, sizeof WORDS / sizeof WORDS[0]);
+        assert_int_equal(strtoul(strstr(behind, "startxref\n") + 10, NULL, 10),
+                         (size_t)(strstr(behind, "xref\n") - ch_text_string(&pdf)) - before);
+        ch_text_clear(&pdf);
+    }
+}
+
+static void a_file_of_another_form_keeps_its_bytes(void **state)
+{
+    (void)state;
+    static const char *const FILES[] = {
+        "",
+        "no PDF",
+        "trailer\n",
+        "trailer\n<< /Size 3 /Root 1 0 R >>\nstartxref\n9\n",                        /* no /Info */
+        "trailer\n<< /Size 3 /Root 1 0 R /Info 2 0 R >>\nstartxref\n99999\n",        /* beyond its end */
+        "trailer\n<< /Size 3 /Root 3 0 R /Info 2 0 R >>\nstartxref\n0\n",            /* no such object */
+        "xref\n0 3\ntrailer\n<< /Size 3 /Root 1 0 R /Info 2 0 R >>\nstartxref\n0\n", /* an empty table */
+        "-xref\n0 3\ntrailer\n<< /Size 3 /Root 1 0 R /Info 2 0 R >>\nstartxref\n1\n",
+    };
+    for (size_t i = 0; i < sizeof FILES / sizeof FILES[0]; i++) {
+        ch_text pdf;
+        ch_text_init(&pdf, 4096);
+        ch_text_append_string(&pdf, FILES[i]);
+        pdf_language(&pdf, 0);
+        assert_string_equal(ch_text_string(&pdf), FILES[i]);
+        assert_int_equal(pdf.status, CH_OK);
+        ch_text_clear(&pdf);
+    }
+    ch_text pdf;
+    const size_t length = smallest(&pdf, 0, "2"); /* its table says that object 2 stands where 1 does */
+    pdf_language(&pdf, 0);
+    assert_int_equal(pdf.length, length);
+    ch_text_clear(&pdf);
+    const size_t short_of = smallest(&pdf, 0, "1") + 20;
+    pdf.maximum = short_of;
+    pdf_language(&pdf, 0);
+    assert_int_equal(pdf.status, CH_E_LIMIT);
+    ch_text_clear(&pdf);
+}
+
 /* Every allocation of ours in turn; those of Cairo and Pango are theirs. */
 static void running_out_of_memory_is_reported(void **state)
 {
@@ -403,6 +481,8 @@ int main(void)
         cmocka_unit_test(too_many_parts_are_refused),
         cmocka_unit_test(a_drawing_that_is_none_is_refused),
         cmocka_unit_test(a_file_longer_than_allowed_is_refused),
+        cmocka_unit_test(the_language_stands_behind_what_a_pdf_has_said),
+        cmocka_unit_test(a_file_of_another_form_keeps_its_bytes),
         cmocka_unit_test(running_out_of_memory_is_reported),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
