@@ -77,7 +77,7 @@ void pdf_bookmark(const pdf_writer *w, const char *name);
 /* ---------------------------------------------------------------- pages */
 
 /* Drawn outside of every element. */
-void pdf_foot(const pdf_writer *w);
+void pdf_foot(const pdf_writer *columns_of);
 void pdf_new_page(pdf_writer *w);
 
 /* Go on to the next column or page where this much does not fit any more, unless nothing stands on this one. */
