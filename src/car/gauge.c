@@ -102,6 +102,10 @@ ch_status ch_gauge_accuracy_parse(const char *text, size_t length, ch_sheet_gaug
     }
     ch_quantity accuracy = ch_quantity_none();
     ch_err reason = {0};
+    if (ch_quantity_parse(text, number, CH_DIM_PRESSURE, NULL, &accuracy, &reason) >= 0)
+        return ch_fail(err, CH_E_INPUT,
+                       "its share of the span: 2 psi of a gauge that ends at 300 psi is \"0.67 % of span\"",
+                       "\"%s\" is a pressure", shown);
     if (ch_quantity_parse(text, number, CH_DIM_RATIO, NULL, &accuracy, &reason) < 0)
         return ch_fail(err, CH_E_INPUT, RIGHT, "\"%s\" is not an accuracy", shown);
     if (!(accuracy.si > 0 && accuracy.si <= accuracy_max_1))

@@ -122,6 +122,20 @@ static void what_is_no_accuracy_is_refused(void **state)
     }
 }
 
+/* Gauges are sold with their accuracy as a pressure: the refusal says how to write it. */
+static void a_pressure_as_accuracy_is_told_as_a_share(void **state)
+{
+    (void)state;
+    static const char *const wrong[] = {"2 psi", "0.1 bar of span", "14 kPa of reading"};
+    for (size_t i = 0; i < sizeof wrong / sizeof wrong[0]; i++) {
+        ch_sheet sheet = {0};
+        ch_err err = {0};
+        assert_int_equal(ch_gauge_accuracy_parse(wrong[i], strlen(wrong[i]), &sheet.gauge, &err), CH_E_INPUT);
+        assert_non_null(strstr(err.what, "is a pressure"));
+        assert_non_null(strstr(err.right, "0.67 % of span"));
+    }
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
@@ -132,6 +146,7 @@ int main(void)
         cmocka_unit_test(percent_alone_is_of_span),
         cmocka_unit_test(what_is_not_known_gives_no_limit),
         cmocka_unit_test(what_is_no_accuracy_is_refused),
+        cmocka_unit_test(a_pressure_as_accuracy_is_told_as_a_share),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }
