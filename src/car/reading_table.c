@@ -3,6 +3,7 @@
 
 #include <stdlib.h>
 #include <string.h>
+#include <strings.h>
 
 typedef struct reader {
     const char *name, *text;
@@ -159,6 +160,21 @@ static char delimiter_of(const reader *r)
     return semicolon ? ';' : ',';
 }
 
+/* The line "sep=;" ahead of the header, with which spreadsheets tell each other the delimiter; '\0' where there is none. */
+static char delimiter_told(reader *r)
+{
+    static const char tells[] = "sep=";
+    const size_t n = sizeof tells - 1;
+    if (r->length - r->at < n + 2 || strncasecmp(r->text + r->at, tells, n) != 0)
+        return '\0';
+    const char delimiter = r->text[r->at + n], end = r->text[r->at + n + 1];
+    if ((delimiter != ',' && delimiter != ';' && delimiter != '\t') || (end != '\n' && end != '\r'))
+        return '\0';
+    r->at += n + 1;
+    next_line(r);
+    return delimiter;
+}
+
 static bool all_units(const ch_table_cell *cell, size_t count)
 {
     size_t units = 0;
@@ -194,7 +210,11 @@ static ch_status fit(reader *r, size_t cells, size_t columns, ch_err *err)
 static ch_status read_header(reader *r, size_t *columns, ch_err *err)
 {
     skip(r, true);
-    r->delimiter = delimiter_of(r);
+    r->delimiter = delimiter_told(r);
+    if (r->delimiter == '\0')
+        r->delimiter = delimiter_of(r);
+    else
+        skip(r, true);
     ch_status rc = read_row(r, columns, err);
     if (rc >= 0 && *columns > CH_TABLE_COLUMNS_MAX)
         rc = fail_at(r->name, r->cell[0].line, 1, CH_E_LIMIT, "at most 64 columns", "the table has too many columns",

@@ -58,6 +58,9 @@ static void a_table_is_the_same_by_any_line_end_and_delimiter(void **state)
         "date,cylinder,reading\r2027-01-16,1,170\r",
         "date;cylinder;reading\n2027-01-16;1;170\n",
         "date\tcylinder\treading\n2027-01-16\t1\t170\n",
+        "sep=;\ndate;cylinder;reading\n2027-01-16;1;170\n",
+        "# mine\nSEP=,\r\n\ndate,cylinder,reading\n2027-01-16,1,170\n",
+        "sep=\t\rdate\tcylinder\treading\r2027-01-16\t1\t170\r",
         "\xef\xbb\xbf\x64\x61te,cylinder,reading\n2027-01-16,1,170\n", /* \x64\x61 = da, which would go on with the byte before */
         "# from a notebook\n \t\n;,\n  # more\ndate,cylinder,reading\n,,\n\n2027-01-16,1,170\n , ,\n",
         " date , cylinder , \"reading\" \n \"2027-01-16\" , 1 , 170 ,,\n",
