@@ -128,7 +128,7 @@ static void show_sheets(const ch_table_made *made, ch_text *answer)
 static void show(const char *name, const ch_table *table, const ch_table_plan *plan, const ch_table_made *made,
                  ch_text *answer)
 {
-    ch_text_appendf(answer, "%s: %zu rows\n", name, table->rows);
+    ch_text_appendf(answer, "%s: %zu %s\n", name, table->rows, table->rows == 1 ? "row" : "rows");
     show_columns(table, plan, answer);
     ch_text_appendf(answer, "gives %zu %s with %zu readings:\n", made->count, made->count == 1 ? "sheet" : "sheets",
                     made->readings);

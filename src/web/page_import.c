@@ -170,8 +170,9 @@ static void show_columns(html_writer *w, const looked *l)
 static void show_made(html_writer *w, const looked *l)
 {
     html_lit(w, "<h2>What comes of it</h2>\n<p>");
-    html_textf(w, "%zu %s with %zu readings, from %zu rows.", l->made.count, l->made.count == 1 ? "sheet" : "sheets",
-               l->made.readings, l->table.rows);
+    html_textf(w, "%zu %s with %zu %s, from %zu %s.", l->made.count, l->made.count == 1 ? "sheet" : "sheets",
+               l->made.readings, l->made.readings == 1 ? "reading" : "readings", l->table.rows,
+               l->table.rows == 1 ? "row" : "rows");
     html_lit(w, "</p>\n<ul>");
     for (size_t i = 0; i < l->made.count && i < SHEETS_SHOWN; i++) {
         const ch_sheet *s = &l->made.sheet[i];
