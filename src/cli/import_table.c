@@ -117,8 +117,9 @@ static void show_sheets(const ch_table_made *made, ch_text *answer)
         ch_date_format(s->conditions.date, day, sizeof day);
         if (s->compression_count > 0)
             ch_quantity_text(&s->compression[0].reading, first, sizeof first);
-        ch_text_appendf(answer, "  line %ld: %s%s%d cylinders, %zu dry, %zu wet, %zu leak-down%s%s\n", made->line[i],
-                        day, day[0] != '\0' ? ": " : "", s->engine.cylinders, s->compression_count, s->wet_count,
+        ch_text_appendf(answer, "  line %ld: %s%s%d %s, %zu dry, %zu wet, %zu leak-down%s%s\n", made->line[i], day,
+                        day[0] != '\0' ? ": " : "", s->engine.cylinders,
+                        s->engine.cylinders == 1 ? "cylinder" : "cylinders", s->compression_count, s->wet_count,
                         s->leakdown_count, first[0] != '\0' ? ", first reading " : "", first);
     }
     if (made->count > SHEETS_SHOWN)
@@ -130,8 +131,8 @@ static void show(const char *name, const ch_table *table, const ch_table_plan *p
 {
     ch_text_appendf(answer, "%s: %zu %s\n", name, table->rows, table->rows == 1 ? "row" : "rows");
     show_columns(table, plan, answer);
-    ch_text_appendf(answer, "gives %zu %s with %zu readings:\n", made->count, made->count == 1 ? "sheet" : "sheets",
-                    made->readings);
+    ch_text_appendf(answer, "gives %zu %s with %zu %s:\n", made->count, made->count == 1 ? "sheet" : "sheets",
+                    made->readings, made->readings == 1 ? "reading" : "readings");
     show_sheets(made, answer);
     if (made->doubts.length > 0)
         ch_text_appendf(answer, "to be looked at:\n%s", ch_text_string(&made->doubts));

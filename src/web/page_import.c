@@ -179,8 +179,9 @@ static void show_made(html_writer *w, const looked *l)
         char day[16], first[64];
         ch_date_format(s->conditions.date, day, sizeof day);
         html_lit(w, "<li>");
-        html_textf(w, "Line %ld: %s, %d cylinders, %zu dry, %zu wet, %zu leak-down", l->made.line[i],
-                   day[0] != '\0' ? day : "no date", s->engine.cylinders, s->compression_count, s->wet_count,
+        html_textf(w, "Line %ld: %s, %d %s, %zu dry, %zu wet, %zu leak-down", l->made.line[i],
+                   day[0] != '\0' ? day : "no date", s->engine.cylinders,
+                   s->engine.cylinders == 1 ? "cylinder" : "cylinders", s->compression_count, s->wet_count,
                    s->leakdown_count);
         if (s->compression_count > 0) {
             ch_quantity_text(&s->compression[0].reading, first, sizeof first);
