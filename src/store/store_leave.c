@@ -27,10 +27,10 @@ ch_status store_leave_find(const char *path, store_leave *leave, ch_err *err)
         return ch_fail(err, CH_E_MEMORY, NULL, "no memory to open the garage file");
     const bool file = faccessat(AT_FDCWD, path, W_OK, AT_EACCESS) == 0;
     leave->log = holds_something(name, path, "-wal") || holds_something(name, path, "-journal");
-    strcpy(name, path);
+    memcpy(name, path, strlen(path) + 1);
     char *slash = strrchr(name, '/');
     if (slash == NULL)
-        strcpy(name, ".");
+        memcpy(name, ".", sizeof ".");
     else
         slash[slash == name ? 1 : 0] = '\0';
     const bool folder = faccessat(AT_FDCWD, name, W_OK, AT_EACCESS) == 0;
@@ -51,6 +51,6 @@ char *store_leave_uri(const char *path)
     char *at = uri + sprintf(uri, "%s%s", head, path[0] == '/' ? absolute : "");
     for (const char *p = path; *p != '\0'; p++)
         at += strchr(plain, *p) != NULL ? sprintf(at, "%c", *p) : sprintf(at, "%%%02X", (unsigned)(unsigned char)*p);
-    strcpy(at, end);
+    memcpy(at, end, sizeof end);
     return uri;
 }
