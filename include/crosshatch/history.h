@@ -73,7 +73,7 @@ void ch_history_write(const ch_history_result *result, double numbers[]);
 ch_status ch_history_read(const double numbers[], size_t count, ch_history_result *result, ch_err *err);
 
 /** Grows with whatever changes a result: what an older version kept is judged anew. */
-enum { CH_HISTORY_VERSION = 4 };
+enum { CH_HISTORY_VERSION = 5 };
 
 /** A sheet as the store has it. */
 typedef struct ch_history_sheet {

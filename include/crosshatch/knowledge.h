@@ -133,8 +133,9 @@ enum { CH_NO_HEADING = -1 };
 
 typedef struct ch_knowledge_observation {
     const char *id, *title, *source;
-    const char *follow_up;   /* why it wants following up whatever the readings say; NULL where it does not */
-    const char *note;        /* NULL where not given */
+    const char *follow_up; /* why it wants following up whatever the readings say; NULL where it does not */
+    bool do_not_run;  /* seen broken or full: follow_up says what comes before the engine is cranked or run again */
+    const char *note; /* NULL where not given */
     const char *const *also; /* other names */
     size_t also_count;
     ch_observation_kind kind;
@@ -144,6 +145,7 @@ typedef struct ch_knowledge_observation {
     double positive_1[CH_CAUSE_COUNT];      /* P(seen, cause), strictly between 0 and 1; NaN for history */
     double odds_1[CH_CAUSE_COUNT];          /* factor on the prior odds, > 0; 1 for signs and checks */
     double odds_together_1[CH_CAUSE_COUNT]; /* the same where the cause strikes the engine as a whole */
+    ch_places cautions;                     /* gravest first; those that go with do_not_run */
 } ch_knowledge_observation;
 
 typedef struct ch_knowledge_tool {
@@ -284,6 +286,9 @@ const ch_knowledge_observation *ch_knowledge_observation_find(const ch_knowledge
 const ch_knowledge_check *ch_knowledge_check_find(const ch_knowledge *knowledge, const char *name, size_t length);
 /** The same for a caution. */
 const ch_knowledge_caution *ch_knowledge_caution_find(const ch_knowledge *knowledge, const char *name, size_t length);
+
+/** Does the starter turn the engine for this check, or does it run? Every dry and every wet reading is cranked. */
+bool ch_knowledge_check_cranks(const ch_knowledge_check *check);
 
 /** The name of an observation that a mistyped one was probably meant to be (ch_nearest_word()), or NULL. */
 const char *ch_knowledge_observation_nearest(const ch_knowledge *knowledge, const char *name, size_t length);

@@ -60,8 +60,8 @@ bool ch_show_suspicious(const ch_sheet *sheet, const ch_trace_cylinder *traced);
 /** Causes in falling order of chance; equal ones in their own order. */
 void ch_show_cause_order(const double cause_1[CH_CAUSE_COUNT], int order[CH_CAUSE_COUNT]);
 
-/** The verdict as a sentence. Static storage. */
-const char *ch_show_verdict_means(ch_verdict verdict);
+/** The verdict as a sentence, which forbids to crank or run the engine where something was seen that does. Static storage. */
+const char *ch_show_verdict_means(const ch_judgement *judgement);
 
 /**
  * What a cause means, as a sentence under a list of causes that it heads: flat only where it is next to sure (CH_SHOW_FLAT_1), else as what
@@ -75,6 +75,9 @@ void ch_show_cause_says(const ch_knowledge_cause *cause, double chance_1, char s
 
 /** What stands in the place of causes and checks where the tracing of a sheet is not reliable. Static storage. */
 const char *ch_show_no_cause(void);
+
+/** What stands before the checks where something was seen that forbids to crank or run the engine. Static storage. */
+const char *ch_show_stopped(void);
 
 /** The check that is left where no cause is named: reading again, with its cautions. NULL where the knowledge has none. */
 const ch_knowledge_check *ch_show_repeat_check(const ch_knowledge *knowledge);

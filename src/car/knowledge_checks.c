@@ -189,6 +189,11 @@ static void read_check(knowledge_reader *r, const ch_tree_node *map, const ch_kn
     knowledge_caution_places(r, map, "cautions", &to->cautions);
 }
 
+bool ch_knowledge_check_cranks(const ch_knowledge_check *check)
+{
+    return check->runs || (check->rows & (CH_ROWS_COMPRESSION | CH_ROWS_WET)) != 0;
+}
+
 void knowledge_read_checks(knowledge_reader *r, const ch_tree_node *root)
 {
     knowledge_keys(r, root, "knowledge", "version", "tools", "tools_source", "preparations", "preparations_source",

@@ -132,19 +132,41 @@ static long read_place(knowledge_reader *r, const ch_tree_node *map, const char 
     return none;
 }
 
+/* Why it wants following up, or what comes before the engine may turn again: one of the two. */
+static void read_follow_up(knowledge_reader *r, const ch_tree_node *map, ch_knowledge_observation *to)
+{
+    const ch_tree_node *stop = ch_tree_get(map, "do_not_run");
+    to->do_not_run = stop != NULL;
+    to->follow_up = knowledge_text(r, map, stop != NULL ? "do_not_run" : "follow_up", true);
+    if (stop != NULL && to->follow_up != NULL && strchr(to->follow_up, ' ') == NULL)
+        knowledge_fail(r, CH_E_INPUT, stop, "why, and what comes first, as a sentence", "do_not_run is \"%.60s\"",
+                       to->follow_up);
+    if (stop != NULL && to->kind == CH_OBSERVATION_HISTORY)
+        refuse(r, map, "do_not_run", "history", "follow_up");
+    if (stop != NULL && ch_tree_get(map, "follow_up") != NULL && r->status >= 0)
+        knowledge_fail(r, CH_E_INPUT, ch_tree_get(map, "follow_up"), "do_not_run alone, which says more",
+                       "both follow_up and do_not_run");
+    const ch_tree_node *cautions = ch_tree_get(map, "cautions");
+    if (cautions == NULL)
+        return;
+    if (stop == NULL && r->status >= 0)
+        knowledge_fail(r, CH_E_INPUT, cautions, "leave it out", "cautions have no meaning without do_not_run");
+    knowledge_caution_places(r, map, "cautions", &to->cautions);
+}
+
 static void read_observation(knowledge_reader *r, const ch_tree_node *map, const ch_knowledge_names *groups,
                              const ch_knowledge_names *headings, ch_knowledge_observation *to)
 {
     static const char *const kinds[] = {
         [CH_OBSERVATION_SIGN] = "sign", [CH_OBSERVATION_CHECK] = "check", [CH_OBSERVATION_HISTORY] = "history"};
     static const char *const scopes[] = {"cylinder", "engine"};
-    knowledge_keys(r, map, "id", "also", "kind", "scope", "group", "under", "title", "follow_up", "positive", "odds",
-                   "odds_together", "source", "note");
+    knowledge_keys(r, map, "id", "also", "kind", "scope", "group", "under", "title", "follow_up", "do_not_run",
+                   "cautions", "positive", "odds", "odds_together", "source", "note");
     to->id = knowledge_id(r, knowledge_need(r, map, "id"));
     to->kind = (ch_observation_kind)knowledge_word(r, map, "kind", kinds, 3, -1);
     to->scope = knowledge_word(r, map, "scope", scopes, 2, -1) == 0 ? CH_SCOPE_CYLINDER : CH_SCOPE_ENGINE;
     to->title = knowledge_text(r, map, "title", false);
-    to->follow_up = knowledge_text(r, map, "follow_up", true);
+    read_follow_up(r, map, to);
     to->source = knowledge_text(r, map, "source", false);
     to->note = knowledge_text(r, map, "note", true);
     read_also(r, map, to);

@@ -134,6 +134,8 @@ static ch_status judge_all(const ch_sheet *sheet, const ch_knowledge *knowledge,
         name_no_cause(j);
     if (rc >= 0)
         judge_verdict(sheet, knowledge, unit, j);
+    if (j->do_not_run)
+        j->repeat_cylinder = 0;
     return rc;
 }
 

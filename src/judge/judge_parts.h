@@ -175,9 +175,10 @@ typedef struct judge_noted {
     const char *follow_up;         /**< the reason; lives as long as the knowledge */
     char titles[JUDGE_NOTED_SIZE]; /**< of the observations, in quotes, with their cylinders */
     int more;                      /**< observations that found no room in titles */
+    bool do_not_run;               /**< nobody cranks or runs it before that is put right */
 } judge_noted;
 
-/** In the order of the sheet, those with the same reason together; a ninth reason is left out. Returns how many. */
+/** In the order of the sheet, what forbids to run the engine before the rest, those with the same reason together; a ninth reason is left out. Returns how many. */
 size_t judge_noted_of(const ch_sheet *sheet, const ch_knowledge *knowledge, judge_noted noted[JUDGE_NOTED_MAX]);
 
 /** Verdict and reasons from everything else in the judgement. */

@@ -24,22 +24,29 @@ static bool add_title(judge_noted *one, const char *title, int cylinder)
     return true;
 }
 
+static size_t add_row(const ch_observation *row, const ch_knowledge_observation *known,
+                      judge_noted noted[JUDGE_NOTED_MAX], size_t n)
+{
+    size_t at = 0;
+    while (at < n && strcmp(noted[at].follow_up, known->follow_up) != 0)
+        at++;
+    if (at == JUDGE_NOTED_MAX)
+        return n;
+    if (at == n)
+        noted[n++] = (judge_noted){.follow_up = known->follow_up, .do_not_run = known->do_not_run};
+    if (!add_title(&noted[at], known->title, known->scope == CH_SCOPE_CYLINDER ? row->cylinder : 0))
+        noted[at].more++;
+    return n;
+}
+
 size_t judge_noted_of(const ch_sheet *sheet, const ch_knowledge *knowledge, judge_noted noted[JUDGE_NOTED_MAX])
 {
     size_t n = 0;
-    for (size_t i = 0; i < sheet->observed_count; i++) {
-        const ch_knowledge_observation *known = found(knowledge, &sheet->observed[i]);
-        if (known == NULL || known->follow_up == NULL)
-            continue;
-        size_t at = 0;
-        while (at < n && strcmp(noted[at].follow_up, known->follow_up) != 0)
-            at++;
-        if (at == JUDGE_NOTED_MAX)
-            continue;
-        if (at == n)
-            noted[n++] = (judge_noted){.follow_up = known->follow_up};
-        if (!add_title(&noted[at], known->title, known->scope == CH_SCOPE_CYLINDER ? sheet->observed[i].cylinder : 0))
-            noted[at].more++;
-    }
+    for (int rest = 0; rest < 2; rest++)
+        for (size_t i = 0; i < sheet->observed_count; i++) {
+            const ch_knowledge_observation *known = found(knowledge, &sheet->observed[i]);
+            if (known != NULL && known->follow_up != NULL && known->do_not_run == (rest == 0))
+                n = add_row(&sheet->observed[i], known, noted, n);
+        }
     return n;
 }

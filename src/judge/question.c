@@ -6,6 +6,7 @@
 #include <string.h>
 
 #include "crosshatch/atmosphere.h"
+#include "crosshatch/do_not_run.h"
 #include "crosshatch/summary.h"
 #include "judge_parts.h"
 
@@ -473,7 +474,9 @@ static void question_procedure(const judge_asked *asked, ch_judgement *j)
             one = c + 1;
             count++;
         }
-    if (asked->readings->n > 0 && count > 0)
+    /* Nobody is asked to crank what must not be cranked. */
+    const bool stopped = asked->knowledge != NULL && ch_do_not_run(asked->sheet, asked->knowledge);
+    if (asked->readings->n > 0 && count > 0 && !stopped)
         judge_ask(j, CH_QUESTION_MISSING, count == 1 ? one : 0, SIZE_MAX, 1.0,
                   "No reading of cylinder%s %s: measure %s too, since a number means most beside its neighbours'.",
                   count == 1 ? "" : "s", missing, count == 1 ? "it" : "them");

@@ -3,6 +3,7 @@
  * P(fault) of a cylinder = 1 - P(sound) - P(measurement error), from the tracing. "Measuring explains it": P(measurement error) of that
  * cylinder is larger than its P(fault). The first line that holds decides (docs/method-judging.md tells why each figure is what it is):
  *
+ *   fault    something was seen that has to be put right before the engine is cranked or run (noted.c)
  *   unclear  a reading is above what is possible, so there is nothing to judge
  *   fault    the readings look like another unit's, and yet the chosen rule, one that compares cylinders by parts, is broken with a chance
  *            >= 0.9 and measuring does not explain the lowest: it is broken in any unit
@@ -84,6 +85,7 @@ static void weigh(grounds *g)
     }
     judge_leaks(g->sheet, g->leak);
     g->noted_count = judge_noted_of(g->sheet, g->knowledge, g->noted);
+    g->j->do_not_run = g->noted_count > 0 && g->noted[0].do_not_run;
 }
 
 static bool leaks_too_much(const judge_leak *leak)
@@ -140,6 +142,8 @@ static ch_verdict decide(const grounds *g)
                 (one->n > 0 && one->mean_pa < one->expected_pa[0]);
     }
     const bool broken = broken_1 >= BROKEN_1 && low > 0 && !measuring_explains(g, low - 1);
+    if (j->do_not_run)
+        return CH_VERDICT_FAULT;
     if (g->impossible)
         return CH_VERDICT_UNCLEAR;
     if (g->other_unit)
@@ -476,7 +480,9 @@ static void reason_noted(grounds *g)
         char more[32] = "";
         if (g->noted[i].more > 0)
             snprintf(more, sizeof more, " and %d more", g->noted[i].more);
-        because(g, 72.0, "Noted: %s%s. %s", g->noted[i].titles, more, g->noted[i].follow_up);
+        const bool stop = g->noted[i].do_not_run;
+        because(g, stop ? 100.0 : 72.0, "%s: %s%s. %s%s", stop ? "Seen" : "Noted", g->noted[i].titles, more,
+                stop ? "Do not crank or run it. " : "", g->noted[i].follow_up);
     }
 }
 
@@ -588,6 +594,12 @@ static void reason_rests_on(grounds *g)
 static void reason_what_would_change(grounds *g)
 {
     const ch_judgement *j = g->j;
+    if (j->do_not_run) {
+        because(g, 40.0,
+                "What would change this: that it is put right, or that a second look shows it was not so, and a new "
+                "test after it.");
+        return;
+    }
     if (j->unreadable) {
         because(g, 40.0,
                 "What would change this: the readings as the dial shows them, in its own unit. All the rest follows "

@@ -3,6 +3,7 @@
 #include <stdio.h>
 #include <string.h>
 
+#include "crosshatch/do_not_run.h"
 #include "judgement_parts.h"
 
 enum { CHANCE_BAR = 20, CHECKS_SHOWN = 6 };
@@ -89,6 +90,19 @@ void judgement_why(page *p, const ch_show_judged *judged)
                         ch_show_area(traced->path_m2[path], before));
 }
 
+/* What was seen comes before any cranking: its cautions, and that no check is named that cranks. */
+static void stopped(page *p, const ch_show_judged *judged, bool shown[PAGE_CAUTIONS_MAXIMUM])
+{
+    const ch_knowledge *knowledge = judged->knowledge;
+    page_heading(p, "Before anything is checked");
+    for (size_t i = 0; i < judged->sheet->observed_count; i++) {
+        const ch_knowledge_observation *seen = ch_do_not_run_row(judged->sheet, knowledge, i);
+        if (seen != NULL && knowledge->cautions_count <= PAGE_CAUTIONS_MAXIMUM)
+            page_cautions(p, 2, knowledge, &seen->cautions, shown);
+    }
+    page_paragraph(p, 2, "  ", ch_show_stopped());
+}
+
 /* Where no check can be put before another: the readings again, behind their cautions. */
 static void repeat_first(page *p, const ch_knowledge *knowledge)
 {
@@ -108,8 +122,11 @@ void judgement_checks(page *p, const ch_show_judged *judged)
     const ch_judgement *judgement = judged->judgement;
     const ch_knowledge *knowledge = judged->knowledge;
     bool shown[PAGE_CAUTIONS_MAXIMUM] = {false};
+    if (judgement->do_not_run)
+        stopped(p, judged, shown);
     if (!judgement->trace.reliable) {
-        repeat_first(p, knowledge);
+        if (!judgement->do_not_run)
+            repeat_first(p, knowledge);
         return;
     }
     if (judgement->trace.next_check_count == 0 || knowledge->cautions_count > PAGE_CAUTIONS_MAXIMUM)

@@ -29,7 +29,7 @@ static void verdict(page *p, const ch_show_judged *judged)
     char word[32];
     snprintf(word, sizeof word, "Verdict: %s. ", ch_verdict_name(judgement->verdict));
     page_tone_text(p, judgement_tone(judgement->verdict), word);
-    page_paragraph_on(p, page_width(word), ch_show_verdict_means(judgement->verdict));
+    page_paragraph_on(p, page_width(word), ch_show_verdict_means(judgement));
     char sure[CH_SHOW_SENTENCE];
     ch_show_how_sure(judged, sure);
     if (sure[0] != '\0')

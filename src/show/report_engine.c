@@ -3,6 +3,7 @@
 #include <stdio.h>
 #include <string.h>
 
+#include "crosshatch/do_not_run.h"
 #include "crosshatch/show_beside.h"
 #include "report_parts.h"
 
@@ -16,7 +17,7 @@ static void outcome(const report *r)
     char word[64], words[2 * CH_SHOW_SENTENCE], sure[CH_SHOW_SENTENCE];
     snprintf(word, sizeof word, "Verdict: %s", ch_verdict_name(judgement->verdict));
     ch_show_how_sure(r->judged, sure);
-    snprintf(words, sizeof words, "%s %s", ch_show_verdict_means(judgement->verdict), sure);
+    snprintf(words, sizeof words, "%s %s", ch_show_verdict_means(judgement), sure);
     ch_document_outcome(r->document, word, words);
 }
 
@@ -364,8 +365,18 @@ static void next_checks(report *r)
 {
     const ch_judgement *judgement = r->judged->judgement;
     const ch_knowledge *knowledge = r->judged->knowledge;
+    if (judgement->do_not_run) {
+        ch_document_heading(r->document, "Before anything is checked");
+        for (size_t i = 0; i < r->judged->sheet->observed_count; i++) {
+            const ch_knowledge_observation *seen = ch_do_not_run_row(r->judged->sheet, knowledge, i);
+            for (size_t k = 0; seen != NULL && k < seen->cautions.count; k++)
+                caution(r, &knowledge->cautions[seen->cautions.at[k]]);
+        }
+        ch_document_paragraph(r->document, ch_show_stopped());
+    }
     if (!judgement->trace.reliable) {
-        repeat_first(r);
+        if (!judgement->do_not_run)
+            repeat_first(r);
         return;
     }
     if (judgement->trace.next_check_count == 0)

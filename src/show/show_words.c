@@ -102,7 +102,7 @@ void ch_show_cause_order(const double cause_1[CH_CAUSE_COUNT], int order[CH_CAUS
     }
 }
 
-const char *ch_show_verdict_means(ch_verdict verdict)
+const char *ch_show_verdict_means(const ch_judgement *judgement)
 {
     static const char *const MEANS[] = {
         [CH_VERDICT_SOUND] = "These are the readings of a sound engine, as far as such tests can tell.",
@@ -110,7 +110,9 @@ const char *ch_show_verdict_means(ch_verdict verdict)
         [CH_VERDICT_FAULT] = "Something is probably wrong with this engine.",
         [CH_VERDICT_UNCLEAR] = "These readings do not settle it.",
     };
-    return MEANS[verdict];
+    if (judgement->do_not_run)
+        return "Do not crank or run this engine: what was seen has to be put right first, whatever it reads.";
+    return MEANS[judgement->verdict];
 }
 
 /* The tested cylinder that is least likely sound; NULL where none was tested. */
@@ -152,6 +154,11 @@ const char *ch_show_no_cause(void)
            "before another.";
 }
 
+const char *ch_show_stopped(void)
+{
+    return "What was seen comes first. No check is named for which the starter turns the engine, or for which it runs.";
+}
+
 const ch_knowledge_check *ch_show_repeat_check(const ch_knowledge *knowledge)
 {
     static const char ID[] = "repeat_reading";
@@ -174,6 +181,12 @@ void ch_show_how_sure(const ch_show_judged *judged, char sentence[CH_SHOW_SENTEN
 {
     const ch_trace_cylinder *worst = worst_cylinder(judged);
     sentence[0] = '\0';
+    if (judged->judgement->do_not_run) {
+        snprintf(
+            sentence, CH_SHOW_SENTENCE,
+            "How sure: as sure as the eye that saw it. The readings speak of sealing only and do not outweigh it.");
+        return;
+    }
     if (worst == NULL)
         return;
     if (judged->judgement->unreadable) {

@@ -489,6 +489,7 @@ typedef struct checks_known {
     const trace_areas *areas; /* one a cylinder */
     const double *together_1; /* [CH_CAUSE_COUNT]: chance that a cause has struck the engine as a whole */
     unsigned standing;        /* bits: preparations that stand already */
+    bool do_not_run;          /* something was seen that comes before any cranking: no check that cranks is named */
 } checks_known;
 
 void checks_find(const checks_known *known, order_room *room, ch_trace *trace);

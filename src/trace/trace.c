@@ -7,6 +7,7 @@
 #include <stdlib.h>
 #include <string.h>
 
+#include "crosshatch/do_not_run.h"
 #include "crosshatch/expected.h"
 
 #include "parts.h"
@@ -123,7 +124,8 @@ static void sum_up(workspace *ws, const ch_sheet *sheet, const ch_trace_options 
                                 .sheet = sheet,
                                 .areas = s->by_cause,
                                 .together_1 = together_1,
-                                .standing = options->standing};
+                                .standing = options->standing,
+                                .do_not_run = ch_do_not_run(sheet, ws->frame.knowledge)};
     checks_find(&known, &ws->room, trace);
 }
 

@@ -95,7 +95,7 @@ void findings_verdict(const findings *f)
     html_lit(f->w, "><strong>Verdict: ");
     html_text(f->w, ch_verdict_name(judgement->verdict));
     html_lit(f->w, ".</strong> ");
-    html_text(f->w, ch_show_verdict_means(judgement->verdict));
+    html_text(f->w, ch_show_verdict_means(judgement));
     ch_show_how_sure(f->judged, sure);
     html_lit(f->w, " <span>");
     html_text(f->w, sure);

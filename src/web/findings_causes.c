@@ -2,6 +2,7 @@
 #include <math.h>
 #include <stdio.h>
 
+#include "crosshatch/do_not_run.h"
 #include "findings.h"
 
 enum { CHECKS_SHOWN = 6 };
@@ -108,10 +109,21 @@ static void trace_working(const findings *f)
     findings_close(f);
 }
 
+/* Something was seen in this cylinder that forbids to run the engine: it is not told as a sound one. */
+static bool seen_broken(const findings *f, int cylinder)
+{
+    const ch_sheet *sheet = f->judged->sheet;
+    for (size_t i = 0; i < sheet->observed_count; i++)
+        if (sheet->observed[i].cylinder == cylinder && ch_do_not_run_row(sheet, f->judged->knowledge, i) != NULL)
+            return true;
+    return false;
+}
+
 /* A cylinder that is likelier sound than anything else is folded: those that are not have to be seen first. */
 static void one_cylinder(const findings *f, const ch_trace_cylinder *traced, const int order[CH_CAUSE_COUNT])
 {
-    const bool folded = order[0] == CH_CAUSE_SOUND && f->judged->why != traced->cylinder;
+    const bool broken = seen_broken(f, traced->cylinder);
+    const bool folded = order[0] == CH_CAUSE_SOUND && f->judged->why != traced->cylinder && !broken;
     char chance[CH_SHOW_NUMBER];
     html_lit(f->w, "<section class=\"card\"");
     html_attrf(f->w, "id", "cylinder-%d", traced->cylinder);
@@ -126,6 +138,8 @@ static void one_cylinder(const findings *f, const ch_trace_cylinder *traced, con
         html_textf(f->w, "Cylinder %d", traced->cylinder);
         html_lit(f->w, "</h3>\n");
     }
+    if (broken)
+        findings_p(f, "What was seen here stands. The chances below are of how it seals.");
     cause_rows(f, traced, order);
     if (order[0] != CH_CAUSE_SOUND) {
         char says[CH_SHOW_SENTENCE];
@@ -154,7 +168,7 @@ void findings_causes(const findings *f)
     for (int c = 0; c < trace->cylinders; c++) {
         const ch_trace_cylinder *traced = &trace->cylinder[c];
         int order[CH_CAUSE_COUNT];
-        if (!ch_show_suspicious(f->judged->sheet, traced))
+        if (!ch_show_suspicious(f->judged->sheet, traced) && !seen_broken(f, traced->cylinder))
             continue;
         any = true;
         ch_show_cause_order(traced->cause_1, order);
@@ -211,6 +225,18 @@ static void check_title(const ch_trace_check *next, char title[CH_SHOW_SENTENCE]
         snprintf(where, sizeof where, ", cylinder %d", next->cylinder);
     snprintf(title, CH_SHOW_SENTENCE, "%s%s: %s minutes", next->check->title, where,
              ch_show_number(next->minutes, 0, minutes));
+}
+
+/* What was seen comes before any cranking: its cautions, and that no check is named that cranks. */
+static void stopped(const findings *f)
+{
+    const ch_knowledge *knowledge = f->judged->knowledge;
+    for (size_t i = 0; i < f->judged->sheet->observed_count; i++) {
+        const ch_knowledge_observation *seen = ch_do_not_run_row(f->judged->sheet, knowledge, i);
+        for (size_t k = 0; seen != NULL && k < seen->cautions.count; k++)
+            caution(f, &knowledge->cautions[seen->cautions.at[k]]);
+    }
+    findings_p(f, ch_show_stopped());
 }
 
 /* Where no check can be put before another: the readings again, behind their cautions. */
@@ -273,8 +299,11 @@ void findings_checks(const findings *f)
 {
     const ch_trace *trace = &f->judged->judgement->trace;
     html_lit(f->w, "<h2>What to check next</h2>\n");
+    if (f->judged->judgement->do_not_run)
+        stopped(f);
     if (!trace->reliable) {
-        repeat_first(f);
+        if (!f->judged->judgement->do_not_run)
+            repeat_first(f);
         return;
     }
     if (trace->next_check_count == 0) {

@@ -5,6 +5,8 @@
 #include <stdlib.h>
 #include <string.h>
 
+#include "crosshatch/do_not_run.h"
+#include "crosshatch/store_sheet.h"
 #include "ledger_cards.h"
 
 ch_status steps_thing_name(const ch_procedure_thing *thing, int cylinder, char *name, size_t size, ch_err *err)
@@ -204,12 +206,38 @@ static ch_status write_left_out(html_writer *w, web_request *request, const web_
     return rc;
 }
 
+/* What was seen that has to be put right first, with its cautions. */
+static ch_status write_seen(html_writer *w, web_request *request, const web_know *know, const ch_store_sheet *row,
+                            ch_err *err)
+{
+    ch_sheet sheet;
+    const ch_status rc = ch_store_sheet_load(request->store, row->id, &sheet, err);
+    if (rc < 0)
+        return rc;
+    for (size_t i = 0; i < sheet.observed_count; i++) {
+        const ch_knowledge_observation *seen = ch_do_not_run_row(&sheet, &know->knowledge, i);
+        if (seen == NULL)
+            continue;
+        html_lit(w, "<p class=\"verdict fault\"><strong>Do not crank or run this engine.</strong> Seen");
+        if (sheet.observed[i].cylinder > 0)
+            html_textf(w, " in cylinder %d", sheet.observed[i].cylinder);
+        html_textf(w, ": \"%s\". ", seen->title);
+        html_text(w, seen->follow_up);
+        html_lit(w, "</p>\n");
+        piece_cautions_short(w, &know->knowledge, &seen->cautions);
+    }
+    ch_sheet_clear(&sheet);
+    return CH_OK;
+}
+
 ch_status steps_before_cranking(html_writer *w, web_request *request, const web_know *know, const ch_store_sheet *sheet,
                                 const ch_procedure *within, ch_err *err)
 {
     const ch_store_ledger *off = NULL;
     size_t count = 0;
     ch_status rc = ch_store_ledger_list(request->store, &request->pool, 0, true, &off, &count, err);
+    if (rc >= 0)
+        rc = write_seen(w, request, know, sheet, err);
     for (size_t i = 0; rc >= 0 && i < know->procedures.count; i++)
         if (within != &know->procedures.procedures[i])
             rc = write_left_out(w, request, know, sheet, &know->procedures.procedures[i], err);

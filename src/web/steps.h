@@ -43,7 +43,7 @@ ch_status steps_mark(web_request *request, const ch_store_sheet *sheet, const ch
 
 /*
  * What must be put back before the starter turns, of this sheet or another of its car, and what must be done before it and was left out: its
- * cautions, and the button to it. Nothing where there is nothing of the kind. `within`: a procedure in which that may be; NULL = none.
+ * cautions, and the button to it; first of all what was seen on the engine that forbids to crank or run it. Nothing where there is nothing of the kind. `within`: a procedure in which that may be; NULL = none.
  */
 ch_status steps_before_cranking(html_writer *w, web_request *request, const web_know *know, const ch_store_sheet *sheet,
                                 const ch_procedure *within, ch_err *err);

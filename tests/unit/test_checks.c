@@ -130,6 +130,30 @@ static void checks_are_worth_what_their_outcomes_tell(void **state)
     assert_true(traced.next_check[0].cylinder != 2);
 }
 
+static void what_must_not_be_cranked_is_not(void **state)
+{
+    (void)state;
+    static const double together_1[CH_CAUSE_COUNT] = {0};
+    static const char BARE[] = "{sheet: 1, engine: {cylinders: 2}, compression: [{cylinder: 1, reading: 9 bar}]}";
+    size_t cranked[2] = {0}, still[2] = {0};
+    ch_sheet sheet;
+    assert_int_equal(ch_sheet_parse("bare", BARE, sizeof BARE - 1, &sheet, NULL), CH_OK);
+    for (int stop = 0; stop < 2; stop++) {
+        const checks_known known = {
+            .frame = &bench.frame, .sheet = &sheet, .areas = areas, .together_1 = together_1, .do_not_run = stop == 1};
+        doubtful();
+        bench.measured = (measured){.cylinders = 2};
+        bench.measured.cylinder[0].dry.n = bench.measured.cylinder[1].dry.n = 1;
+        checks_find(&known, &room, &traced);
+        for (size_t k = 0; k < traced.next_check_count; k++)
+            *(ch_knowledge_check_cranks(traced.next_check[k].check) ? &cranked[stop] : &still[stop]) += 1;
+    }
+    ch_sheet_clear(&sheet);
+    assert_true(cranked[0] > 0 && still[0] > 0);
+    assert_int_equal(cranked[1], 0);
+    assert_true(still[1] >= still[0]);
+}
+
 static void a_check_that_is_left_out_is_not_worth_it(void **state)
 {
     (void)state;
@@ -353,6 +377,7 @@ int main(void)
         cmocka_unit_test(a_wet_test_finds_what_oil_closes),
         cmocka_unit_test(findings_are_chances_under_every_cause),
         cmocka_unit_test(what_was_seen_is_not_looked_for_again),
+        cmocka_unit_test(what_must_not_be_cranked_is_not),
     };
     return cmocka_run_group_tests(tests, load_and_find, unload);
 }

@@ -243,6 +243,11 @@ static void observations_are_read(void **state)
     assert_string_equal(smoke->title, "Blue smoke");
     assert_string_equal(smoke->note, "Not on a cold start.");
     assert_null(smoke->follow_up);
+    assert_false(smoke->do_not_run);
+    assert_true(k.observations[1].do_not_run);
+    assert_string_equal(k.observations[1].follow_up, "It holds the valve open.");
+    assert_int_equal(k.observations[1].cautions.count, 1);
+    assert_string_equal(k.cautions[k.observations[1].cautions.at[0]].id, "stands");
     assert_int_equal(smoke->kind, CH_OBSERVATION_SIGN);
     assert_int_equal(smoke->scope, CH_SCOPE_ENGINE);
     assert_int_equal(smoke->group, 0);
@@ -429,9 +434,19 @@ static void keys_that_do_not_belong_are_refused(void **state)
     refuse_observation("kind: sign\n", "kind: sign\n    odds: {sound: 2}\n",
                        "observations.yaml:11:11: \"odds\" has no meaning with kind sign: positive");
     refuse_observation(
-        "    odds:", "    positive:", "observations.yaml:32:15: \"positive\" has no meaning with kind history: odds");
+        "    odds:", "    positive:", "observations.yaml:34:15: \"positive\" has no meaning with kind history: odds");
     refuse_observation("kind: history\n", "kind: history\n    group: smoke\n",
-                       "observations.yaml:30:12: \"group\" has no meaning with kind history: leave it out");
+                       "observations.yaml:32:12: \"group\" has no meaning with kind history: leave it out");
+    refuse_observation("    do_not_run: \"It holds the valve open.\"\n", "",
+                       "observations.yaml:27:15: cautions have no meaning without do_not_run: leave it out");
+    refuse_observation("    do_not_run: \"It", "    follow_up: \"Look.\"\n    do_not_run: \"It",
+                       "observations.yaml:27:16: both follow_up and do_not_run: do_not_run alone, which says more");
+    refuse_observation("    follow_up: \"A head", "    do_not_run: \"A head",
+                       "observations.yaml:36:17: \"do_not_run\" has no meaning with kind history: follow_up");
+    refuse_observation("    do_not_run: \"It holds the valve open.\"", "    do_not_run: true",
+                       "observations.yaml:27:17: do_not_run is \"true\": why, and what comes first, as a sentence");
+    refuse_observation("cautions: [stands]", "cautions: [stand]",
+                       "observations.yaml:28:16: there is no caution \"stand\": stands");
     refuse_check("minutes: {setup: 7, each: 0}", "minutes: {setup: 7, every: 0}",
                  "checks.yaml:24:25: unknown key \"every\": one of setup, each");
     refuse_check("minutes: {setup: 7, each: 0}", "minutes: 7",
@@ -483,7 +498,7 @@ static void figures_out_of_range_are_refused(void **state)
         "valve_lash_tight: 0.9,", "valve_lash_tight: 1,",
         "observations.yaml:24:27: valve_lash_tight is 1: more than 0 and less than 1: nothing is ever proof");
     refuse_observation("cracked_head: 4.5", "cracked_head: 0",
-                       "observations.yaml:32:26: cracked_head is 0: a number above 0");
+                       "observations.yaml:34:26: cracked_head is 0: a number above 0");
     refuse_check("setup: 10, each: 2.5", "setup: -1, each: 2.5", "checks.yaml:12:22: setup is -1: 0 or more");
     refuse_check("    order: last\n", "    prepares: [plugs]\n",
                  "checks.yaml:16:16: there is no preparation \"plugs\"");
@@ -579,25 +594,25 @@ static void observations_that_make_no_sense_are_refused(void **state)
     refuse_observation("    kind: sign\n", "", "observations.yaml:8:5: \"kind\" is missing here");
     refuse_observation("group: smoke", "group: smokes", "observations.yaml:12:12: there is no group \"smokes\": smoke");
     refuse_observation("under: before", "under: befor",
-                       "observations.yaml:35:12: there is no heading \"befor\": before");
+                       "observations.yaml:37:12: there is no heading \"befor\": before");
     refuse_observation("{driving:", "{Driving:",
                        "observations.yaml:6:12: \"Driving\" is not an id: small letters, digits and _, a letter first");
     refuse_observation("before: \"What happened before\"", "before: [What]",
                        "observations.yaml:6:56: before is a list: a text");
     refuse_observation("[boiled]", "[blue_cloud]",
-                       "observations.yaml:28:12: \"blue_cloud\" stands here again; first on line 9: each name once");
+                       "observations.yaml:30:12: \"blue_cloud\" stands here again; first on line 9: each name once");
     refuse_observation("id: lash_small", "id: blue_smoke",
                        "observations.yaml:19:9: \"blue_smoke\" stands here again; first on line 8: each name once");
     refuse_observation(
         "id: lash_small", "id: Lash-small",
         "observations.yaml:19:9: \"Lash-small\" is not an id: small letters, digits and _, a letter first");
-    refuse_observation("[boiled]", "[[boiled]]", "observations.yaml:28:12: this is a list: an id");
+    refuse_observation("[boiled]", "[[boiled]]", "observations.yaml:30:12: this is a list: an id");
     refuse_observation("  smoke: {", "  Smoke: {",
                        "observations.yaml:4:3: \"Smoke\" is not an id: small letters, digits and _, a letter first");
     refuse_observation("odds: {cracked_head: 4.5, head_gasket_to_coolant: 3}", "odds: {}",
-                       "observations.yaml:32:11: odds is empty: cause: number");
+                       "observations.yaml:34:11: odds is empty: cause: number");
     refuse_observation("kind: history\n    scope: engine", "kind: history\n    scope: cylinder",
-                       "observations.yaml:30:12: history is that of the engine: engine");
+                       "observations.yaml:32:12: history is that of the engine: engine");
     refuse_observation("title: \"Blue smoke\"", "title: \"\"",
                        "observations.yaml:13:12: title is empty: a text, or leave the key out where it is not needed");
     refuse_observation(

@@ -903,6 +903,29 @@ def new_evidence_gives_new_findings():
 
 
 @promise
+def what_was_seen_broken_forbids_to_crank_on_every_page():
+    with Server() as server:
+        person = Person(server)
+        sheet = sheet_with_readings(person, 1)
+        assert "Do not crank" not in person.get(f"/sheet/{sheet}/measure").says
+        person.submit(person.get(f"/sheet/{sheet}").form("/observed"), what="coolant_in_cylinder", cylinder="3", found="no")
+        assert "Do not crank" not in person.get(f"/sheet/{sheet}/measure").says
+        person.submit(person.get(f"/sheet/{sheet}").form("/observed"), what="coolant_in_cylinder", cylinder="3", found="yes")
+        page = person.get(f"/sheet/{sheet}/findings")
+        assert "Verdict: fault. Do not crank or run this engine" in page.says
+        assert "likely sound" not in re.search(r'id="cylinder-3".*?</section>', page.source, re.S).group(0)
+        checks = page.source[page.source.index("What to check next"):]
+        assert 0 < checks.index("Liquid above a piston") < checks.index("No check is named for which the starter turns")
+        for title in ("Repeat the reading", "Wet test", "Cut out one cylinder", "Chemical test", "Run it for an hour"):
+            assert title not in checks[:checks.index("Leak area")], title
+        for kind, there in (("dry", True), ("wet", True), ("leakdown", False)):
+            measuring = person.get(f"/sheet/{sheet}/measure?kind={kind}")
+            assert ("Do not crank or run this engine. Seen in cylinder 3" in measuring.says) == there, kind
+            if there:
+                assert measuring.source.index("Liquid above a piston") < measuring.source.index('id="enter"'), kind
+
+
+@promise
 def a_sheet_without_readings_says_so_instead_of_judging():
     with Server() as server:
         person = Person(server)
