@@ -74,6 +74,8 @@ typedef struct ch_procedure_step {
     bool
         all_at_once; /* at a cylinder its order among the other steps does not matter: may be done at all cylinders first */
     long takes_off, puts_back; /* places in ch_procedures.things, or CH_NO_THING */
+    long
+        ahead_of; /* a thing that this check stands before, also where it is put back without the procedure's page: a place in ch_procedures.things, or CH_NO_THING */
 } ch_procedure_step;
 
 typedef struct ch_procedure {

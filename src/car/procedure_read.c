@@ -81,7 +81,7 @@ static void read_step(knowledge_reader *r, const ch_tree_node *map, ch_procedure
     for (int i = 0; i <= CH_STEP_NOTE; i++)
         kinds[i] = ch_step_kind_name((ch_step_kind)i);
     knowledge_keys(r, map, "id", "kind", "scope", "all_at_once", "applies", "text", "why", "done", "cautions",
-                   "before_cranking", "source", "rows", "crank", "air", "takes_off", "puts_back");
+                   "before_cranking", "source", "rows", "crank", "air", "takes_off", "puts_back", "ahead_of");
     to->id = knowledge_id(r, knowledge_need(r, map, "id"));
     to->kind = (ch_step_kind)knowledge_word(r, map, "kind", kinds, CH_STEP_NOTE + 1, -1);
     to->scope = (ch_step_scope)knowledge_word(r, map, "scope", scopes, 2, -1);
@@ -103,10 +103,14 @@ static void read_step(knowledge_reader *r, const ch_tree_node *map, ch_procedure
     read_crank(r, map, to);
     to->air = knowledge_word(r, map, "air", answers, 2, 0) == 1;
     to->all_at_once = knowledge_word(r, map, "all_at_once", answers, 2, 0) == 1;
-    to->takes_off = to->puts_back = CH_NO_THING;
+    to->takes_off = to->puts_back = to->ahead_of = CH_NO_THING;
     check_belongs(r, map, "takes_off", to->kind == CH_STEP_REMOVE || to->kind == CH_STEP_DISABLE,
                   "kind: remove or disable");
     check_belongs(r, map, "puts_back", to->kind == CH_STEP_REFIT, "kind: refit");
+    if (r->status >= 0 && ch_tree_get(map, "ahead_of") != NULL &&
+        (to->kind != CH_STEP_CHECK || to->scope != CH_STEP_ONCE))
+        knowledge_fail(r, CH_E_INPUT, ch_tree_get(map, "ahead_of"), "kind: check and scope: once",
+                       "ahead_of in a step of another kind");
 }
 
 /* Another step of its round of whose work at a cylinder it is a part: one that measures, cranks or lets air in. NULL = none. */

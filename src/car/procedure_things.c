@@ -112,21 +112,40 @@ static void put_back(knowledge_reader *r, const procedure_entry *entries, size_t
     at->puts_back = (long)place;
 }
 
-enum pass { TAKE_OFF, PUT_BACK };
+/* A check that stands before a thing is put back: in the same procedure, ahead of the step that does it. */
+static void stand_ahead(knowledge_reader *r, const procedure_entry *entries, size_t procedure, size_t step,
+                        const ch_tree_node *part, const ch_procedure_thing *things, size_t n)
+{
+    const char *id = knowledge_id(r, part);
+    if (id == NULL)
+        return;
+    const size_t place = find_thing(things, n, id);
+    if (place == n || things[place].back_procedure != procedure || things[place].back_step <= step) {
+        knowledge_fail(r, CH_E_INPUT, part, "a thing that a later step of this procedure puts back",
+                       "\"%.60s\" is not put back after this step", id);
+        return;
+    }
+    entries[procedure].steps[step].ahead_of = (long)place;
+}
+
+enum pass { TAKE_OFF, PUT_BACK, AHEAD };
 
 /* All steps in the order of work. */
 static void walk(knowledge_reader *r, const procedure_entry *entries, size_t count, enum pass pass,
                  ch_procedure_thing *things, size_t *n)
 {
+    static const char *const keys[] = {[TAKE_OFF] = "takes_off", [PUT_BACK] = "puts_back", [AHEAD] = "ahead_of"};
     for (size_t procedure = 0; procedure < count; procedure++) {
         r->file = entries[procedure].file;
         size_t step = 0;
         for (const ch_tree_node *map = ch_tree_get(entries[procedure].root, "steps")->first;
              map != NULL && r->status >= 0; map = map->next, step++) {
-            const ch_tree_node *part = ch_tree_get(map, pass == TAKE_OFF ? "takes_off" : "puts_back");
+            const ch_tree_node *part = ch_tree_get(map, keys[pass]);
             if (part == NULL)
                 continue;
-            if (pass == PUT_BACK)
+            if (pass == AHEAD)
+                stand_ahead(r, entries, procedure, step, part, things, *n);
+            else if (pass == PUT_BACK)
                 put_back(r, entries, procedure, step, part, things, *n);
             else if (*n == CH_PROCEDURE_THINGS_MAX)
                 knowledge_fail(r, CH_E_LIMIT, part, "at most 256", "too many things taken off");
@@ -153,6 +172,7 @@ void procedure_read_things(knowledge_reader *r, procedure_entry *entries, size_t
         return;
     walk(r, entries, n, TAKE_OFF, things, &count);
     walk(r, entries, n, PUT_BACK, things, &count);
+    walk(r, entries, n, AHEAD, things, &count);
     for (size_t i = 0; i < count && r->status >= 0; i++)
         if (things[i].back_step == SIZE_MAX) {
             r->file = entries[things[i].taken_procedure].file;

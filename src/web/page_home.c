@@ -4,13 +4,14 @@
 #include "crosshatch/store_car.h"
 #include "ledger_cards.h"
 #include "page.h"
-#include "piece.h"
+#include "steps.h"
 
 /* The page stays short however many seasons there are; the others stand in /sheets. */
 enum { OPEN_SHOWN = 20, CLOSED_SHOWN = 8 };
 
 typedef struct garage {
     ledger_off off; /* in the order of putting it back */
+    const web_know *know;
     const ch_store_sheet *sheets;
     const ch_store_car *cars;
     const ch_store_event *events; /* of all cars, by day */
@@ -21,7 +22,7 @@ static ch_status load(web_request *request, garage *g, ch_err *err)
 {
     const ch_store_ledger *off = NULL;
     size_t off_count = 0;
-    const web_know *know = know_get(err);
+    const web_know *know = g->know = know_get(err);
     ch_status rc =
         know == NULL ? CH_E_IO : ch_store_ledger_list(request->store, &request->pool, 0, true, &off, &off_count, err);
     if (rc >= 0)
@@ -34,10 +35,11 @@ static ch_status load(web_request *request, garage *g, ch_err *err)
     return rc < 0 ? rc : ch_store_cars(request->store, &request->pool, &g->cars, &g->cars_count, err);
 }
 
-static void write_off(html_writer *w, const garage *g)
+static ch_status write_off(html_writer *w, web_request *request, const garage *g, ch_err *err)
 {
+    ch_status rc = CH_OK;
     if (g->off.off == 0)
-        return;
+        return CH_OK;
     html_lit(w, "<section class=\"caution\" aria-labelledby=\"off\"><h2 id=\"off\">Still off the car: ");
     html_textf(w, "%zu", g->off.off);
     html_lit(w, "</h2><ul class=\"plain\">");
@@ -53,13 +55,17 @@ static void write_off(html_writer *w, const garage *g)
         html_lit(w, "</li>");
     }
     html_lit(w, "</ul><p class=\"row\">");
-    for (size_t i = 0; i < g->off.off; i++) {
+    for (size_t i = 0; rc >= 0 && i < g->off.off; i++) {
+        steps_ahead ahead;
         const ch_store_ledger *entry = g->off.entry[i], *before = i > 0 ? g->off.entry[i - 1] : NULL;
         if (before != NULL && before->sheet_id == entry->sheet_id && before->work_id == entry->work_id)
             continue; /* one link a sheet or piece of work, with what goes back first */
+        rc = steps_ahead_find(request, g->know, g->off.entry + i, g->off.off - i, false, &ahead, err);
+        steps_ahead_link(w, &ahead, "First, before it goes back: ");
         ledger_link(w, entry);
     }
     html_lit(w, "</p></section>\n");
+    return rc;
 }
 
 static void write_sheets(html_writer *w, const garage *g, bool closed)
@@ -152,7 +158,7 @@ ch_status page_home_get(web_request *request, web_response *response, ch_err *er
 {
     garage g = {0};
     html_writer *w = &response->page;
-    const ch_status rc = load(request, &g, err);
+    ch_status rc = load(request, &g, err);
     if (rc < 0) {
         free(g.off.entry);
         return rc;
@@ -160,7 +166,7 @@ ch_status page_home_get(web_request *request, web_response *response, ch_err *er
     html_page_open(w, request, "Garage");
     html_lit(w, "<link rel=\"stylesheet\" href=\"/asset/garage.css\">"
                 "<script type=\"module\" src=\"/asset/queue.mjs\"></script>\n");
-    write_off(w, &g);
+    rc = write_off(w, request, &g, err);
     write_cars(w, &g);
     write_sheets(w, &g, false);
     write_ready(w, &g, piece_today(request->now_s));
@@ -170,5 +176,5 @@ ch_status page_home_get(web_request *request, web_response *response, ch_err *er
                 "<p><a class=\"button second\" href=\"/export\">Take out and bring in</a></p>\n");
     html_page_close(w);
     free(g.off.entry);
-    return CH_OK;
+    return rc;
 }

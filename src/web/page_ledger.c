@@ -10,6 +10,7 @@
 #include "ledger_cards.h"
 #include "page.h"
 #include "page_work.h"
+#include "steps.h"
 
 /* `alert`: why a new entry (`refused` 0) or the correction of the entry `refused` was not taken, else NULL. */
 static ch_status ledger_page(web_request *request, web_response *response, const ch_store_sheet *sheet, int64_t refused,
@@ -33,13 +34,20 @@ static ch_status ledger_page(web_request *request, web_response *response, const
     if (rc < 0)
         return rc;
     photos_look(w);
+    steps_ahead ahead = {0};
+    rc = ledger_in_order(know, entries, count, 0, &ordered, err);
+    if (rc >= 0 && !sheet->closed)
+        rc = steps_ahead_find(request, know, ordered.entry, ordered.off, false, &ahead, err);
+    if (ahead.step != NULL) {
+        html_lit(w, "<h2>Before anything goes back</h2>\n");
+        steps_ahead_write(w, know, &ahead);
+    }
     if (sheet->ledger_open == 0)
         html_lit(w, "<p class=\"verdict sound\">Nothing is off the car.</p>\n");
     else
         html_lit(w, "<h2>Still off</h2><p class=\"hint\">In the order in which it goes back.</p>\n");
     html_lit(w, "<ul class=\"cards\">");
     ledger_page_of page = {.know = know, .pictures = &pictures, .closed = sheet->closed};
-    rc = ledger_in_order(know, entries, count, 0, &ordered, err);
     for (size_t i = 0; rc >= 0 && i < ordered.off; i++)
         rc = ledger_card_off(w, request, &page, ordered.entry[i], ordered.entry[i]->id == refused ? alert : NULL, err);
     free(ordered.entry);

@@ -6,6 +6,7 @@
  * POST /sheet/ID/close: do = close (reason) or reopen.
  */
 #include <stdio.h>
+#include <stdlib.h>
 #include <string.h>
 
 #include "page.h"
@@ -131,8 +132,33 @@ static ch_status write_observed(html_writer *w, web_request *request, const ch_s
     return rc;
 }
 
-static void write_close(html_writer *w, const web_request *request, const ch_store_sheet *sheet, const char *alert)
+/* What should have been done while the holes were open, and is neither marked as done nor left out, though all is back. */
+static ch_status write_not_marked(html_writer *w, web_request *request, const ch_store_sheet *sheet,
+                                  const web_know *know, ch_err *err)
 {
+    const ch_store_ledger *rows = NULL;
+    size_t count = 0;
+    steps_ahead ahead = {0};
+    ch_status rc = ch_store_ledger_list(request->store, &request->pool, sheet->id, false, &rows, &count, err);
+    const ch_store_ledger **entries = rc >= 0 ? calloc(count + 1, sizeof *entries) : NULL;
+    if (rc >= 0 && entries == NULL)
+        rc = ch_fail(err, CH_E_MEMORY, NULL, "no memory for what was off");
+    for (size_t i = 0; rc >= 0 && i < count; i++)
+        entries[i] = &rows[i];
+    if (rc >= 0)
+        rc = steps_ahead_find(request, know, entries, count, true, &ahead, err);
+    free(entries);
+    if (ahead.step == NULL)
+        return rc;
+    html_lit(w, "<p>Not marked as done. If it was not, take the plugs out again before the starter turns:</p>\n");
+    steps_ahead_write(w, know, &ahead);
+    return rc;
+}
+
+static ch_status write_close(html_writer *w, web_request *request, const ch_store_sheet *sheet, const web_know *know,
+                             const char *alert, ch_err *err)
+{
+    ch_status rc = CH_OK;
     char action[64];
     snprintf(action, sizeof action, "/sheet/%lld/close", (long long)sheet->id);
     html_lit(w, "<h2 id=\"close\">Close the sheet</h2>");
@@ -147,9 +173,11 @@ static void write_close(html_writer *w, const web_request *request, const ch_sto
         html_form_open(w, request, action, false);
         piece_button(w, "do", "reopen", "second", "Open it again");
         html_form_close(w);
-        return;
+        return CH_OK;
     }
     piece_alert(w, alert);
+    if (sheet->ledger_open == 0)
+        rc = write_not_marked(w, request, sheet, know, err);
     html_form_open(w, request, action, false);
     if (sheet->ledger_open > 0) {
         html_lit(w, "<p class=\"caution\"><span class=\"signal\">CAUTION</span> ");
@@ -166,6 +194,7 @@ static void write_close(html_writer *w, const web_request *request, const ch_sto
     }
     piece_button(w, "do", "close", "second", "Close the sheet");
     html_form_close(w);
+    return rc;
 }
 
 static void write_day(html_writer *w, web_request *request, const ch_store_sheet *sheet, const ch_sheet *head,
@@ -220,7 +249,7 @@ static ch_status sheet_page(web_request *request, web_response *response, const 
     if (rc >= 0)
         rc = photos_of_sheet(w, request, sheet->id, err);
     if (rc >= 0)
-        write_close(w, request, sheet, refused == FORM_CLOSE ? alert : NULL);
+        rc = write_close(w, request, sheet, know, refused == FORM_CLOSE ? alert : NULL, err);
     html_page_close(w);
     ch_sheet_clear(&head);
     return rc;

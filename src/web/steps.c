@@ -168,6 +168,72 @@ ch_status steps_mark(web_request *request, const ch_store_sheet *sheet, const ch
     return ch_store_setting_set(request->store, name, text, request->now_s, err);
 }
 
+/* ---------------------------------------------------------------- what stands before the ledger */
+
+/* The first open check before a thing, of one sheet. */
+static ch_status find_ahead(web_request *request, const web_know *know, const ch_store_ledger *entry,
+                            const ch_procedure_thing *thing, steps_ahead *ahead, ch_err *err)
+{
+    const ch_procedure *procedure = &know->procedures.procedures[thing->back_procedure];
+    const ch_store_sheet sheet = {.id = entry->sheet_id};
+    ch_status rc = CH_OK;
+    for (size_t i = 0; rc >= 0 && i < thing->back_step && ahead->step == NULL; i++) {
+        steps_place place = {.step = &procedure->steps[i]};
+        if (place.step->ahead_of == CH_NO_THING || &know->procedures.things[place.step->ahead_of] != thing)
+            continue;
+        rc = read_mark(request, &sheet, procedure, &place, err);
+        if (rc >= 0 && place.state == STEPS_OPEN)
+            *ahead = (steps_ahead){.procedure = procedure, .step = place.step, .entry = entry};
+    }
+    return rc;
+}
+
+ch_status steps_ahead_find(web_request *request, const web_know *know, const ch_store_ledger *const entries[],
+                           size_t count, bool back, steps_ahead *ahead, ch_err *err)
+{
+    bool seen[CH_PROCEDURE_THINGS_MAX] = {false}; /* the next plug says no more than the first */
+    ch_status rc = CH_OK;
+    *ahead = (steps_ahead){0};
+    for (size_t i = 0; rc >= 0 && i < count && ahead->step == NULL; i++) {
+        ch_put_back how;
+        if (entries[i]->sheet_id == 0 || entries[i]->sheet_id != entries[0]->sheet_id ||
+            (entries[i]->put_back_s != 0) != back ||
+            !ch_procedure_put_back(&know->procedures, entries[i]->what, &how) ||
+            seen[how.thing - know->procedures.things])
+            continue;
+        seen[how.thing - know->procedures.things] = true;
+        rc = find_ahead(request, know, entries[i], how.thing, ahead, err);
+    }
+    return rc;
+}
+
+void steps_ahead_link(html_writer *w, const steps_ahead *ahead, const char *words)
+{
+    if (ahead->step == NULL)
+        return;
+    html_lit(w, "<a class=\"button\"");
+    html_attrf(w, "href", "/sheet/%lld/do/%s?step=%s&cylinder=0", (long long)ahead->entry->sheet_id,
+               ahead->procedure->id, ahead->step->id);
+    html_lit(w, ">");
+    html_text(w, words);
+    html_text(w, ahead->entry->what);
+    html_lit(w, "</a>\n");
+}
+
+void steps_ahead_write(html_writer *w, const web_know *know, const steps_ahead *ahead)
+{
+    piece_cautions(w, &know->knowledge, &ahead->step->cautions);
+    html_lit(w, "<p>");
+    if (ahead->step->applies != NULL) {
+        html_text(w, ahead->step->applies);
+        html_lit(w, ": ");
+    }
+    html_text(w, ahead->step->text);
+    html_lit(w, "</p>\n<p class=\"no-print\">");
+    steps_ahead_link(w, ahead, "To this step, before it goes back: ");
+    html_lit(w, "</p>\n");
+}
+
 static bool is_of_car(const ch_store_ledger *entry, const ch_store_sheet *sheet)
 {
     return entry->sheet_id == sheet->id || (sheet->car_id != 0 && entry->car_id == sheet->car_id);

@@ -48,6 +48,23 @@ ch_status steps_mark(web_request *request, const ch_store_sheet *sheet, const ch
 ch_status steps_before_cranking(html_writer *w, web_request *request, const web_know *know, const ch_store_sheet *sheet,
                                 const ch_procedure *within, ch_err *err);
 
+/* A check that stands before something in the ledger goes back (`ahead_of`), and is neither done nor left out. */
+typedef struct steps_ahead {
+    const ch_procedure *procedure;
+    const ch_procedure_step *step; /* NULL = there is none */
+    const ch_store_ledger *entry;  /* what it stands before */
+} steps_ahead;
+
+/* The first such check of the sheet that the first of `count` entries belongs to. `back`: for what is back again, else for what is off. */
+ch_status steps_ahead_find(web_request *request, const web_know *know, const ch_store_ledger *const entries[],
+                           size_t count, bool back, steps_ahead *ahead, ch_err *err);
+
+/* The button to it, named `words` and the thing. */
+void steps_ahead_link(html_writer *w, const steps_ahead *ahead, const char *words);
+
+/* Its words behind its cautions, and the button to it. */
+void steps_ahead_write(html_writer *w, const web_know *know, const steps_ahead *ahead);
+
 /* How many things are off the car of a sheet, or were taken off for the sheet. */
 ch_status steps_count_off(web_request *request, const ch_store_sheet *sheet, size_t *off, ch_err *err);
 

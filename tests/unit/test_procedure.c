@@ -435,6 +435,35 @@ static void a_thing_is_put_back_once_later_and_for_the_same_scope(void **state)
            "measure.yaml:36:21: \"ignition_coil\" is taken off in open, step coils already: each thing once");
 }
 
+static void a_check_stands_ahead_of_what_a_later_step_puts_back(void **state)
+{
+    (void)state;
+    ch_procedures p;
+    parse_builtin(&p);
+    static const char *const ahead[] = {"lock_check", "blow_out", "holes_empty"};
+    for (size_t i = 0; i < sizeof ahead / sizeof ahead[0]; i++) {
+        const long at = step(&p, "close_up", ahead[i])->ahead_of;
+        assert_int_not_equal(at, CH_NO_THING);
+        assert_string_equal(p.things[at].id, "plug");
+    }
+    assert_int_equal(step(&p, "close_up", "count")->ahead_of, CH_NO_THING);
+    assert_true(has_caution(step(&p, "close_up", "lock_check"), "hydraulic_lock"));
+    ch_procedures_clear(&p);
+    refuse(CLOSE, "    puts_back: pump_fuse\n", "    puts_back: pump_fuse\n    ahead_of: pump_fuse\n",
+           "close.yaml:28:15: ahead_of in a step of another kind: kind: check and scope: once");
+    static const char look[] =
+        "steps:\n  - {id: look, kind: check, scope: once, text: t, why: w, done: d, cautions: [], "
+        "ahead_of: pump_fuze}\n";
+    refuse(
+        CLOSE, "steps:\n", look,
+        "close.yaml:12:92: \"pump_fuze\" is not put back after this step: a thing that a later step of this procedure "
+        "puts back");
+    refuse(
+        OPEN, "kind: check\n", "kind: check\n    ahead_of: pump_fuse\n",
+        "open.yaml:14:15: \"pump_fuse\" is not put back after this step: a thing that a later step of this procedure "
+        "puts back");
+}
+
 /* A procedure of these steps, in flow style, one a line from line 3 on. */
 static ch_knowledge_text of_steps(const char *id, const char *role, const char *steps, char text[1024])
 {
@@ -892,6 +921,7 @@ int main(void)
         cmocka_unit_test(a_thing_that_nothing_puts_back_is_refused),
         cmocka_unit_test(a_thing_is_put_back_once_later_and_for_the_same_scope),
         cmocka_unit_test(a_thing_is_not_put_back_before_it_is_taken_off),
+        cmocka_unit_test(a_check_stands_ahead_of_what_a_later_step_puts_back),
         cmocka_unit_test(a_caution_that_comes_after_the_crank_does_not_count),
         cmocka_unit_test(a_step_that_can_hurt_without_its_caution_is_refused),
         cmocka_unit_test(a_part_of_the_work_at_one_cylinder_is_not_done_at_all_at_once),

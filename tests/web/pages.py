@@ -264,6 +264,46 @@ def what_is_off_stands_in_the_order_of_putting_it_back_with_its_cautions():
 
 
 @promise
+def the_ledger_begins_with_what_is_done_while_the_holes_are_open():
+    """Oil above a piston bends its rod: turned by hand, blown out, looked into, then the plugs; whoever puts back from the ledger is told too."""
+    with Server() as server:
+        person = Person(server)
+        sheet = sheet_with_readings(person, 1)
+        assert "Before anything goes back" not in person.get(f"/sheet/{sheet}/ledger").says
+        for cylinder in (1, 2):
+            take_plug_off(person, sheet, cylinder)
+        step = f"/sheet/{sheet}/do/close_up?step={{}}&cylinder=0"
+        for name, words in (("lock_check", "two full turns by hand"), ("blow_out", "crank two seconds"), ("holes_empty", "Shine a lamp")):
+            says = person.get(f"/sheet/{sheet}/ledger").says
+            assert says.index("Before anything goes back") < says.index(words) < says.index("Still off") < says.index("It is back"), says
+            assert step.format(name) in person.page.links
+            if name != "holes_empty":
+                assert "Liquid above a piston" in says[: says.index(words)], says
+            page = person.get("/")
+            assert page.says.index("First, before it goes back: plug 1") < page.says.index("Put back: plug 1"), page.says
+            person.get(next(link for link in page.links if link == step.format(name)))
+            person.submit(person.page.form("/do/close_up"), "pass" if name == "blow_out" else "done")
+        assert "Before anything goes back" not in person.get(f"/sheet/{sheet}/ledger").says
+        assert "First, before it goes back" not in person.get("/").says
+
+
+@promise
+def a_sheet_whose_holes_were_shut_unseen_says_so_before_it_closes():
+    with Server() as server:
+        person = Person(server)
+        sheet = sheet_with_readings(person, 1)
+        take_plug_off(person, sheet, 2)
+        person.get(f"/sheet/{sheet}/ledger")
+        person.submit(person.page.form("/ledger/1"), "back")
+        says = person.get(f"/sheet/{sheet}").says
+        assert says.index("take the plugs out again before the starter turns") < says.index("two full turns by hand") < says.index("Everything is back")
+        for name in ("lock_check", "blow_out", "holes_empty"):
+            person.get(f"/sheet/{sheet}/do/close_up?step={name}&cylinder=0")
+            person.submit(person.page.form("/do/close_up"), "done")
+        assert "before the starter turns" not in person.get(f"/sheet/{sheet}").says
+
+
+@promise
 def a_sheet_with_something_off_closes_only_with_a_written_reason():
     with Server() as server:
         person = Person(server)
