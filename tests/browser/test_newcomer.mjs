@@ -1,5 +1,5 @@
 // From an empty garage to a judged sheet, four cylinders, one repeat each: by taps, without scripts, by keyboard alone.
-import { DESK, PHONE, ROUNDS, browser, check, kept, newGarage, promise, same, serve } from "./kit.mjs";
+import { DESK, PHONE, ROUNDS, browser, check, fill, kept, newGarage, promise, same, serve } from "./kit.mjs";
 
 const MOST_TAPS = 40;
 
@@ -124,4 +124,31 @@ await walk("a_newcomer_gets_to_a_verdict_in_few_taps_at_a_desk", DESK, true, byT
 await walk("the_same_without_scripts_on_a_phone", PHONE, false, byTaps);
 await walk("the_same_by_keyboard_alone_at_a_desk", DESK, true, byKeyboard);
 await walk("a_refused_form_far_down_the_page_is_what_one_sees_next", PHONE, true, refusedFarDown);
+// Names and a note of words that never break, and eight cylinders: no page is wider than the screen; what must be, scrolls in a box of its own, with a shade where more of it is.
+await promise("eight_cylinders_and_long_names_fit_on_a_phone", async () => {
+  const word = "Unterbrechungsfreieschwungradscheibenbefestigungsschraubenkasten";
+  const server = await serve({ garage: newGarage("wide.db") });
+  const page = await (await browser.newContext({ viewport: PHONE })).newPage();
+  const sheet = await fill(page, server.base, [], { name: `${word} of the paddock`, cylinders: 8 });
+  for (let cylinder = 1; cylinder <= 8; cylinder++) {
+    await page.goto(`${server.base}${sheet}/measure?kind=dry&cylinder=${cylinder}`);
+    for (const one of await page.$$(".entry details")) await one.evaluate((box) => { box.open = true; });
+    await page.fill("[name=note]", cylinder % 3 === 0 ? `Read by ${word}` : "");
+    await page.fill("input[name=reading]", String(170.5 + cylinder));
+    await Promise.all([page.waitForEvent("load"), page.click("button:has-text('Enter cylinder')")]);
+  }
+  const over = () => page.evaluate(() => document.scrollingElement.scrollWidth - innerWidth);
+  for (const path of ["/", "/cars", "/sheets", "/car/1", "/car/1/events", "/car/1/parts", "/car/1/season", "/car/1/ready", "/car/1/winter", sheet, `${sheet}/findings`, `${sheet}/ledger`, `${sheet}/measure?kind=dry`]) {
+    await page.goto(server.base + path);
+    for (const one of await page.$$("details")) await one.evaluate((box) => { box.open = true; });
+    check(await over() <= 0, `${path} is ${await over()} px wider than the screen`);
+  }
+  same(await page.$eval("#live .scroll", (box) => box.scrollWidth - box.clientWidth), 0, "a note makes its table wide");
+  // A table that cannot be narrower, with words for who hears it read out at its far end.
+  await page.$eval("#live td", (cell) => { cell.style.paddingRight = "40rem"; });
+  check(await over() <= 0, `with a wide table the page is ${await over()} px wider than the screen`);
+  same(await page.$eval("#live .scroll", (box) => [box.scrollWidth > box.clientWidth, getComputedStyle(box).backgroundImage.split("linear-gradient").length - 1]), [true, 4], "the box scrolls, and has shades");
+  await page.context().close();
+  await server.end();
+});
 await kept();
