@@ -50,6 +50,18 @@ void ch_show_season_advice(const ch_show_season *shown, char sentence[CH_SHOW_SE
 /** Why the leak areas of a season are less certain than those of one sheet's findings. */
 const char *ch_show_season_wider(void);
 
+/** Running time until the first cylinder is over the fault limit, with the interval that holds nine times in ten; that there is no limit where there is none. */
+void ch_show_season_left(const ch_show_season *shown, char sentence[CH_SHOW_SENTENCE]);
+
+/** What the chances of the events to come count and what they take for certain: hours, those that nobody entered, a slope that no sheets show. */
+void ch_show_season_rests(const ch_show_season *shown, char sentence[CH_SHOW_SENTENCE]);
+
+/** True where the hours at the end of this planned event rest on hours that nobody entered, its own or those of one before it. */
+bool ch_show_season_hours_taken(const ch_show_season *shown, size_t event);
+
+/** On which figures a chance of a breakdown rests, with their ranges: it has no interval of its own. */
+void ch_show_season_breaks(const ch_show_season *shown, char sentence[CH_SHOW_SENTENCE]);
+
 /** What the engine's state says about putting parts on it. */
 void ch_show_season_upgrade(const ch_show_season *shown, char sentence[CH_SHOW_SENTENCE]);
 

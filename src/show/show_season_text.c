@@ -117,18 +117,26 @@ static void happenings(page *p, const ch_show_season *shown)
 static void events(page *p, const ch_show_season *shown)
 {
     const ch_season *s = shown->season;
+    char sentence[CH_SHOW_SENTENCE];
     page_heading(p, "Events to come");
+    ch_show_season_left(shown, sentence);
+    page_paragraph(p, 2, "  ", sentence);
     if (s->planned == 0)
         page_paragraph(p, 2, "  ", "None are planned: enter them to see the chance that the engine lasts to each.");
     for (size_t i = 0; i < s->planned; i++) {
         char day[16], hours[CH_SHOW_NUMBER], watch[CH_SHOW_NUMBER], fault[CH_SHOW_NUMBER];
         const ch_forecast_event *e = &s->forecast.event[i];
         ch_date_format(s->event[i].event->day, day, sizeof day);
-        page_paragraphf(p, 4, "  ", "%s %s, to %s h: over the watch limit %s, over the fault limit %s", day,
+        page_paragraphf(p, 4, "  ", "%s %s, to %s h%s: over the watch limit %s, over the fault limit %s", day,
                         s->event[i].event->name != NULL ? s->event[i].event->name : "event",
                         ch_show_number(s->event[i].end_s / HOUR_S, 0, hours),
+                        ch_show_season_hours_taken(shown, i) ? "*" : "",
                         isnan(e->over_watch_1) ? "-" : ch_show_chance(e->over_watch_1, watch),
                         isnan(e->over_fault_1) ? "-" : ch_show_chance(e->over_fault_1, fault));
+    }
+    if (s->planned > 0) {
+        ch_show_season_rests(shown, sentence);
+        page_paragraph(p, 2, "  ", sentence);
     }
 }
 
@@ -156,6 +164,9 @@ static void choices(page *p, const ch_show_season *shown)
                             ch_show_chance(d->cost[k].breaks_1, chance));
         }
     }
+    char sentence[CH_SHOW_SENTENCE];
+    ch_show_season_breaks(shown, sentence);
+    page_paragraph(p, 2, "  ", sentence);
 }
 
 static void hangs_on(page *p, const ch_show_season *shown)

@@ -156,6 +156,43 @@ const char *ch_show_hours_left(double left_s, char buffer[CH_SHOW_NUMBER])
     return buffer;
 }
 
+void ch_show_season_left(const ch_show_season *shown, char sentence[CH_SHOW_SENTENCE])
+{
+    const double *left_s = shown->season->forecast.fault_s;
+    char left[3][CH_SHOW_NUMBER];
+    if (isnan(left_s[1])) {
+        snprintf(sentence, CH_SHOW_SENTENCE, "No limit: this engine's reading never falls so far.");
+        return;
+    }
+    for (int i = 0; i < 3; i++)
+        ch_show_hours_left(left_s[i], left[i]);
+    snprintf(sentence, CH_SHOW_SENTENCE,
+             "Until the first cylinder is over the fault limit: %s hours of running, nine times in ten between %s and "
+             "%s.",
+             left[1], left[0], left[2]);
+}
+
+bool ch_show_season_hours_taken(const ch_show_season *shown, size_t event)
+{
+    for (size_t i = 0; i <= event && i < shown->season->planned; i++)
+        if (!(shown->season->event[i].event->running_s > 0.0))
+            return true;
+    return false;
+}
+
+void ch_show_season_rests(const ch_show_season *shown, char sentence[CH_SHOW_SENTENCE])
+{
+    const ch_season *s = shown->season;
+    char usual[CH_SHOW_NUMBER], taken[CH_SHOW_SENTENCE / 2] = "";
+    if (s->planned > 0 && ch_show_season_hours_taken(shown, s->planned - 1))
+        snprintf(taken, sizeof taken,
+                 " * No hours are entered for it, or for one before it: those of a usual event are taken, %s h.",
+                 ch_show_number(s->history.usual_event_s / 3600.0, 1, usual));
+    snprintf(sentence, CH_SHOW_SENTENCE,
+             "The chances count what is not known of the wear; the hours to run they take as told here.%s%s", taken,
+             s->forecast.slope_known ? "" : " How fast it wears is that of engines in general, at so many hours.");
+}
+
 const char *ch_show_assumed(const ch_show_season *shown, const ch_assumption *a, double figure,
                             char buffer[CH_SHOW_NUMBER + 16])
 {
@@ -175,6 +212,24 @@ const char *ch_show_assumed(const ch_show_season *shown, const ch_assumption *a,
     }
     snprintf(buffer, CH_SHOW_NUMBER + 16, "%s%s%.8s", number, unit[0] != '\0' ? " " : "", unit);
     return buffer;
+}
+
+void ch_show_season_breaks(const ch_show_season *shown, char sentence[CH_SHOW_SENTENCE])
+{
+    static const ch_assumption_id FIGURES[] = {CH_ASSUME_BREAK_SOUND, CH_ASSUME_BREAK_OVER};
+    char figure[2][3][CH_SHOW_NUMBER + 16];
+    for (int i = 0; i < 2; i++) {
+        const ch_assumption *a = &shown->assumptions->of[FIGURES[i]];
+        ch_show_assumed(shown, a, a->usual, figure[i][0]);
+        ch_show_assumed(shown, a, a->low, figure[i][1]);
+        ch_show_assumed(shown, a, a->high, figure[i][2]);
+    }
+    snprintf(
+        sentence, CH_SHOW_SENTENCE,
+        "A chance of a breakdown has no interval of its own: it rests on the hours, on the chance to be over the "
+        "fault limit, and on two assumed figures. In 100 track hours %.16s of sound engines break (assumed between "
+        "%.16s and %.16s), and %.16s of those over the fault limit (%.16s to %.16s).",
+        figure[0][0], figure[0][1], figure[0][2], figure[1][0], figure[1][1], figure[1][2]);
 }
 
 void ch_show_season_swing(const ch_show_season *shown, size_t swing, char sentence[CH_SHOW_SENTENCE])

@@ -153,12 +153,18 @@ static void write_events(const season_page *p)
         html_lit(w, "<tr><th scope=\"row\" class=\"name\">");
         html_textf(w, "%s %s", day, s->event[i].event->name != NULL ? s->event[i].event->name : "");
         html_lit(w, "</th>");
-        cell(w, ch_show_number(s->event[i].end_s / HOUR_S, 0, number));
+        ch_show_number(s->event[i].end_s / HOUR_S, 0, number);
+        html_lit(w, "<td class=\"number\">");
+        html_textf(w, "%s%s", number, ch_show_season_hours_taken(&p->view->shown, i) ? "*" : "");
+        html_lit(w, "</td>");
         cell(w, isnan(e->over_watch_1) ? "-" : ch_show_chance(e->over_watch_1, number));
         cell(w, isnan(e->over_fault_1) ? "-" : ch_show_chance(e->over_fault_1, number));
         html_lit(w, "</tr>\n");
     }
     table_close(w);
+    char sentence[CH_SHOW_SENTENCE];
+    ch_show_season_rests(&p->view->shown, sentence);
+    paragraph(w, sentence);
 }
 
 static const char *const HORIZON[CH_HORIZONS] = {"To the end of the season", "One year", "Three years"};
@@ -207,6 +213,9 @@ static void write_choices(const season_page *p)
         html_lit(w, "</tr>\n");
     }
     table_close(w);
+    char sentence[CH_SHOW_SENTENCE];
+    ch_show_season_breaks(&p->view->shown, sentence);
+    paragraph(w, sentence);
     if (strcmp(p->guessed_in, p->view->assumptions.currency) != 0) {
         html_lit(w, "<p class=\"hint\">");
         html_textf(w, "Figures of money that you have not changed are in %s, taken as %s one for one.", p->guessed_in,

@@ -111,6 +111,26 @@ def chances_grow_from_event_to_event():
     assert "2026-09-30 sprint <b>, to 390 h" in text, text
 
 
+def chances_are_told_with_their_interval_or_with_what_they_rest_on():
+    name = garage("rests.db", WEAR)
+    car, engine = give_car(name)
+    add_event(name, car, engine, "2026-05-01", 6)
+    add_event(name, car, engine, "2026-06-01")
+    add_event(name, car, engine, "2026-07-01", 3)
+    low, middle, high = season(name)["first_over_limit_hours"]
+    text = " ".join(run("season", "--garage", name, "--today", "2026-04-01").split())
+    told = [">2000" if hours > 2000 else f"{hours:.0f}" for hours in (low, middle, high)]
+    assert f"over the fault limit: {told[1]} hours of running, nine times in ten between {told[0]} and {told[2]}." in text, (told, text)
+    # The first event's hours are its own; the second has none, and the third stands behind it.
+    assert "to 366 h: over" in text and "to 368 h*: over" in text and "to 371 h*: over" in text, text
+    assert "those of a usual event are taken, 2.0 h." in text and "engines in general" not in text, text
+    assert "In 100 track hours 3 % of sound engines break (assumed between 1 % and 10 %), and 50 % of those over the fault limit (20 % to 90 %)." in text, text
+    one = garage("rests-one.db", WEAR[:1])
+    add_event(one, *give_car(one), "2026-05-01", 6)
+    text = " ".join(run("season", "--garage", one, "--today", "2026-04-01").split())
+    assert "How fast it wears is that of engines in general, at so many hours." in text and "*" not in text, text
+
+
 def sheets_are_judged_once_and_the_same_seed_gives_the_same_bytes():
     name = garage("kept.db", WEAR)
     first = run("season", "--garage", name, "--today", "2026-04-01")
@@ -208,7 +228,7 @@ def pressures_are_in_the_owner_s_unit():
     assert heading().endswith(", kPa")
 
 
-PROMISES = [pressures_are_in_the_owner_s_unit, json_has_the_promised_names, one_sheet_has_no_slope_yet, chances_grow_from_event_to_event,
+PROMISES = [pressures_are_in_the_owner_s_unit, json_has_the_promised_names, one_sheet_has_no_slope_yet, chances_grow_from_event_to_event, chances_are_told_with_their_interval_or_with_what_they_rest_on,
             sheets_are_judged_once_and_the_same_seed_gives_the_same_bytes, hours_backward_and_another_meter_are_questioned_and_kept,
             sheets_entered_out_of_order_give_the_same_forecast, today_is_that_of_the_time_zone,
             a_repair_is_no_step_and_the_engine_put_in_counts_alone, the_car_is_asked_for_where_there_are_several,
