@@ -32,7 +32,7 @@ await promise("a file that asks for something is found", async () => {
   same((await open(page, "asking.htm")).asked, ["http://127.0.0.1:9/picture.png"], "asked for");
 });
 
-check(names.length === 8, `${names.length} documents`);
+check(names.length === 12, `${names.length} documents`);
 for (const name of names)
   for (const [size, viewport] of [["phone", PHONE], ["desk", DESK]])
     await promise(`${name} on a ${size}`, async () => {
