@@ -12,19 +12,6 @@ static double stroke_step(int strokes)
     return strokes <= 10 ? 1.0 : strokes <= 20 ? 2.0 : strokes <= 50 ? 5.0 : 10.0;
 }
 
-static void line(ch_svg *svg, ch_svg_look look, const ch_whatif_run *run, const ch_unit *pressure, const svg_scale *x,
-                 const svg_scale *y)
-{
-    double across[CH_STROKES_MAX + 1], up[CH_STROKES_MAX + 1];
-    across[0] = svg_scale_at(x, 0.0);
-    up[0] = svg_scale_at(y, 0.0);
-    for (int i = 0; i < run->strokes; i++) {
-        across[i + 1] = svg_scale_at(x, i + 1.0);
-        up[i + 1] = svg_scale_at(y, ch_unit_from_si(run->stroke_gauge_pa[i], pressure));
-    }
-    ch_svg_curve(svg, look, across, up, (size_t)run->strokes + 1);
-}
-
 static void describe(const ch_whatif_run *run, const ch_unit *pressure, const char *when, char *words, size_t size)
 {
     char first[CH_SHOW_NUMBER], last[CH_SHOW_NUMBER];
@@ -52,12 +39,12 @@ ch_status ch_show_pumpup_svg(const ch_whatif *whatif, const ch_unit *pressure, c
     ch_svg_open(svg, "pumpup", WIDTH, HEIGHT, "Gauge reading by compression stroke", words);
     svg_scale_left(svg, &x, &y, pressure->name);
     svg_scale_below(svg, &x, &y, "compression stroke");
-    line(svg, CH_SVG_MARK, now, pressure, &x, &y);
+    svg_scale_strokes(svg, CH_SVG_MARK, now->stroke_gauge_pa, now->strokes, pressure, &x, &y);
     for (int i = 0; i < now->strokes && now->strokes <= DOTS; i++)
         ch_svg_circle(svg, CH_SVG_READING, svg_scale_at(&x, i + 1.0),
                       svg_scale_at(&y, ch_unit_from_si(now->stroke_gauge_pa[i], pressure)), 4.0);
     if (both)
-        line(svg, CH_SVG_STANDARD, before, pressure, &x, &y);
+        svg_scale_strokes(svg, CH_SVG_STANDARD, before->stroke_gauge_pa, before->strokes, pressure, &x, &y);
     svg_scale_legend(svg, WIDTH - RIGHT, both);
     return ch_svg_close(svg, err);
 }

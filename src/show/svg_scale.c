@@ -3,6 +3,7 @@
 
 #include <math.h>
 
+#include "crosshatch/cranking.h"
 #include "crosshatch/show_words.h"
 
 static double round_step(double at_least)
@@ -65,6 +66,19 @@ void svg_scale_below(ch_svg *svg, const svg_scale *x, const svg_scale *y, const 
                      ch_show_number(value, svg_scale_decimals(x), number));
     }
     ch_svg_words(svg, CH_SVG_SMALL, CH_SVG_MIDDLE, 0.5 * (x->from + x->to), y->from + 35.0, words);
+}
+
+void svg_scale_strokes(ch_svg *svg, ch_svg_look look, const double gauge_pa[], int strokes, const ch_unit *pressure,
+                       const svg_scale *x, const svg_scale *y)
+{
+    double across[CH_STROKES_MAX + 1], up[CH_STROKES_MAX + 1];
+    across[0] = svg_scale_at(x, 0.0);
+    up[0] = svg_scale_at(y, 0.0);
+    for (int i = 0; i < strokes; i++) {
+        across[i + 1] = svg_scale_at(x, i + 1.0);
+        up[i + 1] = svg_scale_at(y, ch_unit_from_si(gauge_pa[i], pressure));
+    }
+    ch_svg_curve(svg, look, across, up, (size_t)strokes + 1);
 }
 
 void svg_scale_legend(ch_svg *svg, double right, bool both)

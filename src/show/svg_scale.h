@@ -3,6 +3,7 @@
 #define CROSSHATCH_SHOW_SVG_SCALE_H
 
 #include "crosshatch/svg.h"
+#include "crosshatch/units.h"
 
 /* One scale: its ends are whole steps. */
 typedef struct svg_scale {
@@ -25,6 +26,10 @@ void svg_scale_left(ch_svg *svg, const svg_scale *x, const svg_scale *y, const c
 
 /* Numbers below `x`, and what they are. */
 void svg_scale_below(ch_svg *svg, const svg_scale *x, const svg_scale *y, const char *words);
+
+/* The gauge's pressure after each of `strokes` strokes (1 to CH_STROKES_MAX), from 0 before the first; `y` is in `pressure`. */
+void svg_scale_strokes(ch_svg *svg, ch_svg_look look, const double gauge_pa[], int strokes, const ch_unit *pressure,
+                       const svg_scale *x, const svg_scale *y);
 
 /* At the top right: what is dotted and what is solid; the first only where `both`. */
 void svg_scale_legend(ch_svg *svg, double right, bool both);

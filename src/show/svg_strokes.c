@@ -38,19 +38,6 @@ static void describe(const ch_beside *beside, const ch_unit *pressure, char word
     }
 }
 
-static void sound_curve(const ch_beside *beside, const ch_unit *pressure, const svg_scale *x, const svg_scale *y,
-                        ch_svg *svg)
-{
-    double across[CH_STROKES_MAX + 1], up[CH_STROKES_MAX + 1];
-    across[0] = svg_scale_at(x, 0.0);
-    up[0] = svg_scale_at(y, 0.0);
-    for (int i = 0; i < beside->strokes; i++) {
-        across[i + 1] = svg_scale_at(x, i + 1.0);
-        up[i + 1] = svg_scale_at(y, ch_unit_from_si(beside->sound_pa[i], pressure));
-    }
-    ch_svg_curve(svg, CH_SVG_STANDARD, across, up, (size_t)beside->strokes + 1);
-}
-
 static void frame(const ch_beside *beside, int c, const ch_unit *pressure, const svg_scale *x, const svg_scale *y,
                   ch_svg *svg)
 {
@@ -62,7 +49,7 @@ static void frame(const ch_beside *beside, int c, const ch_unit *pressure, const
     snprintf(number, sizeof number, "%d", c + 1);
     ch_svg_words(svg, CH_SVG_STRONG, CH_SVG_MIDDLE, x->from + FRAME / 2.0, y->to - 7.0, number);
     ch_svg_rect(svg, CH_SVG_FRAME, x->from, y->to, FRAME, HIGH);
-    sound_curve(beside, pressure, x, y, svg);
+    svg_scale_strokes(svg, CH_SVG_STANDARD, beside->sound_pa, beside->strokes, pressure, x, y);
     ch_svg_curve(svg, CH_SVG_MARK, across, up, 2);
     for (int i = 0; i < 2; i++)
         ch_svg_circle(svg, CH_SVG_READING, across[i], up[i], 4.0);
