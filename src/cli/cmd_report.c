@@ -119,7 +119,7 @@ static ch_status run(const cli_options *options, ch_text *answer, ch_err *err)
 
 const cli_command cli_report = {
     .name = "report",
-    .summary = "the engine report: one or two pages that stand by themselves",
+    .summary = "the engine report: one to three pages that stand by themselves",
     .synopsis = "[SHEET] -o FILE",
     .help = "Judges a test sheet, or that of the garage tested last, and writes the report into FILE:\n"
             ".pdf and .html whole, .svg the engine with its readings, .csv the cylinders as a table.\n",
