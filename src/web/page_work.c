@@ -64,6 +64,31 @@ static void head(html_writer *w, const ch_store_work *work, const ch_store_car *
     html_lit(w, "</p>\n");
 }
 
+/* What closing an access step asks for, each behind its cautions: whoever puts back here does not come by the job's page. */
+static void how_it_closes(html_writer *w, const web_know *know, const ch_store_work *work)
+{
+    const ch_access *access =
+        work->kind == CH_PLAN_ACCESS ? ch_access_find(&know->jobs, work->name, strlen(work->name)) : NULL;
+    if (access == NULL || work->closed_s != 0)
+        return;
+    html_lit(w, "<h2>How it is closed</h2><ol class=\"plain\">");
+    for (size_t i = 0; i < access->back_steps_count; i++) {
+        const ch_work_step *step = &access->back_steps[i];
+        html_lit(w, "<li>");
+        piece_cautions(w, &know->knowledge, &step->cautions);
+        html_lit(w, "<p>");
+        html_text(w, step->text);
+        html_lit(w, "</p>");
+        for (size_t k = 0; k < step->torques_count; k++) {
+            html_lit(w, "<p class=\"torque\">Torque from the car's own manual: ");
+            html_text(w, step->torques[k].text);
+            html_lit(w, "</p>");
+        }
+        html_lit(w, "</li>\n");
+    }
+    html_lit(w, "</ol>\n");
+}
+
 /* Which form of the page was refused, so that why stands above that one. */
 typedef enum refusal { REFUSED_NONE, REFUSED_PAGE, REFUSED_THING, REFUSED_NEW, REFUSED_SPENT, REFUSED_CHANGE } refusal;
 
@@ -175,6 +200,7 @@ static ch_status work_page(web_request *request, web_response *response, const c
     html_page_open(w, request, work->title);
     head(w, work, car);
     piece_alert(w, which == REFUSED_PAGE ? alert : NULL);
+    how_it_closes(w, know, work);
     rc = things(w, request, work, refused, alert, err);
     if (rc >= 0)
         rc = photos_of_work(w, request, work->id, work->title, err);
