@@ -41,6 +41,8 @@ typedef struct ch_limits {
 
 typedef struct ch_sheet_engine {
     int cylinders; /* 1..32 */
+    bool
+        cylinders_at_least; /* no more is said than that there are so many: the highest that a table of readings names */
     ch_layout layout;
     int firing_order[CH_CYLINDERS_MAX];   /* [0] = 0 where not given; else a permutation of 1..cylinders */
     ch_quantity bore, stroke, rod_length; /* m */
@@ -178,12 +180,16 @@ void ch_sheet_clear(ch_sheet *sheet);
  * Give a sheet that says little of its engine what is known of that engine: each value that the sheet itself does not say, as if it had been
  * typed with its unit. Valve events go together, because the angles hold at one lift; a firing order is taken by a sheet with as many cylinders.
  *
- * @param sheet     What it says stays. A sheet without a firing order has the known number of cylinders afterwards, if no reading is of one beyond.
+ * @param sheet     What it says stays. One that has cylinders_at_least has the known number of cylinders afterwards.
  * @param described Its engine is what is known; nothing else of it is looked at.
  * @param err       (out, may be NULL)
- * @retval CH_E_INPUT The sheet has more cylinders than the known engine, or a firing order of fewer: another engine. The sheet is as it was.
+ * @retval CH_E_INPUT The sheet has another number of cylinders than the known engine, or (cylinders_at_least) more than it has: another engine. The
+ *                    sheet is as it was.
  */
 ch_status ch_sheet_engine_fill(ch_sheet *sheet, const ch_sheet *described, ch_err *err);
+
+/** The same of its gauge: each value that the sheet itself does not say. */
+void ch_sheet_gauge_fill(ch_sheet *sheet, const ch_sheet *described);
 
 /**
  * Read a sheet from text, YAML 1.2 or JSON (RFC 8259, a subset of it).

@@ -60,6 +60,17 @@ ch_status ch_store_engine_begin(ch_store *store, const ch_store_engine *engine, 
                                 const ch_sheet *described, const char *client, int64_t now_s, ch_stored *stored,
                                 ch_err *err);
 
+/**
+ * Enter a car together with the engine in it: both, or, where either is refused, nothing.
+ *
+ * @param engine    Its car_id is not looked at.
+ * @param described What is known of the engine; NULL = nothing.
+ * @param stored    (out, may be NULL) The car.
+ */
+ch_status ch_store_car_enter(ch_store *store, const ch_store_car *car, const ch_store_engine *engine,
+                             const ch_sheet *described, const char *client, int64_t now_s, ch_stored *stored,
+                             ch_err *err);
+
 /** Change name and note. */
 ch_status ch_store_engine_change(ch_store *store, const ch_store_engine *engine, int64_t now_s, ch_err *err);
 

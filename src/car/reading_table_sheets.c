@@ -23,6 +23,7 @@ typedef struct maker {
     int column_of[CH_TABLE_CYLINDER_N]; /* by use; -1 = none */
     bool wide, decimal_commas;
     ch_table_days days;
+    ch_date *date; /* of each row; year 0 where none is given or it cannot be read */
     int cylinders;
     size_t untold; /* doubts that found no room in the list */
     ch_err *err;
@@ -84,33 +85,52 @@ static void look_at_days(maker *m)
     }
 }
 
-static ch_status read_date(const maker *m, const ch_table_cell *cell, ch_date *date)
+/* A day's cell, which may be empty; NULL, or what is wrong with it, and *right. */
+static const char *date_of(const maker *m, const char *text, ch_date *date, const char **right)
 {
-    static const char right[] = "a date as in 2027-01-16, 16.1.2027 or 1/16/2027";
     long n[3];
-    char mark = 0, text[40];
-    if (cell->text[0] == '\0')
-        return CH_OK;
-    if (!three_numbers(cell->text, n, &mark))
-        return fail_cell(m, cell, CH_E_INPUT, right, "date", "is no date");
+    char mark = 0, written[40];
+    *right = "a date as in 2027-01-16, 16.1.2027 or 1/16/2027";
+    if (text[0] == '\0')
+        return NULL;
+    if (!three_numbers(text, n, &mark))
+        return "is no date";
     long year = n[2], month = n[1], day = n[0];
     if (n[0] > 31) {
         year = n[0];
         day = n[2];
     } else if (mark != '.' && m->days == CH_TABLE_DAYS_SEEN && n[0] != n[1]) {
-        return fail_cell(m, cell, CH_E_INPUT,
-                         "say whether the day or the month comes first (date=COLUMN:dmy or date=COLUMN:mdy)", "date",
-                         "may be two days, and no other row of the column tells the order");
+        *right = "say whether the day or the month comes first (date=COLUMN:dmy or date=COLUMN:mdy)";
+        return "may be two days, and no other row of the column tells the order";
     } else if (mark != '.' && m->days == CH_TABLE_MONTH_FIRST) {
         month = n[0];
         day = n[1];
     }
     if (year < 100)
         year += year < 70 ? 2000 : 1900;
-    snprintf(text, sizeof text, "%04ld-%02ld-%02ld", year, month, day);
-    return ch_date_parse(text, strlen(text), date, NULL) < 0
-               ? fail_cell(m, cell, CH_E_INPUT, right, "date", "is no date")
-               : CH_OK;
+    snprintf(written, sizeof written, "%04ld-%02ld-%02ld", year, month, day);
+    return ch_date_parse(written, strlen(written), date, NULL) < 0 ? "is no date" : NULL;
+}
+
+static ch_status read_date(const maker *m, const ch_table_cell *cell, ch_date *date)
+{
+    const char *right = NULL, *wrong = date_of(m, cell->text, date, &right);
+    return wrong != NULL ? fail_cell(m, cell, CH_E_INPUT, right, "date", wrong) : CH_OK;
+}
+
+/* Each row's day once, so that rows are compared by it, however it is written: every row is compared with every test. */
+static ch_status look_at_dates(maker *m)
+{
+    m->date = calloc(m->t->rows + 1, sizeof *m->date); /* one more: a table may have no rows */
+    if (m->date == NULL)
+        return no_memory(m);
+    for (size_t row = 0; row < m->t->rows; row++) {
+        const char *right = NULL;
+        ch_date date = {0};
+        if (date_of(m, cell_of(m, row, CH_TABLE_DATE)->text, &date, &right) == NULL)
+            m->date[row] = date;
+    }
+    return CH_OK;
 }
 
 /* ---- cells ---- */
@@ -264,13 +284,20 @@ static ch_status new_sheet(maker *m, size_t row, ch_sheet **sheet)
     return CH_OK;
 }
 
+static bool same_day(const maker *m, size_t a, size_t b)
+{
+    if (strcmp(cell_of(m, a, CH_TABLE_DATE)->text, cell_of(m, b, CH_TABLE_DATE)->text) == 0)
+        return true;
+    return ch_date_given(m->date[a]) && ch_date_given(m->date[b]) &&
+           ch_date_days(m->date[a]) == ch_date_days(m->date[b]);
+}
+
 /* The rows of one test have this in common. */
 static bool same_test(const maker *m, size_t a, size_t b)
 {
     if (m->column_of[CH_TABLE_SHEET] >= 0)
         return strcmp(cell_of(m, a, CH_TABLE_SHEET)->text, cell_of(m, b, CH_TABLE_SHEET)->text) == 0;
-    return strcmp(cell_of(m, a, CH_TABLE_DATE)->text, cell_of(m, b, CH_TABLE_DATE)->text) == 0 &&
-           strcmp(cell_of(m, a, CH_TABLE_TITLE)->text, cell_of(m, b, CH_TABLE_TITLE)->text) == 0;
+    return same_day(m, a, b) && strcmp(cell_of(m, a, CH_TABLE_TITLE)->text, cell_of(m, b, CH_TABLE_TITLE)->text) == 0;
 }
 
 /* Do both rows say something here, and not the same? */
@@ -634,6 +661,7 @@ static ch_status finish(maker *m, size_t i)
     size_t length = 0;
     ch_err reason = {0};
     sheet->engine.cylinders = m->plan->cylinders > m->cylinders ? m->plan->cylinders : m->cylinders;
+    sheet->engine.cylinders_at_least = m->plan->cylinders == 0;
     ch_status rc = ch_sheet_write(sheet, false, &text, &length, &reason);
     if (rc >= 0)
         rc = ch_sheet_parse("sheet", text, length, &again, &reason);
@@ -669,6 +697,7 @@ ch_status ch_table_sheets(const char *name, const ch_table *table, const ch_tabl
         look_at_days(&m);
         look_at_commas(&m);
         look_at_units(&m);
+        rc = look_at_dates(&m);
     }
     for (size_t row = 0; rc >= 0 && row < table->rows; row++)
         rc = add_row(&m, row, rows_of);
@@ -682,6 +711,7 @@ ch_status ch_table_sheets(const char *name, const ch_table *table, const ch_tabl
     if (rc >= 0)
         rc = ch_text_check(&now.doubts, err);
     free(rows_of);
+    free(m.date);
     if (rc < 0)
         ch_table_made_clear(&now);
     else

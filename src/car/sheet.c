@@ -77,12 +77,14 @@ ch_status ch_sheet_engine_fill(ch_sheet *sheet, const ch_sheet *described, ch_er
     ch_sheet_engine *said = &sheet->engine;
     const ch_sheet_engine *known = &described->engine;
     const bool ordered = said->firing_order[0] != 0;
-    if (known->cylinders != 0 &&
-        (said->cylinders > known->cylinders || (ordered && said->cylinders != known->cylinders)))
+    const bool may_have_more = said->cylinders_at_least && !ordered;
+    if (known->cylinders != 0 && said->cylinders != 0 &&
+        (said->cylinders > known->cylinders || (!may_have_more && said->cylinders != known->cylinders)))
         return ch_fail(err, CH_E_INPUT, "another car, or the right number of cylinders there",
                        "cylinders: the test is of %d, the engine that was in the car on its day has %d",
                        said->cylinders, known->cylinders);
     said->cylinders = known->cylinders != 0 ? known->cylinders : said->cylinders;
+    said->cylinders_at_least = said->cylinders_at_least && known->cylinders == 0;
     if (!ordered && said->cylinders == known->cylinders)
         memcpy(said->firing_order, known->firing_order, sizeof said->firing_order);
     said->layout = said->layout != CH_LAYOUT_UNSTATED ? said->layout : known->layout;
@@ -101,4 +103,21 @@ ch_status ch_sheet_engine_fill(ch_sheet *sheet, const ch_sheet *described, ch_er
     fill_quantity(&said->limits.minimum, &known->limits.minimum);
     fill_quantity(&said->limits.spread, &known->limits.spread);
     return CH_OK;
+}
+
+void ch_sheet_gauge_fill(ch_sheet *sheet, const ch_sheet *described)
+{
+    ch_sheet_gauge *said = &sheet->gauge;
+    const ch_sheet_gauge *known = &described->gauge;
+    fill_quantity(&said->span, &known->span);
+    if (said->accuracy_kind == CH_ACCURACY_UNSTATED) {
+        said->accuracy_kind = known->accuracy_kind;
+        said->accuracy = known->accuracy;
+        said->grade = known->grade;
+    }
+    fill_quantity(&said->resolution, &known->resolution);
+    fill_quantity(&said->hose_volume, &known->hose_volume);
+    fill_quantity(&said->dead_volume, &known->dead_volume);
+    fill_quantity(&said->valve_area, &known->valve_area);
+    fill_quantity(&said->opening_pressure, &known->opening_pressure);
 }

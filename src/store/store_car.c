@@ -13,23 +13,30 @@ static ch_status check_named(const char *name, const char *note, ch_err *err)
 
 /* ---- cars ---- */
 
+/* The caller has begun. */
+static ch_status add_car(ch_store *st, const ch_store_car *car, const char *client, int64_t now_s, ch_stored *made,
+                         ch_err *err)
+{
+    bool again = false;
+    ch_status rc = store_seen(st, "car", client, made, &again, err);
+    if (rc < 0 || again)
+        return rc;
+    rc = store_run(st, err, "INSERT INTO car (name, note, client, changed_s) VALUES (?1, ?2, ?3, ?4)", "ttti",
+                   car->name, car->note, client, now_s);
+    made->id = sqlite3_last_insert_rowid(st->db);
+    return rc;
+}
+
 ch_status ch_store_car_add(ch_store *store, const ch_store_car *car, const char *client, int64_t now_s,
                            ch_stored *stored, ch_err *err)
 {
     ch_stored made = {0};
-    bool again = false;
     ch_status rc = check_named(car->name, car->note, err);
     if (rc >= 0)
         rc = store_begin(store, err);
     if (rc < 0)
         return rc;
-    rc = store_seen(store, "car", client, &made, &again, err);
-    if (rc >= 0 && !again) {
-        rc = store_run(store, err, "INSERT INTO car (name, note, client, changed_s) VALUES (?1, ?2, ?3, ?4)", "ttti",
-                       car->name, car->note, client, now_s);
-        made.id = sqlite3_last_insert_rowid(store->db);
-    }
-    rc = store_end(store, rc, err);
+    rc = store_end(store, add_car(store, car, client, now_s, &made, err), err);
     if (rc >= 0 && stored != NULL)
         *stored = made;
     return rc;
@@ -226,23 +233,50 @@ static ch_status begin_life(ch_store *st, const ch_store_engine *e, const int64_
     return rc;
 }
 
-ch_status ch_store_engine_begin(ch_store *store, const ch_store_engine *engine, const int64_t renewed[], size_t count,
-                                const ch_sheet *described, const char *client, int64_t now_s, ch_stored *stored,
-                                ch_err *err)
+static ch_status check_life(const ch_store_engine *engine, const ch_sheet *described, ch_err *err)
 {
-    ch_stored made = {0};
     ch_status rc = check_named(engine->name, engine->note, err);
     if (rc >= 0 && !ch_date_given(engine->begun))
         rc = ch_fail(err, CH_E_INPUT, "the day, as 2027-01-16", "begun: nothing given");
     if (rc >= 0 && (unsigned)engine->why > CH_STORE_SWAP)
         rc = ch_fail(err, CH_E_INPUT, "one of ch_store_why", "why: unknown");
-    if (rc >= 0 && described != NULL)
-        rc = store_fields_check(STORE_OF_ENGINE, described, err);
+    return rc < 0 || described == NULL ? rc : store_fields_check(STORE_OF_ENGINE, described, err);
+}
+
+ch_status ch_store_engine_begin(ch_store *store, const ch_store_engine *engine, const int64_t renewed[], size_t count,
+                                const ch_sheet *described, const char *client, int64_t now_s, ch_stored *stored,
+                                ch_err *err)
+{
+    ch_stored made = {0};
+    ch_status rc = check_life(engine, described, err);
     if (rc >= 0)
         rc = store_begin(store, err);
     if (rc < 0)
         return rc;
     rc = begin_life(store, engine, renewed, count, described, client, now_s, &made, err);
+    rc = store_end(store, rc, err);
+    if (rc >= 0 && stored != NULL)
+        *stored = made;
+    return rc;
+}
+
+ch_status ch_store_car_enter(ch_store *store, const ch_store_car *car, const ch_store_engine *engine,
+                             const ch_sheet *described, const char *client, int64_t now_s, ch_stored *stored,
+                             ch_err *err)
+{
+    ch_stored made = {0}, made_engine = {0};
+    ch_store_engine first = *engine;
+    ch_status rc = check_named(car->name, car->note, err);
+    if (rc >= 0)
+        rc = check_life(engine, described, err);
+    if (rc >= 0)
+        rc = store_begin(store, err);
+    if (rc < 0)
+        return rc;
+    rc = add_car(store, car, client, now_s, &made, err);
+    first.car_id = made.id;
+    if (rc >= 0)
+        rc = begin_life(store, &first, NULL, 0, described, client, now_s, &made_engine, err);
     rc = store_end(store, rc, err);
     if (rc >= 0 && stored != NULL)
         *stored = made;

@@ -118,21 +118,17 @@ ch_status page_car_new_get(web_request *request, web_response *response, ch_err 
     return new_car_page(request, response, &none, NULL, err);
 }
 
-/* The car first, then its engine, each with the form's id: where the second fails, sending again completes it. */
-static ch_status add_car(web_request *request, const ch_sheet *described, int64_t *car_id, ch_err *err)
+static ch_status enter_car(web_request *request, const ch_sheet *described, int64_t *car_id, ch_err *err)
 {
     char client[CH_STORE_CLIENT_MAX + 1];
-    const char *sent = piece_client(request, client);
     const char *engine_name = piece_given(&request->form, "engine_name");
-    ch_stored car = {0}, made = {0};
-    ch_status rc = ch_store_car_add(request->store, &(ch_store_car){.name = piece_given(&request->form, "name")}, sent,
-                                    request->now_s, &car, err);
-    const ch_store_engine engine = {.car_id = car.id,
-                                    .name = engine_name != NULL ? engine_name : "Engine",
+    ch_stored car = {0};
+    const ch_store_engine engine = {.name = engine_name != NULL ? engine_name : "Engine",
                                     .why = CH_STORE_FIRST,
                                     .begun = piece_today(request->now_s)};
-    if (rc >= 0)
-        rc = ch_store_engine_begin(request->store, &engine, NULL, 0, described, sent, request->now_s, &made, err);
+    const ch_status rc =
+        ch_store_car_enter(request->store, &(ch_store_car){.name = piece_given(&request->form, "name")}, &engine,
+                           described, piece_client(request, client), request->now_s, &car, err);
     if (rc >= 0)
         *car_id = car.id;
     return rc;
@@ -151,7 +147,7 @@ ch_status page_car_new_post(web_request *request, web_response *response, ch_err
     if (rc >= 0)
         rc = sheet_form_read(request, SHEET_FORM_MORE, &described, &own);
     if (rc >= 0)
-        rc = add_car(request, &described, &car_id, &own);
+        rc = enter_car(request, &described, &car_id, &own);
     char line[PIECE_LINE];
     if (rc >= 0)
         rc = web_redirect(response, "/sheets/new?car=%lld", (long long)car_id);
@@ -216,7 +212,8 @@ static ch_status gauge_page(web_request *request, web_response *response, const 
                                       .name = "gauge_note",
                                       .value = piece_typed(request, "gauge_note", gauge->note),
                                       .area = true});
-        html_lit(w, "<p class=\"hint\">Sheets begun earlier keep what was known then.</p>");
+        html_lit(w, "<p class=\"hint\">Sheets begun earlier keep what was known then, until you take the new data in "
+                    "on their page.</p>");
         piece_button(w, NULL, NULL, "", "Save");
         html_form_close(w);
         html_page_close(w);

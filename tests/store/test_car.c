@@ -353,6 +353,11 @@ static void a_test_brought_into_a_car_takes_what_is_known_of_the_engine_and_keep
     static const char other[] = "sheet: 1\nengine: {cylinders: 6}\ncompression: [{cylinder: 6, reading: 12 bar}]\n";
     kit_good(ch_sheet_parse("little", little, sizeof little - 1, &old[0], &err), &err);
     kit_good(ch_sheet_parse("other", other, sizeof other - 1, &old[1], &err), &err);
+    /* one that says another number than the engine has is of another engine */
+    assert_int_equal(ch_store_sheets_bring(store, car, old, 1, KIT_NOW, &told, &err), CH_E_INPUT);
+    assert_non_null(strstr(err.what, "the test is of 3, the engine that was in the car on its day has 4"));
+    err = (ch_err){0};
+    old[0].engine.cylinders_at_least = true; /* as a table says it, by the highest number in it */
     /* a test of more cylinders than the engine has is of another engine; nothing of the lot is stored */
     assert_int_equal(ch_store_sheets_bring(store, car, old, 2, KIT_NOW, &told, &err), CH_E_INPUT);
     assert_non_null(strstr(err.what, "the test is of 6, the engine that was in the car on its day has 4"));
@@ -393,6 +398,36 @@ static void a_test_brought_into_a_car_takes_what_is_known_of_the_engine_and_keep
     ch_sheet_clear(&described);
     ch_sheet_clear(&old[0]);
     ch_sheet_clear(&old[1]);
+    kit_verify(store);
+    ch_store_close(store);
+}
+
+static void a_car_and_its_engine_are_entered_both_or_neither(void **state)
+{
+    (void)state;
+    ch_store *store = kit_open();
+    ch_sheet sheet;
+    ch_err err = {0};
+    ch_stored stored = {0}, again = {0};
+    ch_sheet_init(&sheet);
+    sheet.engine.cylinders = 4;
+    sheet.engine.bore = kit_quantity("84 m", CH_DIM_LENGTH);
+    const ch_store_car car = {.name = "the red one"}, nameless = {.name = " "};
+    ch_store_engine e = {.name = "four", .begun = {2025, 3, 1}};
+    assert_int_equal(ch_store_car_enter(store, &car, &e, &sheet, "c", KIT_NOW, &stored, &err), CH_E_INPUT);
+    assert_non_null(strstr(err.what, "bore"));
+    sheet.engine.bore = kit_quantity("84 mm", CH_DIM_LENGTH);
+    assert_int_equal(ch_store_car_enter(store, &nameless, &e, &sheet, "c", KIT_NOW, &stored, NULL), CH_E_INPUT);
+    e.begun = (ch_date){0};
+    assert_int_equal(ch_store_car_enter(store, &car, &e, &sheet, "c", KIT_NOW, &stored, NULL), CH_E_INPUT);
+    assert_int_equal(kit_ask(kit_path("garage.db"), "SELECT count(*) FROM car"), 0);
+    e.begun = (ch_date){2025, 3, 1};
+    err = (ch_err){0};
+    kit_good(ch_store_car_enter(store, &car, &e, &sheet, "c", KIT_NOW, &stored, &err), &err);
+    kit_good(ch_store_car_enter(store, &car, &e, &sheet, "c", KIT_NOW, &again, &err), &err);
+    assert_true(again.again && again.id == stored.id);
+    assert_int_equal(kit_ask(kit_path("garage.db"), "SELECT count(*) FROM engine WHERE car_id = 1"), 1);
+    ch_sheet_clear(&sheet);
     kit_verify(store);
     ch_store_close(store);
 }
@@ -623,6 +658,7 @@ int main(void)
         PROMISE(wrong_lives_are_refused),
         PROMISE(a_sheet_begins_with_what_is_known_of_engine_and_gauge),
         PROMISE(a_test_brought_into_a_car_takes_what_is_known_of_the_engine_and_keeps_what_it_says),
+        PROMISE(a_car_and_its_engine_are_entered_both_or_neither),
         PROMISE(an_engine_that_no_sheet_could_hold_is_refused),
         PROMISE(records_keep_what_they_were),
         PROMISE(a_part_keeps_what_tells_when_it_is_due),

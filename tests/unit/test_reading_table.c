@@ -306,6 +306,12 @@ static void rounds_of_one_test_are_its_repeats_and_told(void **state)
     const char *told = strstr(ch_text_string(&made.doubts), "line 3: taken as another round of the test of line 2");
     assert_non_null(told);
     assert_null(strstr(told + strlen("line 3: taken as another round"), "another round"));
+    /* one day is one day, however it is written; the hour does not make it another */
+    take("date,cyl 1 [psi],cyl 2 [psi]\n12.03.2024,118,117\n2024-03-12,116,115\n12.03.24,114,113\n2024-03-12 "
+         "10:30,112,111\n2024-03-13,110,109\n");
+    assert_int_equal(made.count, 2);
+    assert_int_equal(made.sheet[0].compression_count, 8);
+    assert_non_null(strstr(ch_text_string(&made.doubts), "line 4: taken as another round of the test of line 2"));
     /* a column of sheets tells two tests of one day apart, or keeps rounds of one together, and needs no telling */
     take("sheet,date,cyl 1 [psi]\n1,2026-11-20,118\n2,2026-11-20,117\n2,2026-11-20,116\n");
     assert_int_equal(made.count, 2);
