@@ -2,6 +2,7 @@
 #include "measure_live.h"
 
 #include <math.h>
+#include <stdint.h>
 #include <stdlib.h>
 #include <string.h>
 
@@ -105,13 +106,64 @@ static void write_repeat(html_writer *w, const ch_judgement *j, const ch_unit *u
     html_lit(w, "</dd>");
 }
 
+static void write_question(html_writer *w, const ch_question *question)
+{
+    html_lit(w, "<p class=\"notice question\"><span class=\"signal\">Is this right?</span> ");
+    html_text(w, question->text);
+}
+
 static void write_questions(html_writer *w, const ch_judgement *j)
 {
     for (size_t i = 0; i < j->question_count; i++) {
-        html_lit(w, "<p class=\"notice question\"><span class=\"signal\">Is this right?</span> ");
-        html_text(w, j->question[i].text);
+        write_question(w, &j->question[i]);
         html_lit(w, "</p>\n");
     }
+}
+
+/* The row entered last of those that count; *place is where it stands among those of its kind. NULL where there is none. */
+static const ch_store_row *entered_last(const measuring *m, size_t *place)
+{
+    const ch_store_row *last = NULL;
+    size_t of_kind[CH_STORE_KINDS] = {0};
+    for (size_t i = 0; i < m->rows_count; i++) {
+        const ch_store_row *row = &m->rows[i];
+        if (!row->current || row->deletion || row->kind > CH_STORE_LEAKDOWN)
+            continue;
+        const size_t at = of_kind[row->kind]++;
+        if (last != NULL && row->id < last->id)
+            continue;
+        last = row;
+        *place = at;
+    }
+    return last;
+}
+
+bool measure_questions_now(html_writer *w, const measuring *m, const ch_judgement *judgement)
+{
+    size_t place = 0, now = 0, earlier = 0;
+    const ch_store_row *last = entered_last(m, &place);
+    if (last == NULL || m->row.closed)
+        return false;
+    for (size_t i = 0; i < judgement->question_count; i++) {
+        const ch_question *question = &judgement->question[i];
+        const bool of_row = question->row != SIZE_MAX;
+        if (of_row ? last->kind != CH_STORE_DRY || question->row != place
+                   : question->cylinder == 0 || question->cylinder != measure_cylinder(last)) {
+            earlier += of_row;
+            continue;
+        }
+        write_question(w, question);
+        html_lit(w, " <a class=\"press\"");
+        html_attrf(w, "href", "/row/%lld?sheet=%lld", (long long)last->id, (long long)m->row.id);
+        html_lit(w, ">Correct</a></p>\n");
+        now++;
+    }
+    if (earlier > 0) {
+        html_lit(w, "<p class=\"notice question\"><a href=\"#live\">");
+        html_textf(w, "%zu %s of an earlier reading", earlier, earlier == 1 ? "question" : "questions");
+        html_lit(w, "</a></p>\n");
+    }
+    return now > 0;
 }
 
 void measure_live(html_writer *w, const ch_sheet *sheet, const ch_judgement *judgement, const ch_unit *unit)
@@ -157,7 +209,7 @@ void measure_engine(html_writer *w, const ch_sheet *sheet, int64_t sheet_id, con
     const int n = sheet->engine.cylinders;
     const bool banks = n > 1 && (sheet->engine.layout == CH_LAYOUT_VEE || sheet->engine.layout == CH_LAYOUT_FLAT);
     const int first_bank = banks ? (n + 1) / 2 : n;
-    html_lit(w, "<nav id=\"engine\" aria-label=\"Cylinders\"");
+    html_lit(w, "<nav aria-label=\"Cylinders\"");
     html_attr(w, "class",
               !banks                                  ? "engine inline"
               : sheet->engine.layout == CH_LAYOUT_VEE ? "engine vee"

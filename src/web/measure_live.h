@@ -3,7 +3,7 @@
 #define CROSSHATCH_WEB_MEASURE_LIVE_H
 
 #include "crosshatch/judge.h"
-#include "piece.h"
+#include "measure.h"
 
 /*
  * Judge at once by the owner's rule, with words in the sheet's unit; *judged is false where nothing is there to judge yet. Free *judgement with free(). Also where the judging
@@ -14,6 +14,12 @@ ch_status measure_judge(web_request *request, const ch_sheet *sheet, const ch_un
 
 /* Spread so far, lowest over highest, the rule, whether another repeat matters, and questions. */
 void measure_live(html_writer *w, const ch_sheet *sheet, const ch_judgement *judgement, const ch_unit *unit);
+
+/*
+ * What is asked of the reading entered last, with the way to correct it: to stand where the page opens after an entry. Of earlier readings only that something is
+ * asked. True where something is asked of the last one.
+ */
+bool measure_questions_now(html_writer *w, const measuring *m, const ch_judgement *judgement);
 
 /* The cylinders where they sit, each a link; `chosen` is marked. `readings_pa`: NaN, or the mean to show. */
 void measure_engine(html_writer *w, const ch_sheet *sheet, int64_t sheet_id, const char *kind, int chosen,

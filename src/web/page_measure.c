@@ -210,7 +210,10 @@ static ch_status measure_page(web_request *request, web_response *response, cons
         html_lit(w, "<p id=\"again\" class=\"notice\" role=\"status\">This entry was taken already, and is stored "
                     "once. Was it another "
                     "reading that showed the same? Choose its cylinder, and enter it here.</p>\n");
+    html_lit(w, "<div id=\"engine\">"); /* where the page opens after an entry */
+    const bool asks = judged && measure_questions_now(w, m, judgement);
     measure_engine(w, &m->sheet, m->row.id, measure_kinds[m->kind].name, m->cylinder, count, mean_pa, m->unit);
+    html_lit(w, "</div>\n");
     if (m->row.closed) {
         html_lit(w, "<p class=\"notice\">The sheet is closed: open it again to enter more.</p>\n");
     } else {
@@ -221,7 +224,7 @@ static ch_status measure_page(web_request *request, web_response *response, cons
         write_before(w, know, m, began);
         html_lit(w, "<div class=\"beside\">");
         if (rc >= 0)
-            rc = write_form(w, request, know, m, began, held || !began, alert, err);
+            rc = write_form(w, request, know, m, began, held || asks || !began, alert, err);
     }
     write_live(w, request, m, judgement, judged);
     if (!m->row.closed)

@@ -173,7 +173,7 @@ function go(path) {
 
 // With the server away the page cannot be loaded again: the form goes on to the next cylinder by itself.
 function goOn(form) {
-  const bores = [...document.querySelectorAll("#engine a")];
+  const bores = [...document.querySelectorAll("#engine a.bore")];
   const numbers = bores.map((bore) => new URL(bore.href).searchParams.get("cylinder"));
   const here = numbers.indexOf(form.elements.cylinder.value);
   choose(form, numbers[(here + 1) % numbers.length]);
@@ -184,7 +184,7 @@ function choose(form, cylinder) {
   form.elements.cylinder.value = cylinder;
   document.querySelector("#which .big").textContent = cylinder;
   form.querySelector("button.wide").textContent = `Enter cylinder ${cylinder}`;
-  for (const bore of document.querySelectorAll("#engine a")) {
+  for (const bore of document.querySelectorAll("#engine a.bore")) {
     if (new URL(bore.href).searchParams.get("cylinder") === cylinder) bore.setAttribute("aria-current", "true");
     else bore.removeAttribute("aria-current");
   }
@@ -276,7 +276,7 @@ function queued(form) {
     }
   });
   document.getElementById("engine")?.addEventListener("click", (event) => {
-    const bore = event.target.closest("a");
+    const bore = event.target.closest("a.bore");
     if (bore === null || waiting().length === 0) return;
     event.preventDefault();
     choose(form, new URL(bore.href).searchParams.get("cylinder"));
