@@ -37,7 +37,7 @@
 #include "crosshatch/text.h"
 
 enum {
-    CH_STORE_VERSION = 5,                /* of the schema */
+    CH_STORE_VERSION = 6,                /* of the schema */
     CH_STORE_TEXT_MAX = 8000,            /* bytes of one text */
     CH_STORE_SETTING_MAX = 256 * 1024,   /* bytes of a setting's text: a winter plan is one */
     CH_STORE_CLIENT_MAX = 64,            /* bytes of a sender's id */

@@ -24,6 +24,8 @@ typedef struct ch_store_sheet {
     int cylinders;              /* 0 = not known yet */
     int entries;                /* current rows of all kinds */
     int ledger_open;            /* taken off and not put back */
+    int64_t withdrawn_s;        /* 0 = it counts */
+    const char *withdrawn_why;  /* NULL = no reason is kept */
     int64_t revision;           /* grows with every change of the sheet, its rows, its ledger and photos */
 } ch_store_sheet;
 
@@ -106,8 +108,45 @@ ch_status ch_store_sheet_head(ch_store *store, int64_t sheet_id, const ch_sheet 
 ch_status ch_store_sheet_close(ch_store *store, int64_t sheet_id, const char *reason, int64_t now_s, ch_err *err);
 ch_status ch_store_sheet_reopen(ch_store *store, int64_t sheet_id, int64_t now_s, ch_err *err);
 
-/** Mark as deleted. CH_E_INPUT where something taken off for it is not put back. */
-ch_status ch_store_sheet_delete(ch_store *store, int64_t sheet_id, int64_t now_s, ch_err *err);
+/**
+ * Withdraw a sheet that was begun by mistake: it is kept with all that hangs on it, and counts for nothing, until it is taken back by
+ * ch_store_sheet_restore(). But for ch_store_sheets_withdrawn() and ch_store_rows() it is as if it were not there.
+ *
+ * @param reason Why; NULL or blank = none is kept.
+ * @retval CH_E_INPUT Something taken off for it is not put back: nobody would be told of it again.
+ */
+ch_status ch_store_sheet_withdraw(ch_store *store, int64_t sheet_id, const char *reason, int64_t now_s, ch_err *err);
+
+/** Take a withdrawn sheet back: it counts again. CH_E_INPUT where there is none that is withdrawn. */
+ch_status ch_store_sheet_restore(ch_store *store, int64_t sheet_id, int64_t now_s, ch_err *err);
+
+/** Those that are withdrawn, in the order of ch_store_sheets(). `car_id` 0 = of all cars and of none. */
+ch_status ch_store_sheets_withdrawn(ch_store *store, ch_store_pool *pool, int64_t car_id, const ch_store_sheet **rows,
+                                    size_t *count, ch_err *err);
+
+/**
+ * Whether more, or something else, is known by now of the sheet's engine and gauge than when it took over what was known of them: whether
+ * ch_store_sheet_take() with its own gauge would change what it says of them.
+ */
+ch_status ch_store_sheet_grown(ch_store *store, int64_t sheet_id, bool *is_grown, ch_err *err);
+
+/**
+ * Take what is known now of the sheet's engine, and of a gauge, into the sheet. What it took over earlier, from the engine and from the gauge it had, gives way;
+ * what it says beyond that stays (ch_sheet_engine_fill()). Old values are kept.
+ *
+ * @param gauge_id With which it is measured; 0 = with none that is known.
+ * @retval CH_E_INPUT The sheet is closed; or has another number of cylinders than its car's engine by now, or readings of more.
+ */
+ch_status ch_store_sheet_take(ch_store *store, int64_t sheet_id, int64_t gauge_id, int64_t now_s, ch_err *err);
+
+/**
+ * Hand a sheet over to another car, closed or not: to the life of its engine that was in it on the day of the test (ch_store_engine_on()), whose
+ * data it takes as ch_store_sheet_take() does.
+ *
+ * @retval CH_E_INPUT No one engine of that car can be the one; it has another number of cylinders than the sheet says itself, or fewer than it has
+ *                    readings of; or a job was closed on the sheet's proof.
+ */
+ch_status ch_store_sheet_move(ch_store *store, int64_t sheet_id, int64_t car_id, int64_t now_s, ch_err *err);
 
 /* ---- rows: readings and observations, append-only ---- */
 

@@ -352,13 +352,13 @@ static ch_status get_leaf(void *context, const leaf *l, ch_err *err)
     return CH_OK;
 }
 
-ch_status store_fields_get(ch_store *st, store_owner owner, int64_t id, ch_sheet *sheet, ch_err *err)
+/* `q` is released; `rc` is what came of preparing it. */
+static ch_status get_fields(ch_store *st, ch_status rc, sqlite3_stmt *q, store_owner owner, ch_sheet *sheet,
+                            ch_err *err)
 {
     ch_store_pool pool = {0};
     store_list list = {.pool = &pool, .size = sizeof(stored_field)};
-    sqlite3_stmt *q = NULL;
     bool more = false;
-    ch_status rc = store_prepare(st, &q, err, owners[owner].get, "i", id);
     while (rc >= 0 && (rc = store_step(st, q, &more, err)) >= 0 && more) {
         stored_field *s = store_list_more(&list, err);
         if (s == NULL) {
@@ -382,4 +382,63 @@ ch_status store_fields_get(ch_store *st, store_owner owner, int64_t id, ch_sheet
             rc = unreadable(g.fields[i].name, err);
     ch_store_pool_clear(&pool);
     return rc;
+}
+
+ch_status store_fields_get(ch_store *st, store_owner owner, int64_t id, ch_sheet *sheet, ch_err *err)
+{
+    sqlite3_stmt *q = NULL;
+    const ch_status rc = store_prepare(st, &q, err, owners[owner].get, "i", id);
+    return get_fields(st, rc, q, owner, sheet, err);
+}
+
+ch_status store_fields_get_own(ch_store *st, int64_t sheet_id, int64_t engine_id, int64_t gauge_id, ch_sheet *sheet,
+                               ch_err *err)
+{
+    sqlite3_stmt *q = NULL;
+    const ch_status rc = store_prepare(
+        st, &q, err,
+        "SELECT name, text, unit, bare, value FROM field s WHERE sheet_id = ?1 AND text IS NOT NULL AND NOT EXISTS ("
+        "SELECT 1 FROM field f WHERE (f.engine_id = ?2 OR f.gauge_id = ?3) AND f.name = s.name"
+        " AND ((f.text, f.unit) IS (s.text, s.unit) OR EXISTS (SELECT 1 FROM history h"
+        "  WHERE h.table_name = 'field' AND h.row_id = f.id"
+        "  AND (json_extract(h.was, '$.text'), json_extract(h.was, '$.unit')) IS (s.text, s.unit)))) ORDER BY id",
+        "iii", sheet_id, engine_id, gauge_id);
+    return get_fields(st, rc, q, STORE_OF_SHEET, sheet, err);
+}
+
+/* ---- compared ---- */
+
+typedef struct comparing {
+    putter a, b;
+    char *walked, *other; /* of which the walk is, and what it is compared with */
+    bool same;
+} comparing;
+
+static ch_status compare_leaf(void *context, const leaf *l, ch_err *err)
+{
+    comparing *c = context;
+    char text[2][256];
+    const char *unit[2] = {"", ""};
+    int bare = 0; /* says how it was typed, not what */
+    double value = NAN;
+    leaf other = *l;
+    (void)err;
+    other.at = c->other + (l->at - c->walked);
+    text_of(&c->a, l, text[0], sizeof text[0], &unit[0], &bare, &value);
+    text_of(&c->b, &other, text[1], sizeof text[1], &unit[1], &bare, &value);
+    c->same = c->same && strcmp(text[0], text[1]) == 0 && strcmp(unit[0], unit[1]) == 0;
+    return CH_OK;
+}
+
+bool store_fields_same(const ch_sheet *a, const ch_sheet *b)
+{
+    ch_sheet walked = *a, other = *b; /* the walk asks for what can be written; nothing is */
+    comparing c = {.a = {.sheet = &walked},
+                   .b = {.sheet = &other},
+                   .walked = (char *)&walked,
+                   .other = (char *)&other,
+                   .same = true};
+    walk_owner(STORE_OF_ENGINE, &walked, compare_leaf, &c, NULL);
+    walk_owner(STORE_OF_GAUGE, &walked, compare_leaf, &c, NULL);
+    return c.same;
 }

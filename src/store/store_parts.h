@@ -205,6 +205,13 @@ ch_status store_fields_put(ch_store *st, store_owner owner, int64_t id, const ch
 /* Read into an initialised sheet, whose texts are then its own. */
 ch_status store_fields_get(ch_store *st, store_owner owner, int64_t id, ch_sheet *sheet, ch_err *err);
 
+/* The same of a sheet, without what it says in the very words in which this engine and this gauge are, or ever were, described: it took that over from them. */
+ch_status store_fields_get_own(ch_store *st, int64_t sheet_id, int64_t engine_id, int64_t gauge_id, ch_sheet *sheet,
+                               ch_err *err);
+
+/* Whether two sheets say the same of engine and gauge. */
+bool store_fields_same(const ch_sheet *a, const ch_sheet *b);
+
 /* ---- store_whole.c ---- */
 
 /* ch_store_sheet_load() inside a transaction, so that head and rows are of one moment. */

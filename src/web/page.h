@@ -12,6 +12,7 @@ web_handler page_car_get, page_car_post;
 web_handler page_sheet_new_get, page_sheet_new_post;
 web_handler page_sheet_get, page_sheet_revision_get;
 web_handler page_sheet_head_post, page_sheet_observed_post, page_sheet_close_post;
+web_handler page_sheet_data_post, page_sheet_withdraw_post;
 web_handler page_step_get, page_step_post;
 web_handler page_measure_get, page_measure_post, page_measure_order_post;
 web_handler page_row_get, page_row_post;

@@ -56,7 +56,8 @@ static void write_engine(html_writer *w, web_request *request, const ch_sheet *d
     piece_hidden(w, "do", "engine");
     sheet_form_write(w, request, described, SHEET_FORM_ENGINE);
     sheet_form_write(w, request, described, SHEET_FORM_MORE);
-    html_lit(w, "<p class=\"hint\">Sheets begun earlier keep what was known then.</p>");
+    html_lit(w, "<p class=\"hint\">Sheets begun earlier keep what was known then, until you take the new data in on "
+                "their page.</p>");
     piece_button(w, NULL, NULL, "", "Save the engine");
     html_form_close(w);
     html_lit(w, "</details>\n");

@@ -10,6 +10,7 @@
 #include "findings.h"
 #include "page.h"
 #include "piece.h"
+#include "sheet_parts.h"
 #include "steps.h"
 #include "verdicts.h"
 
@@ -164,8 +165,11 @@ ch_status page_findings_get(web_request *request, web_response *response, ch_err
                     "entered.</p><p class=\"no-print\"><a class=\"button wide\"");
         html_attrf(w, "href", "/sheet/%lld/measure", (long long)row.id);
         html_lit(w, ">Enter readings</a></p>\n");
-    } else if (rc >= 0)
-        rc = judge(request, w, &row, &sheet, know, err);
+    } else if (rc >= 0) {
+        rc = sheet_data_offer(w, request, &row, err);
+        if (rc >= 0)
+            rc = judge(request, w, &row, &sheet, know, err);
+    }
     lead_on(w, &row);
     html_page_close(w);
     ch_sheet_clear(&sheet);

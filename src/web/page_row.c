@@ -1,12 +1,13 @@
 /*
  * GET /row/ID: an entry with its earlier values. Query: sheet.
- * POST: correct it (fields of the page /sheet/ID/measure, and sheet) or delete it (do = delete).
+ * POST: correct it (fields of the page /sheet/ID/measure, those of signs.h for a sign, and sheet) or delete it (do = delete).
  */
 #include <stdio.h>
 #include <string.h>
 
 #include "measure.h"
 #include "page.h"
+#include "signs.h"
 
 /* The row of the path in the sheet that the field `sheet` names; *found stays NULL where there is none that may be corrected. */
 static ch_status find_row(web_request *request, const web_fields *fields, measuring *m, const ch_store_row **found,
@@ -25,7 +26,7 @@ static ch_status find_row(web_request *request, const web_fields *fields, measur
     }
     rc = measure_load(request, fields, m, err);
     for (size_t i = 0; rc >= 0 && i < m->rows_count; i++)
-        if (m->rows[i].id == id && m->rows[i].kind <= CH_STORE_LEAKDOWN)
+        if (m->rows[i].id == id && m->rows[i].kind <= CH_STORE_OBSERVED)
             *found = &m->rows[i];
     return rc;
 }
@@ -49,31 +50,26 @@ static const ch_store_row *taken_by(const measuring *m, const ch_store_row *old,
     return now;
 }
 
-/* `alert`: NULL where none. `typed`: the fields hold what was sent and refused, else what the row says. */
-static ch_status row_page(web_request *request, web_response *response, const measuring *m, const ch_store_row *row,
-                          const char *alert, bool typed, ch_err *err)
+/* What stands now, and what it was. */
+static void write_now(html_writer *w, const web_request *request, const web_know *know, const measuring *m,
+                      const ch_store_row *row)
 {
-    html_writer *w = &response->page;
-    char action[64];
-    const measure_shown s = {.form = typed ? &request->form : NULL, .row = row, .sheet = &m->sheet, .unit = m->unit};
-    snprintf(action, sizeof action, "/row/%lld", (long long)row->id);
-    ch_status rc = piece_sheet_open(request, response, &m->row, "Correct an entry", "/row", err);
-    if (rc < 0)
-        return rc;
-    html_lit(w, "<p>Cylinder <strong>");
-    html_textf(w, "%d", measure_cylinder(row));
-    html_lit(w, "</strong>, now ");
-    measure_chain(w, request, m->rows, m->rows_count, row, m->unit);
-    html_lit(w, "</p><p class=\"hint\">The old value stays on the sheet, struck through.</p>\n");
-    piece_alert(w, alert);
-    if (m->row.closed) {
-        html_lit(w, "<p class=\"notice\">The sheet is closed: open it again to correct.</p>\n");
-        html_page_close(w);
-        return CH_OK;
+    html_lit(w, "<p>");
+    if (row->kind == CH_STORE_OBSERVED) {
+        signs_chain(w, request, &know->knowledge, m->rows, m->rows_count, row);
+    } else {
+        html_lit(w, "Cylinder <strong>");
+        html_textf(w, "%d", measure_cylinder(row));
+        html_lit(w, "</strong>, now ");
+        measure_chain(w, request, m->rows, m->rows_count, row, m->unit);
     }
-    html_form_open(w, request, action, false);
-    rc = piece_entry(w, err);
-    piece_hidden_number(w, "sheet", m->row.id);
+    html_lit(w, "</p><p class=\"hint\">The old value stays on the sheet, struck through.</p>\n");
+}
+
+static void write_reading(html_writer *w, const web_request *request, const measuring *m, const ch_store_row *row,
+                          bool typed)
+{
+    const measure_shown s = {.form = typed ? &request->form : NULL, .row = row, .sheet = &m->sheet, .unit = m->unit};
     const int chosen = typed ? piece_number(&request->form, "cylinder", 0) : measure_cylinder(row);
     html_lit(w, "<label for=\"f-cylinder\">Cylinder</label><select id=\"f-cylinder\" name=\"cylinder\">");
     for (int c = 1; c <= m->sheet.engine.cylinders; c++) {
@@ -87,6 +83,35 @@ static ch_status row_page(web_request *request, web_response *response, const me
     html_lit(w, "</select>\n");
     measure_fields(w, &s, row->kind);
     measure_note(w, &s, row->kind);
+}
+
+/* `alert`: NULL where none. `typed`: the fields hold what was sent and refused, else what the row says. */
+static ch_status row_page(web_request *request, web_response *response, const measuring *m, const ch_store_row *row,
+                          const char *alert, bool typed, ch_err *err)
+{
+    html_writer *w = &response->page;
+    char action[64];
+    const web_know *know = know_get(err);
+    if (know == NULL)
+        return CH_E_IO;
+    snprintf(action, sizeof action, "/row/%lld", (long long)row->id);
+    ch_status rc = piece_sheet_open(request, response, &m->row, "Correct an entry", "/row", err);
+    if (rc < 0)
+        return rc;
+    write_now(w, request, know, m, row);
+    piece_alert(w, alert);
+    if (m->row.closed) {
+        html_lit(w, "<p class=\"notice\">The sheet is closed: open it again to correct.</p>\n");
+        html_page_close(w);
+        return CH_OK;
+    }
+    html_form_open(w, request, action, false);
+    rc = piece_entry(w, err);
+    piece_hidden_number(w, "sheet", m->row.id);
+    if (row->kind == CH_STORE_OBSERVED)
+        signs_fields(w, typed ? &request->form : NULL, row, &know->knowledge, m->sheet.engine.cylinders);
+    else
+        write_reading(w, request, m, row, typed);
     piece_button(w, "do", "correct", "wide", "Correct it");
     html_form_close(w);
     html_form_open(w, request, action, false);
@@ -138,14 +163,18 @@ ch_status page_row_post(web_request *request, web_response *response, ch_err *er
         rc = ch_store_row_delete(request->store, old->id, NULL, request->now_s, NULL, &own);
     } else {
         ch_store_row row;
-        rc = measure_read(&request->form, &m.sheet, old->kind, m.unit, &row, &own);
+        const web_know *know = know_get(&own);
+        rc = know == NULL                     ? CH_E_IO
+             : old->kind == CH_STORE_OBSERVED ? signs_read(&request->form, &know->knowledge, &row, &own)
+                                              : measure_read(&request->form, &m.sheet, old->kind, m.unit, &row, &own);
         if (rc >= 0)
             rc = ch_store_row_correct(request->store, old->id, &row, piece_client(request, client), request->now_s,
                                       NULL, &own);
     }
     if (rc >= 0) {
-        rc = web_redirect(response, "/sheet/%lld/measure?kind=%s#live", (long long)m.row.id,
-                          measure_kind_name(old->kind));
+        rc = old->kind == CH_STORE_OBSERVED ? web_redirect(response, "/sheet/%lld#signs", (long long)m.row.id)
+                                            : web_redirect(response, "/sheet/%lld/measure?kind=%s#live",
+                                                           (long long)m.row.id, measure_kind_name(old->kind));
     } else if (piece_refused(rc, &own, response, line, err)) {
         rc = row_page(request, response, &m, old, line, true, err);
     }

@@ -2,7 +2,7 @@
  * GET /sheet/ID: a sheet: what to do next, the order of work, signs noticed, the day, closing.
  * GET /sheet/ID/revision: {"revision": n}, for a page that asks whether another phone entered something.
  * POST /sheet/ID/head: the day, fields of sheet_form.h.
- * POST /sheet/ID/observed: what, cylinder (0 = engine), found ("no" = looked for, not there), note, entry.
+ * POST /sheet/ID/observed: fields of signs.h, entry.
  * POST /sheet/ID/close: do = close (reason) or reopen.
  */
 #include <stdio.h>
@@ -13,6 +13,8 @@
 #include "photos.h"
 #include "piece.h"
 #include "sheet_form.h"
+#include "sheet_parts.h"
+#include "signs.h"
 #include "steps.h"
 
 /* The procedures in the order of work, each with how far it is. */
@@ -49,55 +51,15 @@ static ch_status write_work(html_writer *w, web_request *request, const ch_store
     return CH_OK;
 }
 
-/* The signs to choose from, each heading with its own; what stands under none comes last. */
-static void write_signs(html_writer *w, const ch_knowledge *knowledge, const char *chosen)
-{
-    piece_option(w, "", "Choose a sign", chosen);
-    for (size_t h = 0; h <= knowledge->headings_count; h++) {
-        const bool headed = h < knowledge->headings_count;
-        const long heading = headed ? (long)h : CH_NO_HEADING;
-        if (headed) {
-            html_lit(w, "<optgroup");
-            html_attr(w, "label", knowledge->headings[h].title);
-            html_lit(w, ">");
-        }
-        for (size_t i = 0; i < knowledge->observations_count; i++)
-            if (knowledge->observations[i].heading == heading)
-                piece_option(w, knowledge->observations[i].id, knowledge->observations[i].title, chosen);
-        if (headed)
-            html_lit(w, "</optgroup>");
-    }
-}
-
 static ch_status write_observed(html_writer *w, web_request *request, const ch_store_sheet *sheet, const web_know *know,
                                 const char *alert, ch_err *err)
 {
     const ch_store_row *rows = NULL;
-    size_t count = 0, shown = 0;
-    ch_status rc = ch_store_rows(request->store, &request->pool, sheet->id, false, &rows, &count, err);
+    size_t count = 0;
+    ch_status rc = ch_store_rows(request->store, &request->pool, sheet->id, true, &rows, &count, err);
     if (rc < 0)
         return rc;
-    html_lit(w, "<h2>Signs you noticed</h2><ul>");
-    for (size_t i = 0; i < count; i++) {
-        if (rows[i].kind != CH_STORE_OBSERVED)
-            continue;
-        const ch_observation *seen = &rows[i].observed;
-        const ch_knowledge_observation *known =
-            ch_knowledge_observation_find(&know->knowledge, seen->what, strlen(seen->what));
-        html_lit(w, "<li>");
-        html_text(w, known != NULL ? known->title : seen->what);
-        if (seen->cylinder > 0)
-            html_textf(w, ", cylinder %d", seen->cylinder);
-        if (seen->absent)
-            html_lit(w, ": looked for, not there");
-        if (seen->note != NULL)
-            html_textf(w, ". %s", seen->note);
-        html_lit(w, "</li>");
-        shown++;
-    }
-    html_lit(w, "</ul>\n");
-    if (shown == 0)
-        html_lit(w, "<p class=\"quiet\">None entered.</p>");
+    signs_list(w, request, &know->knowledge, sheet, rows, count);
     if (sheet->closed)
         return CH_OK;
     char action[64];
@@ -108,24 +70,7 @@ static ch_status write_observed(html_writer *w, web_request *request, const ch_s
     html_lit(w, "><summary>Enter a sign</summary>");
     html_form_open(w, request, action, false);
     rc = piece_entry(w, err);
-    html_lit(w, "<label for=\"f-what\">What</label><select id=\"f-what\" name=\"what\" required>");
-    write_signs(w, &know->knowledge, piece_typed(request, "what", NULL));
-    html_lit(w, "</select><label for=\"f-at\">Where</label><select id=\"f-at\" name=\"cylinder\">"
-                "<option value=\"0\">The engine as a whole</option>");
-    for (int c = 1; c <= sheet->cylinders; c++) {
-        html_lit(w, "<option");
-        html_attrf(w, "value", "%d", c);
-        html_attr_if(w, "selected", alert != NULL && c == piece_number(&request->form, "cylinder", 0));
-        html_lit(w, ">");
-        html_textf(w, "Cylinder %d", c);
-        html_lit(w, "</option>");
-    }
-    html_lit(w, "</select><fieldset><legend>Found</legend>");
-    const char *found = alert != NULL ? piece_typed(request, "found", "yes") : "yes";
-    piece_choice(w, "found", "yes", "It is there", found);
-    piece_choice(w, "found", "no", "Looked for, not there", found);
-    html_lit(w, "</fieldset>");
-    piece_field(w, &(piece_input){.label = "Note", .name = "note", .value = piece_typed(request, "note", NULL)});
+    signs_fields(w, alert != NULL ? &request->form : NULL, NULL, &know->knowledge, sheet->cylinders);
     piece_button(w, NULL, NULL, "", "Enter it");
     html_form_close(w);
     html_lit(w, "</details>\n");
@@ -215,11 +160,9 @@ static void write_day(html_writer *w, web_request *request, const ch_store_sheet
     html_lit(w, "</details>\n");
 }
 
-/* The page's forms; one that was refused stands open, with what was typed and the reason above it. */
-typedef enum sheet_form { FORM_NONE, FORM_DAY, FORM_OBSERVED, FORM_CLOSE } sheet_form;
-
-static ch_status sheet_page(web_request *request, web_response *response, const ch_store_sheet *sheet,
-                            sheet_form refused, const char *alert, ch_err *err)
+/* A form that was refused stands open, with what was typed and the reason above it. */
+ch_status sheet_page(web_request *request, web_response *response, const ch_store_sheet *sheet, sheet_form refused,
+                     const char *alert, ch_err *err)
 {
     html_writer *w = &response->page;
     const web_know *know = know_get(err);
@@ -230,6 +173,8 @@ static ch_status sheet_page(web_request *request, web_response *response, const 
     if (rc < 0)
         return rc;
     rc = piece_sheet_open(request, response, sheet, sheet->title != NULL ? sheet->title : "Test sheet", "", err);
+    if (rc >= 0)
+        rc = sheet_data_offer(w, request, sheet, err);
     if (rc >= 0 && !sheet->closed) {
         html_lit(w, "<p><a class=\"button wide\"");
         html_attrf(w, "href", "/sheet/%lld/measure", (long long)sheet->id);
@@ -247,9 +192,13 @@ static ch_status sheet_page(web_request *request, web_response *response, const 
     if (rc >= 0 && !sheet->closed)
         write_day(w, request, sheet, &head, refused == FORM_DAY ? alert : NULL);
     if (rc >= 0)
+        rc = sheet_data_gauge(w, request, sheet, refused == FORM_GAUGE ? alert : NULL, err);
+    if (rc >= 0)
         rc = photos_of_sheet(w, request, sheet->id, err);
     if (rc >= 0)
         rc = write_close(w, request, sheet, know, refused == FORM_CLOSE ? alert : NULL, err);
+    if (rc >= 0)
+        rc = sheet_withdraw_forms(w, request, sheet, refused == FORM_WITHDRAW ? alert : NULL, err);
     html_page_close(w);
     ch_sheet_clear(&head);
     return rc;
@@ -258,8 +207,9 @@ static ch_status sheet_page(web_request *request, web_response *response, const 
 ch_status page_sheet_get(web_request *request, web_response *response, ch_err *err)
 {
     ch_store_sheet sheet;
-    ch_status rc;
-    if (!piece_sheet(request, response, &sheet, &rc, err))
+    bool withdrawn = false;
+    ch_status rc = sheet_withdrawn_page(request, response, &withdrawn, err);
+    if (rc < 0 || withdrawn || !piece_sheet(request, response, &sheet, &rc, err))
         return rc;
     return sheet_page(request, response, &sheet, FORM_NONE, NULL, err);
 }
@@ -314,25 +264,17 @@ ch_status page_sheet_observed_post(web_request *request, web_response *response,
         return CH_E_IO;
     if (!piece_sheet(request, response, &sheet, &rc, err))
         return rc;
-    const char *what = piece_given(&request->form, "what"), *found = piece_given(&request->form, "found");
-    const char *note = piece_given(&request->form, "note");
     char client[CH_STORE_CLIENT_MAX + 1];
     ch_store_row row;
-    ch_store_row_init(&row, CH_STORE_OBSERVED);
-    row.observed.what = piece_lent(what);
-    row.observed.note = piece_lent(note);
-    row.observed.cylinder = piece_number(&request->form, "cylinder", 0);
-    row.observed.absent = found != NULL && strcmp(found, "no") == 0;
     ch_err own = {0};
     char line[PIECE_LINE];
-    if (what == NULL || ch_knowledge_observation_find(&know->knowledge, what, strlen(what)) == NULL)
-        rc = ch_fail(&own, CH_E_INPUT, "choose one of the list", "no sign is chosen");
-    else
+    rc = signs_read(&request->form, &know->knowledge, &row, &own);
+    if (rc >= 0)
         rc =
             ch_store_row_add(request->store, sheet.id, &row, piece_client(request, client), request->now_s, NULL, &own);
     if (piece_refused(rc, &own, response, line, err))
         return sheet_page(request, response, &sheet, FORM_OBSERVED, line, err);
-    return rc < 0 ? rc : web_redirect(response, "/sheet/%lld", (long long)sheet.id);
+    return rc < 0 ? rc : web_redirect(response, "/sheet/%lld#signs", (long long)sheet.id);
 }
 
 ch_status page_sheet_close_post(web_request *request, web_response *response, ch_err *err)

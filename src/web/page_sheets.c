@@ -2,10 +2,8 @@
 #include <stdlib.h>
 #include <string.h>
 
-#include "crosshatch/store_car.h"
-#include "crosshatch/store_sheet.h"
-#include "html_page.h"
 #include "page.h"
+#include "piece.h"
 
 static const char *car_name(const ch_store_car *cars, size_t count, int64_t id)
 {
@@ -75,6 +73,34 @@ static void one_sheet(html_writer *w, const ch_store_sheet *sheet, const char *c
     html_lit(w, ">The sheet</a></p></li>\n");
 }
 
+/* Those that count for nothing any more, with when and why. */
+static ch_status write_withdrawn(html_writer *w, web_request *request, const ch_store_car *cars, size_t cars_count,
+                                 int64_t car, ch_err *err)
+{
+    const ch_store_sheet *gone = NULL;
+    size_t count = 0;
+    const ch_status rc = ch_store_sheets_withdrawn(request->store, &request->pool, car, &gone, &count, err);
+    if (rc < 0 || count == 0)
+        return rc;
+    html_lit(w, "<h2>Withdrawn</h2><ul class=\"cards\">\n");
+    for (size_t i = 0; i < count; i++) {
+        char name[200];
+        piece_sheet_name_among(cars, cars_count, &gone[i], name, sizeof name);
+        html_lit(w, "<li class=\"card\"><a class=\"cover\"");
+        html_attrf(w, "href", "/sheet/%lld", (long long)gone[i].id);
+        html_lit(w, "><del>");
+        html_text(w, name);
+        html_lit(w, "</del></a><p class=\"quiet\">");
+        html_textf(w, "Sheet %lld, withdrawn ", (long long)gone[i].id);
+        piece_time(w, gone[i].withdrawn_s, request->now_s);
+        if (gone[i].withdrawn_why != NULL)
+            html_textf(w, ": %s", gone[i].withdrawn_why);
+        html_lit(w, "</p></li>\n");
+    }
+    html_lit(w, "</ul>\n");
+    return CH_OK;
+}
+
 ch_status page_sheets_get(web_request *request, web_response *response, ch_err *err)
 {
     const ch_store_car *cars = NULL;
@@ -98,6 +124,7 @@ ch_status page_sheets_get(web_request *request, web_response *response, ch_err *
         one_sheet(w, &sheets[i], car_name(cars, cars_count, sheets[i].car_id));
     if (count > 0)
         html_lit(w, "</ul>\n");
+    rc = write_withdrawn(w, request, cars, cars_count, car, err);
     html_page_close(w);
-    return CH_OK;
+    return rc;
 }

@@ -53,6 +53,8 @@ const web_route web_routes[] = {
     {.path = "/sheet/*/head", .post = page_sheet_head_post},
     {.path = "/sheet/*/observed", .post = page_sheet_observed_post},
     {.path = "/sheet/*/close", .post = page_sheet_close_post},
+    {.path = "/sheet/*/data", .post = page_sheet_data_post},
+    {.path = "/sheet/*/withdraw", .post = page_sheet_withdraw_post},
     {.path = "/sheet/*/do/*", .get = page_step_get, .post = page_step_post},
     {.path = "/sheet/*/measure", .get = page_measure_get, .post = page_measure_post},
     {.path = "/sheet/*/order", .post = page_measure_order_post},

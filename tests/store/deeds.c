@@ -716,6 +716,11 @@ ch_status deeds_base(ch_store *store, const ch_sheet *demo, deed_place *place, c
         rc = first[i](store, place, err);
         place->n++;
     }
+    if (rc >= 0)
+        rc = made(ch_store_sheet_begin(store, place->engine, 0, (ch_date){0}, NULL, DEED_NOW, &stored, err), &stored,
+                  &place->withdrawn);
+    if (rc >= 0)
+        rc = ch_store_sheet_withdraw(store, place->withdrawn, "no test", DEED_NOW, err);
     return rc;
 }
 

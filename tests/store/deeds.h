@@ -12,7 +12,7 @@
 /* What there is to do something with; 0 = none. A deed that succeeded says here what it made. */
 typedef struct deed_place {
     const ch_sheet *demo; /* a whole sheet with engine and gauge */
-    int64_t car, engine, gauge, event, part, sheet, entry, ledger, photo, work, spent, run;
+    int64_t car, engine, gauge, event, part, sheet, entry, ledger, photo, work, spent, run, withdrawn;
     int n;        /* of the deed: texts and ids of senders are made of it, so that each is another */
     size_t bytes; /* of a photo */
     uint64_t

@@ -91,6 +91,8 @@ static void fill(ch_store *store)
         .sheet_id = sheet.id, .ledger_id = ledger.id, .mime = "image/jpeg", .bytes = bytes, .length = sizeof bytes};
     kit_good(ch_store_photo_add(store, &photo, NULL, KIT_NOW, NULL, &err), &err);
     fill_work(store, car.id);
+    kit_good(ch_store_sheet_begin(store, engine.id, 0, (ch_date){2027, 1, 17}, NULL, KIT_NOW, &sheet, &err), &err);
+    kit_good(ch_store_sheet_withdraw(store, sheet.id, "begun by mistake", KIT_NOW + 8, &err), &err);
     ch_sheet_clear(&described);
     ch_knowledge knowledge;
     ch_assumptions assumptions;

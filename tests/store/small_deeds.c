@@ -78,12 +78,47 @@ static ch_status sheet_reopen(ch_store *st, deed_place *p, ch_err *err)
     return rc < 0 ? rc : ch_store_sheet_reopen(st, id, LATER, err);
 }
 
-static ch_status sheet_delete(ch_store *st, deed_place *p, ch_err *err)
+static ch_status sheet_withdraw(ch_store *st, deed_place *p, ch_err *err)
 {
     int64_t id = 0;
     (void)p;
     const ch_status rc = first_sheet(st, &id, err);
-    return rc < 0 ? rc : ch_store_sheet_delete(st, id, LATER, err);
+    return rc < 0 ? rc : ch_store_sheet_withdraw(st, id, "begun by mistake", LATER, err);
+}
+
+static ch_status sheet_restore(ch_store *st, deed_place *p, ch_err *err)
+{
+    return ch_store_sheet_restore(st, p->withdrawn, LATER, err);
+}
+
+static ch_status sheet_move(ch_store *st, deed_place *p, ch_err *err)
+{
+    return ch_store_sheet_move(st, p->sheet, p->car, LATER, err);
+}
+
+static ch_status sheet_take(ch_store *st, deed_place *p, ch_err *err)
+{
+    return ch_store_sheet_take(st, p->sheet, p->gauge, LATER, err);
+}
+
+static ch_status sheets_asked(ch_store *st, deed_place *p, ch_err *err)
+{
+    ch_store_pool pool = {0};
+    const ch_store_sheet *rows = NULL;
+    size_t count = 0;
+    bool grown = false;
+    ch_status rc = ch_store_sheets_withdrawn(st, &pool, 0, &rows, &count, err);
+    if (rc >= 0 && (count == 0 || rows[0].withdrawn_why == NULL))
+        rc = ch_fail(err, CH_E_INPUT, NULL, "no withdrawn sheet, or none with a reason");
+    ch_store_pool_clear(&pool);
+    return rc < 0 ? rc : ch_store_sheet_grown(st, p->sheet, &grown, err);
+}
+
+static ch_status car_enter(ch_store *st, deed_place *p, ch_err *err)
+{
+    const ch_store_car car = {.name = "one more car"};
+    const ch_store_engine engine = {.name = "its engine", .begun = {2027, 1, 2}};
+    return ch_store_car_enter(st, &car, &engine, p->demo, "phone-9", LATER, NULL, err);
 }
 
 static ch_status leakdown_add(ch_store *st, deed_place *p, ch_err *err)
@@ -232,7 +267,12 @@ const deed small_deeds[] = {
     {"a gauge deleted", gauge_delete, NULL, false},
     {"an event of one engine", event_of_engine, NULL, false},
     {"a sheet opened again", sheet_reopen, NULL, false},
-    {"a sheet deleted", sheet_delete, NULL, false},
+    {"a sheet withdrawn", sheet_withdraw, NULL, false},
+    {"a sheet taken back", sheet_restore, NULL, false},
+    {"a sheet of a car, moved", sheet_move, NULL, false},
+    {"engine and gauge into a sheet", sheet_take, NULL, false},
+    {"a car with its engine", car_enter, NULL, false},
+    {"sheets asked about", sheets_asked, NULL, true},
     {"a leak-down reading", leakdown_add, NULL, false},
     {"an observation", observed_add, NULL, false},
     {"a ledger entry deleted", ledger_delete, NULL, false},

@@ -90,6 +90,10 @@ static void every_older_version_opens_and_becomes_as_a_fresh_one(void **state)
         kit_good(ch_store_rows(store, &pool, 2, true, &rows, &count, &err), &err);
         assert_int_equal(count, 4);
         assert_string_equal(rows[0].reading.reading.number, "178");
+        const ch_store_sheet *gone = NULL;
+        kit_good(ch_store_sheets_withdrawn(store, &pool, 0, &gone, &count, &err), &err);
+        assert_int_equal(count, version >= 6 ? 1 : 0);
+        assert_true(count == 0 || strcmp(gone[0].withdrawn_why, "begun by mistake") == 0);
         const ch_store_run *runs = NULL;
         kit_good(ch_store_runs(store, &pool, 1, &runs, &count, &err), &err);
         assert_int_equal(count, version >= 4 ? 1 : 0);

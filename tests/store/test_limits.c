@@ -297,7 +297,7 @@ static void a_closed_or_unknown_thing_is_named(void **state)
     told(ch_store_sheet_close(store, 99, NULL, KIT_NOW, &err), CH_E_INPUT, "there is no sheet with the id 99");
     told(ch_store_sheet_close(store, 1, "\x03", KIT_NOW, &err), CH_E_INPUT, "reason");
     told(ch_store_sheet_reopen(store, 99, KIT_NOW, &err), CH_E_INPUT, "there is no sheet with the id 99");
-    told(ch_store_sheet_delete(store, 99, KIT_NOW, &err), CH_E_INPUT, "there is no sheet with the id 99");
+    told(ch_store_sheet_withdraw(store, 99, NULL, KIT_NOW, &err), CH_E_INPUT, "there is no sheet with the id 99");
     told(ch_store_work_get(store, &pool, 99, &work, &err), CH_E_INPUT, "there is no work with the id 99");
     told(ch_store_work_close(store, work_id, 0, "\x03", KIT_NOW, &err), CH_E_INPUT, "reason");
     const ch_store_work other = {

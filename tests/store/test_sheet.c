@@ -292,7 +292,7 @@ static void a_sheet_closes_with_its_ledger_or_with_a_reason(void **state)
     assert_true(again.again);
     assert_int_equal(ch_store_sheet_close(store, sheet, "  \n", KIT_NOW, &err), CH_E_INPUT);
     assert_non_null(strstr(err.what, "coil, cylinder 3"));
-    assert_int_equal(ch_store_sheet_delete(store, sheet, KIT_NOW, NULL), CH_E_INPUT);
+    assert_int_equal(ch_store_sheet_withdraw(store, sheet, NULL, KIT_NOW, NULL), CH_E_INPUT);
     err = (ch_err){0};
     kit_good(ch_store_sheet_close(store, sheet, "coil is broken, new one ordered", KIT_NOW + 5, &err), &err);
     ch_store_pool pool = {0};
@@ -342,6 +342,173 @@ static void a_thing_is_put_back_no_sooner_than_it_was_taken_off_by_a_clock_set_b
     ch_store_close(store);
 }
 
+static int64_t car_with(ch_store *store, const char *name, int cylinders, const char *bore)
+{
+    ch_sheet described;
+    ch_err err = {0};
+    ch_stored car = {0};
+    ch_sheet_init(&described);
+    described.engine.cylinders = cylinders;
+    described.engine.bore = kit_quantity(bore, CH_DIM_LENGTH);
+    const ch_store_engine engine = {.name = name, .begun = {2025, 3, 1}};
+    kit_good(ch_store_car_enter(store, &(ch_store_car){.name = name}, &engine, &described, NULL, KIT_NOW, &car, &err),
+             &err);
+    ch_sheet_clear(&described);
+    return car.id;
+}
+
+static int64_t sheet_of(ch_store *store, int64_t engine)
+{
+    ch_err err = {0};
+    ch_stored sheet = {0};
+    const ch_store_row row = kit_row(3, "12.3 bar");
+    kit_good(ch_store_sheet_begin(store, engine, 0, (ch_date){2027, 1, 16}, NULL, KIT_NOW, &sheet, &err), &err);
+    kit_good(ch_store_row_add(store, sheet.id, &row, NULL, KIT_NOW, NULL, &err), &err);
+    return sheet.id;
+}
+
+static void a_withdrawn_sheet_counts_for_nothing_and_comes_back_whole(void **state)
+{
+    (void)state;
+    ch_store *store = kit_open();
+    ch_err err = {0};
+    ch_store_pool pool = {0};
+    ch_store_sheet head = {0};
+    ch_sheet loaded;
+    const ch_store_sheet *rows = NULL;
+    size_t count = 0;
+    const int64_t car = car_with(store, "four", 4, "80 mm"), sheet = sheet_of(store, 1);
+    kit_good(ch_store_sheet_withdraw(store, sheet, "no test", KIT_NOW + 5, &err), &err);
+    assert_int_equal(ch_store_sheet_get(store, &pool, sheet, &head, NULL), CH_E_INPUT);
+    assert_int_equal(ch_store_sheet_load(store, sheet, &loaded, NULL), CH_E_INPUT);
+    assert_int_equal(ch_store_sheet_withdraw(store, sheet, "again", KIT_NOW + 6, NULL), CH_E_INPUT);
+    assert_int_equal(ch_store_sheet_take(store, sheet, 0, KIT_NOW + 6, NULL), CH_E_INPUT);
+    assert_int_equal(ch_store_sheet_move(store, sheet, car, KIT_NOW + 6, NULL), CH_E_INPUT);
+    kit_good(ch_store_sheets(store, &pool, 0, &rows, &count, &err), &err);
+    assert_int_equal(count, 0);
+    kit_good(ch_store_sheets_withdrawn(store, &pool, car + 1, &rows, &count, &err), &err);
+    assert_int_equal(count, 0);
+    kit_good(ch_store_sheets_withdrawn(store, &pool, car, &rows, &count, &err), &err);
+    assert_int_equal(count, 1);
+    assert_int_equal(rows[0].withdrawn_s, KIT_NOW + 5);
+    assert_string_equal(rows[0].withdrawn_why, "no test");
+    kit_good(ch_store_sheet_restore(store, sheet, KIT_NOW + 7, &err), &err);
+    assert_int_equal(ch_store_sheet_restore(store, sheet, KIT_NOW + 8, &err), CH_E_INPUT);
+    assert_non_null(strstr(err.what, "there is no withdrawn sheet with the id"));
+    err = (ch_err){0};
+    kit_good(ch_store_sheet_get(store, &pool, sheet, &head, &err), &err);
+    assert_true(head.withdrawn_s == 0 && head.withdrawn_why == NULL && head.entries == 1);
+    assert_int_equal(kit_ask(kit_path("garage.db"), "SELECT count(*) FROM history WHERE table_name = 'sheet' AND was "
+                                                    "LIKE '%\"delete_reason\":\"no test\"%'"),
+                     1);
+    ch_store_pool_clear(&pool);
+    kit_verify(store);
+    ch_store_close(store);
+}
+
+static void a_sheet_is_handed_over_to_another_car_or_refused_whole(void **state)
+{
+    (void)state;
+    ch_store *store = kit_open();
+    ch_err err = {0};
+    ch_store_pool pool = {0};
+    ch_store_sheet head = {0};
+    ch_sheet loaded, own;
+    car_with(store, "six", 6, "90 mm");
+    const int64_t four = car_with(store, "four", 4, "80 mm"), two = car_with(store, "two", 2, "70 mm");
+    const int64_t sheet = sheet_of(store, 1);
+    ch_stored bare = {0};
+    kit_good(ch_store_car_add(store, &(ch_store_car){.name = "no engine"}, NULL, KIT_NOW, &bare, &err), &err);
+    assert_int_equal(ch_store_sheet_move(store, sheet, bare.id, KIT_NOW, &err), CH_E_INPUT);
+    assert_non_null(strstr(err.what, "no engine of that car"));
+    err = (ch_err){0};
+    assert_int_equal(ch_store_sheet_move(store, sheet, two, KIT_NOW, &err), CH_E_INPUT);
+    assert_non_null(strstr(err.what, "a row is of cylinder 3"));
+    err = (ch_err){0};
+    kit_good(ch_store_sheet_get(store, &pool, sheet, &head, &err), &err);
+    assert_int_equal(head.engine_id, 1);
+    kit_good(ch_store_sheet_close(store, sheet, NULL, KIT_NOW, &err), &err); /* a closed one as well */
+    kit_good(ch_store_sheet_move(store, sheet, four, KIT_NOW, &err), &err);
+    kit_good(ch_store_sheet_get(store, &pool, sheet, &head, &err), &err);
+    assert_true(head.car_id == four && head.cylinders == 4 && head.entries == 1 && head.closed);
+    kit_good(ch_store_sheet_load(store, sheet, &loaded, &err), &err);
+    assert_string_equal(loaded.engine.bore.number, "80");
+    ch_sheet_clear(&loaded);
+    /* what the sheet says itself stays, and its number of cylinders has to fit */
+    static const char text[] = "sheet: 1\nengine: {cylinders: 4, bore: 81 mm}\nconditions: {date: 2027-01-17}\n"
+                               "compression: [{cylinder: 1, reading: 12 bar}]\n";
+    ch_store_brought told = {0};
+    kit_good(ch_sheet_parse("own", text, sizeof text - 1, &own, &err), &err);
+    kit_good(ch_store_sheets_bring(store, four, &own, 1, KIT_NOW, &told, &err), &err);
+    const int64_t other = car_with(store, "another four", 4, "75 mm");
+    kit_good(ch_store_sheet_move(store, told.last.id, other, KIT_NOW, &err), &err);
+    kit_good(ch_store_sheet_load(store, told.last.id, &loaded, &err), &err);
+    assert_string_equal(loaded.engine.bore.number, "81");
+    ch_sheet_clear(&loaded);
+    own.conditions.date = (ch_date){2027, 1, 18};
+    kit_good(ch_store_sheets_bring(store, 0, &own, 1, KIT_NOW, &told, &err), &err);
+    assert_int_equal(ch_store_sheet_move(store, told.last.id, two, KIT_NOW, &err), CH_E_INPUT);
+    assert_non_null(strstr(err.what, "the test is of 4, the engine that was in the car on its day has 2"));
+    err = (ch_err){0};
+    kit_good(ch_store_sheet_move(store, told.last.id, four, KIT_NOW, &err), &err);
+    ch_sheet_clear(&own);
+    ch_store_pool_clear(&pool);
+    kit_verify(store);
+    ch_store_close(store);
+}
+
+static void what_is_known_later_is_taken_into_a_sheet_when_it_is_asked_for(void **state)
+{
+    (void)state;
+    ch_store *store = kit_open();
+    ch_err err = {0};
+    ch_sheet described, loaded;
+    ch_stored gauge = {0};
+    bool grown = true;
+    car_with(store, "four", 4, "80 mm");
+    const int64_t sheet = sheet_of(store, 1);
+    kit_good(ch_store_sheet_grown(store, sheet, &grown, &err), &err);
+    assert_false(grown);
+    ch_sheet_init(&described);
+    described.engine.cylinders = 4;
+    described.engine.bore = kit_quantity("82 mm", CH_DIM_LENGTH);
+    described.engine.stroke = kit_quantity("70 mm", CH_DIM_LENGTH);
+    described.gauge.span = kit_quantity("20 bar", CH_DIM_PRESSURE);
+    described.gauge.hose_volume = kit_quantity("12 ml", CH_DIM_VOLUME);
+    described.gauge.accuracy_kind = CH_ACCURACY_OF_SPAN;
+    described.gauge.accuracy = kit_quantity("2 %", CH_DIM_RATIO);
+    kit_good(ch_store_engine_describe(store, 1, &described, KIT_NOW, &err), &err);
+    kit_good(ch_store_gauge_add(store, &(ch_store_gauge){.name = "dial"}, &described, NULL, KIT_NOW, &gauge, &err),
+             &err);
+    kit_good(ch_store_sheet_grown(store, sheet, &grown, &err), &err);
+    assert_true(grown);
+    assert_int_equal(ch_store_sheet_take(store, sheet, gauge.id + 1, KIT_NOW, NULL), CH_E_INPUT); /* no such gauge */
+    kit_good(ch_store_sheet_take(store, sheet, gauge.id, KIT_NOW, &err), &err);
+    kit_good(ch_store_sheet_grown(store, sheet, &grown, &err), &err);
+    assert_false(grown);
+    kit_good(ch_store_sheet_load(store, sheet, &loaded, &err), &err);
+    assert_string_equal(loaded.engine.bore.number, "82");
+    assert_string_equal(loaded.engine.stroke.number, "70");
+    assert_true(loaded.gauge.span.si == 20e5 && loaded.gauge.accuracy_kind == CH_ACCURACY_OF_SPAN &&
+                loaded.gauge.accuracy.si == 0.02 && ch_quantity_given(&loaded.gauge.hose_volume));
+    assert_int_equal(loaded.compression_count, 1);
+    ch_sheet_clear(&loaded);
+    kit_good(ch_store_sheet_take(store, sheet, 0, KIT_NOW, &err), &err); /* it was not that gauge */
+    kit_good(ch_store_sheet_load(store, sheet, &loaded, &err), &err);
+    assert_false(ch_quantity_given(&loaded.gauge.span));
+    ch_sheet_clear(&loaded);
+    /* an engine of another number of cylinders by now offers nothing, and nothing of it is taken */
+    described.engine.cylinders = 2;
+    kit_good(ch_store_engine_describe(store, 1, &described, KIT_NOW, &err), &err);
+    assert_int_equal(ch_store_sheet_take(store, sheet, 0, KIT_NOW, NULL), CH_E_INPUT);
+    kit_good(ch_store_sheet_close(store, sheet, NULL, KIT_NOW, &err), &err);
+    assert_int_equal(ch_store_sheet_take(store, sheet, 0, KIT_NOW, &err), CH_E_INPUT);
+    assert_int_equal(ch_store_sheet_grown(store, 99, &grown, NULL), CH_E_INPUT);
+    ch_sheet_clear(&described);
+    kit_verify(store);
+    ch_store_close(store);
+}
+
 static void the_newest_of_many_sheets_are_found_open_and_closed(void **state)
 {
     (void)state;
@@ -352,8 +519,8 @@ static void the_newest_of_many_sheets_are_found_open_and_closed(void **state)
         sheets[i] = kit_sheet(store);
     for (int i = 0; i < 9; i += 2) /* 0, 2, 4, 6, 8 closed; 1, 3, 5, 7 open */
         kit_good(ch_store_sheet_close(store, sheets[i], NULL, KIT_NOW, &err), &err);
-    kit_good(ch_store_sheet_delete(store, sheets[8], KIT_NOW, &err), &err);
-    kit_good(ch_store_sheet_delete(store, sheets[7], KIT_NOW, &err), &err);
+    kit_good(ch_store_sheet_withdraw(store, sheets[8], NULL, KIT_NOW, &err), &err);
+    kit_good(ch_store_sheet_withdraw(store, sheets[7], NULL, KIT_NOW, &err), &err);
     static const struct {
         int open_most, closed_most, count, first, last;
     } cases[] = {{2, 3, 5, 6, 2}, {0, 1, 1, 6, 6}, {1, 0, 1, 5, 5}, {100, 100, 7, 6, 0}, {0, 0, 0, 0, 0}};
@@ -609,6 +776,9 @@ int main(void)
         PROMISE(the_file_itself_refuses_to_forget),
         PROMISE(a_sheet_closes_with_its_ledger_or_with_a_reason),
         PROMISE(a_thing_is_put_back_no_sooner_than_it_was_taken_off_by_a_clock_set_back),
+        PROMISE(a_withdrawn_sheet_counts_for_nothing_and_comes_back_whole),
+        PROMISE(a_sheet_is_handed_over_to_another_car_or_refused_whole),
+        PROMISE(what_is_known_later_is_taken_into_a_sheet_when_it_is_asked_for),
         PROMISE(the_newest_of_many_sheets_are_found_open_and_closed),
         PROMISE(a_test_of_an_earlier_day_that_is_stored_later_is_not_the_newest),
         PROMISE(a_closed_sheet_takes_nothing_until_it_is_opened_again),

@@ -229,7 +229,8 @@ static void a_job_closes_when_a_newer_sheet_proves_it_or_for_a_reason(void **sta
     assert_int_equal(get(store, &pool, head).proof_sheet_id, proving);
     assert_null(get(store, &pool, head).close_reason);
     kit_good(ch_store_work_reopen(store, head, KIT_NOW + 42, &err), &err);
-    kit_good(ch_store_sheet_delete(store, proving, KIT_NOW + 43, &err), &err); /* a sheet that is gone proves nothing */
+    kit_good(ch_store_sheet_withdraw(store, proving, NULL, KIT_NOW + 43, &err),
+             &err); /* a sheet that is gone proves nothing */
     assert_int_equal(ch_store_work_close(store, head, CH_STORE_PROVE_COMPRESSION, "\n", KIT_NOW + 44, NULL),
                      CH_E_INPUT);
     kit_good(
@@ -278,7 +279,7 @@ static void a_figure_put_right_later_proves_no_job(void **state)
     put_right(store, first, "180 psi", KIT_NOW + 42); /* measured since, so that it proves; but it is not the newest */
     kit_good(ch_store_work_proof(store, head, &proof, &err), &err);
     assert_int_equal(proof.compression_sheet_id, second);
-    kit_good(ch_store_sheet_delete(store, second, KIT_NOW + 43, &err), &err);
+    kit_good(ch_store_sheet_withdraw(store, second, NULL, KIT_NOW + 43, &err), &err);
     err = (ch_err){0};
     kit_good(ch_store_work_close(store, head, CH_STORE_PROVE_COMPRESSION, NULL, KIT_NOW + 44, &err), &err);
     assert_int_equal(get(store, &pool, head).proof_sheet_id, first);
