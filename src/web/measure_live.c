@@ -153,10 +153,12 @@ bool measure_questions_now(html_writer *w, const measuring *m, const ch_judgemen
             continue;
         }
         write_question(w, question);
-        html_lit(w, " <a class=\"press\"");
-        html_attrf(w, "href", "/row/%lld?sheet=%lld", (long long)last->id, (long long)m->row.id);
-        html_lit(w, ">Correct</a></p>\n");
-        now++;
+        if (now++ == 0) {
+            html_lit(w, " <a class=\"press\"");
+            html_attrf(w, "href", "/row/%lld?sheet=%lld", (long long)last->id, (long long)m->row.id);
+            html_lit(w, ">Correct</a>");
+        }
+        html_lit(w, "</p>\n");
     }
     if (earlier > 0) {
         html_lit(w, "<p class=\"notice question\"><a href=\"#live\">");
