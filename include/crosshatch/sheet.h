@@ -206,6 +206,15 @@ void ch_sheet_gauge_fill(ch_sheet *sheet, const ch_sheet *described);
  */
 ch_status ch_sheet_parse(const char *name, const char *text, size_t length, ch_sheet *sheet, ch_err *err);
 
+/**
+ * ch_sheet_parse() of what a person typed: a height, a distance driven or hours that may be a thousand times as much ("298.400 km") are refused as
+ * ch_quantity_check_thousands() does, with their place. Not so a bare number of a file named `.json`, where the point is one of decimals (RFC 8259, 6).
+ * What was kept earlier is read with ch_sheet_parse(): it stays as it was understood.
+ *
+ * @retval CH_E_INPUT  Also: such a quantity is ambiguous.
+ */
+ch_status ch_sheet_parse_typed(const char *name, const char *text, size_t length, ch_sheet *sheet, ch_err *err);
+
 enum { CH_SHEET_BYTES_MAX = 4 * 1024 * 1024 };
 
 /**

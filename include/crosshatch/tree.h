@@ -55,6 +55,9 @@ typedef struct ch_tree ch_tree;
  */
 ch_status ch_tree_parse(const char *name, const char *text, size_t length, ch_tree **tree, ch_err *err);
 
+/** True where a document of this name must be JSON: it ends in `.json`, upper or lower case. NULL is no such name. */
+bool ch_tree_is_json(const char *name);
+
 /** The outermost part; never NULL. */
 const ch_tree_node *ch_tree_root(const ch_tree *tree);
 

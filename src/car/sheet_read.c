@@ -21,6 +21,8 @@ typedef struct reader {
     const char *name;
     ch_sheet *sheet;
     ch_err *err;
+    bool by_hand; /* a person typed it: what may be thousands is refused */
+    bool json;    /* a bare number is one of RFC 8259, whose point is a decimal point */
 } reader;
 
 static ch_status refuse(reader *r, long line, long column, const char *right, const char *what, ...)
@@ -180,6 +182,14 @@ static bool lacks_unit(const field *f, const ch_tree_node *node, const ch_unit *
            ch_quantity_parse(node->text, node->length, f->dimension, example.unit, &q, &ignored) == CH_OK;
 }
 
+/* Of a height, a distance driven and hours, which run into thousands; no engine has a bore or a ratio of so many. */
+static bool may_be_thousands(const reader *r, const field *f, const ch_tree_node *node, const ch_quantity *q,
+                             ch_err *reason)
+{
+    return r->by_hand && (f->distance || f->dimension == CH_DIM_TIME) && !(r->json && !node->quoted) &&
+           ch_quantity_check_thousands(q, reason) < 0;
+}
+
 static ch_status read_quantity(reader *r, const field *f, const ch_tree_node *node, void *at)
 {
     ch_status rc = need_text(r, node, f->key, f->example);
@@ -201,6 +211,8 @@ static ch_status read_quantity(reader *r, const field *f, const ch_tree_node *no
     }
     if (!in_range(f, q.si))
         return REFUSE(node, f->range, "%s: %s is out of range", f->key, shown);
+    if (may_be_thousands(r, f, node, &q, &reason))
+        return REFUSE(node, reason.right, "%s: %s", f->key, reason.what);
     memcpy((char *)at + f->offset, &q, sizeof q);
     return CH_OK;
 }
@@ -581,10 +593,14 @@ static ch_status read_sheet(reader *r, const ch_tree_node *root)
     return rc;
 }
 
-ch_status ch_sheet_parse(const char *name, const char *text, size_t length, ch_sheet *sheet, ch_err *err)
+static ch_status parse(const char *name, const char *text, size_t length, bool by_hand, ch_sheet *sheet, ch_err *err)
 {
     ch_err spare = {0}; /* the reader sizes its messages by an err and may be given none */
-    reader r = {.name = name, .sheet = sheet, .err = err != NULL ? err : &spare};
+    reader r = {.name = name,
+                .sheet = sheet,
+                .err = err != NULL ? err : &spare,
+                .by_hand = by_hand,
+                .json = ch_tree_is_json(name)};
     ch_sheet_init(sheet);
     ch_tree *tree = NULL;
     ch_status rc = ch_tree_parse(name, text, length, &tree, r.err);
@@ -594,4 +610,14 @@ ch_status ch_sheet_parse(const char *name, const char *text, size_t length, ch_s
     if (rc < 0)
         ch_sheet_clear(sheet);
     return rc;
+}
+
+ch_status ch_sheet_parse(const char *name, const char *text, size_t length, ch_sheet *sheet, ch_err *err)
+{
+    return parse(name, text, length, false, sheet, err);
+}
+
+ch_status ch_sheet_parse_typed(const char *name, const char *text, size_t length, ch_sheet *sheet, ch_err *err)
+{
+    return parse(name, text, length, true, sheet, err);
 }

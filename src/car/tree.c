@@ -62,7 +62,7 @@ typedef struct builder {
     ch_err *err;
 } builder;
 
-static bool is_json_name(const char *name)
+bool ch_tree_is_json(const char *name)
 {
     const size_t length = name != NULL ? strlen(name) : 0;
     return length >= 5 && strcasecmp(name + length - 5, ".json") == 0;
@@ -527,7 +527,8 @@ static ch_status read_text(builder *b)
 
 ch_status ch_tree_parse(const char *name, const char *text, size_t length, ch_tree **tree, ch_err *err)
 {
-    builder b = {.name = name, .text = text, .length = length, .json = is_json_name(name), .at = {0, 1, 1}, .err = err};
+    builder b = {
+        .name = name, .text = text, .length = length, .json = ch_tree_is_json(name), .at = {0, 1, 1}, .err = err};
     if (length > CH_TREE_BYTES_MAX) {
         ch_fail(err, CH_E_LIMIT, "at most 4 MiB", "the file has %zu bytes", length);
         ch_err_locate(err, name, 0, 0);

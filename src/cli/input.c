@@ -17,7 +17,7 @@ ch_status input_sheet(const char *name, ch_sheet *sheet, ch_err *err)
     if (rc < 0)
         return rc;
     const char *shown = strcmp(name, "-") == 0 ? "standard input" : name;
-    rc = ch_sheet_parse(shown, bytes, length, sheet, err);
+    rc = ch_sheet_parse_typed(shown, bytes, length, sheet, err);
     if (rc < 0)
         ch_err_locate(err, shown, 0, 0);
     free(bytes);

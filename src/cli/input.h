@@ -11,7 +11,7 @@
 #include "crosshatch/knowledge.h"
 #include "crosshatch/sheet.h"
 
-/* Read and parse a sheet; "-" is the standard input. The caller clears it. Errors as file_read() and ch_sheet_parse(). */
+/* Read and parse a sheet; "-" is the standard input. The caller clears it. Errors as file_read() and ch_sheet_parse_typed(). */
 ch_status input_sheet(const char *name, ch_sheet *sheet, ch_err *err);
 
 /* Read driveline.yaml of a folder of knowledge, or, with NULL, the one built in. The caller clears it; `knowledge` must live as long. */

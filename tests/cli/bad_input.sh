@@ -68,6 +68,7 @@ promise a_hundred_megabytes_of_one_line a_hundred_megabytes_of_one_line
 promise a_program_that_never_stops_writing a_program_that_never_stops_writing
 promise an_unknown_key_gets_the_nearest sheet_refused 'bad.yaml:2:.*bore' 'sheet: 1' 'engine: {cylinders: 4, bote: 80 mm}' "$reading"
 promise a_missing_unit sheet_refused 'bad.yaml:3:' "$engine" 'compression: [{cylinder: 1, reading: 170}]'
+promise kilometres_that_may_be_thousands sheet_refused 'bad.yaml:3:24: odometer: .*298400 for thousands' "$engine" 'conditions: {odometer: 298.400 km}' "$reading"
 promise a_wrong_dimension sheet_refused 'bad.yaml:3:' "$engine" 'compression: [{cylinder: 1, reading: 170 mm}]'
 promise a_negative_pressure sheet_refused 'bad.yaml:3:' "$engine" 'compression: [{cylinder: 1, reading: -3 psi}]'
 promise no_pressure_at_the_supply sheet_refused 'bad.yaml:3:' "$engine" 'leakdown: [{cylinder: 1, supply: 0 psi, loss: 10 %}]'

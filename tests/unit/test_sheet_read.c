@@ -223,6 +223,59 @@ static void what_people_write_is_taken(void **state)
         "sheet: 1\nengine: {cylinders: 1, bore: 10 mm, stroke: 300 mm}\n" ROW); /* the ends of a range belong to it */
 }
 
+static void refuse_typed(const char *name, const char *text, const char *line)
+{
+    ch_sheet sheet;
+    ch_err err = {0};
+    char got[700];
+    assert_int_equal(ch_sheet_parse_typed(name, text, strlen(text), &sheet, &err), CH_E_INPUT);
+    ch_err_format(&err, got, sizeof got);
+    assert_string_equal(got, line);
+    assert_null(sheet.compression);
+    assert_int_equal(ch_sheet_parse_typed(name, text, strlen(text), &sheet, NULL), CH_E_INPUT);
+    assert_int_equal(ch_sheet_parse(name, text, strlen(text), &sheet, &err),
+                     CH_OK); /* as it was understood when it was kept */
+    ch_sheet_clear(&sheet);
+}
+
+static void accept_typed(const char *name, const char *text)
+{
+    ch_sheet sheet;
+    ch_err err = {0};
+    if (ch_sheet_parse_typed(name, text, strlen(text), &sheet, &err) != CH_OK)
+        fail_msg("%s: %s", text, err.what);
+    ch_sheet_clear(&sheet);
+}
+
+/* Where thousands are usual, and nowhere else. */
+static void what_may_be_thousands_is_refused_of_what_a_person_typed(void **state)
+{
+    (void)state;
+#define AMBIGUOUS(n, right) "\"" n "\" is ambiguous: a point and three digits may mean thousands: " right
+    refuse_typed("s.yaml", HEAD "conditions: {odometer: 298.400 km}\n" ROW,
+                 "s.yaml:3:24: odometer: " AMBIGUOUS("298.400", "298.4000 for a decimal point, 298400 for thousands"));
+    refuse_typed("s.yaml", HEAD "units: {distance: mi}\nconditions:\n  odometer: 98.400\n" ROW,
+                 "s.yaml:5:13: odometer: " AMBIGUOUS("98.400", "98.4000 for a decimal point, 98400 for thousands"));
+    refuse_typed("s.yaml", HEAD "conditions: {altitude: 1.250 m}\n" ROW,
+                 "s.yaml:3:24: altitude: " AMBIGUOUS("1.250", "1.2500 for a decimal point, 1250 for thousands"));
+    refuse_typed("s.yaml", HEAD "conditions: {engine_hours: 1.412 h}\n" ROW,
+                 "s.yaml:3:28: engine_hours: " AMBIGUOUS("1.412", "1.4120 for a decimal point, 1412 for thousands"));
+    refuse_typed("s.json",
+                 "{\"sheet\": 1, \"engine\": {\"cylinders\": 4}, \"conditions\": {\"odometer\": \"298.400 km\"},\n"
+                 "\"compression\": [{\"cylinder\": 1, \"reading\": \"176 psi\"}]}",
+                 "s.json:1:69: odometer: " AMBIGUOUS("298.400", "298.4000 for a decimal point, 298400 for thousands"));
+    accept_typed("s.json", "{\"sheet\": 1, \"units\": {\"distance\": \"km\"}, \"engine\": {\"cylinders\": 4}, "
+                           "\"conditions\": {\"odometer\": 298.412},\n"
+                           "\"compression\": [{\"cylinder\": 1, \"reading\": \"176 psi\"}]}");
+    accept_typed(
+        "s.yaml",
+        "sheet: 1\nengine: {cylinders: 4, bore: 86.000 mm, stroke: 3.500 in, rod_length: 0.141 m, "
+        "compression_ratio: 10.000}\n"
+        "gauge: {span: 20.000 bar}\nconditions: {odometer: 298.4 km, altitude: 0.250 km, engine_hours: 412.5 h, "
+        "cranking_speed: 220.000 rpm, engine_temperature: 70.000 C}\n"
+        "compression: [{cylinder: 1, reading: 12.125 bar}]\n");
+}
+
 static void an_unknown_key_names_the_nearest(void **state)
 {
     (void)state;
@@ -506,6 +559,7 @@ int main(void)
         cmocka_unit_test(what_is_not_given_is_not_a_number),
         cmocka_unit_test(quotes_and_json_change_nothing),
         cmocka_unit_test(what_people_write_is_taken),
+        cmocka_unit_test(what_may_be_thousands_is_refused_of_what_a_person_typed),
         cmocka_unit_test(an_unknown_key_names_the_nearest),
         cmocka_unit_test(a_missing_unit_is_explained),
         cmocka_unit_test(a_wrong_dimension_is_refused),
