@@ -17,6 +17,7 @@ typedef struct ch_show_season {
     const char *car, *engine; /**< names; NULL = of none */
     ch_date today;
     size_t passed_over; /**< sheets that could not be judged */
+    const ch_history_sheet *newest; /**< what ch_history_newest() gives; NULL: nothing is said of it */
 } ch_show_season;
 
 /** Append the page: advice and reasons, leak areas and what is left, sheets, events, costs, what the answer hangs on. */
@@ -43,6 +44,18 @@ const char *ch_show_course_title(ch_course choice);
  * @param choice   One of them.
  */
 const char *ch_show_course_row(const ch_decision *decision, ch_course choice);
+
+/**
+ * Money of a decision as its figures carry it: two digits, "1200", "57", "0.6" as "1". They rest on first guesses, which more digits would belie. JSON has the
+ * number as it was computed.
+ *
+ * @param money  In the currency of the assumptions; NaN gives "-".
+ * @param buffer (out) The words; returned.
+ */
+const char *ch_show_guessed(double money, char buffer[CH_SHOW_NUMBER]);
+
+/** What the newest sheet found, since what is forecast are leak areas; "" where there is none, or a repair has followed it. */
+void ch_show_season_newest(const ch_show_season *shown, char sentence[CH_SHOW_SENTENCE]);
 
 /** The advice in one sentence: the cheapest choice, and by how much. */
 void ch_show_season_advice(const ch_show_season *shown, char sentence[CH_SHOW_SENTENCE]);

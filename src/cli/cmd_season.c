@@ -60,12 +60,14 @@ static ch_status answer_for(work *w, const ch_store_season *loaded, ch_text *ans
                                    .seed = options->seed};
     ch_status rc = ch_season_run(&input, season, err);
     if (rc >= 0) {
-        const ch_show_season shown = {.season = season,
-                                      .assumptions = &w->assumptions,
-                                      .car = loaded->car,
-                                      .engine = loaded->engine,
-                                      .today = input.today,
-                                      .passed_over = loaded->passed_over};
+        const ch_show_season shown = {
+            .season = season,
+            .assumptions = &w->assumptions,
+            .car = loaded->car,
+            .engine = loaded->engine,
+            .today = input.today,
+            .passed_over = loaded->passed_over,
+            .newest = ch_history_newest(loaded->sheet, loaded->sheets, loaded->repair, loaded->repairs)};
         ch_show_style style = cli_style(options);
         if (options->given & CLI_JSON)
             rc = ch_show_season_json(&shown, answer, err);

@@ -154,6 +154,22 @@ static json_t *steps(const ch_season *s)
     return array;
 }
 
+/* What the newest sheet found; null where there is none, or a repair has followed it. */
+static json_t *newest(const ch_history_sheet *sheet)
+{
+    double wrong_1 = NAN;
+    if (sheet == NULL)
+        return json_null();
+    const int cylinder = ch_history_worst(&sheet->result, &wrong_1);
+    json_t *object = json_object();
+    js_put(&object, "sheet", json_integer(sheet->id));
+    js_put(&object, "date", day(sheet->day));
+    js_put(&object, "verdict", json_string(ch_verdict_name(sheet->result.verdict)));
+    js_put(&object, "cylinder", cylinder > 0 ? json_integer(cylinder) : json_null());
+    js_put(&object, "chance_of_fault", js_number(wrong_1));
+    return object;
+}
+
 static json_t *questions(const ch_history *h)
 {
     json_t *array = json_array();
@@ -179,6 +195,7 @@ ch_status ch_show_season_json(const ch_show_season *shown, ch_text *text, ch_err
     js_put(&root, "date", day(shown->today));
     js_put(&root, "engine_hours", js_number(s->history.now_s / HOUR_S));
     js_put(&root, "last_test", day(s->last_test));
+    js_put(&root, "newest_sheet", newest(shown->newest));
     js_put(&root, "slope_known", json_boolean(s->forecast.slope_known));
     js_put(&root, "limits_mm2", js_numbers(limit_m2, 2, 1e-6));
     js_put(&root, "trend", trend(s));

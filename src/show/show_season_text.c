@@ -20,6 +20,9 @@ static void head(page *p, const ch_show_season *shown)
                     shown->engine != NULL ? ")" : "", day, ch_show_number(s->history.now_s / HOUR_S, 0, hours),
                     s->history.count, s->history.count == 1 ? "" : "s");
     ch_text_append_string(p->text, "\n");
+    ch_show_season_newest(shown, sentence);
+    if (sentence[0] != '\0')
+        page_paragraph(p, 0, "", sentence);
     page_tone_text(p, PAGE_STRONG, "Advice: ");
     ch_show_season_advice(shown, sentence);
     page_paragraph_on(p, 8, sentence);
@@ -158,9 +161,8 @@ static void choices(page *p, const ch_show_season *shown)
         for (int k = 0; k < CH_COURSES; k++) {
             char cost[CH_SHOW_NUMBER], low[CH_SHOW_NUMBER], high[CH_SHOW_NUMBER], chance[CH_SHOW_NUMBER];
             ch_text_appendf(p->text, "  %s %-33s %6s (%s to %s), %s\n", k == (int)d->best ? "->" : "  ",
-                            ch_show_course_row(d, (ch_course)k), ch_show_number(d->cost[k].expected, 0, cost),
-                            ch_show_number(d->cost[k].interval[0], 0, low),
-                            ch_show_number(d->cost[k].interval[1], 0, high),
+                            ch_show_course_row(d, (ch_course)k), ch_show_guessed(d->cost[k].expected, cost),
+                            ch_show_guessed(d->cost[k].interval[0], low), ch_show_guessed(d->cost[k].interval[1], high),
                             ch_show_chance(d->cost[k].breaks_1, chance));
         }
     }

@@ -23,6 +23,32 @@ const char *ch_show_course_row(const ch_decision *decision, ch_course choice)
                                                              : ch_show_course_title(choice);
 }
 
+const char *ch_show_guessed(double money, char buffer[CH_SHOW_NUMBER])
+{
+    double unit = 1.0;
+    while (fabs(money) / unit >= 99.5 && unit < 1e12)
+        unit *= 10.0;
+    return ch_show_number(unit * round(money / unit), 0, buffer);
+}
+
+void ch_show_season_newest(const ch_show_season *shown, char sentence[CH_SHOW_SENTENCE])
+{
+    const ch_history_sheet *newest = shown->newest;
+    char day[16], chance[CH_SHOW_NUMBER], worst[96] = "";
+    double wrong_1 = NAN;
+    sentence[0] = '\0';
+    if (newest == NULL)
+        return;
+    const int cylinder = ch_history_worst(&newest->result, &wrong_1);
+    ch_date_format(newest->day, day, sizeof day);
+    if (cylinder > 0 && newest->result.verdict != CH_VERDICT_SOUND)
+        snprintf(worst, sizeof worst, ": the chance that something is wrong with cylinder %d is %s", cylinder,
+                 ch_show_chance(wrong_1, chance));
+    snprintf(sentence, CH_SHOW_SENTENCE,
+             "The newest sheet, of %s, says %s%s. What follows is how leaks may go on from there.", day,
+             ch_verdict_name(newest->result.verdict), worst);
+}
+
 static const char *horizon_words(ch_horizon horizon)
 {
     static const char *const WORDS[CH_HORIZONS] = {"to the end of the season", "over the next year",
@@ -63,18 +89,19 @@ static void advice(const ch_show_season *shown, char sentence[CH_SHOW_SENTENCE])
         if (k != (int)d->best && (k != CH_COURSE_WATCH || d->tests > 0) &&
             d->cost[k].expected < d->cost[second].expected)
             second = k;
-    char best[CH_SHOW_NUMBER], lead[CH_SHOW_NUMBER];
-    ch_show_number(d->cost[d->best].expected, 0, best);
-    ch_show_number(d->lead, 0, lead);
-    if (strcmp(lead, "0") == 0) { /* what the eye cannot tell apart is not put in an order */
+    char best[CH_SHOW_NUMBER], lead[CH_SHOW_NUMBER], other[CH_SHOW_NUMBER];
+    ch_show_guessed(d->cost[d->best].expected, best);
+    ch_show_guessed(d->cost[second].expected, other);
+    ch_show_guessed(d->lead, lead);
+    if (strcmp(best, other) == 0) { /* what the eye cannot tell apart is not put in an order */
         snprintf(sentence, CH_SHOW_SENTENCE,
-                 "Cheapest %s by what is expected, and alike: \"%s\" and \"%s\", %s %s each. You decide.",
+                 "Cheapest %s by what is expected, and alike: \"%s\" and \"%s\", about %s %s each. You decide.",
                  horizon_words(shown->season->horizon), ch_show_course_title(d->best),
                  ch_show_course_title((ch_course)second), best, shown->assumptions->currency);
         return;
     }
     snprintf(sentence, CH_SHOW_SENTENCE,
-             "Cheapest %s by what is expected: \"%s\", %s %s; \"%s\" would cost %s more. You decide.",
+             "Cheapest %s by what is expected: \"%s\", about %s %s; \"%s\" would cost about %s more. You decide.",
              horizon_words(shown->season->horizon), ch_show_course_title(d->best), best, shown->assumptions->currency,
              ch_show_course_title((ch_course)second), lead);
 }
@@ -200,7 +227,7 @@ const char *ch_show_assumed(const ch_show_season *shown, const ch_assumption *a,
     const char *unit = "";
     switch (a->unit) {
     case CH_ASSUMED_MONEY:
-        ch_show_number(figure, 0, number);
+        ch_show_number(figure, 0, number); /* as it stands in the assumptions */
         unit = shown->assumptions->currency;
         break;
     case CH_ASSUMED_HOURS:

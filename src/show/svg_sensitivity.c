@@ -51,12 +51,11 @@ static void describe(const ch_show_season *shown, const ch_decision *d, char wor
     char lead[CH_SHOW_NUMBER], low[CH_SHOW_NUMBER], high[CH_SHOW_NUMBER];
     size_t used =
         (size_t)snprintf(words, WORDS, "\"%s\" is cheaper by %s %.8s than the next choice. ",
-                         ch_show_course_title(d->best), ch_show_number(d->lead, 0, lead), shown->assumptions->currency);
+                         ch_show_course_title(d->best), ch_show_guessed(d->lead, lead), shown->assumptions->currency);
     for (size_t i = 0; i < CH_SHOW_SWINGS && used + CH_SHOW_SENTENCE < WORDS; i++)
-        used +=
-            (size_t)snprintf(words + used, WORDS - used, "%.160s: by %s at its low end, %s at its high end. ",
-                             shown->assumptions->of[d->swing[i].assumption].title,
-                             ch_show_number(d->swing[i].lead[0], 0, low), ch_show_number(d->swing[i].lead[1], 0, high));
+        used += (size_t)snprintf(words + used, WORDS - used, "%.160s: by %s at its low end, %s at its high end. ",
+                                 shown->assumptions->of[d->swing[i].assumption].title,
+                                 ch_show_guessed(d->swing[i].lead[0], low), ch_show_guessed(d->swing[i].lead[1], high));
 }
 
 /* How much of a title stands in its first line: up to the last space that leaves a full one; all of it where it is short. */
@@ -132,7 +131,7 @@ ch_status ch_show_sensitivity_svg(const ch_show_season *shown, ch_svg *svg, ch_e
     ch_svg_open(svg, "sensitivity", LEFT + WIDE + RIGHT, bottom + BELOW, "What moves the lead of the cheapest choice",
                 words);
     /* The two words stand on two lines, each on the side of its line where there is room. */
-    snprintf(today, sizeof today, "lead now %s %.8s", ch_show_number(d->lead, 0, number), shown->assumptions->currency);
+    snprintf(today, sizeof today, "lead now %s %.8s", ch_show_guessed(d->lead, number), shown->assumptions->currency);
     ch_svg_words(svg, CH_SVG_SMALL, lead < LEFT + WIDE / 2.0 ? CH_SVG_START : CH_SVG_END,
                  lead + (lead < LEFT + WIDE / 2.0 ? -6.0 : 6.0), 14.0, today);
     ch_svg_words(svg, CH_SVG_SMALL, zero < LEFT + WIDE / 2.0 ? CH_SVG_START : CH_SVG_END,

@@ -204,10 +204,10 @@ static void write_choices(const season_page *p)
             html_lit(w, " <strong>(cheapest)</strong>");
         html_lit(w, "</th>");
         html_lit(w, "<td class=\"number\">");
-        html_text(w, ch_show_number(d->cost[k].expected, 0, number));
+        html_text(w, ch_show_guessed(d->cost[k].expected, number));
         html_lit(w, "<br><small>");
-        ch_show_number(d->cost[k].interval[0], 0, number);
-        html_textf(w, "%s to %s", number, ch_show_number(d->cost[k].interval[1], 0, high));
+        ch_show_guessed(d->cost[k].interval[0], number);
+        html_textf(w, "%s to %s", number, ch_show_guessed(d->cost[k].interval[1], high));
         html_lit(w, "</small></td>");
         cell(w, ch_show_chance(d->cost[k].breaks_1, number));
         html_lit(w, "</tr>\n");
@@ -351,8 +351,8 @@ static void swings_table(const season_page *p, const ch_decision *d)
         cell(w, ch_show_assumed(&p->view->shown, a, a->low, figure));
         cell(w, ch_show_assumed(&p->view->shown, a, a->usual, figure));
         cell(w, ch_show_assumed(&p->view->shown, a, a->high, figure));
-        cell(w, ch_show_number(swing->lead[0], 0, number));
-        cell(w, ch_show_number(swing->lead[1], 0, number));
+        cell(w, ch_show_guessed(swing->lead[0], number));
+        cell(w, ch_show_guessed(swing->lead[1], number));
         html_lit(w, "</tr>\n");
     }
     table_close(w);

@@ -5,6 +5,7 @@ Run by meson test, with CROSSHATCH (the program) and CROSSHATCH_SOURCE (the tree
 """
 import json
 import os
+import re
 import sqlite3
 import subprocess
 import sys
@@ -201,6 +202,40 @@ def the_owners_figures_count():
     assert "decision.rebuild_money" in run("season", "--garage", name, status=3)
 
 
+def what_the_newest_sheet_found_stands_before_the_forecast():
+    name = garage("newest.db", WEAR[:2] + [("2026-03-01", 360, 172, 70, 10, 80)])
+    answer = season(name)["newest_sheet"]
+    assert answer["date"] == "2026-03-01" and answer["verdict"] == "fault" and answer["cylinder"] == 2, answer
+    assert answer["chance_of_fault"] > 0.9 and answer["sheet"] == 3
+    words = " ".join(run("season", "--garage", name, "--today", "2026-04-01").split())
+    newest = words.index("The newest sheet, of 2026-03-01, says fault: the chance that something is wrong with cylinder 2 is ")
+    assert newest < words.index("What follows is how leaks may go on from there.") < words.index("Advice: ")
+    sound = garage("newest-sound.db", WEAR)
+    verdict = season(sound)["newest_sheet"]["verdict"]
+    assert f"The newest sheet, of 2026-03-01, says {verdict}" in " ".join(run("season", "--garage", sound, "--today", "2026-04-01").split())
+    _, engine = give_car(name)  # the head was off since: what it found is a matter of the past
+    with sqlite3.connect(name) as db:
+        db.execute("INSERT INTO part (engine_id, name, fitted_day, carried_running_s, carried_distance_m, carried_starts, changed_s)"
+                   " VALUES (?, 'Valve job', '2026-03-10', 0, 0, 0, 1)", (engine,))
+    assert season(name)["newest_sheet"] is None
+    assert "The newest sheet" not in run("season", "--garage", name, "--today", "2026-04-01")
+
+
+def money_has_the_two_digits_that_a_guess_carries():
+    name = garage("money.db", WEAR)
+    text = run("season", "--garage", name, "--today", "2026-04-01")
+    words = " ".join(text.split())
+    assert re.search(r"about \d+ EUR", words), words[:400]
+    rows = re.findall(r"(?:->|  ) [A-Z][^\n]{32} +(\d+) \((\d+) to (\d+)\), ", text)
+    assert len(rows) == 15, rows
+    for number in (n for row in rows for n in row):
+        assert len(number.rstrip("0")) <= 2, rows
+    costs = [row["expected_cost"] for row in season(name)["choices"]]
+    assert any(len(str(round(cost)).rstrip("0")) > 2 for cost in costs), costs  # JSON keeps the number
+    for cost, row in zip(costs, rows[5:10]):  # the usual horizon is a year
+        assert abs(cost - float(row[0])) <= max(0.5, 0.051 * cost), (cost, row)
+
+
 def text_keeps_to_eighty_columns_and_says_whose_word_is_last():
     text = run("season", "--garage", garage("wide.db", WEAR), "--today", "2026-04-01")
     assert max(len(line) for line in text.splitlines()) <= 80, max(text.splitlines(), key=len)
@@ -232,7 +267,7 @@ PROMISES = [pressures_are_in_the_owner_s_unit, json_has_the_promised_names, one_
             sheets_are_judged_once_and_the_same_seed_gives_the_same_bytes, hours_backward_and_another_meter_are_questioned_and_kept,
             sheets_entered_out_of_order_give_the_same_forecast, today_is_that_of_the_time_zone,
             a_repair_is_no_step_and_the_engine_put_in_counts_alone, the_car_is_asked_for_where_there_are_several,
-            the_owners_figures_count, text_keeps_to_eighty_columns_and_says_whose_word_is_last, wrong_days_and_horizons_are_wrong_usage]
+            the_owners_figures_count, what_the_newest_sheet_found_stands_before_the_forecast, money_has_the_two_digits_that_a_guess_carries, text_keeps_to_eighty_columns_and_says_whose_word_is_last, wrong_days_and_horizons_are_wrong_usage]
 
 
 def main():
