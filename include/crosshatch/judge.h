@@ -72,6 +72,8 @@ typedef enum ch_question_kind {
     CH_QUESTION_BEYOND_SCALE,     /**< a reading beyond the end of the gauge's scale */
     CH_QUESTION_OIL_DOSE,         /**< more oil than the chamber holds without locking the engine */
     CH_QUESTION_ONE_HIGH,         /**< one cylinder far above others that agree and read as sound ones may */
+    CH_QUESTION_COLD_OR_SLOW,     /**< the answer hangs on a cold engine, or on slow cranking, as noted */
+    CH_QUESTION_OUTSIDE,          /**< no engine of the kind that can be judged: a diesel, or one with a decompressor */
     CH_QUESTION_KIND_COUNT
 } ch_question_kind;
 
@@ -137,6 +139,7 @@ typedef struct ch_judgement {
         unreadable; /**< the readings as a whole are no pressures of this engine: another unit's, or all far above the possible; no cause is named then */
     bool
         do_not_run; /**< something was seen that has to be put right before the engine is cranked or run (do_not_run.h): a fault, whatever it reads */
+    bool outside; /**< no engine of the kind that can be judged (CH_QUESTION_OUTSIDE): unreadable, and there is no answer but this */
     int repeat_cylinder; /**< where one more repeat matters most; 0 = none would change the answer */
     size_t wet_left_out; /**< wet rows that do not count: more oil than the chamber holds (ch_setup_holds_dose) */
     bool assumed[CH_INPUT_COUNT]; /**< inputs that a default stands in for */
@@ -163,6 +166,29 @@ typedef struct ch_judge_options {
  */
 ch_status ch_judge(const ch_sheet *sheet, const ch_knowledge *knowledge, const ch_judge_options *options,
                    ch_judgement *judgement, ch_err *err);
+
+/**
+ * True where a cylinder's test is to be repeated before the engine is blamed: that it misleads is likelier than that anything is wrong with the
+ * cylinder; or it is likelier than any one trouble, with a chance of a quarter or more. A rule that the readings break makes no fault then.
+ *
+ * @param traced A cylinder of judgement->trace.
+ */
+bool ch_judge_repeat_first(const ch_trace_cylinder *traced);
+
+enum { CH_JUDGE_LIST = 120 /**< the numbers of all cylinders, one by one, fit */ };
+
+/** Cylinders as a list: "1 to 6 and 8". Bit c of `cylinders` is cylinder c + 1. Returns `list`. */
+const char *ch_judge_cylinders(uint32_t cylinders, char list[CH_JUDGE_LIST]);
+
+/**
+ * The questions as a person is told them: what is asked of three cylinders and more in the same words, numbers apart, is asked once, with the range of what
+ * differs ("Cylinders 1 to 8, each: 400 to 410 psi is more than ..."). The first of them keeps its place.
+ *
+ * @param judgement From ch_judge() or ch_judge_at_once().
+ * @param told      (out) Copies; of several cylinders: `cylinder` 0, `row` SIZE_MAX, the largest weight.
+ * @return How many of `told` there are.
+ */
+size_t ch_judge_questions_told(const ch_judgement *judgement, ch_question told[CH_QUESTIONS_MAX]);
 
 /**
  * Why the chosen rule cannot be applied, as the end of a sentence: "no cylinder was read dry". NULL where it applies. Static storage.

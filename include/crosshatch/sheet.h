@@ -211,6 +211,11 @@ ch_status ch_sheet_parse(const char *name, const char *text, size_t length, ch_s
  * ch_quantity_check_thousands() does, with their place. Not so a bare number of a file named `.json`, where the point is one of decimals (RFC 8259, 6).
  * What was kept earlier is read with ch_sheet_parse(): it stays as it was understood.
  *
+ * @param name   Shown in messages; usually the file's name.
+ * @param text   `length` bytes, at most CH_SHEET_BYTES_MAX.
+ * @param length Bytes of `text`; need not end in NUL.
+ * @param sheet  (out) Initialised by the call; holds nothing to clear on failure.
+ *
  * @retval CH_E_INPUT  Also: such a quantity is ambiguous.
  */
 ch_status ch_sheet_parse_typed(const char *name, const char *text, size_t length, ch_sheet *sheet, ch_err *err);

@@ -84,12 +84,53 @@ static ch_status filling(const ch_setup *setup, int cylinders, judge_bounds *bou
     return CH_OK;
 }
 
+/* Below, an engine is cold and the starter slow (common practice). */
+static const double COLD_K = 313.15, SLOW_RAD_S = 20.0;
+
+bool judge_is_cold(const ch_setup *setup)
+{
+    return !setup->assumed[CH_INPUT_ENGINE_TEMPERATURE] && setup->cranking.wall_k < COLD_K;
+}
+
+bool judge_is_slow(const ch_setup *setup)
+{
+    return !setup->assumed[CH_INPUT_CRANKING_SPEED] && setup->cranking.speed_rad_s < SLOW_RAD_S;
+}
+
+/* A sound cylinder's reading were the cold engine warm, and the slow starter as fast as usual, all else as it was. */
+static ch_status usual(const ch_setup *setup, int cylinders, judge_bounds *bounds, ch_err *err)
+{
+    const double none[CH_DOUBT_COUNT] = {0};
+    ch_setup said, warm = *setup;
+    ch_cranking engine;
+    double gauge_pa[CH_STROKES_MAX];
+    bounds->usual_pa = bounds->sound_pa;
+    if (!judge_is_cold(setup) && !judge_is_slow(setup))
+        return CH_OK;
+    ch_status rc = judge_usual_setup(&said, err);
+    if (judge_is_cold(setup))
+        warm.cranking.wall_k = said.cranking.wall_k;
+    if (judge_is_slow(setup))
+        warm.cranking.speed_rad_s = said.cranking.speed_rad_s;
+    if (rc >= 0)
+        rc = ch_engine_instance(&warm, cylinders, none, NULL, &engine, err);
+    if (rc < 0)
+        return rc;
+    engine.leaks.rings_m2 = CH_PRIOR_RING_M2_PER_M * engine.bore.bore_m;
+    rc = ch_cranking_run(&engine, TOLERANCE, gauge_pa, NULL, NULL, NULL, err);
+    if (rc >= 0)
+        bounds->usual_pa = gauge_pa[engine.strokes - 1];
+    return rc;
+}
+
 ch_status judge_bounds_compute(const ch_setup *setup, int cylinders, judge_bounds *bounds, ch_err *err)
 {
     judge_bounds made = {0};
     ch_status rc = ideal(setup, cylinders, &made, err);
     if (rc >= 0)
         rc = filling(setup, cylinders, &made, err);
+    if (rc >= 0)
+        rc = usual(setup, cylinders, &made, err);
     if (rc >= 0)
         *bounds = made;
     return rc;

@@ -26,14 +26,20 @@ static ch_status run(const ch_cranking *engine, double area_m2, double gauge_pa[
     return rc;
 }
 
-/* This day's setup on the standard day: what a sheet that says nothing of its conditions is taken for, at sea level in standard air. */
-static ch_status standard_setup(const ch_setup *setup, ch_setup *standard, ch_err *err)
+ch_status judge_usual_setup(ch_setup *usual, ch_err *err)
 {
     ch_sheet blank;
     ch_sheet_init(&blank);
-    ch_setup usual;
-    ch_status rc = ch_setup_from_sheet(&blank, CH_PRIOR_UNSTATED_LIFT_M, &usual, err);
+    const ch_status rc = ch_setup_from_sheet(&blank, CH_PRIOR_UNSTATED_LIFT_M, usual, err);
     ch_sheet_clear(&blank);
+    return rc;
+}
+
+/* This day's setup on the standard day: what a sheet that says nothing of its conditions is taken for, at sea level in standard air. */
+static ch_status standard_setup(const ch_setup *setup, ch_setup *standard, ch_err *err)
+{
+    ch_setup usual;
+    const ch_status rc = judge_usual_setup(&usual, err);
     if (rc < 0)
         return rc;
     *standard = *setup;

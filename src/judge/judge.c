@@ -91,6 +91,8 @@ ch_status judge_take_balance(const ch_sheet *sheet, const judge_day *day, const 
 static void name_no_cause(ch_judgement *j)
 {
     j->trace.reliable = false;
+    if (j->outside)
+        j->trace.next_check_count = 0;
     for (int c = 0; c < j->cylinders; c++)
         for (int i = 0; i < 3; i++)
             j->cylinder[c].leak_area_m2[i] = NAN;

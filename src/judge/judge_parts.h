@@ -48,10 +48,12 @@ double judge_step_pa(const ch_reading rows[], size_t n);
 
 /** What the model says of this engine, gauge and day before any reading counts. */
 typedef struct judge_bounds {
-    double ideal_pa;     /* reading without heat, leak or check valve, sides of every doubt taken 2 sd high */
-    bool ratio_assumed;  /* the sheet gives no compression ratio: 14:1 was taken */
-    double sound_pa;     /* reading of a sound cylinder, every doubt at its centre */
-    double fill_1;       /* reading after the sheet's strokes over that of a full hose, sound cylinder */
+    double ideal_pa;    /* reading without heat, leak or check valve, sides of every doubt taken 2 sd high */
+    bool ratio_assumed; /* the sheet gives no compression ratio: 14:1 was taken */
+    double sound_pa;    /* reading of a sound cylinder, every doubt at its centre */
+    double fill_1;      /* reading after the sheet's strokes over that of a full hose, sound cylinder */
+    double
+        usual_pa; /* sound_pa with a warm engine cranked at the usual speed, where neither is noted otherwise: sound_pa */
     int strokes;         /* the sheet's, or the default */
     int strokes_to_fill; /* strokes after which a sound cylinder shows JUDGE_FULL_1 of it; 0 = never */
     double wet_lift_1
@@ -72,6 +74,9 @@ typedef struct judge_day {
     double factor_1[JUDGE_DAY_NODES];   /* standard day over this day */
     double u_factor_1;                  /* relative standard uncertainty of the factor */
 } judge_day;
+
+/** The setup of a sheet that says nothing: usual engine temperature, cranking speed and strokes. */
+ch_status judge_usual_setup(ch_setup *usual, ch_err *err);
 
 ch_status judge_day_build(const ch_setup *setup, int cylinders, judge_day *day, ch_err *err);
 
@@ -139,12 +144,18 @@ ch_status judge_question_air(const judge_asked *asked, ch_judgement *judgement, 
 /** The unit in which a number typed in `typed` comes nearest to `likely_pa`, within least..most; NULL where none does. */
 const ch_unit *judge_likely_unit(double reading_pa, const ch_unit *typed, double least_pa, double likely_pa,
                                  double most_pa);
+/** Whether this is an engine of the kind that can be judged at all (outside.c): sets judgement->outside and, with it, unreadable. */
+void judge_question_outside(const judge_asked *asked, ch_judgement *judgement);
 /** The part of it that holds tests of a cylinder against each other (question_tests.c). */
 void judge_questions_of_tests(const judge_asked *asked, ch_judgement *judgement);
 /** The part of it on single rows of leak-down and wet test, and on the gauge's scale. */
 void judge_questions_of_other_rows(const judge_asked *asked, ch_judgement *judgement);
 /** The part of it that looks at the order taken. */
 ch_status judge_question_order(const judge_asked *asked, ch_judgement *judgement, ch_err *err);
+
+/** A cold engine and slow cranking, where the sheet notes them so: under 40 C, under 20 rad/s (191 r/min); common practice. */
+bool judge_is_cold(const ch_setup *setup);
+bool judge_is_slow(const ch_setup *setup);
 
 /** What a cylinder's leak-down rows come to (leaks.c). */
 typedef struct judge_leak {

@@ -110,11 +110,11 @@ static void ask_low(const judge_asked *asked, ch_judgement *j, double highest_pa
         add_piece(look, "the throttle (not noted as held open)");
     if (assumed[CH_INPUT_CRANKING_SPEED])
         add_piece(look, "cranking speed (not noted)");
-    else if (day->cranking_speed.si < 20.0)
+    else if (judge_is_slow(asked->setup))
         add_piece(look, "slow cranking");
     if (assumed[CH_INPUT_ENGINE_TEMPERATURE])
         add_piece(look, "a cold engine (not noted)");
-    else if (day->engine_temperature.si < 313.15)
+    else if (judge_is_cold(asked->setup))
         add_piece(look, "the cold engine");
     if (assumed[CH_INPUT_AMBIENT_PRESSURE] && !ch_quantity_given(&day->altitude))
         add_piece(look, "altitude (not noted)");
@@ -169,6 +169,53 @@ static void question_level(const judge_asked *asked, ch_judgement *j)
         ask_low(asked, j, highest_pa, expected_pa);
     if (all_high)
         ask_high(asked, j, lowest_pa, expected_pa);
+}
+
+/* A cold engine and slow cranking are counted in, as they are noted; asked where a reading that may be right so would be low without them, or is low
+ * even so. All low together is asked by ask_low(), which names them. */
+static void question_cold_or_slow(const judge_asked *asked, ch_judgement *j)
+{
+    const ch_sheet_conditions *day = &asked->sheet->conditions;
+    const bool cold = judge_is_cold(asked->setup), slow = judge_is_slow(asked->setup);
+    const double more_1 = asked->bounds->usual_pa / asked->bounds->sound_pa;
+    const ch_judged_cylinder *lowest = NULL;
+    double low_pa[2] = {INFINITY, -INFINITY};
+    for (int c = 0; c < j->cylinders; c++) {
+        const ch_judged_cylinder *one = &j->cylinder[c];
+        if (one->n == 0)
+            continue;
+        lowest = lowest == NULL || one->mean_pa < lowest->mean_pa ? one : lowest;
+        low_pa[0] = fmin(low_pa[0], one->expected_pa[0]);
+        low_pa[1] = fmax(low_pa[1], one->expected_pa[1]);
+    }
+    /* Nobody is asked to crank what must not be cranked. */
+    const bool stopped = asked->knowledge != NULL && ch_do_not_run(asked->sheet, asked->knowledge);
+    if (stopped || (!cold && !slow) || lowest == NULL || j->unreadable || is_asked(j, CH_QUESTION_ALL_LOW) ||
+        !(lowest->mean_pa < more_1 * low_pa[0]))
+        return;
+    judge_words at[2] = {{""}, {""}};
+    if (cold)
+        ch_quantity_text(&day->engine_temperature, at[0].text, sizeof at[0].text);
+    if (slow)
+        ch_quantity_text(&day->cranking_speed, at[1].text, sizeof at[1].text);
+    const judge_words reading = judge_say_pressure(lowest->mean_pa, asked->unit),
+                      here[2] = {judge_say_pressure(low_pa[0], asked->unit),
+                                 judge_say_pressure(low_pa[1], asked->unit)},
+                      usual[2] = {judge_say_pressure(more_1 * low_pa[0], asked->unit),
+                                  judge_say_pressure(more_1 * low_pa[1], asked->unit)};
+    judge_ask(j, CH_QUESTION_COLD_OR_SLOW, 0, SIZE_MAX, 0.8,
+              "The answer hangs on %s%s%s%s%s as noted, which %s every reading: so a sound engine would show %s to %s, "
+              "%s %s to %s. Cylinder %d shows %s. Is that noted right? %s%s%s, and read again before you trust this.",
+              cold ? "an engine of " : "", at[0].text, cold && slow ? " and " : "", slow ? "cranking at " : "",
+              at[1].text, cold && slow ? "lower" : "lowers", here[0].text, here[1].text,
+              !slow   ? "warm"
+              : !cold ? "at the usual speed"
+                      : "warm and at the usual speed",
+              usual[0].text, usual[1].text, lowest->cylinder, reading.text, cold ? "Warm it up" : "",
+              cold && slow ? ", c"
+              : slow       ? "C"
+                           : "",
+              slow ? "harge the battery" : "");
 }
 
 /* Far above the next, where the others agree: wear that takes a tenth from a reading does not take the same from each (judgment). */
@@ -343,6 +390,10 @@ static void question_impossible(const judge_asked *asked, ch_judgement *j)
 {
     const judge_readings *readings = asked->readings;
     const bool all = question_unit_of_all(asked, j);
+    if (!all)
+        judge_question_outside(asked, j);
+    if (j->outside)
+        return;
     j->unreadable = all || all_far_above(asked, j);
     const judge_words most = judge_say_pressure(asked->bounds->ideal_pa, asked->unit);
     for (size_t i = 0; i < readings->n && !all; i++) {
@@ -489,7 +540,10 @@ ch_status judge_questions(const judge_asked *asked, ch_judgement *judgement, ch_
     if (rc < 0)
         return rc;
     question_impossible(asked, judgement);
+    if (judgement->outside)
+        return CH_OK; /* nothing else that is asked would be of use */
     question_level(asked, judgement);
+    question_cold_or_slow(asked, judgement);
     question_one_high(asked, judgement);
     question_procedure(asked, judgement);
     judge_questions_of_tests(asked, judgement);

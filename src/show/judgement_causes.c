@@ -8,34 +8,91 @@
 
 enum { CHANCE_BAR = 20, CHECKS_SHOWN = 6 };
 
-static void cause_line(page *p, const ch_knowledge_cause *cause, double chance_1)
+/* Cylinders that are told the same causes in the same order, and chances so far apart at most, are told them once (judgment). */
+static const double ALIKE_1 = 0.03;
+
+/* "63..64 %", or the one chance where they read the same. */
+static void chances(double least_1, double most_1, char words[PAGE_NUMBER])
+{
+    char most[PAGE_NUMBER];
+    ch_show_chance(least_1, words);
+    ch_show_chance(most_1, most);
+    if (strcmp(words, most) != 0 && words[0] != 'u' && most[0] != 'o')
+        snprintf(words, PAGE_NUMBER, "%ld..%ld %%", lround(100.0 * least_1), lround(100.0 * most_1));
+    else if (strcmp(words, most) != 0)
+        snprintf(words, PAGE_NUMBER, "%s", words[0] == 'u' ? most : words);
+}
+
+static void cause_line(page *p, const ch_knowledge_cause *cause, double least_1, double most_1)
 {
     char first[96], bar[CHANCE_BAR + 1], chance[PAGE_NUMBER];
+    const double chance_1 = 0.5 * (least_1 + most_1);
     const long cells = lround(fmin(fmax(chance_1, 0.0), 1.0) * CHANCE_BAR);
+    chances(least_1, most_1, chance);
     memset(bar, ' ', sizeof bar);
     memset(bar, '#', (size_t)cells);
     bar[CHANCE_BAR] = '\0';
-    snprintf(first, sizeof first, "    %9s |%s|  ", ch_show_chance(chance_1, chance), bar);
+    snprintf(first, sizeof first, "    %9s |%s|  ", chance, bar);
     page_paragraph(p, page_width(first), first, cause->title);
+}
+
+/* What is shown of two cylinders is the same: causes, order, and chances as near as makes no difference. */
+static bool told_alike(const ch_trace_cylinder *a, const ch_trace_cylinder *b)
+{
+    int order_a[CH_CAUSE_COUNT], order_b[CH_CAUSE_COUNT];
+    ch_show_cause_order(a->cause_1, order_a);
+    ch_show_cause_order(b->cause_1, order_b);
+    for (int i = 0; i < CH_CAUSE_COUNT; i++) {
+        const double chance_1 = a->cause_1[order_a[i]], other_1 = b->cause_1[order_b[i]];
+        const bool shown = i == 0 || chance_1 >= CH_SHOW_CAUSE_1;
+        if (shown != (i == 0 || other_1 >= CH_SHOW_CAUSE_1) ||
+            (shown && (order_a[i] != order_b[i] || fabs(chance_1 - other_1) > ALIKE_1)))
+            return false;
+    }
+    return true;
+}
+
+/* The cylinders from `c` on that are told as `c` is, itself among them. */
+static uint32_t alike(const ch_show_judged *judged, int c)
+{
+    const ch_trace *trace = &judged->judgement->trace;
+    uint32_t cylinders = 0;
+    for (int k = c; k < trace->cylinders; k++)
+        if (ch_show_suspicious(judged->sheet, &trace->cylinder[k]) &&
+            told_alike(&trace->cylinder[c], &trace->cylinder[k]))
+            cylinders |= 1U << k;
+    return cylinders;
 }
 
 void judgement_causes(page *p, const ch_show_judged *judged)
 {
     const ch_trace *trace = &judged->judgement->trace;
     bool any = false;
+    uint32_t told = 0;
     for (int c = 0; trace->reliable && c < trace->cylinders; c++) {
         const ch_trace_cylinder *traced = &trace->cylinder[c];
-        if (!ch_show_suspicious(judged->sheet, traced))
+        if ((told >> c & 1U) != 0 || !ch_show_suspicious(judged->sheet, traced))
             continue;
         if (!any)
             page_heading(p, "What it may be");
         any = true;
-        ch_text_appendf(p->text, "  Cylinder %d\n", traced->cylinder);
+        const uint32_t together = alike(judged, c);
+        char which[CH_JUDGE_LIST];
+        told |= together;
+        ch_text_appendf(p->text, "  Cylinder%s %s\n", (together & (together - 1)) == 0 ? "" : "s",
+                        ch_judge_cylinders(together, which));
         int order[CH_CAUSE_COUNT];
         ch_show_cause_order(traced->cause_1, order);
-        for (int i = 0; i < CH_CAUSE_COUNT; i++)
+        for (int i = 0; i < CH_CAUSE_COUNT; i++) {
+            double least_1 = 1.0, most_1 = 0.0;
+            for (int k = c; k < trace->cylinders; k++)
+                if ((together >> k & 1U) != 0) {
+                    least_1 = fmin(least_1, trace->cylinder[k].cause_1[order[i]]);
+                    most_1 = fmax(most_1, trace->cylinder[k].cause_1[order[i]]);
+                }
             if (i == 0 || traced->cause_1[order[i]] >= CH_SHOW_CAUSE_1)
-                cause_line(p, &judged->knowledge->causes[order[i]], traced->cause_1[order[i]]);
+                cause_line(p, &judged->knowledge->causes[order[i]], least_1, most_1);
+        }
         if (order[0] != CH_CAUSE_SOUND) {
             char says[CH_SHOW_SENTENCE];
             ch_show_cause_says(&judged->knowledge->causes[order[0]], traced->cause_1[order[0]], says);

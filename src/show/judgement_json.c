@@ -22,6 +22,8 @@ const char *ch_show_question_name(ch_question_kind kind)
         [CH_QUESTION_BEYOND_SCALE] = "beyond_scale",
         [CH_QUESTION_OIL_DOSE] = "oil_dose",
         [CH_QUESTION_ONE_HIGH] = "one_high",
+        [CH_QUESTION_COLD_OR_SLOW] = "cold_or_slow",
+        [CH_QUESTION_OUTSIDE] = "outside",
     };
     return NAMES[kind];
 }

@@ -29,6 +29,10 @@ static void verdict(page *p, const ch_show_judged *judged)
     char word[32];
     snprintf(word, sizeof word, "Verdict: %s. ", ch_verdict_name(judgement->verdict));
     page_tone_text(p, judgement_tone(judgement->verdict), word);
+    if (judgement->outside) { /* one line instead of an answer */
+        page_paragraph_on(p, page_width(word), judgement->because[0]);
+        return;
+    }
     page_paragraph_on(p, page_width(word), ch_show_verdict_means(judgement));
     char sure[CH_SHOW_SENTENCE];
     ch_show_how_sure(judged, sure);
@@ -208,8 +212,10 @@ static void questions(page *p, const ch_judgement *judgement)
     if (judgement->question_count == 0 && judgement->repeat_cylinder == 0)
         return;
     page_heading(p, "Questions to the sheet itself");
-    for (size_t i = 0; i < judgement->question_count; i++)
-        page_paragraph(p, 4, "  ?", judgement->question[i].text);
+    ch_question told[CH_QUESTIONS_MAX];
+    const size_t count = ch_judge_questions_told(judgement, told);
+    for (size_t i = 0; i < count; i++)
+        page_paragraph(p, 4, "  ?", told[i].text);
     if (judgement->repeat_cylinder > 0)
         page_paragraphf(p, 4, "  ?", "One more reading of cylinder %d could change the answer.",
                         judgement->repeat_cylinder);
@@ -229,18 +235,20 @@ void ch_show_judgement_text(const ch_show_judged *judged, const ch_show_style *s
     page_open(&p, judged->sheet, style, text);
     facts(&p, judged->sheet);
     verdict(&p, judged);
-    picture(&p, judged);
-    table(&p, judged);
-    other_tests(&p, judged->sheet);
-    rules(&p, judged->judgement);
-    questions(&p, judged->judgement);
-    judgement_causes(&p, judged);
-    if (judged->why > 0)
-        judgement_why(&p, judged);
-    judgement_checks(&p, judged);
-    assumed(&p, judged->judgement, style->working);
-    if (style->working)
-        judgement_working(&p, judged);
+    if (!judged->judgement->outside) {
+        picture(&p, judged);
+        table(&p, judged);
+        other_tests(&p, judged->sheet);
+        rules(&p, judged->judgement);
+        questions(&p, judged->judgement);
+        judgement_causes(&p, judged);
+        if (judged->why > 0)
+            judgement_why(&p, judged);
+        judgement_checks(&p, judged);
+        assumed(&p, judged->judgement, style->working);
+        if (style->working)
+            judgement_working(&p, judged);
+    }
     ch_text_append_string(text, "\n");
     page_paragraph(&p, 0, "", "This advises; the car's own service manual and you decide.");
 }

@@ -405,8 +405,10 @@ static void questions(const report *r)
     if (judgement->question_count == 0)
         return;
     ch_document_heading(r->document, "Questions about the readings themselves");
-    for (size_t i = 0; i < judgement->question_count; i++)
-        ch_document_item(r->document, judgement->question[i].text);
+    ch_question told[CH_QUESTIONS_MAX];
+    const size_t count = ch_judge_questions_told(judgement, told);
+    for (size_t i = 0; i < count; i++)
+        ch_document_item(r->document, told[i].text);
 }
 
 ch_status ch_report_engine(const ch_show_judged *judged, ch_document **document, ch_err *err)

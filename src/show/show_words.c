@@ -115,25 +115,32 @@ const char *ch_show_verdict_means(const ch_judgement *judgement)
     return MEANS[judgement->verdict];
 }
 
-/* The tested cylinder that is least likely sound; NULL where none was tested. */
+static double fault_1(const ch_trace_cylinder *traced)
+{
+    return fmax(1.0 - traced->cause_1[CH_CAUSE_SOUND] - traced->cause_1[CH_CAUSE_MEASUREMENT_ERROR], 0.0);
+}
+
+/* The tested cylinder that is least likely sound; where the verdict is fault, that with the greatest chance of one. NULL where none was tested. */
 static const ch_trace_cylinder *worst_cylinder(const ch_show_judged *judged)
 {
     const ch_trace *trace = &judged->judgement->trace;
+    const bool faulty = judged->judgement->verdict == CH_VERDICT_FAULT;
     const ch_trace_cylinder *worst = NULL;
     for (int c = 0; c < trace->cylinders; c++) {
         const ch_trace_cylinder *traced = &trace->cylinder[c];
         if (ch_show_tested(judged->sheet, traced->cylinder) &&
-            (worst == NULL || traced->cause_1[CH_CAUSE_SOUND] < worst->cause_1[CH_CAUSE_SOUND]))
+            (worst == NULL || (faulty ? fault_1(traced) > fault_1(worst)
+                                      : traced->cause_1[CH_CAUSE_SOUND] < worst->cause_1[CH_CAUSE_SOUND])))
             worst = traced;
     }
     return worst;
 }
 
-/* The likeliest cause but `sound`. */
+/* The likeliest trouble of the engine. */
 static ch_cause likeliest(const ch_trace_cylinder *traced)
 {
     int best = CH_CAUSE_SOUND + 1;
-    for (int cause = best + 1; cause < CH_CAUSE_COUNT; cause++)
+    for (int cause = best + 1; cause < CH_CAUSE_MEASUREMENT_ERROR; cause++)
         if (traced->cause_1[cause] > traced->cause_1[best])
             best = cause;
     return (ch_cause)best;
@@ -177,6 +184,27 @@ static bool is_contradicted(const ch_judgement *judgement, int cylinder)
     return false;
 }
 
+/* The test before the engine: how far it may mislead, and how far the engine is at fault. */
+static void test_first(const ch_show_judged *judged, const ch_trace_cylinder *worst, char sentence[CH_SHOW_SENTENCE])
+{
+    const double error_1 = worst->cause_1[CH_CAUSE_MEASUREMENT_ERROR];
+    const bool contradicted = is_contradicted(judged->judgement, worst->cylinder), most = error_1 > fault_1(worst);
+    char sound[CH_SHOW_NUMBER], error[CH_SHOW_NUMBER], fault[CH_SHOW_NUMBER];
+    ch_show_chance(worst->cause_1[CH_CAUSE_SOUND], sound);
+    ch_show_chance(error_1, error);
+    ch_show_chance(fault_1(worst), fault);
+    snprintf(sentence, CH_SHOW_SENTENCE,
+             "How sure: cylinder %d is sound, and was read right, with a chance of %s. %s: that %s misleads (%s) is "
+             "likelier than %s (%s).",
+             worst->cylinder, sound,
+             contradicted ? "Its tests contradict each other, so repeat them first"
+                          : "Repeat its test first, before anything is taken apart",
+             contradicted ? "one of them" : "it", error,
+             most ? "that something is wrong with the cylinder"
+                  : "any one trouble of the engine, though not than all of them together",
+             fault);
+}
+
 void ch_show_how_sure(const ch_show_judged *judged, char sentence[CH_SHOW_SENTENCE])
 {
     const ch_trace_cylinder *worst = worst_cylinder(judged);
@@ -189,6 +217,10 @@ void ch_show_how_sure(const ch_show_judged *judged, char sentence[CH_SHOW_SENTEN
     }
     if (worst == NULL)
         return;
+    if (judged->judgement->outside) {
+        snprintf(sentence, CH_SHOW_SENTENCE, "How sure: of nothing. This engine is outside what can be judged here.");
+        return;
+    }
     if (judged->judgement->unreadable) {
         snprintf(
             sentence, CH_SHOW_SENTENCE,
@@ -210,9 +242,13 @@ void ch_show_how_sure(const ch_show_judged *judged, char sentence[CH_SHOW_SENTEN
                  any);
         return;
     }
+    if (worst->cause_1[CH_CAUSE_SOUND] < CH_SHOW_SUSPICIOUS_1 && ch_judge_repeat_first(worst)) {
+        test_first(judged, worst, sentence);
+        return;
+    }
     const ch_cause cause = likeliest(worst);
     const double misleads_1 = worst->cause_1[CH_CAUSE_MEASUREMENT_ERROR];
-    const bool misleads = cause != CH_CAUSE_MEASUREMENT_ERROR && misleads_1 >= CH_MISLEADS_TOLD_1;
+    const bool misleads = misleads_1 >= CH_MISLEADS_TOLD_1;
     char sound[CH_SHOW_NUMBER], likely[CH_SHOW_NUMBER], test[CH_SHOW_NUMBER];
     ch_show_chance(worst->cause_1[CH_CAUSE_SOUND], sound);
     ch_show_chance(worst->cause_1[cause], likely);

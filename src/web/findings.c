@@ -270,9 +270,11 @@ void findings_questions(const findings *f)
     if (judgement->question_count == 0 && judgement->repeat_cylinder == 0)
         return;
     html_lit(f->w, "<h2>Questions to the sheet itself</h2>\n<ul>");
-    for (size_t i = 0; i < judgement->question_count; i++) {
+    ch_question told[CH_QUESTIONS_MAX];
+    const size_t count = ch_judge_questions_told(judgement, told);
+    for (size_t i = 0; i < count; i++) {
         html_lit(f->w, "<li>");
-        html_text(f->w, judgement->question[i].text);
+        html_text(f->w, told[i].text);
         html_lit(f->w, "</li>\n");
     }
     if (judgement->repeat_cylinder > 0) {

@@ -170,8 +170,8 @@ static void a_low_level_is_watched_even_where_it_is_even(void **state)
     judgement.cylinder[0].mean_pa = 148.0 * PSI;
     judgement.cylinder[1].mean_pa = 146.0 * PSI;
     assert_int_equal(verdict_of(TESTED), CH_VERDICT_WATCH);
-    assert_true(
-        reasons_say("Cylinders 1, 2 read below what a sound engine of this kind would show here (150 psi to 200 psi"));
+    assert_true(reasons_say(
+        "Cylinders 1 and 2 read below what a sound engine of this kind would show here (150 psi to 200 psi"));
 }
 
 static void numbers_of_another_unit_are_not_judged(void **state)
@@ -232,11 +232,18 @@ static void reasons_come_weightiest_first_and_never_overflow(void **state)
         judgement.cylinder[c].cylinder = c + 1;
         judgement.cylinder[c].chance_below_minimum_1 = 0.2 + 0.02 * c;
         judgement.trace.cylinder[c].cause_1[CH_CAUSE_SOUND] = 1.0;
+        ch_question *q = &judgement.question[judgement.question_count++];
+        *q = (ch_question){.kind = CH_QUESTION_CONTRADICTION, .cylinder = c + 1};
+        snprintf(q->text, sizeof q->text, "Contradiction number %d.", c + 1);
     }
+    ch_question *heaviest = &judgement.question[judgement.question_count++];
+    *heaviest = (ch_question){.kind = CH_QUESTION_BAROMETER, .text = "Barometer."};
     assert_int_equal(verdict_of(TESTED), CH_VERDICT_WATCH);
     assert_int_equal(judgement.because_count, CH_REASONS_MAX);
-    assert_non_null(strstr(judgement.because[0], "Cylinder 32 shows"));
-    assert_non_null(strstr(judgement.because[1], "Cylinder 31 shows"));
+    assert_string_equal(judgement.because[0], "Barometer.");
+    assert_non_null(strstr(judgement.because[1], "Cylinders 1 to 32 show"));
+    assert_non_null(strstr(judgement.because[1],
+                           "the chance that each is below, gauge error counted in, is about 20 % to about 82 %."));
 }
 
 static void verdicts_have_their_names(void **state)

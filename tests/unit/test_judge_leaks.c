@@ -22,6 +22,9 @@ static void more_than_a_quarter_lost_is_watched(void **state)
     assert_int_equal(of(DRY "{cylinder: 1, loss: 30 %}, {cylinder: 2, loss: 31 %}, {cylinder: 3, loss: 30 %}, "
                             "{cylinder: 4, loss: 29 %}]}"),
                      CH_VERDICT_WATCH);
+    assert_true(reasons_say("Leak-down, cylinders 1 to 4: 29 % to 31 % is lost; the usual limit is 25 %")); /* once */
+    assert_false(reasons_say("Leak-down, cylinder 4"));
+    assert_int_equal(of(DRY "{cylinder: 1, loss: 30 %}, {cylinder: 4, loss: 29 %}]}"), CH_VERDICT_WATCH);
     assert_true(reasons_say("cylinder 4: 29 % is lost; the usual limit"));
 }
 

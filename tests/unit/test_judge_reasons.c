@@ -119,6 +119,8 @@ static void draw_all(void)
     for (int k = 0; k < 3; k++)
         if (chance(0.35))
             draw_question(whole(0, CH_QUESTION_KIND_COUNT - 1));
+    for (int k = chance(0.03) ? whole(10, 30) : 0; k > 0; k--) /* more than find room */
+        draw_question(PICK(CH_QUESTION_CONTRADICTION, CH_QUESTION_MISSING, CH_QUESTION_ALL_LOW));
     j->repeat_cylinder = chance(0.25) ? whole(1, j->cylinders) : 0;
     j->trace.next_check_count = chance(0.3) ? 1 : 0;
     const size_t check = (size_t)whole(0, (int)knowledge.checks_count - 1);
@@ -353,14 +355,89 @@ static void want_rule(void)
              rule->passes ? "kept" : "broken", about(rule->chance_broken_1).text);
 }
 
+static int count_minima(double least, double under)
+{
+    int n = 0;
+    for (int c = 0; c < judgement.cylinders; c++)
+        n += judgement.cylinder[c].chance_below_minimum_1 >= least &&
+             judgement.cylinder[c].chance_below_minimum_1 < under;
+    return n;
+}
+
+/* "1 to 3, 5 and 7": runs of three and more as such. */
+static const char *cylinders_of(const bool in[CH_CYLINDERS_MAX])
+{
+    static char list[200];
+    char part[CH_CYLINDERS_MAX][16];
+    int parts = 0;
+    for (int c = 0; c < CH_CYLINDERS_MAX; c++) {
+        int run = 0;
+        while (c + run < CH_CYLINDERS_MAX && in[c + run])
+            run++;
+        if (run >= 3) {
+            sprintf(part[parts++], "%d to %d", c + 1, c + run);
+            c += run - 1;
+        } else if (run > 0) {
+            sprintf(part[parts++], "%d", c + 1);
+        }
+    }
+    list[0] = '\0';
+    for (int i = 0; i < parts; i++)
+        sprintf(list + strlen(list), "%s%s", i == 0 ? "" : i == parts - 1 ? " and " : ", ", part[i]);
+    return list;
+}
+
+static words span(const char *least, const char *most)
+{
+    words w;
+    snprintf(w.text, sizeof w.text, strcmp(least, most) == 0 ? "%s" : "%s to %s", least, most);
+    return w;
+}
+
+static words span_of(int least, int most, const char *unit)
+{
+    char a[24], b[24];
+    snprintf(a, sizeof a, "%d %s", least, unit);
+    snprintf(b, sizeof b, "%d %s", most, unit);
+    return span(a, b);
+}
+
+/* Of three cylinders and more below the minimum, as likely, one sentence. */
+static void want_minima(double least, double under)
+{
+    bool in[CH_CYLINDERS_MAX] = {false};
+    int low = 1000, high = 0;
+    double p_low = 1.0, p_high = 0.0;
+    if (count_minima(least, under) < 3)
+        return;
+    for (int c = 0; c < judgement.cylinders; c++) {
+        const double p = judgement.cylinder[c].chance_below_minimum_1;
+        if (!(p >= least && p < under))
+            continue;
+        in[c] = true;
+        low = drawn.mean_psi[c] < low ? drawn.mean_psi[c] : low;
+        high = drawn.mean_psi[c] > high ? drawn.mean_psi[c] : high;
+        p_low = fmin(p_low, p);
+        p_high = fmax(p_high, p);
+    }
+    want(70.0 + 15.0 * p_high,
+         "Cylinders %s show %s, the manual's minimum is 137 psi%s: the chance that each is below, gauge error counted "
+         "in, is %s.",
+         cylinders_of(in), span_of(low, high, "psi").text,
+         drawn.minimum_psi == 120 ? ", which would read here as 120 psi" : "",
+         span(about(p_low).text, about(p_high).text).text);
+}
+
 static void want_levels(void)
 {
     const ch_judgement *j = &judgement;
-    char below[200] = "";
+    bool below[CH_CYLINDERS_MAX] = {false};
     int count = 0, last = -1, measured = 0, saved = 0;
+    want_minima(0.9, 2.0);
+    want_minima(0.1, 0.9);
     for (int c = 0; c < j->cylinders; c++) {
         const double p = j->cylinder[c].chance_below_minimum_1;
-        if (p >= 0.1)
+        if (p >= 0.1 && count_minima(p >= 0.9 ? 0.9 : 0.1, p >= 0.9 ? 2.0 : 0.9) < 3)
             want(70.0 + 15.0 * p,
                  "Cylinder %d shows %d psi, the manual's minimum is 137 psi%s: the chance that it is below, gauge "
                  "error counted in, is %s.",
@@ -379,14 +456,15 @@ static void want_levels(void)
             continue;
         measured++;
         last = c;
-        if (drawn.mean_psi[c] < drawn.low_psi[c])
-            sprintf(below + strlen(below), "%s%d", count++ > 0 ? ", " : "", c + 1);
+        below[c] = drawn.mean_psi[c] < drawn.low_psi[c];
+        count += below[c];
     }
     if (measured > 0 && count > 0)
         want(65.0,
              "Cylinder%s %s read%s below what a sound engine of this kind would show here (%d psi to %d psi, nine "
              "times in ten).",
-             count > 1 ? "s" : "", below, count > 1 ? "" : "s", drawn.low_psi[last], drawn.high_psi[last]);
+             count > 1 ? "s" : "", cylinders_of(below), count > 1 ? "" : "s", drawn.low_psi[last],
+             drawn.high_psi[last]);
     else if (measured > 0)
         want(45.0,
              "%s within or above what a sound engine of this kind would show here (%d psi to %d psi, nine times in "
@@ -403,12 +481,66 @@ static int with_a_loss(void)
 }
 
 /* As what rows come to is the matter of test_judge_leaks.c, it is taken from there. */
+static int over_of(const judge_leak *leak, int c)
+{
+    return leak[c].over_others                         ? 1
+           : leak[c].over_limit                        ? 2
+           : !leak[c].by_path                          ? 0
+           : strstr(drawn.heard[c], "coolant") != NULL ? 3
+           : strstr(drawn.heard[c], "exhaust") != NULL ? 4
+                                                       : 5;
+}
+
+static int count_over(const judge_leak *leak, int what)
+{
+    int n = 0;
+    for (int c = 0; c < judgement.cylinders; c++)
+        n += over_of(leak, c) == what;
+    return n;
+}
+
+static void want_leaks_together(const judge_leak *leak, int what)
+{
+    static const char *const WHERE[] = {"coolant", "exhaust", "intake"};
+    bool in[CH_CYLINDERS_MAX] = {false};
+    int low = 1000, high = 0, others_low = 1000, others_high = 0;
+    for (int c = 0; c < judgement.cylinders; c++) {
+        if (over_of(leak, c) != what)
+            continue;
+        const int others = isnan(leak[c].others_1) ? 0 : (int)floor(100.0 * leak[c].others_1 + 0.5 + 1e-9);
+        in[c] = true;
+        low = drawn.loss[c] < low ? drawn.loss[c] : low;
+        high = drawn.loss[c] > high ? drawn.loss[c] : high;
+        others_low = others < others_low ? others : others_low;
+        others_high = others > others_high ? others : others_high;
+    }
+    if (what == 1)
+        want(71.0,
+             "Leak-down, cylinders %s: %s is lost, where the middle of the others tested loses %s. 8 points more than "
+             "the others, from 15 %% on, are worth following up (common practice).",
+             cylinders_of(in), span_of(low, high, "%").text, span_of(others_low, others_high, "%").text);
+    else if (what == 2)
+        want(71.0,
+             "Leak-down, cylinders %s: %s is lost; the usual limit is 25 %%, 60 of 80 psi held (FAA AC 43.13-1B).",
+             cylinders_of(in), span_of(low, high, "%").text);
+    else
+        want(71.0,
+             "Leak-down, cylinders %s: air was heard at the %s, where a cylinder that seals lets none through. Grit on "
+             "a seat sounds the same, so it wants hearing twice.",
+             cylinders_of(in), WHERE[what - 3]);
+}
+
 static void want_leaks(const judge_leak leak[])
 {
+    for (int what = 1; what <= 5; what++)
+        if (count_over(leak, what) >= 3)
+            want_leaks_together(leak, what);
     for (int c = 0; c < judgement.cylinders; c++) {
         const char *where = strstr(drawn.heard[c], "coolant") != NULL   ? "coolant"
                             : strstr(drawn.heard[c], "exhaust") != NULL ? "exhaust"
                                                                         : "intake";
+        if (count_over(leak, over_of(leak, c)) >= 3)
+            continue;
         if (leak[c].over_others)
             want(71.0,
                  "Leak-down, cylinder %d: %d %% is lost, where %s %d %%. 8 points more than the others, from 15 %% on, "
@@ -429,10 +561,29 @@ static void want_leaks(const judge_leak leak[])
     }
 }
 
+/* The test is to be repeated before the engine is blamed, and it is likely enough that either is to be. */
+static bool comes_first(int c)
+{
+    double most = 0.0;
+    for (int k = CH_CAUSE_RINGS_OR_BORE; k < CH_CAUSE_MEASUREMENT_ERROR; k++)
+        most = fmax(most, judgement.trace.cylinder[c].cause_1[k]);
+    return (error_of(c) > fault_of(c) || (error_of(c) >= 0.25 && error_of(c) > most)) &&
+           error_of(c) + fault_of(c) >= 0.5;
+}
+
+/* ... and a rule is broken, of which a fault would be made else. */
+static bool is_withheld(int c)
+{
+    const ch_rule_outcome *rule = &judgement.rule[judgement.chosen_rule];
+    return (rule->applies && rule->chance_broken_1 >= 0.9 && judgement.lowest == c + 1) ||
+           judgement.cylinder[c].chance_below_minimum_1 >= 0.9;
+}
+
 static void want_measuring(void)
 {
     const ch_judgement *j = &judgement;
-    int worst = -1, count = 0;
+    int worst = -1, count = 0, rival = -1;
+    bool withheld = false;
     if (!j->trace.reliable) {
         want(j->verdict == CH_VERDICT_UNCLEAR ? 95.0 : 52.0,
              "The evidence on this sheet is too odd for the tracing to weigh it properly: no cause can be named. "
@@ -443,14 +594,23 @@ static void want_measuring(void)
         if (error_of(c) > fault_of(c) && error_of(c) + fault_of(c) >= 0.5) {
             count++;
             worst = worst < 0 || error_of(c) >= error_of(worst) ? c : worst;
+            withheld = withheld || is_withheld(c);
+        } else if (comes_first(c) && error_of(c) <= fault_of(c)) {
+            rival = rival < 0 || error_of(c) >= error_of(rival) ? c : rival;
         }
+    if (rival >= 0)
+        want(is_withheld(rival) ? 87.0 : 50.0 + 40.0 * error_of(rival),
+             "Cylinder %d: measure again before taking anything apart: that the test misleads (%s) is likelier than "
+             "any one trouble, though not than all of them together (%s).",
+             rival + 1, about(error_of(rival)).text, about(fault_of(rival)).text);
+    const double weight = worst < 0 ? 0.0 : fmax(50.0 + 40.0 * error_of(worst), withheld ? 87.0 : 0.0);
     if (count == 1)
-        want(50.0 + 40.0 * error_of(worst),
+        want(weight,
              "Cylinder %d: the test is a likelier explanation (%s) than the engine (%s). Measure again before taking "
              "anything apart.",
              worst + 1, about(error_of(worst)).text, about(fault_of(worst)).text);
     else if (count > 1)
-        want(50.0 + 40.0 * error_of(worst),
+        want(weight,
              "For %d cylinders the test is a likelier explanation (up to %s) than the engine. Measure again, throttle "
              "open and battery charged, before taking anything apart.",
              count, about(error_of(worst)).text);
@@ -469,6 +629,8 @@ static void want_questions(void)
                               : q->kind == CH_QUESTION_BEYOND_SCALE  ? 68.0
                               : q->kind == CH_QUESTION_OIL_DOSE      ? 96.0
                               : q->kind == CH_QUESTION_ONE_HIGH      ? 88.0
+                              : q->kind == CH_QUESTION_OUTSIDE       ? 100.0
+                              : q->kind == CH_QUESTION_COLD_OR_SLOW  ? 64.0
                               : q->kind == CH_QUESTION_MISSING ? (count_tested() < judgement.cylinders ? 57.0 : 35.0)
                                                                : 0.0;
         if (weight > 0.0)
@@ -482,6 +644,8 @@ static void want_change(void)
     const ch_trace_check *next = &j->trace.next_check[0];
     int worst = 0, measured = 0;
     const char *hardly = j->rule[j->chosen_rule].applies ? " One more repeat of any reading would hardly move it." : "";
+    for (int c = 0; c < j->cylinders; c++)
+        hardly = comes_first(c) ? "" : hardly;
     if (j->repeat_cylinder > 0) {
         want(40.0,
              "What would change this: one more reading of cylinder %d would be expected to move the chance of a broken "

@@ -108,13 +108,19 @@ static ch_verdict by_the_rule(const leak_typed leak[])
     const ch_judgement *j = &judgement;
     const bool reliable = j->trace.reliable;
     double coolant = 0.0, most_fault = 0.0, fault[CH_CYLINDERS_MAX], error[CH_CYLINDERS_MAX], minimum = 0.0;
-    bool explains[CH_CYLINDERS_MAX], low = false, minimum_fault = false, any_explained = false, leaks = false;
+    bool explains[CH_CYLINDERS_MAX], comes_first[CH_CYLINDERS_MAX], low = false, minimum_fault = false,
+                                                                    any_explained = false, leaks = false;
     int tested = 0, explained_tested = 0;
     for (int c = 0; c < j->cylinders; c++) {
         const double *cause = j->trace.cylinder[c].cause_1;
         error[c] = cause[CH_CAUSE_MEASUREMENT_ERROR];
         fault[c] = 1.0 - cause[CH_CAUSE_SOUND] - error[c];
         explains[c] = error[c] > fault[c];
+        double most_of_one = 0.0;
+        for (int k = CH_CAUSE_RINGS_OR_BORE; k < CH_CAUSE_MEASUREMENT_ERROR; k++)
+            most_of_one = fmax(most_of_one, cause[k]);
+        comes_first[c] = explains[c] || (error[c] >= 0.25 && error[c] > most_of_one);
+        assert_int_equal(ch_judge_repeat_first(&j->trace.cylinder[c]), comes_first[c]);
         coolant += cause[CH_CAUSE_CRACKED_HEAD] + cause[CH_CAUSE_HEAD_GASKET_TO_COOLANT];
         most_fault = fmax(most_fault, fault[c]);
         const bool is_tested = j->cylinder[c].n > 0 || leak[c].tested;
@@ -126,7 +132,7 @@ static ch_verdict by_the_rule(const leak_typed leak[])
         }
         const double below = j->cylinder[c].chance_below_minimum_1;
         minimum = below > minimum ? below : minimum;
-        minimum_fault = minimum_fault || (below >= 0.9 && !explains[c]);
+        minimum_fault = minimum_fault || (below >= 0.9 && !comes_first[c]);
         low = low || (j->cylinder[c].n > 0 && j->cylinder[c].mean_pa < j->cylinder[c].expected_pa[0]);
     }
     const ch_rule_outcome *rule = &j->rule[j->chosen_rule];
@@ -141,13 +147,13 @@ static ch_verdict by_the_rule(const leak_typed leak[])
     coolant = fmin(coolant, 1.0);
     if (impossible)
         return CH_VERDICT_UNCLEAR;
-    if (unit && broken >= 0.9 && j->lowest > 0 && !explains[j->lowest - 1]) /* 75 % is as much in any unit */
+    if (unit && broken >= 0.9 && j->lowest > 0 && !comes_first[j->lowest - 1]) /* 75 % is as much in any unit */
         return CH_VERDICT_FAULT;
     if (unit)
         return CH_VERDICT_UNCLEAR;
     if (reliable && (most_fault >= 0.8 || coolant >= 0.8))
         return CH_VERDICT_FAULT;
-    if (broken >= 0.9 && j->lowest > 0 && !explains[j->lowest - 1])
+    if (broken >= 0.9 && j->lowest > 0 && !comes_first[j->lowest - 1])
         return CH_VERDICT_FAULT;
     if (minimum_fault)
         return CH_VERDICT_FAULT;
@@ -196,7 +202,8 @@ static void ask(ch_question_kind kind, int cylinder)
                                        [CH_QUESTION_ALL_LOW] = "All low.",
                                        [CH_QUESTION_CONTRADICTION] = "Contradiction.",
                                        [CH_QUESTION_MISSING] = "Missing.",
-                                       [CH_QUESTION_ONE_HIGH] = "One high."};
+                                       [CH_QUESTION_ONE_HIGH] = "One high.",
+                                       [CH_QUESTION_OUTSIDE] = "Outside."};
     ch_question *q = &judgement.question[judgement.question_count++];
     *q = (ch_question){.kind = kind, .cylinder = cylinder, .row = SIZE_MAX, .weight_1 = 0.9};
     snprintf(q->text, sizeof q->text, "%s", says[kind]);
@@ -277,6 +284,41 @@ static void reasons_stand_in_the_order_of_what_they_decide(void **state)
     assert_int_equal(verdict_of(THREE), CH_VERDICT_UNCLEAR);
     EXPECT_REASONS("For 3 cylinders the test is a likelier", "Lowest against highest", "How sure", "Your rule",
                    "All readings lie", "What would change this", "This rests on", "These tests speak of sealing");
+    /* the test likelier than any one trouble, and a broken rule: no fault by the rule alone, and the test stands first; with four in five against the engine it is one */
+    for (int more = 0; more < 2; more++) {
+        all_well_of(3, 5.0);
+        judgement.ratio_1 = 0.6;
+        judgement.rule[CH_RULE_75_PERCENT].chance_broken_1 = 0.99;
+        judgement.rule[CH_RULE_75_PERCENT].passes = false;
+        blame(3, CH_CAUSE_MEASUREMENT_ERROR, more == 0 ? 0.43 : 0.19);
+        for (int k = CH_CAUSE_RINGS_OR_BORE; k < CH_CAUSE_RINGS_OR_BORE + 5; k++)
+            blame(3, (ch_cause)k, more == 0 ? 0.11 : 0.162);
+        assert_int_equal(verdict_of(THREE), more == 0 ? CH_VERDICT_WATCH : CH_VERDICT_FAULT);
+        if (more == 0)
+            EXPECT_REASONS(
+                "Cylinder 3: measure again before taking anything apart: that the test misleads (about 43 %) "
+                "is likelier than any one trouble, though not than all of them together (about 55 %).",
+                "The readings are uneven", "Your rule", "Cylinder 3: the chance", "All readings lie",
+                "What would change this: a leak-down test of cylinder 3.", "This rests on",
+                "These tests speak of sealing");
+    }
+    assert_false(reasons_say("measure again"));
+    /* the test likelier than the engine, where the rule is broken: why no fault is told stands first */
+    all_well_of(3, 5.0);
+    judgement.rule[CH_RULE_75_PERCENT].chance_broken_1 = 0.99;
+    blame(3, CH_CAUSE_MEASUREMENT_ERROR, 0.6);
+    blame(3, CH_CAUSE_RINGS_OR_BORE, 0.3);
+    assert_int_equal(verdict_of(THREE), CH_VERDICT_UNCLEAR);
+    EXPECT_REASONS("Cylinder 3: the test is a likelier explanation", "Your rule", "Cylinder 3: the chance",
+                   "Lowest against highest", "All readings lie", "What would change this", "This rests on",
+                   "These tests speak of sealing");
+    /* an engine of another kind: one line, and no answer */
+    all_well_of(3, 5.0);
+    blame(3, CH_CAUSE_RINGS_OR_BORE, 0.95);
+    judgement.outside = judgement.unreadable = true;
+    ask(CH_QUESTION_OUTSIDE, 0);
+    assert_int_equal(verdict_of(THREE), CH_VERDICT_UNCLEAR);
+    EXPECT_REASONS("Outside.");
     /* a tracing that cannot be relied upon: first where it decides, behind what does otherwise */
     all_well_of(3, 5.0);
     judgement.trace.reliable = false;

@@ -274,6 +274,21 @@ static void steps_and_what_the_answer_hangs_on_are_told_in_sentences(void **stat
     ch_text_clear(&text);
 }
 
+static void money_has_the_digits_that_a_guess_carries(void **state)
+{
+    (void)state;
+    static const struct {
+        double money;
+        const char *says;
+    } CASES[] = {{0.0, "0"},       {0.4, "0"},         {0.6, "1"},     {57.4, "57"},         {99.4, "99"},
+                 {99.5, "100"},    {104.9, "100"},     {105.1, "110"}, {994.0, "990"},       {996.0, "1000"},
+                 {1243.0, "1200"}, {-1251.0, "-1300"}, {NAN, "-"},     {123456.0, "120000"}, {INFINITY, "-"}};
+    for (size_t i = 0; i < sizeof CASES / sizeof CASES[0]; i++) {
+        char number[CH_SHOW_NUMBER];
+        assert_string_equal(ch_show_guessed(CASES[i].money, number), CASES[i].says);
+    }
+}
+
 static void choices_whose_costs_read_alike_are_not_put_in_an_order(void **state)
 {
     (void)state;
@@ -282,13 +297,17 @@ static void choices_whose_costs_read_alike_are_not_put_in_an_order(void **state)
     run(&in);
     const ch_show_season of = shown();
     char sentence[CH_SHOW_SENTENCE];
-    season->decision[season->horizon].lead = 0.4;
-    ch_show_season_advice(&of, sentence);
-    assert_non_null(strstr(sentence, "alike"));
-    assert_null(strstr(sentence, "more"));
-    season->decision[season->horizon].lead = 0.6;
-    ch_show_season_advice(&of, sentence);
-    assert_non_null(strstr(sentence, "would cost 1 more"));
+    ch_decision *d = &season->decision[season->horizon];
+    for (int more = 0; more < 2; more++) { /* both read 1200, and then 1200 and 1300 */
+        for (int c = 0; c < CH_COURSES; c++)
+            d->cost[c].expected = c == (int)d->best ? 1240.4 : c == (int)CH_COURSE_REBUILD ? 1249.6 + 2 * more : 5000.0;
+        d->lead = 9.2 + 2 * more;
+        assert_true(d->best != CH_COURSE_REBUILD);
+        ch_show_season_advice(&of, sentence);
+        assert_true((strstr(sentence, "and alike: ") != NULL) == (more == 0));
+        assert_true((strstr(sentence, "about 1200 ") != NULL && strstr(sentence, " each.") != NULL) == (more == 0));
+        assert_true((strstr(sentence, "would cost about 11 more") != NULL) == (more == 1));
+    }
 }
 
 /* The arrow and the words: no test that is not made is advised, and one that is due is asked for. */
@@ -313,8 +332,8 @@ static void tests_that_fall_due_and_those_that_do_not_are_said(void **state)
                               : c == CH_COURSE_REBUILD                   ? 100.0
                                                                          : 500.0;
     ch_show_season_advice(&of, sentence);
-    assert_non_null(strstr(sentence, "\"Run it, no tests\", 10 "));
-    assert_non_null(strstr(sentence, "\"Rebuild the engine now\" would cost 90 more"));
+    assert_non_null(strstr(sentence, "\"Run it, no tests\", about 10 "));
+    assert_non_null(strstr(sentence, "\"Rebuild the engine now\" would cost about 90 more"));
     assert_non_null(strstr(sentence, "No test falls due until then"));
     assert_string_equal(ch_show_course_row(d, CH_COURSE_WATCH), "Test each season: none falls due");
     assert_string_equal(ch_show_course_row(d, CH_COURSE_RUN), ch_show_course_title(CH_COURSE_RUN));
@@ -358,6 +377,7 @@ int main(void)
         cmocka_unit_test(the_curves_begin_now_and_end_at_the_horizon),
         cmocka_unit_test(season_refuses_and_leaves_nothing_behind),
         cmocka_unit_test(steps_and_what_the_answer_hangs_on_are_told_in_sentences),
+        cmocka_unit_test(money_has_the_digits_that_a_guess_carries),
         cmocka_unit_test(choices_whose_costs_read_alike_are_not_put_in_an_order),
         cmocka_unit_test(tests_that_fall_due_and_those_that_do_not_are_said),
         cmocka_unit_test(an_answer_without_room_or_memory_is_a_failure),

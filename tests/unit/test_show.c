@@ -209,7 +209,29 @@ static void how_sure_keeps_a_test_that_misleads_apart_from_a_sound_cylinder(void
     cause_1[CH_CAUSE_EXHAUST_VALVE] = 0.30;
     cause_1[CH_CAUSE_MEASUREMENT_ERROR] = 0.70; /* it is the likeliest itself */
     ch_show_how_sure(&judged, sentence);
-    assert_non_null(strstr(sentence, "cylinder 1 is sound with a chance of under 1 %. Likeliest trouble (70 %): "));
+    assert_string_equal(sentence, "How sure: cylinder 1 is sound, and was read right, with a chance of under 1 %. "
+                                  "Repeat its test first, before anything is taken apart: that it misleads (70 %) is "
+                                  "likelier than that something is wrong with the cylinder (30 %).");
+    cause_1[CH_CAUSE_MEASUREMENT_ERROR] = 0.42; /* likelier than any one trouble */
+    cause_1[CH_CAUSE_RINGS_OR_BORE] = 0.28;
+    ch_show_how_sure(&judged, sentence);
+    assert_non_null(strstr(sentence,
+                           "Repeat its test first, before anything is taken apart: that it misleads (42 %) is "
+                           "likelier than any one trouble of the engine, though not than all of them together "
+                           "(58 %)."));
+    judgement.question_count = 1;
+    judgement.question[0] = (ch_question){.kind = CH_QUESTION_CONTRADICTION, .cylinder = 1};
+    ch_show_how_sure(&judged, sentence);
+    assert_non_null(
+        strstr(sentence, "Its tests contradict each other, so repeat them first: that one of them misleads"));
+    judgement.question_count = 0;
+    cause_1[CH_CAUSE_MEASUREMENT_ERROR] = 0.22; /* likeliest by a hair, and rather the engine than the test */
+    for (int k = CH_CAUSE_RINGS_OR_BORE; k < CH_CAUSE_RINGS_OR_BORE + 4; k++)
+        cause_1[k] = 0.195;
+    ch_show_how_sure(&judged, sentence);
+    assert_non_null(strstr(sentence, "its test misleads with 22 %. Likeliest trouble (20 %): Worn"));
+    for (int k = CH_CAUSE_RINGS_OR_BORE; k < CH_CAUSE_RINGS_OR_BORE + 4; k++)
+        cause_1[k] = 0.0;
     cause_1[CH_CAUSE_EXHAUST_VALVE] = 0.74;
     cause_1[CH_CAUSE_MEASUREMENT_ERROR] = 0.009;
     cause_1[CH_CAUSE_SOUND] = 0.251;
@@ -379,6 +401,64 @@ static void readings_that_cannot_be_are_the_headline(void **state)
     ch_sheet_clear(&sheet);
 }
 
+static void expect_in_text(const ch_show_judged *judged, const char *words, bool wanted)
+{
+    const ch_show_style style = {.columns = 80};
+    ch_text text;
+    ch_text_init(&text, ROOM);
+    ch_show_judgement_text(judged, &style, &text);
+    assert_int_equal(ch_text_check(&text, NULL), CH_OK);
+    if ((strstr(ch_text_string(&text), words) != NULL) != wanted)
+        fail_msg("%s: %s", words, strstr(ch_text_string(&text), "What it may be"));
+    ch_text_clear(&text);
+}
+
+/* What the causes of several cylinders have in common, and what is asked of them, is told once; of an engine of another kind nothing but that. */
+static void what_is_told_of_several_cylinders_is_told_once(void **state)
+{
+    (void)state;
+    ch_knowledge knowledge = {0};
+    static ch_judgement judgement;
+    ch_sheet sheet = sheet_of(
+        "{sheet: 1, engine: {cylinders: 4}, compression: [{cylinder: 1, reading: 110 psi}, {cylinder: 2, reading: "
+        "110 psi}, {cylinder: 3, reading: 110 psi}, {cylinder: 4, reading: 110 psi}]}");
+    const ch_judge_options options = {.seed = 1};
+    assert_int_equal(ch_knowledge_parse(&knowledge, ch_knowledge_builtin(), NULL), CH_OK);
+    judgement.cylinders = judgement.trace.cylinders = 4;
+    judgement.trace.reliable = true;
+    judgement.minimum_pa = judgement.standard_pa = judgement.ratio_1 = NAN;
+    for (int c = 0; c < 4; c++) {
+        double *cause_1 = judgement.trace.cylinder[c].cause_1;
+        judgement.cylinder[c] =
+            (ch_judged_cylinder){.cylinder = c + 1, .n = 1, .mean_pa = 758e3, .expected_pa = {900e3, 1300e3}};
+        judgement.trace.cylinder[c].cylinder = c + 1;
+        cause_1[CH_CAUSE_RINGS_OR_BORE] = c == 2 ? 0.5 : 0.7 + 0.007 * c;
+        cause_1[CH_CAUSE_EXHAUST_VALVE] = c == 3 ? 0.004 : 0.008;
+        cause_1[CH_CAUSE_SOUND] = 1.0 - cause_1[CH_CAUSE_RINGS_OR_BORE] - cause_1[CH_CAUSE_EXHAUST_VALVE];
+        ch_question *q = &judgement.question[judgement.question_count++];
+        *q = (ch_question){.kind = CH_QUESTION_FIRST_OVER_FINAL, .cylinder = c + 1, .row = (size_t)c, .weight_1 = 0.9};
+        snprintf(q->text, sizeof q->text, "Cylinder %d: the first stroke (%d psi) is odd.", c + 1, 120 + c);
+    }
+    const ch_show_judged judged = {
+        .sheet = &sheet, .knowledge = &knowledge, .options = &options, .judgement = &judgement};
+    expect_in_text(&judged, "  Cylinders 1, 2 and 4\n     70..72 % |##############      |  Worn", true);
+    expect_in_text(&judged, "  Cylinder 3\n         50 % |##########          |  Worn", true);
+    expect_in_text(&judged, "Cylinders 1 to 4, each: the first stroke (120 to 123 psi) is odd.", true);
+    expect_in_text(&judged, "Cylinder 2: ", false);
+    judgement.outside = judgement.unreadable = true;
+    judgement.verdict = CH_VERDICT_UNCLEAR;
+    judgement.because_count = 1;
+    snprintf(judgement.because[0], sizeof judgement.because[0], "Outside of all this.");
+    char sentence[CH_SHOW_SENTENCE];
+    ch_show_how_sure(&judged, sentence);
+    assert_string_equal(sentence, "How sure: of nothing. This engine is outside what can be judged here.");
+    expect_in_text(
+        &judged,
+        "Verdict: unclear. Outside of all this.\n\nThis advises; the car's own service manual and you decide.\n", true);
+    ch_knowledge_clear(&knowledge);
+    ch_sheet_clear(&sheet);
+}
+
 static void unknown_numbers_of_a_judgement_are_dashes_and_nulls(void **state)
 {
     (void)state;
@@ -442,6 +522,7 @@ int main(void)
         cmocka_unit_test(every_caution_stands_before_the_step_that_it_belongs_to),
         cmocka_unit_test(a_tracing_that_is_not_reliable_names_no_cause_and_ranks_no_check),
         cmocka_unit_test(readings_that_cannot_be_are_the_headline),
+        cmocka_unit_test(what_is_told_of_several_cylinders_is_told_once),
         cmocka_unit_test(unknown_numbers_of_a_judgement_are_dashes_and_nulls),
         cmocka_unit_test(every_kind_of_question_has_a_name_of_its_own),
         cmocka_unit_test(how_sure_keeps_a_test_that_misleads_apart_from_a_sound_cylinder),
