@@ -17,7 +17,9 @@
  * The observation of one row of a sheet, where it forbids to crank or run the engine; else NULL: looked for and not there, of no such
  * mark, or of a name that the knowledge does not have.
  *
- * @param row Index into sheet->observed, below sheet->observed_count.
+ * @param sheet     The one it was seen on.
+ * @param knowledge Says which observations forbid it.
+ * @param row       Index into sheet->observed, below sheet->observed_count.
  */
 const ch_knowledge_observation *ch_do_not_run_row(const ch_sheet *sheet, const ch_knowledge *knowledge, size_t row);
 

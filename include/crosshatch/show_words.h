@@ -76,6 +76,9 @@ void ch_show_cause_says(const ch_knowledge_cause *cause, double chance_1, char s
 /** What stands in the place of causes and checks where the tracing of a sheet is not reliable. Static storage. */
 const char *ch_show_no_cause(void);
 
+/** The question after cylinders that have no reading where others have one, which comes before any check of theirs; NULL where there is none. */
+const ch_question *ch_show_missing(const ch_judgement *judgement);
+
 /** What stands before the checks where something was seen that forbids to crank or run the engine. Static storage. */
 const char *ch_show_stopped(void);
 

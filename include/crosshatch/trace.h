@@ -87,7 +87,7 @@ ch_status ch_trace_run(const ch_sheet *sheet, const ch_setup *setup, const ch_kn
 double ch_trace_drawing_error_1(const ch_trace *trace);
 
 /** Grows with whatever changes an answer's bytes as ch_trace_write() puts them. */
-enum { CH_TRACE_VERSION = 15 };
+enum { CH_TRACE_VERSION = 16 };
 
 /**
  * Append an answer as bytes that ch_trace_read() takes, for whoever keeps answers so as not to work them out again. Checks are named by their place

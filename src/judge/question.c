@@ -353,25 +353,92 @@ static bool question_unit_of_all(const judge_asked *asked, ch_judgement *j)
     return true;
 }
 
+/* A part of the others, or as many times them, from which on a row is asked about; and what lies among them (judgment). */
+static const double FAR_1 = 0.25, AMONG_1[2] = {0.87, 1.15};
+
+static bool has_fraction(const ch_quantity *typed)
+{
+    return strpbrk(typed->number, ".,") != NULL;
+}
+
+/* Typed with a fraction where no other reading of its unit has one, or without where all have: not as its neighbours were. */
+static bool typed_unlike_others(const judge_asked *asked, size_t row)
+{
+    const ch_reading *one = &asked->sheet->compression[row];
+    size_t others = 0;
+    for (size_t i = 0; i < asked->readings->n; i++) {
+        const ch_reading *other = &asked->sheet->compression[asked->readings->row[i]];
+        if (asked->readings->row[i] == row || other->reading.unit != one->reading.unit)
+            continue;
+        if (has_fraction(&other->reading) == has_fraction(&one->reading))
+            return false;
+        others++;
+    }
+    return others > 1;
+}
+
+/* Is this reading all that is known of its cylinder? What another test or a sign bears out is no slip of the pen. */
+static bool stands_alone(const ch_sheet *sheet, size_t row)
+{
+    const int cylinder = sheet->compression[row].cylinder;
+    for (size_t i = 0; i < sheet->compression_count; i++)
+        if (i != row && sheet->compression[i].cylinder == cylinder)
+            return false;
+    for (size_t i = 0; i < sheet->wet_count; i++)
+        if (sheet->wet[i].cylinder == cylinder)
+            return false;
+    for (size_t i = 0; i < sheet->leakdown_count; i++)
+        if (sheet->leakdown[i].cylinder == cylinder)
+            return false;
+    for (size_t i = 0; i < sheet->observed_count; i++)
+        if (sheet->observed[i].cylinder == cylinder && !sheet->observed[i].absent)
+            return false;
+    return true;
+}
+
+/* A decimal point one place off: among the others with a digit more or less. */
+static void question_point_of_one(const judge_asked *asked, ch_judgement *j, size_t row, double others_pa)
+{
+    const ch_reading *one = &asked->sheet->compression[row];
+    const double pa = one->reading.si, meant_pa = pa < others_pa ? 10.0 * pa : 0.1 * pa;
+    if (!(meant_pa >= AMONG_1[0] * others_pa && meant_pa <= AMONG_1[1] * others_pa))
+        return;
+    const bool much = pa > asked->bounds->ideal_pa,
+               slip = stands_alone(asked->sheet, row) && typed_unlike_others(asked, row);
+    const judge_words said = judge_say_typed(&one->reading), meant = judge_say_pressure(meant_pa, asked->unit),
+                      among = judge_say_pressure(others_pa, asked->unit);
+    judge_ask(j, much || slip ? CH_QUESTION_IMPOSSIBLE : CH_QUESTION_UNIT, one->cylinder, row,
+              much || slip ? 0.98 : 0.5,
+              "Cylinder %d: is %s meant to be %s, its decimal point one place off? The others show about %s; %s.",
+              one->cylinder, said.text, meant.text, among.text,
+              much   ? "as typed it is more than this engine could show"
+              : slip ? "it is typed unlike the others. If the dial did show it, read the cylinder again"
+                     : "or the cylinder does not seal at all");
+}
+
 /* One row against the other cylinders: a quarter of them or four times them, and among them in another unit. A dead cylinder reads low too. */
 static void question_unit_of_one(const judge_asked *asked, ch_judgement *j, size_t row)
 {
     const ch_reading *one = &asked->sheet->compression[row];
-    const double others_pa = median_of_means(j, one->cylinder);
-    const double pa = one->reading.si;
-    if (!(pa > 0.0) || !(others_pa > 0.0) || (pa > 0.25 * others_pa && pa < 4.0 * others_pa))
+    const double others_pa = median_of_means(j, one->cylinder), pa = one->reading.si;
+    if (!(pa > 0.0) || !(others_pa > 0.0) || (pa > FAR_1 * others_pa && pa < others_pa / FAR_1))
         return;
-    const ch_unit *likely = judge_likely_unit(pa, one->reading.unit, 0.87 * others_pa, others_pa, 1.15 * others_pa);
-    if (likely == NULL)
+    const ch_unit *likely =
+        judge_likely_unit(pa, one->reading.unit, AMONG_1[0] * others_pa, others_pa, AMONG_1[1] * others_pa);
+    if (likely == NULL) {
+        question_point_of_one(asked, j, row, others_pa);
         return;
+    }
     const judge_words said = judge_say_typed(&one->reading), among = in_both(others_pa, asked->unit, likely);
     const bool much = pa > asked->bounds->ideal_pa, alone = unit_of_others(asked, row) == likely;
-    const bool impossible = much || alone;
+    const bool slip = stands_alone(asked->sheet, row) && typed_unlike_others(asked, row);
+    const bool impossible = much || alone || slip;
     judge_ask(j, impossible ? CH_QUESTION_IMPOSSIBLE : CH_QUESTION_UNIT, one->cylinder, row, impossible ? 0.98 : 0.5,
               "Cylinder %d: %s may be %s typed as %s, since the others show about %s; %s.", one->cylinder, said.text,
               likely->name, one->reading.unit->name, among.text,
               much    ? "it is more than this engine could show"
               : alone ? "it is the only one in that unit"
+              : slip  ? "it is typed unlike the others. If the dial did show it, read the cylinder again"
                       : "or the cylinder does not seal at all");
 }
 

@@ -56,6 +56,42 @@ static judge_words say_title(const char *title)
 /* The second cause is not worth naming where it would stand there with 0 %. */
 static const double LEAST_SECOND_1 = 0.005;
 
+/* It is asked whether the number of a cylinder's only reading is right: what is made of it holds only then. */
+static bool number_is_asked(const grounds *g, int c)
+{
+    const ch_judgement *j = g->j;
+    const double most_pa = j->highest > 0 ? j->cylinder[j->highest - 1].mean_pa : NAN;
+    for (size_t i = 0; i < j->question_count; i++) {
+        const ch_question *q = &j->question[i];
+        if (q->cylinder == c + 1 && q->row != SIZE_MAX && j->cylinder[c].n == 1 &&
+            (q->kind == CH_QUESTION_IMPOSSIBLE ||
+             (q->kind == CH_QUESTION_UNIT && j->cylinder[c].mean_pa < 0.3 * most_pa)))
+            return true;
+    }
+    return false;
+}
+
+/* Whether two cylinders lie side by side is read off their numbers, which engines of two banks count in two ways. */
+static bool numbering_is_assumed(const ch_sheet_engine *engine)
+{
+    return engine->layout == CH_LAYOUT_VEE || engine->layout == CH_LAYOUT_FLAT ||
+           (engine->layout == CH_LAYOUT_UNSTATED && engine->cylinders > 4);
+}
+
+static void reason_numbering(grounds *g)
+{
+    double most_1 = 0.0;
+    for (int c = 0; c < g->j->cylinders; c++)
+        most_1 = fmax(most_1, g->j->trace.cylinder[c].cause_1[CH_CAUSE_HEAD_GASKET_BETWEEN_CYLINDERS]);
+    if (most_1 >= SUSPECT_1 && numbering_is_assumed(&g->sheet->engine))
+        because(g, 49.0 + 40.0 * most_1,
+                "A gasket goes between cylinders that lie side by side. Which do hangs on how the maker numbers them: "
+                "%sthe sheet cannot tell. Look at the car: if no two of the low ones share a wall, it is not that.",
+                g->sheet->engine.layout == CH_LAYOUT_UNSTATED
+                    ? "in line, through one bank and then the other, or across; "
+                    : "through one bank and then the other, or across; ");
+}
+
 static void reason_cause(grounds *g, int c)
 {
     const double *cause_1 = g->j->trace.cylinder[c].cause_1;
@@ -76,9 +112,10 @@ static void reason_cause(grounds *g, int c)
     const bool misleads = g->error_1[c] >= CH_MISLEADS_TOLD_1;
     const judge_words error = judge_say_chance(g->error_1[c]);
     because(g, 50.0 + 40.0 * g->fault_1[c],
-            "Cylinder %d: the chance that something is wrong with it is %s%s%s; likeliest is \"%s\" (%s)%s%s%s%s%s.",
-            c + 1, fault.text, misleads ? ", that its test misleads " : "", misleads ? error.text : "", a.text,
-            part_a.text, alone ? "" : ", then \"", alone ? "" : b.text, alone ? "" : "\" (", alone ? "" : part_b.text,
+            "Cylinder %d: %sthe chance that something is wrong with it is %s%s%s; likeliest is \"%s\" (%s)%s%s%s%s%s.",
+            c + 1, number_is_asked(g, c) ? "if its number is right, " : "", fault.text,
+            misleads ? ", that its test misleads " : "", misleads ? error.text : "", a.text, part_a.text,
+            alone ? "" : ", then \"", alone ? "" : b.text, alone ? "" : "\" (", alone ? "" : part_b.text,
             alone ? "" : ")");
 }
 
@@ -123,6 +160,7 @@ static void reason_causes(grounds *g)
         return;
     reason_coolant(g);
     reason_somewhere(g);
+    reason_numbering(g);
     for (int round = 0; round < 3; round++) {
         int worst = -1;
         for (int c = 0; c < g->j->cylinders; c++)
@@ -617,6 +655,23 @@ static void reason_rests_on(grounds *g)
         because(g, 25.0, "Not on the sheet, so assumed, with the doubt that this brings: %s.", assumed);
 }
 
+/* Is a result of looking through its plug hole noted, of anything that the check may find? */
+static bool was_looked_into(const grounds *g, int cylinder)
+{
+    static const char ID[] = "borescope";
+    const ch_knowledge_check *look = ch_knowledge_check_find(g->knowledge, ID, sizeof ID - 1);
+    for (size_t i = 0; look != NULL && i < g->sheet->observed_count; i++) {
+        const ch_observation *row = &g->sheet->observed[i];
+        const ch_knowledge_observation *seen =
+            ch_knowledge_observation_find(g->knowledge, row->what, strlen(row->what));
+        for (size_t y = 0; seen != NULL && y < look->yields.count; y++)
+            if (seen == &g->knowledge->observations[look->yields.at[y]] && seen->kind == CH_OBSERVATION_CHECK &&
+                (row->cylinder == 0 || row->cylinder == cylinder))
+                return true;
+    }
+    return false;
+}
+
 static void reason_what_would_change(grounds *g)
 {
     const ch_judgement *j = g->j;
@@ -632,6 +687,14 @@ static void reason_what_would_change(grounds *g)
                 "from them.");
         return;
     }
+    for (int c = 0; c < j->cylinders; c++)
+        if (number_is_asked(g, c)) {
+            because(g, 40.0,
+                    "What would change this: the number of cylinder %d as the dial shows it, read again where that is "
+                    "in doubt.",
+                    c + 1);
+            return;
+        }
     if (j->repeat_cylinder > 0) {
         const judge_words points = judge_say_part(j->cylinder[j->repeat_cylinder - 1].repeat_gain_1);
         because(g, 40.0,
@@ -662,9 +725,10 @@ static void reason_what_would_change(grounds *g)
     for (size_t i = 0; i < g->sheet->leakdown_count; i++)
         tested = tested || g->sheet->leakdown[i].cylinder == worst + 1;
     because(g, 40.0, "What would change this: %s of cylinder %d.%s",
-            !measured ? "a dry compression test"
-            : tested  ? "a look through the plug hole (borescope) or a repeated leak-down"
-                      : "a leak-down test",
+            !measured                       ? "a dry compression test"
+            : !tested                       ? "a leak-down test"
+            : was_looked_into(g, worst + 1) ? "a repeated leak-down"
+                                            : "a look through the plug hole (borescope) or a repeated leak-down",
             worst + 1, repeat_hardly_moves(g));
 }
 

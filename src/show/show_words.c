@@ -161,6 +161,14 @@ const char *ch_show_no_cause(void)
            "before another.";
 }
 
+const ch_question *ch_show_missing(const ch_judgement *judgement)
+{
+    for (size_t i = 0; i < judgement->question_count; i++)
+        if (judgement->question[i].kind == CH_QUESTION_MISSING)
+            return &judgement->question[i];
+    return NULL;
+}
+
 const char *ch_show_stopped(void)
 {
     return "What was seen comes first. No check is named for which the starter turns the engine, or for which it runs.";
@@ -205,6 +213,23 @@ static void test_first(const ch_show_judged *judged, const ch_trace_cylinder *wo
              fault);
 }
 
+/* Its number cannot be right as typed: what was traced from it holds only if it is. */
+static bool is_impossible(const ch_judgement *judgement, int cylinder)
+{
+    for (size_t i = 0; i < judgement->question_count; i++)
+        if (judgement->question[i].kind == CH_QUESTION_IMPOSSIBLE && judgement->question[i].cylinder == cylinder)
+            return true;
+    return false;
+}
+
+static bool all_tested(const ch_show_judged *judged)
+{
+    for (int c = 1; c <= judged->judgement->cylinders; c++)
+        if (!ch_show_tested(judged->sheet, c))
+            return false;
+    return true;
+}
+
 void ch_show_how_sure(const ch_show_judged *judged, char sentence[CH_SHOW_SENTENCE])
 {
     const ch_trace_cylinder *worst = worst_cylinder(judged);
@@ -232,6 +257,13 @@ void ch_show_how_sure(const ch_show_judged *judged, char sentence[CH_SHOW_SENTEN
         snprintf(sentence, CH_SHOW_SENTENCE, "How sure: %s", ch_show_no_cause());
         return;
     }
+    if (is_impossible(judged->judgement, worst->cylinder)) {
+        snprintf(sentence, CH_SHOW_SENTENCE,
+                 "How sure: not at all of cylinder %d before its number is looked at again. What is said of it below "
+                 "holds only if it is right.",
+                 worst->cylinder);
+        return;
+    }
     const double any_1 = judged->judgement->trace.any_fault_1;
     if (any_1 >= CH_SHOW_SOMEWHERE_1 && 1.0 - worst->cause_1[CH_CAUSE_SOUND] < MOST_OF_IT_1 * any_1) {
         char any[CH_SHOW_NUMBER];
@@ -254,8 +286,9 @@ void ch_show_how_sure(const ch_show_judged *judged, char sentence[CH_SHOW_SENTEN
     ch_show_chance(worst->cause_1[cause], likely);
     ch_show_chance(misleads_1, test);
     if (worst->cause_1[CH_CAUSE_SOUND] >= CH_SHOW_SUSPICIOUS_1)
-        snprintf(sentence, CH_SHOW_SENTENCE, "How sure: the least certain, cylinder %d, is sound with a chance of %s.",
-                 worst->cylinder, sound);
+        snprintf(sentence, CH_SHOW_SENTENCE,
+                 "How sure: the least certain%s, cylinder %d, is sound with a chance of %s.",
+                 all_tested(judged) ? "" : " of those tested", worst->cylinder, sound);
     else
         snprintf(sentence, CH_SHOW_SENTENCE,
                  "How sure: cylinder %d is sound%s with a chance of %s%s%s. %sikeliest trouble (%s): %s.",

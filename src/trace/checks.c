@@ -64,6 +64,16 @@ static bool wet_is_new(const weigh_frame *frame, const ch_knowledge_check *check
     return (check->rows & CH_ROWS_WET) != 0 && frame->measured->cylinder[i].wet.n == 0;
 }
 
+/* Was nothing of this cylinder measured, where another was read dry? The gauge is in the hand: it comes before any other look at that cylinder. */
+static bool waits_for_its_reading(const weigh_frame *frame, int i)
+{
+    const measured *m = frame->measured;
+    bool other = false;
+    for (int c = 0; c < m->cylinders; c++)
+        other = other || m->cylinder[c].dry.n > 0;
+    return other && m->cylinder[i].dry.n == 0 && m->cylinder[i].wet.n == 0 && m->cylinder[i].leakdown_count == 0;
+}
+
 /* Information of one check about one cylinder (0-based). */
 static double check_bits(const checks_known *known, const ch_trace *trace, const ch_knowledge_check *check, int i)
 {
@@ -74,6 +84,8 @@ static double check_bits(const checks_known *known, const ch_trace *trace, const
     double bits = 0.0;
     if (known->do_not_run && ch_knowledge_check_cranks(check))
         return 0.0; /* whatever it would tell */
+    if (!known->do_not_run && check->scope == CH_SCOPE_CYLINDER && waits_for_its_reading(frame, i))
+        return 0.0;
     if (check->rows == CH_ROWS_COMPRESSION && frame->measured->cylinder[i].dry.n == 0)
         return 0.0; /* there is no reading to take again */
     if (leakdown_is_new(frame, check, i)) {

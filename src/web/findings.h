@@ -17,6 +17,7 @@ typedef struct findings {
     const char *path;        /* of the page */
     size_t off;              /* things off the car: while there are some, the engine cannot run */
     int64_t sheet;           /* whose put-back list leads to them */
+    bool closed;             /* the sheet takes no entries until it is opened again */
 } findings;
 
 /* How a sheet is judged on every page: by the rule and in the unit of the settings, from the seed that the terminal has too. */

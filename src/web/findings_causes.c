@@ -197,6 +197,41 @@ static void caution(const findings *f, const ch_knowledge_caution *one)
     html_lit(f->w, "</p>\n");
 }
 
+/* Where the result of a check is entered: the readings that it takes, the signs that it may find. */
+static void enter_result(const findings *f, const ch_trace_check *next)
+{
+    static const struct {
+        unsigned bit;
+        const char *kind, *words;
+    } ROWS[] = {{CH_ROWS_COMPRESSION, "dry", "Enter the reading"},
+                {CH_ROWS_WET, "wet", "Enter the wet reading"},
+                {CH_ROWS_LEAKDOWN, "leakdown", "Enter the leak-down"}};
+    if (f->closed) {
+        html_lit(f->w, "<p class=\"no-print\"><a class=\"button second\"");
+        html_attrf(f->w, "href", "/sheet/%lld", (long long)f->sheet);
+        html_lit(f->w, ">Open the sheet again to enter the result</a></p>\n");
+        return;
+    }
+    html_lit(f->w, "<p class=\"row no-print\">");
+    for (size_t i = 0; i < sizeof ROWS / sizeof ROWS[0]; i++) {
+        if ((next->check->rows & ROWS[i].bit) == 0)
+            continue;
+        html_lit(f->w, "<a class=\"button second\"");
+        html_attrf(f->w, "href", "/sheet/%lld/measure?kind=%s&cylinder=%d#enter", (long long)f->sheet, ROWS[i].kind,
+                   next->cylinder);
+        html_lit(f->w, ">");
+        html_text(f->w, ROWS[i].words);
+        html_lit(f->w, "</a>");
+    }
+    if (next->check->yields.count > 0) {
+        html_lit(f->w, "<a class=\"button second\"");
+        html_attrf(f->w, "href", "/sheet/%lld?check=%s&cylinder=%d#enter-sign", (long long)f->sheet, next->check->id,
+                   next->cylinder);
+        html_lit(f->w, ">Enter what you saw</a>");
+    }
+    html_lit(f->w, "</p>\n");
+}
+
 /* Cautions, then what to do: whoever reads down the page meets them in this order. */
 static void check_body(const findings *f, const ch_trace_check *next)
 {
@@ -205,6 +240,7 @@ static void check_body(const findings *f, const ch_trace_check *next)
     for (size_t i = 0; i < next->check->cautions.count; i++)
         caution(f, &knowledge->cautions[next->check->cautions.at[i]]);
     findings_p(f, next->check->says);
+    enter_result(f, next);
     html_lit(f->w, "<p class=\"quiet\">");
     html_textf(f->w, "Worth %s bits. ", ch_show_number(next->bits_1, 2, bits));
     html_text(f->w, ch_show_bit_means());
@@ -254,6 +290,20 @@ static void repeat_first(const findings *f)
     for (size_t i = 0; i < check->cautions.count; i++)
         caution(f, &knowledge->cautions[check->cautions.at[i]]);
     findings_p(f, check->says);
+}
+
+/* Cylinders without a reading, where others have one: no check of theirs comes before it. */
+static void read_the_rest(const findings *f)
+{
+    const ch_question *missing = ch_show_missing(f->judged->judgement);
+    if (missing == NULL)
+        return;
+    findings_p(f, missing->text);
+    if (f->closed)
+        return;
+    html_lit(f->w, "<p class=\"no-print\"><a class=\"button\"");
+    html_attrf(f->w, "href", "/sheet/%lld/measure", (long long)f->sheet);
+    html_lit(f->w, ">Read them first</a></p>\n");
 }
 
 static size_t shown_checks(const findings *f)
@@ -307,12 +357,14 @@ void findings_checks(const findings *f)
         return;
     }
     if (trace->next_check_count == 0) {
+        read_the_rest(f);
         html_lit(f->w, "<p>No check would tell enough to be worth its time.</p>\n");
         return;
     }
     findings_open(f, "The car's own manual comes first");
     findings_p(f, f->judged->knowledge->always);
     findings_close(f);
+    read_the_rest(f);
     html_lit(f->w, "<p>What gets soonest to being sure stands first.</p>\n");
     const size_t now = check_list(f, false);
     if (now == shown_checks(f))

@@ -51,10 +51,16 @@ static int asked_cylinder(const web_request *request, const ch_sheet *sheet)
     return 0;
 }
 
-static void show(html_writer *w, const ch_show_judged *judged, const char *path, int64_t sheet, size_t off)
+static void show(html_writer *w, const ch_show_judged *judged, const char *path, const ch_store_sheet *row,
+                 size_t off)
 {
-    const findings f = {
-        .w = w, .judged = judged, .pressure = judged->options->pressure_unit, .path = path, .off = off, .sheet = sheet};
+    const findings f = {.w = w,
+                        .judged = judged,
+                        .pressure = judged->options->pressure_unit,
+                        .path = path,
+                        .off = off,
+                        .sheet = row->id,
+                        .closed = row->closed};
     findings_verdict(&f);
     findings_readings(&f);
     findings_questions(&f);
@@ -120,7 +126,7 @@ static ch_status judge(web_request *request, html_writer *w, const ch_store_shee
                                        .reason = why != NULL ? why->reason : NULL,
                                        .reason_count = why != NULL ? why->reason_count : 0,
                                        .beside = drawn >= 0 ? &beside : NULL};
-        show(w, &judged, request->path, row->id, off);
+        show(w, &judged, request->path, row, off);
         write_reports(w, web_part_id(request, 0));
         html_lit(w, "<p class=\"no-print\"><a class=\"button second\"");
         html_attrf(w, "href", "/whatif?sheet=%lld", (long long)web_part_id(request, 0));

@@ -109,7 +109,7 @@ static ch_status row_page(web_request *request, web_response *response, const me
     rc = piece_entry(w, err);
     piece_hidden_number(w, "sheet", m->row.id);
     if (row->kind == CH_STORE_OBSERVED)
-        signs_fields(w, typed ? &request->form : NULL, row, &know->knowledge, m->sheet.engine.cylinders);
+        signs_fields(w, typed ? &request->form : NULL, row, NULL, &know->knowledge, m->sheet.engine.cylinders);
     else
         write_reading(w, request, m, row, typed);
     piece_button(w, "do", "correct", "wide", "Correct it");

@@ -1,5 +1,6 @@
 /*
  * GET /sheet/ID: a sheet: what to do next, the order of work, signs noticed, the day, closing.
+ *   Query: check = id of a check and cylinder open the form of signs with what that check may find on top.
  * GET /sheet/ID/revision: {"revision": n}, for a page that asks whether another phone entered something.
  * POST /sheet/ID/head: the day, fields of sheet_form.h.
  * POST /sheet/ID/observed: fields of signs.h, entry.
@@ -65,12 +66,25 @@ static ch_status write_observed(html_writer *w, web_request *request, const ch_s
     char action[64];
     snprintf(action, sizeof action, "/sheet/%lld/observed", (long long)sheet->id);
     piece_alert(w, alert);
-    html_lit(w, "<details");
-    html_attr_if(w, "open", alert != NULL);
+    const char *asked = web_value(&request->query, "check");
+    const ch_knowledge_check *check =
+        asked != NULL ? ch_knowledge_check_find(&know->knowledge, asked, strlen(asked)) : NULL;
+    html_lit(w, "<details id=\"enter-sign\"");
+    html_attr_if(w, "open", alert != NULL || check != NULL);
     html_lit(w, "><summary>Enter a sign</summary>");
+    if (check != NULL) {
+        html_lit(w, "<p>");
+        html_textf(w, "What \"%s\" may find stands first. What was looked for and is not there counts too.",
+                   check->title);
+        html_lit(w, "</p>");
+    }
     html_form_open(w, request, action, false);
     rc = piece_entry(w, err);
-    signs_fields(w, alert != NULL ? &request->form : NULL, NULL, &know->knowledge, sheet->cylinders);
+    signs_fields(w,
+                 alert != NULL   ? &request->form
+                 : check != NULL ? &request->query
+                                 : NULL,
+                 NULL, check, &know->knowledge, sheet->cylinders);
     piece_button(w, NULL, NULL, "", "Enter it");
     html_form_close(w);
     html_lit(w, "</details>\n");

@@ -19,9 +19,20 @@ ch_status signs_read(const web_fields *form, const ch_knowledge *knowledge, ch_s
 }
 
 /* The signs to choose from, each heading with its own; what stands under none comes last. */
-static void write_choice(html_writer *w, const ch_knowledge *knowledge, const char *chosen)
+static void write_choice(html_writer *w, const ch_knowledge *knowledge, const ch_knowledge_check *check,
+                         const char *chosen)
 {
     piece_option(w, "", "Choose a sign", chosen);
+    if (check != NULL) {
+        html_lit(w, "<optgroup");
+        html_attr(w, "label", check->title);
+        html_lit(w, ">");
+        for (size_t i = 0; i < check->yields.count; i++) {
+            const ch_knowledge_observation *one = &knowledge->observations[check->yields.at[i]];
+            piece_option(w, one->id, one->title, "");
+        }
+        html_lit(w, "</optgroup>");
+    }
     for (size_t h = 0; h <= knowledge->headings_count; h++) {
         const bool headed = h < knowledge->headings_count;
         const long heading = headed ? (long)h : CH_NO_HEADING;
@@ -38,8 +49,8 @@ static void write_choice(html_writer *w, const ch_knowledge *knowledge, const ch
     }
 }
 
-void signs_fields(html_writer *w, const web_fields *form, const ch_store_row *row, const ch_knowledge *knowledge,
-                  int cylinders)
+void signs_fields(html_writer *w, const web_fields *form, const ch_store_row *row, const ch_knowledge_check *check,
+                  const ch_knowledge *knowledge, int cylinders)
 {
     const ch_observation *seen = row != NULL ? &row->observed : NULL;
     const char *what = form != NULL ? web_value(form, "what") : seen != NULL ? seen->what : NULL;
@@ -47,7 +58,7 @@ void signs_fields(html_writer *w, const web_fields *form, const ch_store_row *ro
     const char *found = form != NULL ? web_value(form, "found") : seen != NULL && seen->absent ? "no" : "yes";
     const int at = form != NULL ? piece_number(form, "cylinder", 0) : seen != NULL ? seen->cylinder : 0;
     html_lit(w, "<label for=\"f-what\">What</label><select id=\"f-what\" name=\"what\" required>");
-    write_choice(w, knowledge, what);
+    write_choice(w, knowledge, check, what);
     html_lit(w, "</select><label for=\"f-at\">Where</label><select id=\"f-at\" name=\"cylinder\">"
                 "<option value=\"0\">The engine as a whole</option>");
     for (int c = 1; c <= cylinders; c++) {

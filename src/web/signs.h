@@ -10,9 +10,9 @@
 /* A row as the form gives it; its texts live in the form. CH_E_INPUT where no sign is chosen. */
 ch_status signs_read(const web_fields *form, const ch_knowledge *knowledge, ch_store_row *row, ch_err *err);
 
-/* `form`: what was sent and refused; NULL = show what `row` holds, or, where that is NULL too, nothing. */
-void signs_fields(html_writer *w, const web_fields *form, const ch_store_row *row, const ch_knowledge *knowledge,
-                  int cylinders);
+/* `form`: what was sent and refused; NULL = show what `row` holds, or, where that is NULL too, nothing. `check`: what it may find stands on top; NULL = none. */
+void signs_fields(html_writer *w, const web_fields *form, const ch_store_row *row, const ch_knowledge_check *check,
+                  const ch_knowledge *knowledge, int cylinders);
 
 /* One sign as it stands, and, struck through, what it was before. */
 void signs_chain(html_writer *w, const web_request *request, const ch_knowledge *knowledge, const ch_store_row rows[],

@@ -130,6 +130,21 @@ static void checks_are_worth_what_their_outcomes_tell(void **state)
     assert_true(traced.next_check[0].cylinder != 2);
 }
 
+/* The gauge is in the hand: a cylinder that was not read is read, before anything else of it is looked at. */
+static void what_was_not_read_waits_for_its_reading(void **state)
+{
+    (void)state;
+    const ch_sheet sheet = {.engine.cylinders = 2};
+    bool named[3] = {false}; /* a check of cylinder 1, by which were read: none, the second, both */
+    for (size_t read = 0; read < 3; read++) {
+        doubtful();
+        find_with(&sheet, read > 1, read > 0);
+        for (size_t k = 0; k < traced.next_check_count; k++)
+            named[read] = named[read] || traced.next_check[k].cylinder == 1;
+    }
+    assert_true(named[0] && !named[1] && named[2]);
+}
+
 static void what_must_not_be_cranked_is_not(void **state)
 {
     (void)state;
@@ -377,6 +392,7 @@ int main(void)
         cmocka_unit_test(a_wet_test_finds_what_oil_closes),
         cmocka_unit_test(findings_are_chances_under_every_cause),
         cmocka_unit_test(what_was_seen_is_not_looked_for_again),
+        cmocka_unit_test(what_was_not_read_waits_for_its_reading),
         cmocka_unit_test(what_must_not_be_cranked_is_not),
     };
     return cmocka_run_group_tests(tests, load_and_find, unload);

@@ -393,6 +393,20 @@ static bool want_impossible(void)
                                : "or the cylinder does not seal at all");
                 if (wanted_count > before)
                     continue;
+            } else if (pa > 0.0 && others > 0.0 && (pa <= 0.25 * others || pa >= 4.0 * others)) {
+                /* a digit more or less; all are typed without a fraction */
+                const size_t before = wanted_count;
+                const double meant = pa < others ? 10.0 * pa : pa / 10.0;
+                if (meant >= 0.87 * others && meant <= 1.15 * others)
+                    want(pa > most ? CH_QUESTION_IMPOSSIBLE : CH_QUESTION_UNIT, c, (size_t)at[k],
+                         pa > most ? 0.98 : 0.5,
+                         "Cylinder %d: is %d %s meant to be %s, its decimal point one place off? The others show about "
+                         "%s; %s.",
+                         c, one->number, one->unit, said(meant, d.unit).text, said(others, d.unit).text,
+                         pa > most ? "as typed it is more than this engine could show"
+                                   : "or the cylinder does not seal at all");
+                if (wanted_count > before)
+                    continue;
             }
             if (pa > most)
                 want(CH_QUESTION_IMPOSSIBLE, c, (size_t)at[k], 0.98,

@@ -250,6 +250,21 @@ static words share(double p)
     return w;
 }
 
+/* Is it asked whether the only number of a cylinder is right? */
+static bool is_number_asked(int c)
+{
+    const ch_judgement *j = &judgement;
+    for (size_t i = 0; i < j->question_count; i++) {
+        const ch_question *q = &j->question[i];
+        if (q->row == SIZE_MAX || q->cylinder != c + 1 || j->cylinder[c].n != 1)
+            continue;
+        if (q->kind == CH_QUESTION_IMPOSSIBLE || (q->kind == CH_QUESTION_UNIT && j->highest > 0 &&
+                                                  j->cylinder[c].mean_pa < 0.3 * j->cylinder[j->highest - 1].mean_pa))
+            return true;
+    }
+    return false;
+}
+
 static void want_cause(int c)
 {
     const double *cause = judgement.trace.cylinder[c].cause_1;
@@ -264,13 +279,16 @@ static void want_cause(int c)
         snprintf(test, sizeof test, ", that its test misleads %s", about(error_of(c)).text);
     if (percent(cause[second]) == 0) {
         want(50.0 + 40.0 * fault_of(c),
-             "Cylinder %d: the chance that something is wrong with it is %s%s; likeliest is \"%s\" (%s).", c + 1,
-             about(fault_of(c)).text, test, title(knowledge.causes[first].title).text, share(cause[first]).text);
+             "Cylinder %d: %sthe chance that something is wrong with it is %s%s; likeliest is \"%s\" (%s).", c + 1,
+             is_number_asked(c) ? "if its number is right, " : "", about(fault_of(c)).text, test,
+             title(knowledge.causes[first].title).text, share(cause[first]).text);
         return;
     }
     want(50.0 + 40.0 * fault_of(c),
-         "Cylinder %d: the chance that something is wrong with it is %s%s; likeliest is \"%s\" (%s), then \"%s\" (%s).",
-         c + 1, about(fault_of(c)).text, test, title(knowledge.causes[first].title).text, share(cause[first]).text,
+         "Cylinder %d: %sthe chance that something is wrong with it is %s%s; likeliest is \"%s\" (%s), then \"%s\" "
+         "(%s).",
+         c + 1, is_number_asked(c) ? "if its number is right, " : "", about(fault_of(c)).text, test,
+         title(knowledge.causes[first].title).text, share(cause[first]).text,
          title(knowledge.causes[second].title).text, share(cause[second]).text);
 }
 
@@ -298,6 +316,14 @@ static void want_causes(void)
              "The chance that something is wrong with one cylinder or another is %s, counting all %d together; nothing "
              "here tells which.",
              about(j->trace.any_fault_1).text, j->cylinders);
+    double between = 0.0;
+    for (int c = 0; c < j->cylinders; c++)
+        between = fmax(between, j->trace.cylinder[c].cause_1[CH_CAUSE_HEAD_GASKET_BETWEEN_CYLINDERS]);
+    if (between >= 0.25 && j->cylinders > 4) /* none of them says how its cylinders lie */
+        want(49.0 + 40.0 * between,
+             "A gasket goes between cylinders that lie side by side. Which do hangs on how the maker numbers them: in "
+             "line, through one bank and then the other, or across; the sheet cannot tell. Look at the car: if no two "
+             "of the low ones share a wall, it is not that.");
     bool told[CH_CYLINDERS_MAX] = {false};
     for (int round = 0; round < 3 && round < count_tested(); round++) {
         int worst = 0; /* of those tested and not told, the first of equals */
@@ -646,6 +672,14 @@ static void want_change(void)
     const char *hardly = j->rule[j->chosen_rule].applies ? " One more repeat of any reading would hardly move it." : "";
     for (int c = 0; c < j->cylinders; c++)
         hardly = comes_first(c) ? "" : hardly;
+    for (int c = 0; c < j->cylinders; c++)
+        if (is_number_asked(c)) {
+            want(40.0,
+                 "What would change this: the number of cylinder %d as the dial shows it, read again where that is in "
+                 "doubt.",
+                 c + 1);
+            return;
+        }
     if (j->repeat_cylinder > 0) {
         want(40.0,
              "What would change this: one more reading of cylinder %d would be expected to move the chance of a broken "

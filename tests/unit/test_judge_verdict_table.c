@@ -403,9 +403,94 @@ static void what_was_assumed_is_named_each_by_itself(void **state)
         }
 }
 
+/* One number that is a slip of the pen carries no fault: typed with a fraction where the others have none, and right in another unit or with
+ * its point one place on. What another test bears out, or what is typed like the others, stays a fault that is asked about. */
+static void a_slip_of_the_pen_is_no_fault(void **state)
+{
+    (void)state;
+    static const struct {
+        const char *second, *more, *asks;
+        ch_verdict verdict;
+    } TABLE[] = {
+        {"12.2", "", "12.2 psi may be bar typed as psi", CH_VERDICT_UNCLEAR},
+        {"17.6", "", "is 17.6 psi meant to be 176 psi", CH_VERDICT_UNCLEAR},
+        {"17.6", ", leakdown: [{cylinder: 2, loss: 90 %}]", "is 17.6 psi meant to be 176 psi", CH_VERDICT_FAULT},
+        {"18", "", "is 18 psi meant to be 180 psi", CH_VERDICT_FAULT},
+        {"1760", "", "is 1760 psi meant to be 176 psi", CH_VERDICT_UNCLEAR},
+        {"60.5", "", NULL, CH_VERDICT_FAULT},
+    };
+    const ch_judge_options options = {.seed = 1};
+    for (size_t i = 0; i < sizeof TABLE / sizeof TABLE[0]; i++) {
+        char text[400];
+        snprintf(
+            text, sizeof text,
+            "{sheet: 1, units: {pressure: psi}, engine: {cylinders: 4}, compression: [{cylinder: 1, reading: 178}, "
+            "{cylinder: 2, reading: %s}, {cylinder: 3, reading: 175}, {cylinder: 4, reading: 177}]%s}",
+            TABLE[i].second, TABLE[i].more);
+        ch_sheet sheet;
+        sheet_of(text, &sheet);
+        assert_int_equal(ch_judge(&sheet, &knowledge, &options, &judgement, NULL), CH_OK);
+        bool asked = false;
+        for (size_t k = 0; k < judgement.question_count; k++)
+            asked = asked || (judgement.question[k].row == 1 &&
+                              (TABLE[i].asks == NULL || strstr(judgement.question[k].text, TABLE[i].asks) != NULL));
+        assert_int_equal(asked, TABLE[i].asks != NULL);
+        assert_int_equal(judgement.verdict, TABLE[i].verdict);
+        assert_true(TABLE[i].asks == NULL || !reasons_say("Cylinder 2: the chance that something"));
+        ch_sheet_clear(&sheet);
+    }
+}
+
+/* A look that was taken is not advised again. */
+static void what_was_looked_into_is_not_looked_into_again(void **state)
+{
+    (void)state;
+    for (int looked = 0; looked < 2; looked++) {
+        char text[400];
+        snprintf(
+            text, sizeof text,
+            "{sheet: 1, units: {pressure: psi}, engine: {cylinders: 2}, compression: [{cylinder: 1, reading: 170}, "
+            "{cylinder: 2, reading: 165}], leakdown: [{cylinder: 1, loss: 60 %%}]%s}",
+            looked ? ", observed: [{what: borescope_valve_edge, cylinder: 1}]" : "");
+        all_well_of(2, 1.0);
+        blame(1, CH_CAUSE_EXHAUST_VALVE, 0.9);
+        assert_int_equal(verdict_of(text), CH_VERDICT_FAULT);
+        assert_int_equal(reasons_say("a look through the plug hole"), looked == 0);
+        assert_true(reasons_say("a repeated leak-down of cylinder 1"));
+    }
+}
+
+/* Which cylinders lie side by side is told by the numbers of a row alone. */
+static void a_gasket_between_two_hangs_on_how_they_are_numbered(void **state)
+{
+    (void)state;
+    static const struct {
+        const char *engine;
+        int cylinders;
+        bool told;
+    } TABLE[] = {{"cylinders: 6, layout: vee", 6, true},
+                 {"cylinders: 6, layout: flat", 6, true},
+                 {"cylinders: 6, layout: inline", 6, false},
+                 {"cylinders: 6", 6, true},
+                 {"cylinders: 4", 4, false}};
+    for (size_t i = 0; i < sizeof TABLE / sizeof TABLE[0]; i++) {
+        char text[200];
+        snprintf(text, sizeof text,
+                 "{sheet: 1, units: {pressure: psi}, engine: {%s}, compression: [{cylinder: 1, reading: 70}]}",
+                 TABLE[i].engine);
+        all_well_of(TABLE[i].cylinders, 1.0);
+        blame(1, CH_CAUSE_HEAD_GASKET_BETWEEN_CYLINDERS, 0.9);
+        verdict_of(text);
+        assert_int_equal(reasons_say("Which do hangs on how the maker numbers them"), TABLE[i].told);
+    }
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
+        cmocka_unit_test(a_slip_of_the_pen_is_no_fault),
+        cmocka_unit_test(what_was_looked_into_is_not_looked_into_again),
+        cmocka_unit_test(a_gasket_between_two_hangs_on_how_they_are_numbered),
         cmocka_unit_test(the_first_line_that_holds_decides),
         cmocka_unit_test(reasons_stand_in_the_order_of_what_they_decide),
         cmocka_unit_test(what_would_change_the_verdict_stands_at_its_place),

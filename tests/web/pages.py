@@ -943,6 +943,50 @@ def new_evidence_gives_new_findings():
 
 
 @promise
+def the_result_of_a_check_has_its_form_a_tap_away():
+    with demo_garage(Server()) as server:
+        person = Person(server)
+        for number in (1, 2):  # closed
+            source = person.get(f"/sheet/{number}/findings").source
+            assert "?check=" not in source and ("Worth" not in source or "Open the sheet again to enter the result" in source)
+    with Server() as server:
+        person = Person(server)
+        enter_car(person)
+        sheet = begin_sheet(person)
+        for cylinder, reading in enumerate(("150", "90", "148", "152"), 1):
+            enter_reading(person, sheet, cylinder, reading)
+        page = person.get(f"/sheet/{sheet}/findings")
+        links = sorted(set(re.findall(r'href="(/sheet/\d+(?:/measure)?\?(?:kind|check)=[^"]*)"', page.source)))
+        assert any("check=borescope" in link for link in links) and any("kind=" in link for link in links), links
+        for link in links:
+            there = person.get(link.replace("&amp;", "&").split("#")[0])
+            cylinder = re.search(r"cylinder=(\d+)", link).group(1)
+            if "/measure" in link:
+                assert re.search(rf'class="big">{cylinder}<', there.source), link
+            else:
+                form = re.search(r'<details id="enter-sign" open.*?</details>', there.source, re.S).group(0)
+                assert f'value="{cylinder}" selected' in form or cylinder == "0", link
+                check = re.search(r"check=(\w+)", link).group(1)
+                if check == "borescope":
+                    first = re.search(r'<optgroup label="Look in through the plug hole">(.*?)</optgroup>', form, re.S).group(1)
+                    assert "borescope_valve_edge" in first and "blue_smoke" not in first
+
+
+@promise
+def cylinders_without_a_reading_are_read_before_their_other_checks():
+    with Server() as server:
+        person = Person(server)
+        enter_car(person)
+        sheet = begin_sheet(person)
+        for cylinder, reading in ((1, "70"), (2, "150")):
+            enter_reading(person, sheet, cylinder, reading)
+        checks = person.get(f"/sheet/{sheet}/findings").source
+        checks = checks[checks.index("What to check next"):checks.index("Leak area")]
+        assert "No reading of cylinders 3, 4" in checks and "Read them first" in checks
+        assert "cylinder 3:" not in checks and "cylinder 4:" not in checks
+
+
+@promise
 def what_was_seen_broken_forbids_to_crank_on_every_page():
     with Server() as server:
         person = Person(server)
