@@ -54,7 +54,7 @@ typedef struct ch_assumption {
 typedef struct ch_assumptions {
     ch_assumption of[CH_ASSUME_COUNT];
     const char *currency;
-    const char *const *opens_engine; /**< words, lower case */
+    const char *const *opens_engine; /**< ids of jobs (jobs.yaml) and of kinds of parts (part_lives.yaml) */
     size_t opens_engine_count;
     struct ch_knowledge_piece *pieces; /**< what is to be freed */
 } ch_assumptions;
@@ -75,7 +75,12 @@ void ch_assumptions_clear(ch_assumptions *assumptions);
 /** The text of knowledge/decision.yaml when the program was built. Static storage. */
 const ch_knowledge_text *ch_assumptions_builtin(void);
 
-/** True where a part of this name, fitted, means that the inside of the engine was open: one of the words begins a word of it, in any case. */
-bool ch_assumptions_opens_engine(const ch_assumptions *assumptions, const char *part);
+/**
+ * True where a job that was done, or a part that was fitted, means that the inside of the engine was open.
+ *
+ * @param assumptions From ch_assumptions_parse().
+ * @param id          Of the job or of the kind of part; NULL = no kind is known, and a name says nothing of it.
+ */
+bool ch_assumptions_opens_engine(const ch_assumptions *assumptions, const char *id);
 
 #endif

@@ -105,7 +105,8 @@ typedef struct ch_forecast_event {
 
 typedef struct ch_forecast {
     int cylinders;
-    bool slope_known; /**< sheets of two different running times; else the slope is the prior's */
+    bool
+        slope_known; /**< the tests narrowed the slopes to 0.8 of their width before any test, or less; else they are how engines usually wear */
     ch_forecast_cylinder cylinder[CH_CYLINDERS_MAX];
     double watch_s[3], fault_s[3]; /**< running time until the first cylinder is over the limit */
     size_t events;

@@ -22,6 +22,7 @@
 typedef struct ch_history_cylinder {
     int n;         /**< dry readings */
     int leakdowns; /**< leak-down tests with a loss */
+    int signs;     /**< noted at it: seen, or looked for and not there */
     double mean_pa, standard_day_pa, u_standard_day_pa;
     double ladder_m2[CH_TRACE_LADDER];
     double cause_1[CH_CAUSE_COUNT];
@@ -53,6 +54,9 @@ typedef struct ch_history_result {
 ch_status ch_history_judge(const ch_sheet *sheet, const ch_knowledge *knowledge, const ch_judge_options *options,
                            ch_history_result *result, ch_err *err);
 
+/** Whether the cylinder was tested: of one that was not, areas and causes are what the model takes for granted, and no figures of this sheet. */
+bool ch_history_tested(const ch_history_cylinder *cylinder);
+
 /** Numbers that a result is written as and read from, for a store: their count for `cylinders`. Version: CH_HISTORY_VERSION. */
 size_t ch_history_numbers(int cylinders);
 /**
@@ -73,7 +77,7 @@ void ch_history_write(const ch_history_result *result, double numbers[]);
 ch_status ch_history_read(const double numbers[], size_t count, ch_history_result *result, ch_err *err);
 
 /** Grows with whatever changes a result: what an older version kept is judged anew. */
-enum { CH_HISTORY_VERSION = 5 };
+enum { CH_HISTORY_VERSION = 6 };
 
 /** A sheet as the store has it. */
 typedef struct ch_history_sheet {
@@ -103,6 +107,7 @@ typedef struct ch_history_repair {
     ch_date day;
     int cylinder;     /**< 0 = all */
     const char *what; /**< borrowed */
+    bool job;         /**< work that was done, not a part that was fitted */
 } ch_history_repair;
 
 typedef enum ch_history_question_kind {
@@ -120,6 +125,8 @@ typedef enum ch_history_question_kind {
     CH_HISTORY_HEIGHT_MISSING,      /**< some have neither, others do, and there is no height to take */
     CH_HISTORY_HOURS_BY_DISTANCE,   /**< between two sheets without an event the odometer counts, at an assumed speed */
     CH_HISTORY_EVENT_LONG,          /**< an event of more hours than its days can have */
+    CH_HISTORY_DAY_TO_COME,         /**< a sheet of a day after today: left out */
+    CH_HISTORY_UNTESTED,            /**< cylinders that no sheet has a test of */
     CH_HISTORY_QUESTION_KINDS
 } ch_history_question_kind;
 
@@ -171,24 +178,31 @@ typedef struct ch_history {
 /** Whether sheet `a` comes behind `b`: by day, of one day by when it was opened, of one moment by id. */
 bool ch_history_later(const ch_history_sheet *a, const ch_history_sheet *b);
 
+/** Whether a day lies after today: what is of such a day has not happened yet, and is a slip of the pen or of the clock. */
+bool ch_history_to_come(ch_date day, ch_date today);
+
+/** Whether a repair of a cylinder (0 = of any) lies behind a day; one of a day still to come does not count. */
+bool ch_history_repaired(const ch_history_repair repair[], size_t repairs, ch_date since, int cylinder, ch_date today);
+
 /**
- * The newest sheet, by day and then by when it was opened.
+ * The newest sheet, by day and then by when it was opened. Sheets of a day after today are none; those without a day count only where no other has one.
  *
  * @param sheet   `sheets` of them, of one engine, in any order; borrowed.
  * @param sheets  0 = there is none.
  * @param repair  `repairs` of them, in any order.
  * @param repairs One of a day later than the newest sheet's, of all cylinders or of its worst one, makes what it says a matter of the past.
+ * @param today   What lies after it has not happened.
  * @return NULL where there is none, or where a repair has followed it.
  */
 const ch_history_sheet *ch_history_newest(const ch_history_sheet sheet[], size_t sheets,
-                                          const ch_history_repair repair[], size_t repairs);
+                                          const ch_history_repair repair[], size_t repairs, ch_date today);
 
 /**
- * The cylinder that has something wrong with the greatest chance, and that chance.
+ * The cylinder that has something wrong with the greatest chance, and that chance, of those that were tested or at which something was noted.
  *
  * @param result  Of ch_history_judge().
- * @param wrong_1 (out) Chance that it is neither sound nor read wrongly; NaN where the tracing is not reliable.
- * @return Its number, from 1; 0 where the tracing is not reliable.
+ * @param wrong_1 (out) Chance that it is neither sound nor read wrongly; NaN where no cylinder is told.
+ * @return Its number, from 1; 0 where the tracing is not reliable, or no cylinder was looked at.
  */
 int ch_history_worst(const ch_history_result *result, double *wrong_1);
 

@@ -65,6 +65,8 @@ enum { CH_READY_BY_COMPRESSION = 1, CH_READY_BY_LEAKDOWN = 2 };
 /** A fault of the engine that still stands: no repair has followed it, and no later test that could have seen it shows none (ready_standing.h). */
 typedef struct ch_ready_fault {
     ch_date day;      /**< of the sheet that it rests on; year 0 = none stands */
+    bool day_assumed; /**< that sheet has no day: this is the one of its entry */
+    bool day_to_come; /**< that sheet's day lies after today: a slip, which hides no fault */
     int64_t sheet_id; /**< that sheet's */
     int cylinder;     /**< the one with which something is wrong with the greatest chance; 0 = not told */
     int more;         /**< how many other cylinders of that sheet it stands for */
@@ -78,6 +80,7 @@ typedef struct ch_ready_engine {
     double over_fault_1; /**< chance that a cylinder is over the fault limit at the event's end; NaN = no forecast */
     ch_ready_fault fault;
     ch_date day;        /**< of its newest sheet that no repair has followed; year 0 = there is none */
+    bool day_assumed;   /**< that sheet has no day: this is the one of its entry */
     ch_verdict verdict; /**< of that sheet */
     int cylinder;       /**< the one with which something is wrong with the greatest chance; 0 = not told */
     double wrong_1;     /**< that chance; NaN = not told */
@@ -110,7 +113,7 @@ typedef struct ch_ready {
  * @param today        Counts against dates; the event's day where one is planned and is later.
  * @param part         `parts` of them, borrowed; `ready` refers to them. May be NULL where none.
  * @param parts        Of `part`; 0 = none.
- * @param opens        Things taken off and not put back.
+ * @param opens        Things taken off and not put back, and pieces of work in hand.
  * @param event        Not NULL; day of year 0 = none is planned.
  * @param engine        What its sheets say; CH_READY_NO_ENGINE where there are none.
  * @param clutch_slips_1 Of the newest run of the clutch in the car that tells it (ch_driveline_slips_1()); NaN = there is none.

@@ -19,13 +19,14 @@
  * sheet can be read and traced, and the chance that something is wrong with the cylinder, and that the test misled, are below CH_READY_FAULT_1 each.
  *
  * @param sheet   `sheets` of them, of one engine, in any order.
- * @param sheets  0 = nothing is known.
- * @param repair  `repairs` of them: one on a later day than the fault's sheet, of the whole engine or of the cylinder, clears it.
+ * @param sheets  0 = nothing is known. Those without a day, and those of a day after today, clear nothing, but a fault of theirs stands.
+ * @param repair  `repairs` of them: one on a later day than the fault's sheet, but not after today, of the whole engine or of the cylinder, clears it.
  * @param repairs In any order.
+ * @param today   What lies after it has not happened.
  * @param engine  (in, out) Its forecast, over_fault_1, is left as it is.
  * Source: judgment. Test: tests/unit/test_ready_standing.c.
  */
 void ch_ready_standing(const ch_history_sheet sheet[], size_t sheets, const ch_history_repair repair[], size_t repairs,
-                       ch_ready_engine *engine);
+                       ch_date today, ch_ready_engine *engine);
 
 #endif

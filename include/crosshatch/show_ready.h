@@ -25,6 +25,8 @@ typedef struct ch_show_ready {
     const ch_ready_event *event; /**< day of year 0 = none is planned */
     const ch_show_open *open;
     size_t opens;
+    const char *const *work; /**< titles of the work that is in hand */
+    size_t works;
     size_t parts;    /**< how many are kept at all */
     const char *car; /**< NULL = none */
     ch_date today;
@@ -52,6 +54,7 @@ ch_status ch_show_ready_json(const ch_show_ready *shown, ch_text *text, ch_err *
 /** What a thing that stands in the way is of, and so where it was entered. */
 typedef enum ch_show_reason_kind {
     CH_SHOW_REASON_OPEN,     /**< what is off: the ledger */
+    CH_SHOW_REASON_WORK,     /**< what was begun and is not closed: the winter's work */
     CH_SHOW_REASON_PART,     /**< the parts */
     CH_SHOW_REASON_ENGINE,   /**< the sheet with the fault that still stands */
     CH_SHOW_REASON_CLUTCH,   /**< the logged run */
@@ -59,13 +62,14 @@ typedef enum ch_show_reason_kind {
     CH_SHOW_REASON_KINDS
 } ch_show_reason_kind;
 
-/** "open", "part", "engine", "clutch", "forecast"; NULL outside the enum. Static. */
+/** "open", "work", "part", "engine", "clutch", "forecast"; NULL outside the enum. Static. */
 const char *ch_show_reason_name(ch_show_reason_kind kind);
 
 /** One thing that stands in the way. */
 typedef struct ch_show_reason {
     ch_show_reason_kind kind;
-    char says[CH_SHOW_SENTENCE];  /**< without a full stop; what is off is one thing, however much it is */
+    char says
+        [CH_SHOW_SENTENCE]; /**< without a full stop; what is off is one thing, however much it is, and so is work in hand */
     char to_do[CH_SHOW_SENTENCE]; /**< what to do about it, one or several sentences */
 } ch_show_reason;
 
@@ -73,7 +77,7 @@ typedef struct ch_show_reason {
 size_t ch_show_ready_reasons(const ch_show_ready *shown);
 
 /**
- * One of them, most dangerous first: what is off, parts over their limit, a fault of the engine, parts that reach theirs, the clutch, the forecast. The order is judgment: what may come
+ * One of them, most dangerous first: what is off, work in hand, parts over their limit, a fault of the engine, parts that reach theirs, the clutch, the forecast. The order is judgment: what may come
  * loose or fail to hold hurts people first.
  *
  * @param shown  Borrowed during the call.
@@ -96,10 +100,13 @@ void ch_show_ready_outcome(const ch_show_ready *shown, char sentence[CH_SHOW_SEN
  */
 void ch_show_ready_engine(const ch_show_ready *shown, char sentence[CH_SHOW_READY_ENGINE]);
 
+/** The fault that still stands, as one sentence without a full stop. `engine->fault.day` must be given. */
+void ch_show_ready_fault(const ch_ready_engine *engine, char sentence[CH_SHOW_SENTENCE]);
+
 /** What the run of the clutch says, behind its day: "By the run of 2026-11-27: The clutch slips: ..."; or that there is none. */
 void ch_show_ready_clutch(const ch_show_ready *shown, char sentence[CH_SHOW_READY_CLUTCH]);
 
-/** True where nothing that could stand in the way is on record at all: no part, no forecast, no run, nothing off. */
+/** True where nothing that could stand in the way is on record at all: no part, no forecast, no run, nothing off, no work in hand. */
 bool ch_show_ready_knows_nothing(const ch_show_ready *shown);
 
 /** "Engine oil: over its 7 h by 1.5 h". */

@@ -75,6 +75,9 @@ bool ch_show_season_hours_taken(const ch_show_season *shown, size_t event);
 /** On which figures a chance of a breakdown rests, with their ranges: it has no interval of its own. */
 void ch_show_season_breaks(const ch_show_season *shown, char sentence[CH_SHOW_SENTENCE]);
 
+/** Why the growth of the leak areas is the usual one. Static. */
+const char *ch_show_season_no_slope(void);
+
 /** What the engine's state says about putting parts on it. */
 void ch_show_season_upgrade(const ch_show_season *shown, char sentence[CH_SHOW_SENTENCE]);
 

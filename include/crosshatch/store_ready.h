@@ -10,6 +10,7 @@
 #include "crosshatch/store_driveline.h"
 #include "crosshatch/store_season.h"
 #include "crosshatch/store_sheet.h"
+#include "crosshatch/store_work.h"
 
 /** All from the pool. */
 typedef struct ch_store_ready {
@@ -19,6 +20,9 @@ typedef struct ch_store_ready {
     size_t parts;
     const ch_store_ledger **open; /**< taken off and not put back, on sheets and for work of this car */
     size_t opens;
+    const ch_store_work **
+        work; /**< begun on this car and in hand: access that is not closed again, jobs that are not done; what was begun first, as the stands, first. A job that is done and still to be proven is none: its proof may need a drive */
+    size_t works;
     ch_ready_event
         event; /**< the next one planned, today or later, with the usual use where its own is not known (for the distance at the speed of events behind it, NaN where none knows hours and distance); all those of one day together, their names with ", " between; day of year 0 = none */
 } ch_store_ready;
@@ -38,9 +42,10 @@ ch_status ch_store_ready_load(ch_store *store, ch_store_pool *pool, int64_t car_
  * What the judged sheets say: the newest, unless a repair has followed it, and the fault that still stands (ch_ready_standing()).
  *
  * @param season From ch_store_season_load().
+ * @param today  What lies after it has not happened.
  * @param engine (in, out) Its forecast is left as it is.
  */
-void ch_store_ready_engine(const ch_store_season *season, ch_ready_engine *engine);
+void ch_store_ready_engine(const ch_store_season *season, ch_date today, ch_ready_engine *engine);
 
 /** What makes the clutch in a car a new one: a part of this life (knowledge/part_lives.yaml), or this job (knowledge/jobs.yaml). */
 #define CH_STORE_CLUTCH_LIFE "clutch_plate"

@@ -40,7 +40,7 @@ typedef struct ch_store_season {
  * Gather what ch_season_run() needs.
  *
  * Sheets and events are those of the engine in the car now, with its earlier stays (lives that a swap continues); a rebuild begins anew.
- * Repairs are parts fitted to it after it was begun whose names open an engine (assumptions.h). Judged sheets are kept in the file by the
+ * Repairs are parts fitted to it, and jobs done on the car while it was in it, of kinds that open an engine (assumptions.h). Judged sheets are kept in the file by the
  * sheet's revision, the version of the calculation and `made_by`; that they cannot be kept is no failure.
  *
  * @param car_id      0 = the sheets of no engine.

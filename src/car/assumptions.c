@@ -71,15 +71,14 @@ static void read_figure(knowledge_reader *r, const ch_tree_node *part, ch_assump
                        one->usual, one->high);
 }
 
-static void read_words(knowledge_reader *r, const ch_tree_node *root, ch_assumptions *to)
+static void read_ids(knowledge_reader *r, const ch_tree_node *root, ch_assumptions *to)
 {
     const ch_tree_node *list = knowledge_list(r, root, "opens_engine", false);
-    const char **words = list == NULL ? NULL : knowledge_alloc(r, list->count, sizeof *words);
+    const char **ids = list == NULL ? NULL : knowledge_alloc(r, list->count, sizeof *ids);
     size_t n = 0;
-    for (const ch_tree_node *part = words == NULL ? NULL : list->first; part != NULL && r->status >= 0;
-         part = part->next)
-        words[n++] = knowledge_id(r, part);
-    to->opens_engine = words;
+    for (const ch_tree_node *part = ids == NULL ? NULL : list->first; part != NULL && r->status >= 0; part = part->next)
+        ids[n++] = knowledge_id(r, part);
+    to->opens_engine = ids;
     to->opens_engine_count = n;
     (void)knowledge_text(r, root, "opens_engine_source", false);
 }
@@ -98,7 +97,7 @@ static void read_root(knowledge_reader *r, const ch_tree_node *root, ch_assumpti
     for (int i = 0; r->status >= 0 && i < CH_ASSUME_COUNT; i++)
         if (to->of[i].title == NULL)
             knowledge_fail(r, CH_E_INPUT, list, "every figure once", "\"%s\" is missing", FIGURES[i].name);
-    read_words(r, root, to);
+    read_ids(r, root, to);
 }
 
 ch_status ch_assumptions_parse(ch_assumptions *assumptions, const ch_knowledge_text *text, ch_err *err)
@@ -131,29 +130,10 @@ void ch_assumptions_clear(ch_assumptions *assumptions)
     *assumptions = (ch_assumptions){0};
 }
 
-static bool is_letter(char c)
+bool ch_assumptions_opens_engine(const ch_assumptions *assumptions, const char *id)
 {
-    return (c >= 'a' && c <= 'z') || (c >= 'A' && c <= 'Z');
-}
-
-static char small(char c)
-{
-    return c >= 'A' && c <= 'Z' ? (char)(c - 'A' + 'a') : c;
-}
-
-bool ch_assumptions_opens_engine(const ch_assumptions *assumptions, const char *part)
-{
-    for (const char *at = part; *at != '\0'; at++) {
-        if (at > part && is_letter(at[-1]))
-            continue;
-        for (size_t i = 0; i < assumptions->opens_engine_count; i++) {
-            const char *word = assumptions->opens_engine[i];
-            size_t n = 0;
-            while (word[n] != '\0' && small(at[n]) == word[n])
-                n++;
-            if (word[n] == '\0')
-                return true;
-        }
-    }
+    for (size_t i = 0; id != NULL && i < assumptions->opens_engine_count; i++)
+        if (strcmp(assumptions->opens_engine[i], id) == 0)
+            return true;
     return false;
 }

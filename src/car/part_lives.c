@@ -67,10 +67,8 @@ static void read_limits(knowledge_reader *r, const ch_tree_node *map, ch_part_li
     const ch_tree_node *list = knowledge_list(r, map, "limits", false);
     if (list == NULL)
         return;
-    if (list->count == 0) {
-        knowledge_fail(r, CH_E_INPUT, list, "at least one", "a part that lasts for ever");
+    if (list->count == 0) /* kept for the record of what was done, and never due */
         return;
-    }
     ch_life_limit *limits = knowledge_alloc(r, list->count, sizeof *limits);
     size_t n = 0;
     for (const ch_tree_node *part = list->first; part != NULL && r->status >= 0; part = part->next) {

@@ -8,6 +8,7 @@
 #include <strings.h>
 #include <sys/stat.h>
 
+#include "crosshatch/history.h"
 #include "crosshatch/store_sheet.h"
 #include "file_stream.h"
 #include "garage.h"
@@ -95,13 +96,17 @@ static ch_status import_one(ch_store *store, int64_t car_id, const char *name, c
     if (rc < 0)
         return rc;
     rc = ch_store_sheets_bring(store, car_id, &sheet, 1, garage_now_s(), &told, err);
+    /* Kept all the same: it may be the clock that is wrong. */
+    const bool to_come = ch_history_to_come(sheet.conditions.date, garage_today());
     ch_sheet_clear(&sheet);
     if (rc == CH_E_INPUT)
         ch_err_locate(err, name, 0, 0);
     if (rc >= 0)
-        ch_text_appendf(answer, "%s: %s sheet %lld%s\n", name, told.last.again ? "was here already as" : "is now",
-                        (long long)told.last.id,
-                        told.without_engine > 0 ? ", of none of the car's engines: it has no day" : "");
+        ch_text_appendf(
+            answer, "%s: %s sheet %lld%s%s\n", name, told.last.again ? "was here already as" : "is now",
+            (long long)told.last.id, told.without_engine > 0 ? ", of none of the car's engines: it has no day" : "",
+            to_come ? ". Its day is still to come: put it right on the sheet, which counts for nothing until then"
+                    : "");
     return rc;
 }
 

@@ -44,7 +44,7 @@ static ch_status look_at_engine(work *w, ch_date day, ch_ready_engine *engine, c
     if (rc == CH_E_INPUT || (rc >= 0 && loaded.sheets == 0))
         return CH_OK;
     if (rc >= 0)
-        ch_store_ready_engine(&loaded, engine);
+        ch_store_ready_engine(&loaded, w->today, engine);
     ch_season *season = rc >= 0 ? calloc(1, sizeof *season) : NULL;
     if (season == NULL) {
         if (err != NULL)
@@ -114,18 +114,23 @@ static ch_status answer_for(work *w, ch_text *answer, ch_err *err)
         return rc;
     ch_ready *ready = malloc(sizeof *ready);
     ch_show_open *open = malloc((loaded.opens + 1) * sizeof *open);
-    if (ready == NULL || open == NULL)
+    const char **titles = malloc((loaded.works + 1) * sizeof *titles);
+    if (ready == NULL || open == NULL || titles == NULL)
         rc = ch_fail(err, CH_E_MEMORY, NULL, "no memory for what is due");
     for (size_t i = 0; rc >= 0 && i < loaded.opens; i++)
         open[i] = (ch_show_open){.what = loaded.open[i]->what, .lies = loaded.open[i]->lies};
+    for (size_t i = 0; rc >= 0 && i < loaded.works; i++)
+        titles[i] = loaded.work[i]->title;
     if (rc >= 0)
-        rc = ch_ready_run(loaded.part, loaded.parts, loaded.opens, &loaded.event, w->today, &engine,
+        rc = ch_ready_run(loaded.part, loaded.parts, loaded.opens + loaded.works, &loaded.event, w->today, &engine,
                           run != NULL ? ch_driveline_slips_1(&run->driveline) : NAN, ready, err);
     if (rc >= 0) {
         const ch_show_ready shown = {.ready = ready,
                                      .event = &loaded.event,
                                      .open = open,
                                      .opens = loaded.opens,
+                                     .work = titles,
+                                     .works = loaded.works,
                                      .parts = loaded.parts,
                                      .car = loaded.car,
                                      .today = w->today,
@@ -138,6 +143,7 @@ static ch_status answer_for(work *w, ch_text *answer, ch_err *err)
     }
     free(ready);
     free(open);
+    free(titles);
     return rc;
 }
 

@@ -67,7 +67,7 @@ static ch_status answer_for(work *w, const ch_store_season *loaded, ch_text *ans
             .engine = loaded->engine,
             .today = input.today,
             .passed_over = loaded->passed_over,
-            .newest = ch_history_newest(loaded->sheet, loaded->sheets, loaded->repair, loaded->repairs)};
+            .newest = ch_history_newest(loaded->sheet, loaded->sheets, loaded->repair, loaded->repairs, input.today)};
         ch_show_style style = cli_style(options);
         if (options->given & CLI_JSON)
             rc = ch_show_season_json(&shown, answer, err);

@@ -6,6 +6,7 @@
 #include <string.h>
 #include <strings.h>
 
+#include "crosshatch/history.h"
 #include "crosshatch/reading_table.h"
 #include "crosshatch/store_sheet.h"
 #include "file.h"
@@ -109,6 +110,22 @@ static void show_columns(const ch_table *table, const ch_table_plan *plan, ch_te
     }
 }
 
+static bool is_to_come(const ch_sheet *sheet)
+{
+    return ch_history_to_come(sheet->conditions.date, garage_today());
+}
+
+/* They are kept all the same: it may be the clock that is wrong. */
+static void say_to_come(const ch_table_made *made, ch_text *answer)
+{
+    size_t count = 0;
+    for (size_t i = 0; i < made->count; i++)
+        count += is_to_come(&made->sheet[i]);
+    if (count > 0)
+        ch_text_appendf(answer, "%zu of a day still to come: put it right, %s for nothing until then\n", count,
+                        count == 1 ? "it counts" : "they count");
+}
+
 static void show_sheets(const ch_table_made *made, ch_text *answer)
 {
     for (size_t i = 0; i < made->count && i < SHEETS_SHOWN; i++) {
@@ -117,13 +134,14 @@ static void show_sheets(const ch_table_made *made, ch_text *answer)
         ch_date_format(s->conditions.date, day, sizeof day);
         if (s->compression_count > 0)
             ch_quantity_text(&s->compression[0].reading, first, sizeof first);
-        ch_text_appendf(answer, "  line %ld: %s%s%d %s, %zu dry, %zu wet, %zu leak-down%s%s\n", made->line[i], day,
-                        day[0] != '\0' ? ": " : "", s->engine.cylinders,
+        ch_text_appendf(answer, "  line %ld: %s%s%s%d %s, %zu dry, %zu wet, %zu leak-down%s%s\n", made->line[i], day,
+                        is_to_come(s) ? " (still to come)" : "", day[0] != '\0' ? ": " : "", s->engine.cylinders,
                         s->engine.cylinders == 1 ? "cylinder" : "cylinders", s->compression_count, s->wet_count,
                         s->leakdown_count, first[0] != '\0' ? ", first reading " : "", first);
     }
     if (made->count > SHEETS_SHOWN)
         ch_text_appendf(answer, "  and %zu more\n", made->count - SHEETS_SHOWN);
+    say_to_come(made, answer);
 }
 
 static void show(const char *name, const ch_table *table, const ch_table_plan *plan, const ch_table_made *made,

@@ -10,6 +10,8 @@
 
 enum { BURN = 400, FOUND_MAX = 3 };
 static const double ALARM_1 = 0.05; /* chance of a false alarm a history is allowed */
+/* A slope is known where its interval is at most so much of the one before any test. Judgment. */
+static const double NARROWED_1 = 0.8;
 
 static ch_status check_sheet(const ch_wear_input *in, size_t i, size_t *figures, ch_err *err)
 {
@@ -161,6 +163,30 @@ static void summarize(const ch_wear_input *in, ch_forecast *f, double scratch[])
     }
 }
 
+/*
+ * Whether the tests narrowed the slopes of the cylinders that they tested: the width of each one's interval over that of the prior, of the slope or of
+ * its logarithm, whichever is less (a small slope is known by its upper end, a large one by its factor), in the mean.
+ */
+static bool slope_narrowed(const ch_wear_input *in, const ch_forecast *f)
+{
+    const double p95 = 1.6448536269514722, half = p95 * hypot(CH_WEAR_SLOPE_SD_LOG, CH_WEAR_CYLINDER_SD_LOG),
+                 width_per_s = 2.0 * CH_WEAR_SLOPE_PER_S * sinh(half);
+    double sum = 0.0;
+    int n = 0;
+    for (int c = 0; c < f->cylinders; c++) {
+        const double *slope = f->cylinder[c].slope_per_s;
+        bool tested = false;
+        for (size_t i = 0; i < in->sheets && !tested; i++)
+            tested = !isnan(in->sheet[i].log_area[c]);
+        if (!tested)
+            continue;
+        sum += fmin(log(slope[2] / slope[0]) / (2.0 * half), (slope[2] - slope[0]) / width_per_s);
+        n++;
+    }
+
+    return sum <= NARROWED_1 * n;
+}
+
 /* Take in one clear step after the other; the model is that with all of them. */
 static ch_status find_steps(const ch_wear_input *in, wear_model *model, ch_forecast *f, ch_err *err)
 {
@@ -197,6 +223,7 @@ static ch_status run(const ch_wear_input *in, wear_model *model, ch_forecast *f,
     quantiles(to.reading2, three);
     f->reading_1 = sqrt(three[1]);
     summarize(in, f, scratch);
+    f->slope_known = in->sheet[in->sheets - 1].running_s > in->sheet[0].running_s && slope_narrowed(in, f);
     return CH_OK;
 }
 
@@ -216,7 +243,6 @@ ch_status ch_forecast_run(const ch_wear_input *in, ch_forecast *forecast, ch_err
         f->cylinders = in->cylinders;
         f->events = in->events;
         f->draws = CH_FORECAST_DRAWS;
-        f->slope_known = in->sheet[in->sheets - 1].running_s > in->sheet[0].running_s;
         rc = wear_model_build(in, in->step, in->steps, &model, err);
         if (rc >= 0)
             rc = run(in, &model, f, scratch, err);

@@ -24,6 +24,7 @@ typedef struct line {
     const ch_history_event *event;
     size_t events;
     long today;
+    bool by_distance;                       /* the odometer is the meter */
     double meter_s[CH_FORECAST_SHEETS_MAX]; /* as noted, or by distance; NaN = unknown or not believed */
 } line;
 
@@ -33,7 +34,7 @@ const char *ch_history_question_name(ch_history_question_kind kind)
         "hours_backward",    "meter_changed",       "hours_jump",   "odometer_backward",
         "hours_from_events", "hours_from_odometer", "no_hours",     "no_day",
         "other_engine",      "many_gauges",         "height_taken", "height_missing",
-        "hours_by_distance", "event_long"};
+        "hours_by_distance", "event_long",          "day_to_come",  "untested"};
     return (unsigned)kind < CH_HISTORY_QUESTION_KINDS ? names[kind] : NULL;
 }
 
@@ -59,6 +60,21 @@ static day_text say_day(ch_date day)
 {
     day_text said;
     ch_date_format(day, said.text, sizeof said.text);
+    return said;
+}
+
+typedef struct meter_text {
+    char text[32];
+} meter_text;
+
+/* A figure of the meter as somebody wrote it down. */
+static meter_text say_meter(const line *l, double meter_s)
+{
+    meter_text said;
+    if (l->by_distance)
+        snprintf(said.text, sizeof said.text, "%.0f km", meter_s * CH_HISTORY_SPEED_M_S / 1000.0);
+    else
+        snprintf(said.text, sizeof said.text, "%.1f h", meter_s / 3600.0);
     return said;
 }
 
@@ -118,23 +134,23 @@ static void settle_meter(line *l)
             const bool next_goes_on = next < h->count && l->meter_s[next] + offset_s >= before_s - SAME_S;
             if (l->meter_s[i] < before_s - SAME_S && next_goes_on) {
                 ask(h, CH_HISTORY_HOURS_BACKWARD, s->id,
-                    "%s: %.1f h are fewer than the sheet before had, and the next goes on from there: a slip? Counted "
+                    "%s: %s are fewer than the sheet before had, and the next goes on from there: a slip? Counted "
                     "from its neighbours instead.",
-                    say_day(s->day).text, noted_s / 3600.0);
+                    say_day(s->day).text, say_meter(l, noted_s).text);
                 l->meter_s[i] = NAN;
                 continue;
             }
             if (l->meter_s[i] < before_s - SAME_S) {
                 ask(h, CH_HISTORY_METER_CHANGED, s->id,
-                    "%s: %.1f h are fewer than before, and stay so: another meter, or set back? Counted on from %.1f "
-                    "h.",
-                    say_day(s->day).text, noted_s / 3600.0, before_s / 3600.0);
+                    "%s: %s are fewer than before, and stay so: another %s, or set back? Counted on from %s.",
+                    say_day(s->day).text, say_meter(l, noted_s).text, l->by_distance ? "instrument" : "meter",
+                    say_meter(l, before_s).text);
                 offset_s = before_s + ran_between(l, day_of(&h->point[last]), day_of(&h->point[i])) - noted_s;
                 l->meter_s[i] = noted_s + offset_s;
             } else if (l->meter_s[i] - before_s > days * DAY_S) {
                 ask(h, CH_HISTORY_HOURS_JUMP, s->id,
-                    "%s: %.1f h are more than the days since the sheet before have: a slip?", say_day(s->day).text,
-                    noted_s / 3600.0);
+                    "%s: %s are more than the days since the sheet before have%s: a slip?", say_day(s->day).text,
+                    say_meter(l, noted_s).text, l->by_distance ? " at 50 km/h" : "");
                 if (next < h->count && l->meter_s[next] + offset_s < l->meter_s[i] - SAME_S && next_goes_on) {
                     l->meter_s[i] = NAN;
                     continue;
@@ -145,10 +161,12 @@ static void settle_meter(line *l)
     }
 }
 
-static void question_odometer(ch_history *h)
+/* Where it is the meter, it was settled already. */
+static void question_odometer(const line *l)
 {
+    ch_history *h = l->h;
     double last_m = NAN;
-    for (size_t i = 0; i < h->count; i++) {
+    for (size_t i = 0; !l->by_distance && i < h->count; i++) {
         const ch_history_sheet *s = h->point[i].sheet;
         if (isnan(s->odometer_m))
             continue;
@@ -169,10 +187,12 @@ static void choose_meter(line *l)
         hours += isnan(h->point[i].sheet->hours_s) ? 0 : 1;
         distances += isnan(h->point[i].sheet->odometer_m) ? 0 : 1;
     }
-    const bool events = ran_between(l, LONG_MIN, l->today) > 0.0, by_distance = hours == 0 && !events && distances > 1;
+    const bool events = ran_between(l, LONG_MIN, l->today) > 0.0;
+    l->by_distance = hours == 0 && !events && distances > 1;
     for (size_t i = 0; i < h->count; i++)
-        l->meter_s[i] = by_distance ? h->point[i].sheet->odometer_m / CH_HISTORY_SPEED_M_S : h->point[i].sheet->hours_s;
-    if (by_distance)
+        l->meter_s[i] =
+            l->by_distance ? h->point[i].sheet->odometer_m / CH_HISTORY_SPEED_M_S : h->point[i].sheet->hours_s;
+    if (l->by_distance)
         ask(h, CH_HISTORY_HOURS_FROM_ODOMETER, 0,
             "No engine hours and no events: running time is taken from the odometer at %.0f km/h.",
             CH_HISTORY_SPEED_M_S * 3.6);
@@ -287,6 +307,9 @@ static bool fill_wear(const ch_history_sheet *s, ch_wear_sheet *wear)
     for (int c = 0; c < r->cylinders; c++) {
         const ch_history_cylinder *one = &r->cylinder[c];
         const double fault_1 = 1.0 - one->cause_1[CH_CAUSE_SOUND] - one->cause_1[CH_CAUSE_MEASUREMENT_ERROR];
+        wear->log_area[c] = wear->u_1[c] = NAN;
+        if (!ch_history_tested(one)) /* what was taken for granted of it is no figure */
+            continue;
         ch_history_evidence(one->ladder_m2, fmin(fmax(fault_1, 0.0), 1.0), log(r->sound_m2), r->u_sound_1,
                             &wear->log_area[c], &wear->u_1[c]);
         if (!r->reliable)
@@ -350,6 +373,27 @@ static ch_status fit(ch_history *h, ch_err *err)
                        "no sheet of this engine says anything of a leak area");
     h->now_s = fmax(h->now_s, h->last_s);
     return CH_OK;
+}
+
+/* Of a cylinder that no sheet tested the forecast knows what is usual, and the answer has to say so. */
+static void question_untested(ch_history *h)
+{
+    char which[160] = "";
+    size_t used = 0;
+    int count = 0;
+    for (int c = 0; c < h->cylinders; c++) {
+        bool tested = false;
+        for (size_t i = 0; i < h->wear_count && !tested; i++)
+            tested = !isnan(h->wear[i].log_area[c]);
+        if (tested)
+            continue;
+        used += (size_t)snprintf(which + used, sizeof which - used, "%s%d", count > 0 ? ", " : "", c + 1);
+        count++;
+    }
+    if (count > 0)
+        ask(h, CH_HISTORY_UNTESTED, 0,
+            "Cylinder%s %s: no sheet has a test of %s. What is said of %s is what is usual, not measured.",
+            count == 1 ? "" : "s", which, count == 1 ? "it" : "them", count == 1 ? "it" : "them");
 }
 
 static int by_repair_day(const void *a, const void *b)
@@ -425,15 +469,33 @@ static ch_status build(line *l, const ch_history_repair repair[], size_t repairs
             ask(h, CH_HISTORY_NO_DAY, h->point[i].sheet->id, "A sheet has no date: that of its entry, %s, stands in.",
                 say_day(h->point[i].sheet->day).text);
     question_height(h);
-    question_odometer(h);
     question_events(l);
     choose_meter(l);
+    question_odometer(l);
     settle_meter(l);
     place(l);
     ch_status rc = fit(h, err);
     if (rc >= 0)
+        question_untested(h);
+    if (rc >= 0)
         rc = take_repairs(h, repair, repairs, err);
     return rc < 0 ? rc : usual(l, err);
+}
+
+/* All but those of a day that is still to come: none of them was tested then. */
+static ch_status take_sheets(line *l, const ch_history_sheet sheet[], size_t sheets, ch_date today, ch_err *err)
+{
+    ch_history *h = l->h;
+    for (size_t i = 0; i < sheets; i++)
+        if (ch_history_to_come(sheet[i].day, today))
+            ask(h, CH_HISTORY_DAY_TO_COME, sheet[i].id,
+                "The sheet of %s: this day is still to come. It is left out until its day, or the clock, is right.",
+                say_day(sheet[i].day).text);
+        else
+            h->point[h->count++].sheet = &sheet[i];
+    return h->count > 0 ? CH_OK
+                        : ch_fail(err, CH_E_RANGE, "a sheet of today, or of a day before",
+                                  "today is %s, and every sheet is of a day still to come", say_day(today).text);
 }
 
 ch_status ch_history_build(const ch_history_sheet sheet[], size_t sheets, const ch_history_event event[], size_t events,
@@ -451,10 +513,9 @@ ch_status ch_history_build(const ch_history_sheet sheet[], size_t sheets, const 
         rc = ch_fail(err, CH_E_MEMORY, NULL, "no memory for the history");
     } else {
         *l = (line){.h = h, .event = event, .events = events, .today = ch_date_days(today)};
-        h->count = sheets;
-        for (size_t i = 0; i < sheets; i++)
-            h->point[i].sheet = &sheet[i];
-        rc = build(l, repair, repairs, err);
+        rc = take_sheets(l, sheet, sheets, today, err);
+        if (rc >= 0)
+            rc = build(l, repair, repairs, err);
     }
     if (rc >= 0)
         *history = *h;

@@ -62,6 +62,19 @@ static int leakdowns_of(const ch_sheet *sheet, int cylinder)
     return tests;
 }
 
+static int signs_of(const ch_sheet *sheet, int cylinder)
+{
+    int signs = 0;
+    for (size_t i = 0; i < sheet->observed_count; i++)
+        signs += sheet->observed[i].cylinder == cylinder;
+    return signs;
+}
+
+bool ch_history_tested(const ch_history_cylinder *cylinder)
+{
+    return cylinder->n > 0 || cylinder->leakdowns > 0;
+}
+
 static void take(const ch_sheet *sheet, const ch_judgement *j, ch_history_result *r)
 {
     r->cylinders = j->cylinders;
@@ -73,6 +86,7 @@ static void take(const ch_sheet *sheet, const ch_judgement *j, ch_history_result
         ch_history_cylinder *to = &r->cylinder[c];
         to->n = one->n;
         to->leakdowns = leakdowns_of(sheet, c + 1);
+        to->signs = signs_of(sheet, c + 1);
         to->mean_pa = one->mean_pa;
         to->standard_day_pa = one->n > 0 ? one->standard_day_pa : NAN;
         to->u_standard_day_pa = one->n > 0 ? one->u_standard_day_pa : NAN;
@@ -118,7 +132,7 @@ ch_status ch_history_judge(const ch_sheet *sheet, const ch_knowledge *knowledge,
 
 /* ---- as numbers ---- */
 
-enum { HEAD = 8, EACH = 5 + CH_TRACE_LADDER + CH_CAUSE_COUNT };
+enum { HEAD = 8, BEFORE = 6, EACH = BEFORE + CH_TRACE_LADDER + CH_CAUSE_COUNT };
 
 size_t ch_history_numbers(int cylinders)
 {
@@ -138,8 +152,9 @@ void ch_history_write(const ch_history_result *r, double numbers[])
         at[2] = one->standard_day_pa;
         at[3] = one->u_standard_day_pa;
         at[4] = one->leakdowns;
-        memcpy(at + 5, one->ladder_m2, sizeof one->ladder_m2);
-        memcpy(at + 5 + CH_TRACE_LADDER, one->cause_1, sizeof one->cause_1);
+        at[5] = one->signs;
+        memcpy(at + BEFORE, one->ladder_m2, sizeof one->ladder_m2);
+        memcpy(at + BEFORE + CH_TRACE_LADDER, one->cause_1, sizeof one->cause_1);
     }
 }
 
@@ -156,7 +171,8 @@ ch_status ch_history_read(const double numbers[], size_t count, ch_history_resul
     bool good = counted && numbers[3] > 0.0 && numbers[4] > 0.0 && numbers[5] > 0.0 && numbers[6] > 0.0 &&
                 is_whole(numbers[7], 0.0, 1.0);
     for (size_t i = HEAD; good && i < count; i += EACH)
-        good = is_whole(numbers[i], 0.0, 1e6) && is_whole(numbers[i + 4], 0.0, 1e6);
+        good =
+            is_whole(numbers[i], 0.0, 1e6) && is_whole(numbers[i + 4], 0.0, 1e6) && is_whole(numbers[i + 5], 0.0, 1e6);
     if (!good)
         return ch_fail(err, CH_E_INPUT, "judge the sheet again", "what was kept of a judged sheet is damaged");
     *result = (ch_history_result){.cylinders = (int)numbers[0],
@@ -175,8 +191,9 @@ ch_status ch_history_read(const double numbers[], size_t count, ch_history_resul
         one->standard_day_pa = at[2];
         one->u_standard_day_pa = at[3];
         one->leakdowns = (int)at[4];
-        memcpy(one->ladder_m2, at + 5, sizeof one->ladder_m2);
-        memcpy(one->cause_1, at + 5 + CH_TRACE_LADDER, sizeof one->cause_1);
+        one->signs = (int)at[5];
+        memcpy(one->ladder_m2, at + BEFORE, sizeof one->ladder_m2);
+        memcpy(one->cause_1, at + BEFORE + CH_TRACE_LADDER, sizeof one->cause_1);
     }
     return CH_OK;
 }
@@ -213,12 +230,28 @@ bool ch_history_later(const ch_history_sheet *a, const ch_history_sheet *b)
     return a->opened_s != b->opened_s ? a->opened_s > b->opened_s : a->id > b->id;
 }
 
+bool ch_history_to_come(ch_date day, ch_date today)
+{
+    return ch_date_days(day) > ch_date_days(today);
+}
+
+bool ch_history_repaired(const ch_history_repair repair[], size_t repairs, ch_date since, int cylinder, ch_date today)
+{
+    for (size_t i = 0; i < repairs; i++)
+        if (ch_date_days(repair[i].day) > ch_date_days(since) && !ch_history_to_come(repair[i].day, today) &&
+            (repair[i].cylinder == 0 || repair[i].cylinder == cylinder))
+            return true;
+    return false;
+}
+
 int ch_history_worst(const ch_history_result *result, double *wrong_1)
 {
     int worst = 0;
     double most_1 = NAN;
     for (int c = 0; c < result->cylinders && result->reliable; c++) {
         const double *cause_1 = result->cylinder[c].cause_1;
+        if (!ch_history_tested(&result->cylinder[c]) && result->cylinder[c].signs == 0)
+            continue;
         const double wrong = 1.0 - cause_1[CH_CAUSE_SOUND] - cause_1[CH_CAUSE_MEASUREMENT_ERROR];
         if (worst == 0 || wrong > most_1) {
             worst = c + 1;
@@ -230,17 +263,19 @@ int ch_history_worst(const ch_history_result *result, double *wrong_1)
 }
 
 const ch_history_sheet *ch_history_newest(const ch_history_sheet sheet[], size_t sheets,
-                                          const ch_history_repair repair[], size_t repairs)
+                                          const ch_history_repair repair[], size_t repairs, ch_date today)
 {
     const ch_history_sheet *newest = NULL;
     double wrong_1;
-    for (size_t i = 0; i < sheets; i++)
-        if (newest == NULL || ch_history_later(&sheet[i], newest))
+    for (size_t i = 0; i < sheets; i++) {
+        if (ch_history_to_come(sheet[i].day, today))
+            continue;
+        const bool better_known = newest != NULL && newest->day_assumed != sheet[i].day_assumed;
+        if (newest == NULL || (better_known ? newest->day_assumed : ch_history_later(&sheet[i], newest)))
             newest = &sheet[i];
-    const int worst = newest != NULL ? ch_history_worst(&newest->result, &wrong_1) : 0;
-    for (size_t i = 0; newest != NULL && i < repairs; i++)
-        if (ch_date_days(repair[i].day) > ch_date_days(newest->day) &&
-            (repair[i].cylinder == 0 || repair[i].cylinder == worst))
-            return NULL;
-    return newest;
+    }
+    if (newest == NULL)
+        return NULL;
+    const int worst = ch_history_worst(&newest->result, &wrong_1);
+    return ch_history_repaired(repair, repairs, newest->day, worst, today) ? NULL : newest;
 }

@@ -104,14 +104,55 @@ static void find_last_test(ch_season *s)
             s->last_test = h->point[i].sheet->day;
 }
 
-/* Of what can leak in the worst cylinder, the share that sits in the head. */
+static double fault_chance(const double cause_1[CH_CAUSE_COUNT])
+{
+    return fmin(fmax(1.0 - cause_1[CH_CAUSE_SOUND] - cause_1[CH_CAUSE_MEASUREMENT_ERROR], 0.0), 1.0);
+}
+
+/* The sheet that tested this cylinder last, of those that the fit took in; NULL where none did. */
+static const ch_history_sheet *last_test_of(const ch_history *h, int c)
+{
+    const ch_history_sheet *last = NULL;
+    for (size_t i = 0; i < h->count; i++) /* by day */
+        if (h->point[i].fitted && ch_history_tested(&h->point[i].sheet->result.cylinder[c]))
+            last = h->point[i].sheet;
+    return last;
+}
+
+/*
+ * Chance that something is wrong with a cylinder: by the last sheet that tested it and can be trusted, and by what was noted at it since. What a
+ * repair has followed is a matter of the past.
+ */
+static double wrong_with(const ch_season_input *in, const ch_history *h, int c)
+{
+    double most_1 = 0.0;
+    for (size_t i = h->count; i-- > 0;) {
+        const ch_history_sheet *sheet = h->point[i].sheet;
+        const ch_history_cylinder *one = &sheet->result.cylinder[c];
+        const bool tested = ch_history_tested(one);
+        if (sheet->result.cylinders != h->cylinders || !sheet->result.reliable || (!tested && one->signs == 0) ||
+            ch_history_repaired(in->repair, in->repairs, sheet->day, c + 1, in->today))
+            continue;
+        most_1 = fmax(most_1, fault_chance(one->cause_1));
+        if (tested && one->cause_1[CH_CAUSE_MEASUREMENT_ERROR] < LIKELY_1)
+            break;
+    }
+    return most_1;
+}
+
+/* The worst of the cylinders that were tested, and of what can leak in it the share that sits in the head. */
 static void find_worst(ch_season *s)
 {
-    const ch_history_sheet *last = last_fitted(&s->history);
+    const ch_history_sheet *last = NULL;
     int worst = 0;
-    for (int c = 1; c < s->forecast.cylinders; c++)
-        if (s->forecast.cylinder[c].log_area_now[1] > s->forecast.cylinder[worst].log_area_now[1])
-            worst = c;
+    for (int c = 0; c < s->forecast.cylinders; c++) {
+        const ch_history_sheet *own = last_test_of(&s->history, c);
+        if (own == NULL ||
+            (last != NULL && s->forecast.cylinder[c].log_area_now[1] <= s->forecast.cylinder[worst].log_area_now[1]))
+            continue;
+        worst = c;
+        last = own;
+    }
     const double *cause_1 = last->result.cylinder[worst].cause_1;
     const double below = cause_1[CH_CAUSE_RINGS_OR_BORE] + cause_1[CH_CAUSE_PISTON_DAMAGE];
     double head = 0.0;
@@ -161,21 +202,15 @@ static double over_at(const ch_forecast *f, double log_fault, double ahead_s)
     return (double)count / (double)f->draws;
 }
 
-static double fault_chance(const double cause_1[CH_CAUSE_COUNT])
-{
-    return fmin(fmax(1.0 - cause_1[CH_CAUSE_SOUND] - cause_1[CH_CAUSE_MEASUREMENT_ERROR], 0.0), 1.0);
-}
-
 /*
- * Chance that something is wrong now, whatever its leak: a burnt valve is one before its hole is large. The largest of any cylinder on the last
- * sheet, where it is large enough for the verdict to ask for watching; smaller ones are every engine's.
+ * Chance that something is wrong now, whatever its leak: a burnt valve is one before its hole is large. The largest of any cylinder, where it is
+ * large enough for the verdict to ask for watching; smaller ones are every engine's.
  */
-static double wrong_now(const ch_season *s)
+static double wrong_now(const ch_season_input *in, const ch_season *s)
 {
-    const ch_history_sheet *last = last_fitted(&s->history);
     double most = 0.0;
-    for (int c = 0; last->result.reliable && c < s->history.cylinders; c++)
-        most = fmax(most, fault_chance(last->result.cylinder[c].cause_1));
+    for (int c = 0; c < s->history.cylinders; c++)
+        most = fmax(most, wrong_with(in, &s->history, c));
     return most >= SUSPECT_1 ? most : 0.0;
 }
 
@@ -186,7 +221,7 @@ static ch_status decide(const ch_season_input *in, ch_season *s, ch_err *err)
     for (int h = 0; rc >= 0 && h < CH_HORIZONS; h++) {
         const ch_decision_input input = {.forecast = &s->forecast,
                                          .log_fault = s->history.log_fault,
-                                         .over_now_1 = wrong_now(s),
+                                         .over_now_1 = wrong_now(in, s),
                                          .head_share_1 = s->head_share_1,
                                          .assumptions = in->assumptions,
                                          .event = event,
@@ -210,12 +245,16 @@ static ch_status find_fan(ch_season *s, ch_err *err)
     return rc;
 }
 
-static ch_upgrade upgrade_of(const ch_season *s)
+static ch_upgrade upgrade_of(const ch_season_input *in, const ch_season *s)
 {
     const ch_history_sheet *last = last_fitted(&s->history);
     const ch_forecast_cylinder *worst = &s->forecast.cylinder[s->worst - 1];
-    const double fault_1 = fault_chance(last->result.cylinder[s->worst - 1].cause_1);
-    if (worst->over_watch_1 >= LIKELY_1 || fault_1 >= LIKELY_1 || last->result.verdict == CH_VERDICT_FAULT)
+    /* of the worst one also what its last test says that was not weighed properly */
+    const double fault_1 =
+        fmax(wrong_with(in, &s->history, s->worst - 1),
+             fault_chance(last_test_of(&s->history, s->worst - 1)->result.cylinder[s->worst - 1].cause_1));
+    if (worst->over_watch_1 >= LIKELY_1 || fmax(fault_1, wrong_now(in, s)) >= LIKELY_1 ||
+        last->result.verdict == CH_VERDICT_FAULT)
         return CH_UPGRADE_REPAIR_FIRST;
     if (s->over_fault_1[s->horizon] >= SUSPECT_1)
         return CH_UPGRADE_NOT_HERE;
@@ -257,7 +296,7 @@ ch_status ch_season_run(const ch_season_input *in, ch_season *season, ch_err *er
     if (rc >= 0)
         rc = find_fan(s, err);
     if (rc >= 0) {
-        s->upgrade = upgrade_of(s);
+        s->upgrade = upgrade_of(in, s);
         *season = *s;
     } else {
         ch_forecast_clear(&s->forecast);

@@ -95,15 +95,28 @@ static bool clears(const ch_history_sheet *sheet, int c, unsigned by)
     return !blamed[c] && shows_none(&sheet->result, c, by);
 }
 
-static bool stands(const ch_history_sheet *of, int c, unsigned by, const ch_history_sheet sheet[], size_t sheets,
-                   const ch_history_repair repair[], size_t repairs)
+/* All that is on record of an engine. */
+typedef struct record {
+    const ch_history_sheet *sheet;
+    size_t sheets;
+    const ch_history_repair *repair;
+    size_t repairs;
+    ch_date today;
+} record;
+
+/* Of a day that is not known, or that cannot be, nobody can say that it was later. */
+static bool has_a_day(const ch_history_sheet *sheet, ch_date today)
 {
-    for (size_t i = 0; i < repairs; i++)
-        if (ch_date_days(repair[i].day) > ch_date_days(of->day) &&
-            (repair[i].cylinder == 0 || repair[i].cylinder == c + 1))
-            return false;
-    for (size_t i = 0; i < sheets; i++)
-        if (ch_history_later(&sheet[i], of) && clears(&sheet[i], c, by))
+    return !sheet->day_assumed && !ch_history_to_come(sheet->day, today);
+}
+
+static bool stands(const ch_history_sheet *of, int c, unsigned by, const record *all)
+{
+    if (ch_history_repaired(all->repair, all->repairs, of->day, c + 1, all->today))
+        return false;
+    for (size_t i = 0; i < all->sheets; i++)
+        if (ch_history_later(&all->sheet[i], of) && has_a_day(&all->sheet[i], all->today) &&
+            clears(&all->sheet[i], c, by))
             return false;
     return true;
 }
@@ -111,16 +124,19 @@ static bool stands(const ch_history_sheet *of, int c, unsigned by, const ch_hist
 /* ---------------------------------------------------------------- all of them */
 
 /* What of one sheet still stands, with the worst of its cylinders. False where nothing does. */
-static bool standing_of(const ch_history_sheet *of, const ch_history_sheet sheet[], size_t sheets,
-                        const ch_history_repair repair[], size_t repairs, ch_ready_fault *fault)
+static bool standing_of(const ch_history_sheet *of, const record *on, ch_ready_fault *fault)
 {
     bool blamed[CH_CYLINDERS_MAX] = {false}, all = false;
     int count = 0;
-    ch_ready_fault found = {.sheet_id = of->id, .day = of->day, .wrong_1 = NAN};
+    ch_ready_fault found = {.sheet_id = of->id,
+                            .day = of->day,
+                            .day_assumed = of->day_assumed,
+                            .day_to_come = ch_history_to_come(of->day, on->today),
+                            .wrong_1 = NAN};
     blame(&of->result, blamed, &all);
     for (int c = 0; c < of->result.cylinders; c++) {
         const unsigned by = seen_by(&of->result, c);
-        if (!blamed[c] || !stands(of, c, by, sheet, sheets, repair, repairs))
+        if (!blamed[c] || !stands(of, c, by, on))
             continue;
         const double likely_1 = of->result.reliable ? wrong_of(&of->result.cylinder[c]) : NAN,
                      wrong_1 = likely_1 >= CH_READY_FAULT_1 ? likely_1 : NAN; /* else it is a limit that was broken */
@@ -142,10 +158,12 @@ static bool standing_of(const ch_history_sheet *of, const ch_history_sheet sheet
 }
 
 void ch_ready_standing(const ch_history_sheet sheet[], size_t sheets, const ch_history_repair repair[], size_t repairs,
-                       ch_ready_engine *engine)
+                       ch_date today, ch_ready_engine *engine)
 {
-    const ch_history_sheet *newest = ch_history_newest(sheet, sheets, repair, repairs), *last = NULL;
+    const record all = {sheet, sheets, repair, repairs, today};
+    const ch_history_sheet *newest = ch_history_newest(sheet, sheets, repair, repairs, today), *last = NULL;
     engine->day = newest != NULL ? newest->day : (ch_date){0};
+    engine->day_assumed = newest != NULL && newest->day_assumed;
     engine->cylinder = 0;
     engine->wrong_1 = NAN;
     if (newest != NULL) {
@@ -155,6 +173,6 @@ void ch_ready_standing(const ch_history_sheet sheet[], size_t sheets, const ch_h
     engine->fault = (ch_ready_fault){.wrong_1 = NAN};
     for (size_t i = 0; i < sheets; i++)
         if (sheet[i].result.verdict == CH_VERDICT_FAULT && (last == NULL || ch_history_later(&sheet[i], last)) &&
-            standing_of(&sheet[i], sheet, sheets, repair, repairs, &engine->fault))
+            standing_of(&sheet[i], &all, &engine->fault))
             last = &sheet[i];
 }

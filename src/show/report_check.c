@@ -26,6 +26,10 @@ static void lists(ch_document *document, const ch_show_ready *shown)
         ch_document_heading(document, "Still off the car");
     for (size_t i = 0; i < shown->opens; i++)
         ch_document_tick(document, shown->open[i].what, shown->open[i].lies);
+    if (shown->works > 0)
+        ch_document_heading(document, "Work in hand: close it");
+    for (size_t i = 0; i < shown->works; i++)
+        ch_document_tick(document, shown->work[i], NULL);
     if (shown->ready->clutch_doubtful) {
         char clutch[CH_SHOW_READY_CLUTCH];
         ch_show_ready_clutch(shown, clutch);

@@ -233,6 +233,10 @@ void ch_show_ready_text(const ch_show_ready *shown, const ch_show_style *style, 
     for (size_t i = 0; i < shown->opens; i++)
         page_paragraphf(&p, 4, "  -", "%s%s%s", shown->open[i].what, shown->open[i].lies != NULL ? ", now " : "",
                         shown->open[i].lies != NULL ? shown->open[i].lies : "");
+    if (shown->works > 0)
+        page_heading(&p, "Work in hand");
+    for (size_t i = 0; i < shown->works; i++)
+        page_paragraph(&p, 4, "  -", shown->work[i]);
     due_lines(&p, shown);
     char engine[CH_SHOW_READY_ENGINE];
     page_heading(&p, "The engine");
@@ -299,7 +303,7 @@ static json_t *fault_json(const ch_ready_fault *fault)
         return json_null();
     ch_date_format(fault->day, day, sizeof day);
     json_t *one = json_object(), *by = json_array();
-    js_put(&one, "date", json_string(day));
+    js_put(&one, "date", fault->day_assumed ? json_null() : json_string(day));
     js_put(&one, "cylinder", fault->cylinder > 0 ? json_integer(fault->cylinder) : json_null());
     js_put(&one, "more", json_integer(fault->more));
     js_put(&one, "chance_wrong", js_number(fault->wrong_1));
@@ -314,12 +318,15 @@ static json_t *fault_json(const ch_ready_fault *fault)
 ch_status ch_show_ready_json(const ch_show_ready *shown, ch_text *text, ch_err *err)
 {
     char day[16];
-    json_t *root = json_object(), *open = json_array(), *due = json_array(), *event = json_null();
+    json_t *root = json_object(), *open = json_array(), *work = json_array(), *due = json_array(), *event = json_null();
     js_put(&root, "ready", json_boolean(shown->ready->ready));
     for (size_t i = 0; i < shown->opens; i++)
         js_add(&open, json_string(shown->open[i].what));
     js_put(&root, "in_the_way", reasons_json(shown));
     js_put(&root, "open", open);
+    for (size_t i = 0; i < shown->works; i++)
+        js_add(&work, json_string(shown->work[i]));
+    js_put(&root, "work", work);
     for (size_t i = 0; i < shown->ready->due_count; i++)
         js_add(&due, due_json(&shown->ready->due[i]));
     js_put(&root, "due", due);
@@ -335,7 +342,7 @@ ch_status ch_show_ready_json(const ch_show_ready *shown, ch_text *text, ch_err *
     if (ch_date_given(shown->ready->engine.day)) {
         ch_date_format(shown->ready->engine.day, day, sizeof day);
         newest = json_object();
-        js_put(&newest, "date", json_string(day));
+        js_put(&newest, "date", shown->ready->engine.day_assumed ? json_null() : json_string(day));
         js_put(&newest, "verdict", json_string(ch_verdict_name(shown->ready->engine.verdict)));
         js_put(&newest, "cylinder",
                shown->ready->engine.cylinder > 0 ? json_integer(shown->ready->engine.cylinder) : json_null());

@@ -9,14 +9,15 @@
 
 const char *ch_show_reason_name(ch_show_reason_kind kind)
 {
-    static const char *const NAME[CH_SHOW_REASON_KINDS] = {"open", "part", "engine", "clutch", "forecast"};
+    static const char *const NAME[CH_SHOW_REASON_KINDS] = {"open", "work", "part", "engine", "clutch", "forecast"};
     return (unsigned)kind < CH_SHOW_REASON_KINDS ? NAME[kind] : NULL;
 }
 
 bool ch_show_ready_knows_nothing(const ch_show_ready *shown)
 {
-    return shown->parts == 0 && shown->opens == 0 && shown->run == NULL && isnan(shown->ready->engine.over_fault_1) &&
-           !ch_date_given(shown->ready->engine.day) && !shown->ready->engine_faulty;
+    return shown->parts == 0 && shown->opens == 0 && shown->works == 0 && shown->run == NULL &&
+           isnan(shown->ready->engine.over_fault_1) && !ch_date_given(shown->ready->engine.day) &&
+           !shown->ready->engine_faulty;
 }
 
 /* ---------------------------------------------------------------- the engine */
@@ -63,23 +64,40 @@ static words retest(const ch_ready_fault *fault)
     return said;
 }
 
+/* "of 2026-10-01", "without a day (entered 2026-11-27)": a day of entry is not told as that of a test. */
+static words of_day(ch_date date, bool assumed)
+{
+    words said;
+    char day[16];
+    ch_date_format(date, day, sizeof day);
+    snprintf(said.text, sizeof said.text, assumed ? "without a day (entered %s)" : "of %s", day);
+    return said;
+}
+
 static bool is_newest(const ch_ready_engine *engine)
 {
     return engine->verdict == CH_VERDICT_FAULT && ch_date_given(engine->day) &&
            ch_date_days(engine->day) == ch_date_days(engine->fault.day);
 }
 
+/* What nothing can follow, since it is not known when it was. */
+static const char *slip(const ch_ready_fault *fault)
+{
+    return fault->day_to_come   ? " That day is still to come: put it right on the sheet."
+           : fault->day_assumed ? " Enter the day of its test."
+                                : "";
+}
+
 void ch_show_ready_engine(const ch_show_ready *shown, char sentence[CH_SHOW_READY_ENGINE])
 {
     const ch_ready_engine *engine = &shown->ready->engine;
     const ch_ready_fault *fault = &engine->fault;
-    char day[16], chance[CH_SHOW_NUMBER];
+    char chance[CH_SHOW_NUMBER];
     size_t used = 0;
     sentence[0] = '\0';
     if (ch_date_given(engine->day)) {
-        ch_date_format(engine->day, day, sizeof day);
-        used += (size_t)snprintf(sentence, CH_SHOW_READY_ENGINE, "By the newest sheet, of %s: %s.", day,
-                                 ch_verdict_name(engine->verdict));
+        used += (size_t)snprintf(sentence, CH_SHOW_READY_ENGINE, "By the newest sheet, %s: %s.",
+                                 of_day(engine->day, engine->day_assumed).text, ch_verdict_name(engine->verdict));
         if (engine->cylinder > 0 && engine->verdict != CH_VERDICT_SOUND)
             used += (size_t)snprintf(sentence + used, CH_SHOW_READY_ENGINE - used,
                                      " The chance that something is wrong with cylinder %d is %s%s.", engine->cylinder,
@@ -89,33 +107,37 @@ void ch_show_ready_engine(const ch_show_ready *shown, char sentence[CH_SHOW_READ
     if (!shown->ready->engine_faulty)
         return;
     if (!is_newest(engine)) {
-        ch_date_format(fault->day, day, sizeof day);
         const words who = whom(fault);
-        used += (size_t)snprintf(sentence + used, CH_SHOW_READY_ENGINE - used,
-                                 "%sThe fault that the sheet of %s found%s%s%s still stands: no later test that could "
-                                 "have seen it shows none.",
-                                 used > 0 ? " " : "", day, who.text[0] != '\0' ? " (" : "", who.text,
-                                 who.text[0] != '\0' ? ")" : "");
+        used +=
+            (size_t)snprintf(sentence + used, CH_SHOW_READY_ENGINE - used,
+                             "%sThe fault that the sheet %s found%s%s%s still stands: no later test that could "
+                             "have seen it shows none.%s",
+                             used > 0 ? " " : "", of_day(fault->day, fault->day_assumed).text,
+                             who.text[0] != '\0' ? " (" : "", who.text, who.text[0] != '\0' ? ")" : "", slip(fault));
     }
     snprintf(sentence + used, CH_SHOW_READY_ENGINE - used,
-             " A later %s without a fault clears this, and so does a part that opens the engine, was fitted since and "
-             "is entered among the parts.",
+             " A later %s without a fault clears this, and so does a repair of the engine since: a job of the winter "
+             "that is done, or a part of a kind that opens the engine.",
              retest(fault).text);
+}
+
+void ch_show_ready_fault(const ch_ready_engine *engine, char sentence[CH_SHOW_SENTENCE])
+{
+    const words who = whom(&engine->fault), of = of_day(engine->fault.day, engine->fault.day_assumed);
+    char in[FEW_WORDS + 4] = "";
+    if (who.text[0] != '\0')
+        snprintf(in, sizeof in, " (%s)", who.text);
+    if (is_newest(engine))
+        snprintf(sentence, CH_SHOW_SENTENCE, "The newest sheet of the engine, %s, says fault%s", of.text, in);
+    else
+        snprintf(sentence, CH_SHOW_SENTENCE, "The fault that the sheet %s found still stands%s", of.text, in);
 }
 
 static void reason_engine(const ch_show_ready *shown, ch_show_reason *reason)
 {
-    const ch_ready_engine *engine = &shown->ready->engine;
-    const words who = whom(&engine->fault);
-    char day[16], in[FEW_WORDS + 4] = "";
-    ch_date_format(engine->fault.day, day, sizeof day);
-    if (who.text[0] != '\0')
-        snprintf(in, sizeof in, " (%s)", who.text);
-    if (is_newest(engine))
-        snprintf(reason->says, sizeof reason->says, "The newest sheet of the engine, of %s, says fault%s", day, in);
-    else
-        snprintf(reason->says, sizeof reason->says, "The fault that the sheet of %s found still stands%s", day, in);
-    snprintf(reason->to_do, sizeof reason->to_do, "Mend it, then enter a %s.", retest(&engine->fault).text);
+    const ch_ready_fault *fault = &shown->ready->engine.fault;
+    ch_show_ready_fault(&shown->ready->engine, reason->says);
+    snprintf(reason->to_do, sizeof reason->to_do, "Mend it, then enter a %s.%s", retest(fault).text, slip(fault));
 }
 
 /* ---------------------------------------------------------------- the clutch */
@@ -155,22 +177,49 @@ static void reason_clutch(const ch_show_ready *shown, ch_show_reason *reason)
 
 /* ---------------------------------------------------------------- what is off, parts, the forecast */
 
-enum { NAMES = 3, NAME_SIZE = 61 };
+enum { NAMES = 3, NAME_SIZE = 61, NAMES_SIZE = NAMES * (NAME_SIZE + 2) + 40 };
 
 /* The first few by name. */
+typedef struct names {
+    char text[NAMES_SIZE];
+    size_t used, count;
+} names;
+
+static void add_name(names *to, const char *what)
+{
+    char name[NAME_SIZE];
+    ch_text_excerpt(what, strlen(what), name, sizeof name);
+    if (to->count++ < NAMES)
+        to->used +=
+            (size_t)snprintf(to->text + to->used, NAMES_SIZE - to->used, "%s%s", to->count > 1 ? ", " : "", name);
+}
+
+static void end_names(names *to)
+{
+    if (to->count > NAMES)
+        snprintf(to->text + to->used, NAMES_SIZE - to->used, " and %zu more", to->count - NAMES);
+}
+
 static void reason_open(const ch_show_ready *shown, ch_show_reason *reason)
 {
-    char name[NAME_SIZE], names[NAMES * (NAME_SIZE + 2)] = "", more[40] = "";
-    size_t used = 0;
-    for (size_t i = 0; i < shown->opens && i < NAMES; i++) {
-        ch_text_excerpt(shown->open[i].what, strlen(shown->open[i].what), name, sizeof name);
-        used += (size_t)snprintf(names + used, sizeof names - used, "%s%s", i > 0 ? ", " : "", name);
-    }
-    if (shown->opens > NAMES)
-        snprintf(more, sizeof more, " and %zu more", shown->opens - NAMES);
-    snprintf(reason->says, sizeof reason->says, "Still off the car: %s%s", names, more);
+    names off = {.text = ""};
+    for (size_t i = 0; i < shown->opens; i++)
+        add_name(&off, shown->open[i].what);
+    end_names(&off);
+    snprintf(reason->says, sizeof reason->says, "Still off the car: %s", off.text);
     snprintf(reason->to_do, sizeof reason->to_do, "Put %s back, and say so in the ledger.",
              shown->opens == 1 ? "it" : "them");
+}
+
+static void reason_work(const ch_show_ready *shown, ch_show_reason *reason)
+{
+    names begun = {.text = ""};
+    for (size_t i = 0; i < shown->works; i++)
+        add_name(&begun, shown->work[i]);
+    end_names(&begun);
+    snprintf(reason->says, sizeof reason->says, "Work that was begun is not closed: %s", begun.text);
+    snprintf(reason->to_do, sizeof reason->to_do,
+             "What its steps loosened may be loose still: do those that are open, then close it.");
 }
 
 static void reason_part(const ch_ready_due *due, ch_show_reason *reason)
@@ -201,8 +250,9 @@ static size_t count_of(const ch_ready *ready, ch_ready_when when)
 size_t ch_show_ready_reasons(const ch_show_ready *shown)
 {
     const ch_ready *ready = shown->ready;
-    return (size_t)(shown->opens > 0) + count_of(ready, CH_READY_OVER) + count_of(ready, CH_READY_DURING) +
-           (size_t)ready->engine_faulty + (size_t)ready->clutch_doubtful + (size_t)ready->engine_doubtful;
+    return (size_t)(shown->opens > 0) + (size_t)(shown->works > 0) + count_of(ready, CH_READY_OVER) +
+           count_of(ready, CH_READY_DURING) + (size_t)ready->engine_faulty + (size_t)ready->clutch_doubtful +
+           (size_t)ready->engine_doubtful;
 }
 
 /* True where *at is one of the next `count`; else they are counted off. */
@@ -221,6 +271,9 @@ void ch_show_ready_reason(const ch_show_ready *shown, size_t at, ch_show_reason 
     if (among(&at, shown->opens > 0)) {
         reason->kind = CH_SHOW_REASON_OPEN;
         reason_open(shown, reason);
+    } else if (among(&at, shown->works > 0)) {
+        reason->kind = CH_SHOW_REASON_WORK;
+        reason_work(shown, reason);
     } else if (among(&at, over)) {
         reason->kind = CH_SHOW_REASON_PART;
         reason_part(&ready->due[at], reason); /* they stand first */
@@ -244,13 +297,11 @@ static void outcome_ready(const ch_show_ready *shown, char sentence[CH_SHOW_SENT
 {
     const ch_ready_engine *engine = &shown->ready->engine;
     const char *event = ch_date_given(shown->event->day) ? "the event" : "an event";
-    char day[16];
     if (ch_date_given(engine->day) && engine->verdict != CH_VERDICT_SOUND) {
-        ch_date_format(engine->day, day, sizeof day);
         snprintf(sentence, CH_SHOW_SENTENCE,
-                 "Nothing that is on record stands between the car and %s, but the newest sheet of the engine, of %s, "
+                 "Nothing that is on record stands between the car and %s, but the newest sheet of the engine, %s, "
                  "says %s. That is not the same as safe: look it over.",
-                 event, day, ch_verdict_name(engine->verdict));
+                 event, of_day(engine->day, engine->day_assumed).text, ch_verdict_name(engine->verdict));
         return;
     }
     snprintf(sentence, CH_SHOW_SENTENCE,

@@ -116,15 +116,17 @@ static json_t *history(const ch_show_season *shown)
         const ch_history_result *r = &point->sheet->result;
         json_t *row = json_object(), *cylinders = json_array();
         js_put(&row, "sheet", json_integer(point->sheet->id));
-        js_put(&row, "date", day(point->sheet->day));
+        js_put(&row, "date", point->sheet->day_assumed ? json_null() : day(point->sheet->day));
         js_put(&row, "engine_hours", js_number(point->running_s / HOUR_S));
         js_put(&row, "hours_as_noted", json_boolean(point->noted));
         js_put(&row, "verdict", json_string(ch_verdict_name(r->verdict)));
         js_put(&row, "chance_odd", point->fitted ? js_number(s->forecast.odd_sheet_1[point->at]) : json_null());
         for (int c = 0; c < r->cylinders; c++) {
             const ch_history_cylinder *one = &r->cylinder[c];
-            const double area_m2[3] = {one->ladder_m2[0], one->ladder_m2[CH_TRACE_LADDER / 2],
-                                       one->ladder_m2[CH_TRACE_LADDER - 1]};
+            const bool tested = ch_history_tested(one); /* else its area is taken for granted */
+            const double area_m2[3] = {tested ? one->ladder_m2[0] : NAN,
+                                       tested ? one->ladder_m2[CH_TRACE_LADDER / 2] : NAN,
+                                       tested ? one->ladder_m2[CH_TRACE_LADDER - 1] : NAN};
             json_t *cell = json_object();
             js_put(&cell, "cylinder", json_integer(c + 1));
             js_put(&cell, "standard_day_kPa", js_kilopascal(one->standard_day_pa));
@@ -163,7 +165,7 @@ static json_t *newest(const ch_history_sheet *sheet)
     const int cylinder = ch_history_worst(&sheet->result, &wrong_1);
     json_t *object = json_object();
     js_put(&object, "sheet", json_integer(sheet->id));
-    js_put(&object, "date", day(sheet->day));
+    js_put(&object, "date", sheet->day_assumed ? json_null() : day(sheet->day));
     js_put(&object, "verdict", json_string(ch_verdict_name(sheet->result.verdict)));
     js_put(&object, "cylinder", cylinder > 0 ? json_integer(cylinder) : json_null());
     js_put(&object, "chance_of_fault", js_number(wrong_1));

@@ -29,10 +29,7 @@ static void head(page *p, const ch_show_season *shown)
     ch_show_season_upgrade(shown, sentence);
     page_paragraph(p, 0, "", sentence);
     if (!s->forecast.slope_known)
-        page_paragraph(p, 0, "",
-                       "No slope yet: all tests were made at one count of hours, so what follows is how engines "
-                       "usually wear, not how "
-                       "this one does.");
+        page_paragraph(p, 0, "", ch_show_season_no_slope());
 }
 
 static void areas(page *p, const ch_show_season *shown)
@@ -76,8 +73,9 @@ static void sheets(page *p, const ch_show_season *shown)
         const ch_history_point *point = &h->point[i];
         char day[16], hours[CH_SHOW_NUMBER], number[PAGE_NUMBER];
         ch_date_format(point->sheet->day, day, sizeof day);
-        ch_text_appendf(p->text, "  %-11s %6s%s %-8s", day, ch_show_number(point->running_s / HOUR_S, 1, hours),
-                        point->noted ? " h" : " h*", ch_verdict_name(point->sheet->result.verdict));
+        ch_text_appendf(p->text, "  %-11s %6s%s %-8s", point->sheet->day_assumed ? "no day" : day,
+                        ch_show_number(point->running_s / HOUR_S, 1, hours), point->noted ? " h" : " h*",
+                        ch_verdict_name(point->sheet->result.verdict));
         for (int c = 0; c < point->sheet->result.cylinders; c++)
             ch_text_appendf(p->text, " %5s",
                             page_pressure(p, point->sheet->result.cylinder[c].standard_day_pa, number));

@@ -45,7 +45,8 @@ void ch_show_season_newest(const ch_show_season *shown, char sentence[CH_SHOW_SE
         snprintf(worst, sizeof worst, ": the chance that something is wrong with cylinder %d is %s", cylinder,
                  ch_show_chance(wrong_1, chance));
     snprintf(sentence, CH_SHOW_SENTENCE,
-             "The newest sheet, of %s, says %s%s. What follows is how leaks may go on from there.", day,
+             "The newest sheet, %s %s%s, says %s%s. What follows is how leaks may go on from there.",
+             newest->day_assumed ? "without a day (entered" : "of", day, newest->day_assumed ? ")" : "",
              ch_verdict_name(newest->result.verdict), worst);
 }
 
@@ -110,6 +111,13 @@ void ch_show_season_advice(const ch_show_season *shown, char sentence[CH_SHOW_SE
 {
     advice(shown, sentence);
     add_of_tests(shown, sentence);
+}
+
+const char *ch_show_season_no_slope(void)
+{
+    return "No slope yet: the tests are too few, or lie too close by hours, to tell how this engine wears. What "
+           "follows "
+           "is how engines usually wear.";
 }
 
 const char *ch_show_season_wider(void)

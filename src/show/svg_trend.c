@@ -33,7 +33,7 @@ static double log_mm2(double log_m2)
 static bool interval(const plot *p, const ch_history_point *point, double area[3])
 {
     const ch_history_result *r = &point->sheet->result;
-    if (p->c >= r->cylinders || !isfinite(point->running_s))
+    if (p->c >= r->cylinders || !isfinite(point->running_s) || !ch_history_tested(&r->cylinder[p->c]))
         return false;
     const double *ladder_m2 = r->cylinder[p->c].ladder_m2;
     const double m2[3] = {ladder_m2[0], ladder_m2[CH_TRACE_LADDER / 2], ladder_m2[CH_TRACE_LADDER - 1]};

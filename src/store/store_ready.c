@@ -7,7 +7,6 @@
 #include <string.h>
 
 #include "crosshatch/ready_standing.h"
-#include "crosshatch/store_work.h"
 #include "store_parts.h"
 
 static ch_status find_car(ch_store *store, ch_store_pool *pool, int64_t car_id, ch_store_car *found, ch_err *err)
@@ -120,6 +119,22 @@ static ch_status load_open(ch_store *store, ch_store_pool *pool, int64_t car_id,
     return rc;
 }
 
+static ch_status load_work(ch_store *store, ch_store_pool *pool, int64_t car_id, ch_store_ready *ready, ch_err *err)
+{
+    const ch_store_work *rows = NULL;
+    size_t count = 0;
+    ch_status rc = ch_store_works(store, pool, car_id, &rows, &count, err);
+    if (rc < 0)
+        return rc;
+    ready->work = store_take(pool, (count + 1) * sizeof *ready->work);
+    if (ready->work == NULL)
+        return ch_fail(err, CH_E_MEMORY, NULL, "no memory for %zu pieces of work", count);
+    for (size_t i = count; i-- > 0;)
+        if (rows[i].closed_s == 0 && (rows[i].kind == CH_PLAN_ACCESS || rows[i].done_s == 0))
+            ready->work[ready->works++] = &rows[i];
+    return CH_OK;
+}
+
 /* "One, Another": the names of events on one day, in the pool. */
 static ch_status join_names(ch_store_pool *pool, const char *before, const char **name, ch_err *err)
 {
@@ -191,6 +206,8 @@ ch_status ch_store_ready_load(ch_store *store, ch_store_pool *pool, int64_t car_
     if (rc >= 0)
         rc = load_open(store, pool, car_id, &made, err);
     if (rc >= 0 && car_id != 0)
+        rc = load_work(store, pool, car_id, &made, err);
+    if (rc >= 0 && car_id != 0)
         rc = load_event(store, pool, car_id, today, usual_event_s, &made, err);
     if (rc >= 0)
         *ready = made;
@@ -199,9 +216,9 @@ ch_status ch_store_ready_load(ch_store *store, ch_store_pool *pool, int64_t car_
 
 /* ---------------------------------------------------------------- the engine */
 
-void ch_store_ready_engine(const ch_store_season *season, ch_ready_engine *engine)
+void ch_store_ready_engine(const ch_store_season *season, ch_date today, ch_ready_engine *engine)
 {
-    ch_ready_standing(season->sheet, season->sheets, season->repair, season->repairs, engine);
+    ch_ready_standing(season->sheet, season->sheets, season->repair, season->repairs, today, engine);
 }
 
 /* ---------------------------------------------------------------- the clutch */

@@ -4,12 +4,14 @@
  */
 #include "crosshatch/store_season.h"
 
+#include <limits.h>
 #include <math.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
 
 #include "../base/decimal.h"
+#include "crosshatch/store_work.h"
 #include "store_parts.h"
 
 enum { LIVES_MAX = 100, MARK_SIZE = 256, DAY_S = 86400 };
@@ -21,6 +23,7 @@ typedef struct gathering {
     char made_by[MARK_SIZE];
     int64_t life[LIVES_MAX]; /* the engine's stays in the car, the present one first */
     size_t lives;
+    long since;                               /* from this day on the present life is in the car, as far as is known */
     const ch_store_sheet *const *with_height; /* sheets of the engine that note a height, */
     const double *height_m;                   /* and which */
     size_t heights;
@@ -159,9 +162,9 @@ static ch_status number_of(gathering *g, int64_t sheet_id, const char *name, dou
 }
 
 /* Days are counted in UTC here: where a sheet has no date, the day of its entry is a stand-in, and is told as one. */
-static ch_date day_opened(int64_t opened_s)
+static ch_date day_of_time(int64_t time_s)
 {
-    const int64_t day = opened_s >= 0 ? opened_s / DAY_S : (opened_s - DAY_S + 1) / DAY_S;
+    const int64_t day = time_s >= 0 ? time_s / DAY_S : (time_s - DAY_S + 1) / DAY_S;
     return ch_date_from_days((long)day);
 }
 
@@ -212,7 +215,7 @@ static ch_status take_sheet(gathering *g, const ch_store_sheet *row, bool may, c
     bool found = false;
     *to = (ch_history_sheet){.id = row->id, .gauge_id = row->gauge_id, .opened_s = row->opened_s};
     to->day_assumed = !ch_date_given(row->day);
-    to->day = to->day_assumed ? day_opened(row->opened_s) : row->day;
+    to->day = to->day_assumed ? day_of_time(row->opened_s) : row->day;
     ch_status rc = take_height(g, to, err);
     if (rc >= 0 && g->judging->made_by != NULL)
         rc = kept(g, row, mark_of(g, to).text, &to->result, &found, err);
@@ -309,16 +312,38 @@ static ch_status gather_events(gathering *g, ch_store_season *s, ch_err *err)
     return CH_OK;
 }
 
+/* Jobs of the car that opened the engine that is in it now: the day is that on which the work was done (UTC, as of all that is kept by a clock). */
+static ch_status gather_jobs(gathering *g, const ch_assumptions *assumptions, int64_t car_id, store_list *list,
+                             ch_err *err)
+{
+    const ch_store_work *rows = NULL;
+    size_t count = 0;
+    if (g->lives == 0)
+        return CH_OK;
+    const ch_status rc = ch_store_works(g->st, g->pool, car_id, &rows, &count, err);
+    for (size_t i = 0; rc >= 0 && i < count; i++) {
+        const ch_date day = day_of_time(rows[i].done_s);
+        if (rows[i].kind != CH_PLAN_JOB || rows[i].done_s == 0 || ch_date_days(day) < g->since ||
+            !ch_assumptions_opens_engine(assumptions, rows[i].name))
+            continue;
+        ch_history_repair *made = store_list_more(list, err);
+        if (made == NULL)
+            return CH_E_MEMORY;
+        *made = (ch_history_repair){.day = day, .what = rows[i].title, .job = true};
+    }
+    return rc;
+}
+
 static ch_status gather_repairs(gathering *g, const ch_assumptions *assumptions, ch_store_season *s, ch_err *err)
 {
     store_list list = {.pool = g->pool, .size = sizeof(ch_history_repair)};
-    ch_status rc = CH_OK;
+    ch_status rc = gather_jobs(g, assumptions, s->car_id, &list, err);
     for (size_t life = 0; rc >= 0 && life < g->lives; life++) {
         const ch_store_part *rows = NULL;
         size_t count = 0;
         rc = ch_store_parts(g->st, g->pool, g->life[life], &rows, &count, err);
         for (size_t i = 0; rc >= 0 && i < count; i++) {
-            if (rows[i].continues_id != 0 || !ch_assumptions_opens_engine(assumptions, rows[i].name))
+            if (rows[i].continues_id != 0 || !ch_assumptions_opens_engine(assumptions, rows[i].life))
                 continue;
             ch_history_repair *made = store_list_more(&list, err);
             if (made == NULL)
@@ -360,8 +385,11 @@ static ch_status find_car(gathering *g, int64_t car_id, ch_store_season *s, ch_e
                 one = &engines[i];
         if (one == NULL)
             break;
-        if (g->lives == 0)
+        if (g->lives == 0) {
             s->engine = one->name;
+            /* the first life was in the car before it was entered here */
+            g->since = one->why == CH_STORE_FIRST ? LONG_MIN : ch_date_days(one->begun);
+        }
         g->life[g->lives++] = one->id;
         wanted = one->why == CH_STORE_SWAP ? one->continues_id : 0;
     }

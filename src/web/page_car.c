@@ -2,6 +2,7 @@
  * GET /car/ID: a car, its engine, its sheets.
  * POST /car/ID: change it. Fields: do = car (name, note) or engine (those of sheet_form.h, engine and more).
  */
+#include <stdio.h>
 #include <string.h>
 
 #include "crosshatch/store_car.h"
@@ -74,14 +75,18 @@ static ch_status write_lives(html_writer *w, web_request *request, const ch_stor
         return rc;
     html_lit(w, "<h2>Lives of the engine</h2><ul>");
     for (size_t i = count; i-- > 0;) { /* the newest first */
-        char begun[16], ended[16];
+        char begun[16], ended[16], since[32] = "";
         ch_date_format(lives[i].begun, begun, sizeof begun);
         ch_date_format(lives[i].ended, ended, sizeof ended);
         html_lit(w, "<li><strong>");
         html_text(w, lives[i].name);
         html_lit(w, "</strong>");
-        html_textf(w, "%s, %s %s%s%s", why[lives[i].why], lives[i].why == CH_STORE_FIRST ? "entered" : "since", begun,
-                   ended[0] != '\0' ? ", until " : "", ended);
+        /* The first was in the car before it was entered; of a rebuild of a day before that, the day of entry tells nothing. */
+        if (lives[i].why != CH_STORE_FIRST)
+            snprintf(since, sizeof since, ", since %s", begun);
+        else if (!ch_date_given(lives[i].ended) || ch_date_days(lives[i].begun) < ch_date_days(lives[i].ended))
+            snprintf(since, sizeof since, ", entered %s", begun);
+        html_textf(w, "%s%s%s%s", why[lives[i].why], since, ended[0] != '\0' ? ", until " : "", ended);
         html_lit(w, "</li>");
     }
     html_lit(w, "</ul><p><a class=\"button second\"");

@@ -9,6 +9,7 @@
 #include <string.h>
 
 #include "crosshatch/hash.h"
+#include "crosshatch/history.h"
 #include "crosshatch/reading_table.h"
 #include "page.h"
 #include "piece.h"
@@ -167,7 +168,7 @@ static void show_columns(html_writer *w, const looked *l)
     html_lit(w, "</ul>\n");
 }
 
-static void show_made(html_writer *w, const looked *l)
+static void show_made(html_writer *w, const looked *l, ch_date today)
 {
     html_lit(w, "<h2>What comes of it</h2>\n<p>");
     html_textf(w, "%zu %s with %zu %s, from %zu %s.", l->made.count, l->made.count == 1 ? "sheet" : "sheets",
@@ -179,10 +180,11 @@ static void show_made(html_writer *w, const looked *l)
         char day[16], first[64];
         ch_date_format(s->conditions.date, day, sizeof day);
         html_lit(w, "<li>");
-        html_textf(w, "Line %ld: %s, %d %s, %zu dry, %zu wet, %zu leak-down", l->made.line[i],
-                   day[0] != '\0' ? day : "no date", s->engine.cylinders,
-                   s->engine.cylinders == 1 ? "cylinder" : "cylinders", s->compression_count, s->wet_count,
-                   s->leakdown_count);
+        html_textf(w, "Line %ld: %s%s, %d %s, %zu dry, %zu wet, %zu leak-down", l->made.line[i],
+                   day[0] != '\0' ? day : "no date",
+                   ch_history_to_come(s->conditions.date, today) ? " (still to come: put it right)" : "",
+                   s->engine.cylinders, s->engine.cylinders == 1 ? "cylinder" : "cylinders", s->compression_count,
+                   s->wet_count, s->leakdown_count);
         if (s->compression_count > 0) {
             ch_quantity_text(&s->compression[0].reading, first, sizeof first);
             html_textf(w, "; the first reads %s", first);
@@ -279,7 +281,7 @@ static ch_status import_page(web_request *request, web_response *response, const
     choose_rest(request, w);
     const ch_status rc = choose_car(request, w, err);
     if (again && l->made.count > 0) {
-        show_made(w, l);
+        show_made(w, l, piece_today(request->now_s));
         show_doubts(w, l);
         piece_hidden(w, "seen", l->mark);
         piece_button(w, "do", "look", "second", "Look again");

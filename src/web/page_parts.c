@@ -169,6 +169,8 @@ static void write_part(html_writer *w, int64_t id, const ch_ready_part *part, co
     }
     if (part->life == NULL)
         html_lit(w, "<br><span class=\"quiet\">Its life is not known here, so it is never due.</span>");
+    else if (part->life->limits_count == 0)
+        html_lit(w, "<br><span class=\"quiet\">It has no limit, so it is never due.</span>");
     html_lit(w, "<ul>");
     for (size_t i = 0; part->life != NULL && i < part->life->limits_count; i++) {
         html_lit(w, "<li>");

@@ -36,6 +36,7 @@ static void reason_link(const ready_page *p, ch_show_reason_kind kind)
     html_lit(w, " <a class=\"no-print\"");
     switch (kind) {
     case CH_SHOW_REASON_OPEN: html_lit(w, " href=\"#off\">What is off</a>"); return;
+    case CH_SHOW_REASON_WORK: html_lit(w, " href=\"#work\">Work in hand</a>"); return;
     case CH_SHOW_REASON_PART: html_attrf(w, "href", "/car/%lld/parts", car); break;
     case CH_SHOW_REASON_ENGINE:
         html_attrf(w, "href", "/sheet/%lld/findings", (long long)p->view->ready->engine.fault.sheet_id);
@@ -132,6 +133,28 @@ static void write_open(const ready_page *p)
         ledger_link(w, entry);
     }
     html_lit(w, "</p></section>\n");
+}
+
+static void write_work(const ready_page *p)
+{
+    html_writer *w = p->w;
+    const ch_store_ready *loaded = &p->view->loaded;
+    if (loaded->works == 0)
+        return;
+    html_lit(w, "<section class=\"caution\" aria-labelledby=\"work\"><h2 id=\"work\">Work in hand</h2><ul>\n");
+    for (size_t i = 0; i < loaded->works; i++) {
+        const ch_store_work *work = loaded->work[i];
+        html_lit(w, "<li><a class=\"press\"");
+        html_attrf(w, "href", "/task/%lld", (long long)work->id);
+        html_lit(w, ">");
+        html_text(w, work->title);
+        html_lit(w, "</a><br>");
+        html_text(w, work->kind == CH_PLAN_JOB ? "begun, and not done"
+                     : work->done_s != 0       ? "open, and not closed again"
+                                               : "begun");
+        html_lit(w, "</li>\n");
+    }
+    html_lit(w, "</ul></section>\n");
 }
 
 static void due_heading(html_writer *w, ch_ready_when when)
@@ -408,6 +431,7 @@ ch_status page_ready_get(web_request *request, web_response *response, ch_err *e
         else
             write_outcome(&p);
         write_open(&p);
+        write_work(&p);
         write_due(&p);
         if (view.waiting == 0)
             write_engine(&p);

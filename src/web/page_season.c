@@ -7,6 +7,8 @@
 #include <stdio.h>
 #include <string.h>
 
+#include "crosshatch/show_ready.h"
+#include "crosshatch/store_ready.h"
 #include "page.h"
 #include "seasons.h"
 
@@ -129,8 +131,7 @@ static void write_advice(const season_page *p)
     ch_show_season_upgrade(&p->view->shown, sentence);
     paragraph(w, sentence);
     if (!p->season->forecast.slope_known)
-        paragraph(w, "No slope yet: all tests were made at one count of hours, so what follows is how engines usually "
-                     "wear, not how this one does.");
+        paragraph(w, ch_show_season_no_slope());
 }
 
 static void write_events(const season_page *p)
@@ -416,7 +417,7 @@ static void repairs_between(const season_page *p, const ch_date *after, const ch
         html_lit(p->w, "</th><td");
         html_attrf(p->w, "colspan", "%d", columns - 1);
         html_lit(p->w, ">");
-        html_textf(p->w, "Fitted: %s", repair->what);
+        html_textf(p->w, "%s: %s", repair->job ? "Done" : "Fitted", repair->what);
         html_lit(p->w, "</td></tr>\n");
     }
 }
@@ -430,7 +431,7 @@ static void sheet_row(const season_page *p, const ch_history_point *point)
     html_lit(w, "<tr><th scope=\"row\"><a class=\"press\"");
     html_attrf(w, "href", "/sheet/%lld/findings", (long long)point->sheet->id);
     html_lit(w, ">");
-    html_text(w, day[0] != '\0' ? day : "no day");
+    html_text(w, point->sheet->day_assumed ? "no day" : day);
     html_lit(w, "</a></th>");
     ch_show_number(point->running_s / HOUR_S, 1, number);
     html_lit(w, "<td class=\"number\">");
@@ -507,24 +508,19 @@ static ch_horizon horizon_asked(const web_request *request)
     return CH_HORIZON_YEAR; /* as the terminal's */
 }
 
-/* What is forecast are leak areas: that the newest sheet found a fault is said before it, or nobody learns of it here. */
-static void write_newest_fault(const season_page *p)
+/* What is forecast are leak areas: that a fault stands is said before it, or nobody learns of it here. */
+static void write_standing_fault(const season_page *p)
 {
-    const ch_store_season *loaded = &p->view->loaded;
-    const ch_history_sheet *newest = ch_history_newest(loaded->sheet, loaded->sheets, loaded->repair, loaded->repairs);
-    char day[16], chance[CH_SHOW_NUMBER];
-    double wrong_1 = NAN;
-    if (newest == NULL || newest->result.verdict != CH_VERDICT_FAULT)
+    ch_ready_engine engine = CH_READY_NO_ENGINE;
+    char sentence[CH_SHOW_SENTENCE];
+    ch_store_ready_engine(&p->view->loaded, p->view->shown.today, &engine);
+    if (!ch_date_given(engine.fault.day))
         return;
-    const int worst = ch_history_worst(&newest->result, &wrong_1);
-    ch_date_format(newest->day, day, sizeof day);
-    html_lit(p->w, "<p class=\"verdict fault\">The newest sheet, of ");
-    html_textf(p->w, "%s, says fault", day);
-    if (worst > 0)
-        html_textf(p->w, ": the chance that something is wrong with cylinder %d is %s", worst,
-                   ch_show_chance(wrong_1, chance));
+    ch_show_ready_fault(&engine, sentence);
+    html_lit(p->w, "<p class=\"verdict fault\">");
+    html_text(p->w, sentence);
     html_lit(p->w, ". What follows is how leaks may go on from there. <a");
-    html_attrf(p->w, "href", "/sheet/%lld/findings", (long long)newest->id);
+    html_attrf(p->w, "href", "/sheet/%lld/findings", (long long)engine.fault.sheet_id);
     html_lit(p->w, ">Findings</a></p>\n");
 }
 
@@ -552,7 +548,7 @@ ch_status page_season_get(web_request *request, web_response *response, ch_err *
     } else if (p.season == NULL) {
         write_nothing(&p);
     } else {
-        write_newest_fault(&p);
+        write_standing_fault(&p);
         write_advice(&p);
         write_events(&p);
         write_choices(&p);

@@ -15,7 +15,7 @@ static ch_status look_at_engine(web_request *request, const web_know *know, cons
     const ch_status rc = season_view_get(request, know, car, CH_HORIZON_YEAR, at_most, &season, err);
     *engine = CH_READY_NO_ENGINE;
     if (rc >= 0)
-        ch_store_ready_engine(&season.loaded, engine);
+        ch_store_ready_engine(&season.loaded, piece_today(request->now_s), engine);
     if (rc >= 0 && season.one != NULL)
         engine->over_fault_1 = ch_season_over_fault(season.one->season, view->loaded.event.day);
     view->judged = season.loaded.sheets;
@@ -45,14 +45,19 @@ ch_status ready_view_get(web_request *request, const web_know *know, const ch_st
         return rc;
     view->ready = malloc(sizeof *view->ready);
     view->open = malloc((view->loaded.opens + 1) * sizeof *view->open);
-    if (view->ready == NULL || view->open == NULL)
+    view->titles = malloc((view->loaded.works + 1) * sizeof *view->titles);
+    if (view->ready == NULL || view->open == NULL || view->titles == NULL)
         return ch_fail(err, CH_E_MEMORY, NULL, "no memory for what is due");
     for (size_t i = 0; i < view->loaded.opens; i++)
         view->open[i] = (ch_show_open){.what = view->loaded.open[i]->what, .lies = view->loaded.open[i]->lies};
+    for (size_t i = 0; i < view->loaded.works; i++)
+        view->titles[i] = view->loaded.work[i]->title;
     view->shown = (ch_show_ready){.ready = view->ready,
                                   .event = &view->loaded.event,
                                   .open = view->open,
                                   .opens = view->loaded.opens,
+                                  .work = view->titles,
+                                  .works = view->loaded.works,
                                   .parts = view->loaded.parts,
                                   .car = car->name,
                                   .today = today,
@@ -61,13 +66,15 @@ ch_status ready_view_get(web_request *request, const web_know *know, const ch_st
                                   .renewed_that_day = renewed_that_day,
                                   .inspection = &know->inspection,
                                   .knowledge = &know->knowledge};
-    return ch_ready_run(view->loaded.part, view->loaded.parts, view->loaded.opens, &view->loaded.event, today, &engine,
-                        run != NULL ? ch_driveline_slips_1(&run->driveline) : NAN, view->ready, err);
+    return ch_ready_run(view->loaded.part, view->loaded.parts, view->loaded.opens + view->loaded.works,
+                        &view->loaded.event, today, &engine, run != NULL ? ch_driveline_slips_1(&run->driveline) : NAN,
+                        view->ready, err);
 }
 
 void ready_view_clear(ready_view *view)
 {
     free(view->ready);
     free(view->open);
+    free(view->titles);
     *view = (ready_view){0};
 }

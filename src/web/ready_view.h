@@ -11,6 +11,7 @@ typedef struct ready_view {
     ch_store_ready loaded;
     ch_ready *ready;
     ch_show_open *open;
+    const char **titles; /* of the work in hand */
     ch_show_ready shown;
     size_t judged, waiting; /* sheets; while some wait there is no forecast, and nothing is said of ready or not */
 } ready_view;

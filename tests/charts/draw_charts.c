@@ -199,11 +199,13 @@ static void draw_season(const extreme *e)
                                               .u_sound_1 = 0.45,
                                               .watch_m2 = 0.9 * MM2,
                                               .fault_m2 = 1.0 * MM2};
-        for (int c = 0; c < e->cylinders; c++)
+        for (int c = 0; c < e->cylinders; c++) {
+            sheet[i].result.cylinder[c].n = 1;
             for (int k = 0; k < CH_TRACE_LADDER; k++)
                 sheet[i].result.cylinder[c].ladder_m2[k] = area_m2 * pow(1.5, i) * exp(0.25 * (k - 9) / 9.0);
+        }
     }
-    const ch_history_repair repair[] = {{{2025, 6, 1}, 0, LONG_NAME}, {{2025, 6, 2}, 1, "head off"}};
+    const ch_history_repair repair[] = {{{2025, 6, 1}, 0, LONG_NAME, false}, {{2025, 6, 2}, 1, "head off", true}};
     const ch_season_input input = {.sheet = sheet,
                                    .sheets = SHEETS,
                                    .repair = repair,

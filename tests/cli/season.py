@@ -95,6 +95,14 @@ def one_sheet_has_no_slope_yet():
     assert "No slope yet" in run("season", "--garage", name, "--today", "2026-04-01")
 
 
+def a_minute_between_two_tests_makes_no_slope():
+    """72 s, a kilometre at 50 km/h: what two such tests say of wear is what was known before them."""
+    near, far = (season(garage(name, [("2024-10-01", 300, 175, 174, 8, 9), ("2025-10-01", hours, 174, 174, 9, 9)]))
+                 for name, hours in (("near.db", 300.02), ("far.db", 700)))
+    assert not near["slope_known"] and near["upgrade"] == "test_first", near["upgrade"]
+    assert far["slope_known"] and far["upgrade"] != "test_first", far["upgrade"]
+
+
 def chances_grow_from_event_to_event():
     name = garage("events.db", WEAR)
     car, engine = give_car(name)
@@ -168,8 +176,8 @@ def a_repair_is_no_step_and_the_engine_put_in_counts_alone():
     name = garage("repair.db", WEAR + [("2026-03-10", 361, 178, 177, 8, 8)])
     car, engine = give_car(name)
     with sqlite3.connect(name) as db:
-        db.execute("INSERT INTO part (engine_id, name, fitted_day, carried_running_s, carried_distance_m, carried_starts, changed_s)"
-                   " VALUES (?, 'Valve job', '2026-03-05', 0, 0, 0, 1)", (engine,))
+        db.execute("INSERT INTO part (engine_id, name, life, fitted_day, carried_running_s, carried_distance_m, carried_starts, changed_s)"
+                   " VALUES (?, 'Valve job', 'valves_and_seats', '2026-03-05', 0, 0, 0, 1)", (engine,))
     assert "inside was open before the sheet at 361.0 h" in " ".join(run("season", "--garage", name, "--today", "2026-04-01").split())
     with sqlite3.connect(name) as db:
         db.execute("UPDATE engine SET ended_day = '2026-03-15'")
@@ -215,8 +223,8 @@ def what_the_newest_sheet_found_stands_before_the_forecast():
     assert f"The newest sheet, of 2026-03-01, says {verdict}" in " ".join(run("season", "--garage", sound, "--today", "2026-04-01").split())
     _, engine = give_car(name)  # the head was off since: what it found is a matter of the past
     with sqlite3.connect(name) as db:
-        db.execute("INSERT INTO part (engine_id, name, fitted_day, carried_running_s, carried_distance_m, carried_starts, changed_s)"
-                   " VALUES (?, 'Valve job', '2026-03-10', 0, 0, 0, 1)", (engine,))
+        db.execute("INSERT INTO part (engine_id, name, life, fitted_day, carried_running_s, carried_distance_m, carried_starts, changed_s)"
+                   " VALUES (?, 'Valve job', 'head_gasket', '2026-03-10', 0, 0, 0, 1)", (engine,))
     assert season(name)["newest_sheet"] is None
     assert "The newest sheet" not in run("season", "--garage", name, "--today", "2026-04-01")
 
@@ -263,7 +271,8 @@ def pressures_are_in_the_owner_s_unit():
     assert heading().endswith(", kPa")
 
 
-PROMISES = [pressures_are_in_the_owner_s_unit, json_has_the_promised_names, one_sheet_has_no_slope_yet, chances_grow_from_event_to_event, chances_are_told_with_their_interval_or_with_what_they_rest_on,
+PROMISES = [pressures_are_in_the_owner_s_unit, json_has_the_promised_names, one_sheet_has_no_slope_yet, a_minute_between_two_tests_makes_no_slope,
+            chances_grow_from_event_to_event, chances_are_told_with_their_interval_or_with_what_they_rest_on,
             sheets_are_judged_once_and_the_same_seed_gives_the_same_bytes, hours_backward_and_another_meter_are_questioned_and_kept,
             sheets_entered_out_of_order_give_the_same_forecast, today_is_that_of_the_time_zone,
             a_repair_is_no_step_and_the_engine_put_in_counts_alone, the_car_is_asked_for_where_there_are_several,

@@ -7,6 +7,7 @@
 
 #include "../unit/fail_alloc.h"
 #include "crosshatch/store_season.h"
+#include "crosshatch/store_work.h"
 #include "fail_call.h"
 #include "kit.h"
 
@@ -71,10 +72,10 @@ static void add_event(ch_store *store, int64_t car, ch_date day, double hours)
     kit_good(ch_store_event_add(store, &event, NULL, KIT_NOW, NULL, &err), &err);
 }
 
-static void add_part(ch_store *store, int64_t engine, const char *name, ch_date day)
+static void add_part(ch_store *store, int64_t engine, const char *name, const char *life, ch_date day)
 {
     ch_err err = {0};
-    const ch_store_part part = {.engine_id = engine, .name = name, .fitted = day};
+    const ch_store_part part = {.engine_id = engine, .name = name, .life = life, .fitted = day};
     kit_good(ch_store_part_add(store, &part, NULL, KIT_NOW, NULL, &err), &err);
 }
 
@@ -176,8 +177,9 @@ static void stays_of_the_same_engine_count_together_and_a_rebuild_begins_anew(vo
     assert_int_equal(season.events, 1);
     const int64_t back = add_engine(store, car, CH_STORE_SWAP, old, (ch_date){2024, 1, 1});
     add_sheet(store, back, "date: 2024-02-01, engine_hours: 304 h");
-    add_part(store, back, "Head gasket set", (ch_date){2024, 3, 1});
-    add_part(store, back, "clutch", (ch_date){2024, 3, 1});
+    add_part(store, back, "Head gasket set", "head_gasket", (ch_date){2024, 3, 1});
+    add_part(store, back, "Clutch", "clutch_plate", (ch_date){2024, 3, 1});
+    add_part(store, back, "Tyre valves", NULL, (ch_date){2024, 3, 1}); /* a name says nothing of the engine */
     season = load(store, &pool, car, NULL);
     assert_int_equal(season.sheets, 2);
     assert_int_equal(season.events, 1);
@@ -188,6 +190,42 @@ static void stays_of_the_same_engine_count_together_and_a_rebuild_begins_anew(vo
     add_engine(store, car, CH_STORE_REBUILD, back, (ch_date){2025, 1, 1});
     season = load(store, &pool, car, NULL);
     assert_int_equal(season.sheets, 0);
+    ch_store_pool_clear(&pool);
+    ch_store_close(store);
+    unlink(kit_path("garage.db"));
+}
+
+static int64_t add_job(ch_store *store, int64_t car, const char *name, int64_t done_s)
+{
+    ch_err err = {0};
+    ch_stored stored = {0};
+    const ch_store_work work = {.car_id = car, .kind = CH_PLAN_JOB, .name = name, .title = name};
+    kit_good(ch_store_work_begin(store, &work, KIT_NOW, &stored, &err), &err);
+    if (done_s != 0)
+        kit_good(ch_store_work_done(store, stored.id, true, done_s, &err), &err);
+    return stored.id;
+}
+
+static void a_job_that_is_done_is_a_repair_of_the_engine_that_it_was_done_on(void **state)
+{
+    (void)state;
+    ch_store *store = kit_open();
+    ch_store_pool pool = {0};
+    const int64_t car = add_car(store), other = add_car(store);
+    add_engine(store, other, CH_STORE_FIRST, 0, (ch_date){2020, 1, 1});
+    add_engine(store, car, CH_STORE_FIRST, 0,
+               ch_date_from_days(KIT_NOW / 86400 + 300)); /* entered later: it was there */
+    add_job(store, other, "head_rebuild", KIT_NOW);
+    add_job(store, car, "clutch_kit", KIT_NOW);
+    add_job(store, car, "pistons_and_rings", 0); /* in hand */
+    assert_int_equal(load(store, &pool, car, NULL).repairs, 0);
+    add_job(store, car, "head_rebuild", KIT_NOW + 86400);
+    const ch_store_season season = load(store, &pool, car, NULL);
+    assert_int_equal(season.repairs, 1);
+    assert_true(season.repair[0].job && season.repair[0].cylinder == 0);
+    assert_int_equal(ch_date_days(season.repair[0].day), KIT_NOW / 86400 + 1);
+    add_engine(store, car, CH_STORE_SWAP, 0, ch_date_from_days(KIT_NOW / 86400 + 400));
+    assert_int_equal(load(store, &pool, car, NULL).repairs, 0);
     ch_store_pool_clear(&pool);
     ch_store_close(store);
     unlink(kit_path("garage.db"));
@@ -317,7 +355,7 @@ static void whatever_call_fails_a_history_is_whole_or_refused(void **state)
     const int64_t car = add_car(store), engine = add_engine(store, car, CH_STORE_FIRST, 0, (ch_date){2024, 1, 1});
     add_sheet(store, engine, "date: 2025-01-16, engine_hours: 400 h");
     add_event(store, car, (ch_date){2024, 5, 1}, 4.0);
-    add_part(store, engine, "Head gasket set", (ch_date){2024, 3, 1});
+    add_part(store, engine, "Head gasket set", "head_gasket", (ch_date){2024, 3, 1});
     assert_int_equal(load(store, &pool, car, "this").judged, 1);
     for (int kind = 0; kind < KINDS; kind++) {
         bool failed = true;
@@ -444,6 +482,7 @@ int main(void)
         cmocka_unit_test(a_file_that_may_only_be_read_gives_the_same_history),
         cmocka_unit_test(damaged_results_are_made_again),
         cmocka_unit_test(stays_of_the_same_engine_count_together_and_a_rebuild_begins_anew),
+        cmocka_unit_test(a_job_that_is_done_is_a_repair_of_the_engine_that_it_was_done_on),
         cmocka_unit_test(sheets_of_no_engine_and_without_a_day_or_a_reading_are_told),
         cmocka_unit_test(sheets_beyond_what_is_judged_at_once_wait_their_turn),
         cmocka_unit_test(a_sheet_that_says_nothing_of_the_air_takes_the_height_of_the_nearest_that_does),

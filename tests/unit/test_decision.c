@@ -1,5 +1,7 @@
 /* Promises of decide/decision.c and car/assumptions.c. */
 #include "crosshatch/decision.h"
+#include "crosshatch/jobs.h"
+#include "crosshatch/part_lives.h"
 #include "expect.h"
 #include "fail_alloc.h"
 
@@ -276,7 +278,7 @@ static void figures_that_cannot_be_are_refused_with_their_place(void **state)
         {"knowledge: decision", "knowledge: causes", "causes"},
         {"version: 1", "version: 2", "2"},
         {"currency: EUR\n", "", "currency"},
-        {"opens_engine: [ring", "opens_engine: [Ring", "Ring"},
+        {"opens_engine: [head_gasket", "opens_engine: [Head", "Head"},
     };
     for (size_t i = 0; i < sizeof bad / sizeof bad[0]; i++) {
         ch_err err = {0};
@@ -290,15 +292,36 @@ static void figures_that_cannot_be_are_refused_with_their_place(void **state)
     assert_int_equal(parse_with("  - {id: tow_home", "  # - {id: tow_home", &err), CH_E_INPUT);
 }
 
-static void parts_that_open_an_engine_are_known_by_their_words(void **state)
+static void what_opens_an_engine_is_known_by_its_kind(void **state)
 {
     (void)state;
-    assert_true(ch_assumptions_opens_engine(&assumptions, "Head gasket set"));
-    assert_true(ch_assumptions_opens_engine(&assumptions, "piston rings, oversize"));
-    assert_true(ch_assumptions_opens_engine(&assumptions, "new VALVES"));
-    assert_false(ch_assumptions_opens_engine(&assumptions, "clutch"));
-    assert_false(ch_assumptions_opens_engine(&assumptions, "springs")); /* "ring" begins no word of it */
+    assert_true(ch_assumptions_opens_engine(&assumptions, "head_rebuild"));     /* a job */
+    assert_true(ch_assumptions_opens_engine(&assumptions, "valves_and_seats")); /* a kind of part */
+    assert_false(ch_assumptions_opens_engine(&assumptions, "clutch_kit"));
+    assert_false(ch_assumptions_opens_engine(&assumptions, "valve_cover_seal"));
+    assert_false(ch_assumptions_opens_engine(&assumptions, "Tyre valves")); /* a name is no kind */
     assert_false(ch_assumptions_opens_engine(&assumptions, ""));
+    assert_false(ch_assumptions_opens_engine(&assumptions, NULL));
+}
+
+/* A name that no job and no kind of part has would clear nothing, and nobody would know. */
+static void each_of_them_is_a_job_or_a_kind_of_part(void **state)
+{
+    (void)state;
+    ch_knowledge knowledge = {0};
+    ch_jobs jobs = {0};
+    ch_part_lives lives = {0};
+    assert_int_equal(ch_knowledge_parse(&knowledge, ch_knowledge_builtin(), NULL), CH_OK);
+    assert_int_equal(ch_jobs_parse(&jobs, &knowledge, ch_jobs_builtin(), NULL), CH_OK);
+    assert_int_equal(ch_part_lives_parse(&lives, &jobs, ch_part_lives_builtin(), NULL), CH_OK);
+    for (size_t i = 0; i < assumptions.opens_engine_count; i++) {
+        const char *id = assumptions.opens_engine[i];
+        if (ch_job_find(&jobs, id, strlen(id)) == NULL && ch_part_life_find(&lives, id, strlen(id)) == NULL)
+            fail_msg("%s is neither", id);
+    }
+    ch_part_lives_clear(&lives);
+    ch_jobs_clear(&jobs);
+    ch_knowledge_clear(&knowledge);
 }
 
 static void reading_without_memory_leaves_nothing_behind(void **state)
@@ -331,7 +354,8 @@ int main(void)
         cmocka_unit_test(swings_come_widest_first_and_name_what_the_answer_hangs_on),
         cmocka_unit_test(decision_refuses_what_cannot_be),
         cmocka_unit_test(figures_that_cannot_be_are_refused_with_their_place),
-        cmocka_unit_test(parts_that_open_an_engine_are_known_by_their_words),
+        cmocka_unit_test(what_opens_an_engine_is_known_by_its_kind),
+        cmocka_unit_test(each_of_them_is_a_job_or_a_kind_of_part),
         cmocka_unit_test(reading_without_memory_leaves_nothing_behind),
     };
     return cmocka_run_group_tests(tests, read_builtin, clear);

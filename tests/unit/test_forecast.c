@@ -114,6 +114,22 @@ static void one_sheet_says_nothing_of_the_slope(void **state)
     assert_int_equal(ch_forecast_run(&in, &f, NULL), CH_OK);
     assert_false(f.slope_known);
     ch_forecast_clear(&f);
+    /* nor are two that lie a minute apart: what they say of the slope is what was known before */
+    sheet[1].running_s = sheet[0].running_s + 72.0;
+    in = input_of(sheet, 2);
+    assert_int_equal(ch_forecast_run(&in, &f, NULL), CH_OK);
+    assert_false(f.slope_known);
+    ch_forecast_clear(&f);
+    /* a small slope is known by its upper end, a large one by its factor */
+    static const double slopes[] = {0.0, 1.0};
+    for (int i = 0; i < 2; i++) {
+        ch_wear_sheet many[8];
+        exact_sheets(slopes[i], 0.3, 8, many);
+        in = input_of(many, 8);
+        assert_int_equal(ch_forecast_run(&in, &f, NULL), CH_OK);
+        assert_true(f.slope_known);
+        ch_forecast_clear(&f);
+    }
 }
 
 static void one_bad_sheet_does_not_make_a_slope(void **state)

@@ -24,6 +24,7 @@ static ch_history_sheet sheet_on(int64_t id, ch_date day, double hours)
                                    .watch_m2 = 0.8e-6,
                                    .fault_m2 = 1.5e-6};
     for (int c = 0; c < FOUR; c++) {
+        s.result.cylinder[c].n = 1;
         s.result.cylinder[c].cause_1[CH_CAUSE_SOUND] = 1.0;
         for (int k = 0; k < CH_TRACE_LADDER; k++)
             s.result.cylinder[c].ladder_m2[k] = 0.3e-6 * exp(0.3 * (k - 9) / 9.0);
@@ -252,11 +253,11 @@ static void repairs_stand_between_the_sheets_they_lie_between(void **state)
     (void)state;
     const ch_history_sheet s[] = {sheet_on(1, (ch_date){2025, 1, 1}, 400.0), sheet_on(2, (ch_date){2026, 1, 1}, 410.0),
                                   sheet_on(3, (ch_date){2027, 1, 1}, 420.0)};
-    const ch_history_repair r[] = {{{2026, 3, 1}, 0, "head gasket"},
-                                   {{2024, 1, 1}, 0, "before the first"},
-                                   {{2028, 1, 1}, 0, "behind the last"},
-                                   {{2026, 4, 1}, 2, "valve 2, with the gasket"},
-                                   {{2026, 1, 1}, 3, "on the day of the second"}};
+    const ch_history_repair r[] = {{{2026, 3, 1}, 0, "head gasket", false},
+                                   {{2024, 1, 1}, 0, "before the first", false},
+                                   {{2028, 1, 1}, 0, "behind the last", false},
+                                   {{2026, 4, 1}, 2, "valve 2, with the gasket", false},
+                                   {{2026, 1, 1}, 3, "on the day of the second", false}};
     assert_int_equal(ch_history_build(s, 3, NULL, 0, r, 5, TODAY, &history, NULL), CH_OK);
     /* latest first; the engine's at the third sheet covers neither less nor more than both of that time */
     bool engine = false, third = false;
@@ -273,8 +274,8 @@ static void the_newest_sheet_counts_until_what_it_found_is_repaired(void **state
     (void)state;
     ch_history_sheet s[] = {sheet_on(4, (ch_date){2026, 5, 1}, NAN), sheet_on(2, (ch_date){2027, 3, 9}, NAN),
                             sheet_on(3, (ch_date){2027, 3, 9}, NAN), sheet_on(1, (ch_date){2025, 1, 1}, NAN)};
-    assert_null(ch_history_newest(s, 0, NULL, 0));
-    assert_ptr_equal(ch_history_newest(s, 4, NULL, 0), &s[2]); /* of one day, that opened last */
+    assert_null(ch_history_newest(s, 0, NULL, 0, TODAY));
+    assert_ptr_equal(ch_history_newest(s, 4, NULL, 0, TODAY), &s[2]); /* of one day, that opened last */
     double wrong_1 = 0.0;
     ch_history_result *result = &s[2].result;
     result->cylinders = 3;
@@ -285,24 +286,67 @@ static void the_newest_sheet_counts_until_what_it_found_is_repaired(void **state
     memset(result->cylinder, 0, sizeof result->cylinder);
     const double sound_1[] = {0.9, 0.2, 0.1}, misread_1[] = {0.0, 0.1, 0.7}; /* wrong: 0.1, 0.7, 0.2 */
     for (int c = 0; c < 3; c++) {
+        result->cylinder[c].n = 1;
         result->cylinder[c].cause_1[CH_CAUSE_SOUND] = sound_1[c];
         result->cylinder[c].cause_1[CH_CAUSE_MEASUREMENT_ERROR] = misread_1[c];
     }
     assert_int_equal(ch_history_worst(result, &wrong_1), 2);
     expect_close(wrong_1, 0.7, 1e-12);
+    result->cylinder[1].n = 0; /* not tested: what is taken for granted of it is not what the sheet found */
+    assert_int_equal(ch_history_worst(result, &wrong_1), 3);
+    result->cylinder[1].signs = 1;
+    assert_int_equal(ch_history_worst(result, &wrong_1), 2);
+    result->cylinder[1].n = 1;
+    assert_ptr_equal(ch_history_newest(s, 4, NULL, 0, (ch_date){2027, 3, 8}), &s[0]); /* a day to come has no test */
+    assert_null(ch_history_newest(s, 4, NULL, 0, (ch_date){2024, 12, 31}));
+    s[2].day_assumed = true; /* of its entry: nobody knows when it was tested */
+    assert_ptr_equal(ch_history_newest(s, 4, NULL, 0, TODAY), &s[1]);
+    assert_ptr_equal(ch_history_newest(s + 2, 1, NULL, 0, TODAY), &s[2]);
+    s[2].day_assumed = false;
     static const struct {
         ch_date day;
         int cylinder;
         bool clears;
     } repairs[] = {
         {{2027, 3, 9}, 0, false}, /* of the day of the test: it may have come before it */
-        {{2027, 3, 10}, 0, true},
-        {{2027, 3, 10}, 2, true},
-        {{2027, 3, 10}, 1, false}, /* another cylinder's */
+        {{2027, 3, 10}, 0, true}, {{2027, 3, 10}, 2, true}, {{2027, 3, 10}, 1, false}, /* another cylinder's */
+        {{2028, 6, 2}, 0, false},                                                      /* still to come */
     };
     for (size_t i = 0; i < sizeof repairs / sizeof repairs[0]; i++) {
         const ch_history_repair repair = {.day = repairs[i].day, .cylinder = repairs[i].cylinder, .what = "Head"};
-        assert_ptr_equal(ch_history_newest(s, 4, &repair, 1), repairs[i].clears ? NULL : &s[2]);
+        assert_ptr_equal(ch_history_newest(s, 4, &repair, 1, TODAY), repairs[i].clears ? NULL : &s[2]);
+    }
+}
+
+static void a_sheet_of_a_day_to_come_is_left_out_and_told(void **state)
+{
+    (void)state;
+    const ch_history_sheet s[] = {sheet_on(1, (ch_date){2062, 9, 1}, NAN), sheet_on(2, (ch_date){2026, 10, 1}, NAN)};
+    build(s, 2, NULL, 0);
+    assert_int_equal(history.count, 1);
+    assert_ptr_equal(history.point[0].sheet, &s[1]);
+    assert_true(asked(CH_HISTORY_DAY_TO_COME, 1));
+    ch_err err = {0};
+    assert_int_equal(ch_history_build(s, 1, NULL, 0, NULL, 0, TODAY, &history, &err), CH_E_RANGE);
+    assert_non_null(strstr(err.what, "today is 2028-06-01"));
+}
+
+/* In the words in which it was noted: nobody entered hours. */
+static void a_slip_of_the_odometer_is_told_in_kilometres(void **state)
+{
+    (void)state;
+    ch_history_sheet s[] = {sheet_on(1, (ch_date){2026, 1, 1}, NAN), sheet_on(2, (ch_date){2027, 1, 1}, NAN)};
+    s[0].odometer_m = 214350e3;
+    s[1].odometer_m = 21435e3;
+    build(s, 2, NULL, 0);
+    assert_true(asked(CH_HISTORY_METER_CHANGED, 2) && asked(CH_HISTORY_HOURS_FROM_ODOMETER, 0));
+    for (size_t i = 0; i < history.question_count; i++) {
+        const char *text = history.question[i].text;
+        assert_true(history.question[i].kind != CH_HISTORY_ODOMETER_BACKWARD); /* once is enough */
+        assert_null(strstr(text, " h "));
+        if (history.question[i].kind == CH_HISTORY_METER_CHANGED)
+            assert_string_equal(text, "2027-01-01: 21435 km are fewer than before, and stay so: another "
+                                      "instrument, or set back? Counted on from 214350 km.");
     }
 }
 
@@ -444,7 +488,7 @@ static void no_memory_is_told(void **state)
 {
     (void)state;
     const ch_history_sheet s[] = {sheet_on(1, (ch_date){2025, 1, 1}, 400.0), sheet_on(2, (ch_date){2026, 1, 1}, 410.0)};
-    const ch_history_repair r = {{2025, 3, 1}, 0, "head gasket"};
+    const ch_history_repair r = {{2025, 3, 1}, 0, "head gasket", false};
     for (long n = 1;; n++) {
         fail_alloc_at(n);
         const ch_status status = ch_history_build(s, 2, NULL, 0, &r, 1, TODAY, &history, NULL);
@@ -474,6 +518,8 @@ int main(void)
         cmocka_unit_test(another_engines_sheet_is_left_out_of_the_fit_but_kept),
         cmocka_unit_test(repairs_stand_between_the_sheets_they_lie_between),
         cmocka_unit_test(the_newest_sheet_counts_until_what_it_found_is_repaired),
+        cmocka_unit_test(a_sheet_of_a_day_to_come_is_left_out_and_told),
+        cmocka_unit_test(a_slip_of_the_odometer_is_told_in_kilometres),
         cmocka_unit_test(gauges_keep_their_numbers_and_the_oldest_share_one),
         cmocka_unit_test(evidence_gives_back_what_the_prior_was_combined_with),
         cmocka_unit_test(limits_are_where_the_reading_falls_to_them),

@@ -13,7 +13,7 @@
 
 enum { FOUR = 4 };
 
-static const ch_date FIRST = {2027, 1, 10}, SECOND = {2027, 2, 20};
+static const ch_date FIRST = {2027, 1, 10}, SECOND = {2027, 2, 20}, TODAY = {2027, 6, 1};
 
 /* A sheet of four cylinders on which nothing was tested and nothing is wrong. */
 static ch_history_sheet sheet_on(int64_t id, ch_date day)
@@ -64,7 +64,7 @@ static ch_ready_engine look(const ch_history_sheet *sheet, size_t sheets, const 
                             size_t repairs)
 {
     ch_ready_engine engine = {.over_fault_1 = 0.3};
-    ch_ready_standing(sheet, sheets, repair, repairs, &engine);
+    ch_ready_standing(sheet, sheets, repair, repairs, TODAY, &engine);
     expect_close(engine.over_fault_1, 0.3, 0.0);
     return engine;
 }
@@ -236,6 +236,27 @@ static void a_later_sheet_with_the_same_fault_is_what_it_rests_on(void **state)
     assert_false(ch_date_given(look(sheets, 3, NULL, 0).fault.day));
 }
 
+static void what_has_no_day_that_can_be_clears_nothing(void **state)
+{
+    (void)state;
+    ch_history_sheet fault = low_third(), later = sheet_on(2, (ch_date){2062, 2, 20});
+    press_all(&later, 1.2e6);
+    assert_true(stands_with(&fault, &later)); /* a year mistyped */
+    later.day = SECOND;
+    later.day_assumed = true; /* brought in then, tested on a day that nobody noted */
+    assert_true(stands_with(&fault, &later));
+    later.day_assumed = false;
+    assert_false(stands_with(&fault, &later));
+    /* but a fault of such a sheet stands, and says why no later test clears it */
+    fault.day = (ch_date){2062, 2, 20};
+    ch_ready_engine engine = look(&fault, 1, NULL, 0);
+    assert_true(engine.fault.day_to_come && !engine.fault.day_assumed && !ch_date_given(engine.day));
+    fault.day = FIRST;
+    fault.day_assumed = true;
+    engine = look(&fault, 1, NULL, 0);
+    assert_true(!engine.fault.day_to_come && engine.fault.day_assumed && engine.day_assumed);
+}
+
 static void a_repair_of_a_later_day_clears_it(void **state)
 {
     (void)state;
@@ -246,9 +267,8 @@ static void a_repair_of_a_later_day_clears_it(void **state)
         bool clears;
     } repairs[] = {
         {{2027, 1, 10}, 0, false}, /* of the day of the test: it may have come before it */
-        {{2027, 1, 11}, 0, true},
-        {{2027, 1, 11}, 3, true},
-        {{2027, 1, 11}, 2, false}, /* another cylinder's */
+        {{2027, 1, 11}, 0, true},  {{2027, 1, 11}, 3, true}, {{2027, 1, 11}, 2, false}, /* another cylinder's */
+        {{2027, 6, 2}, 0, false},                                                       /* still to come */
     };
     for (size_t i = 0; i < sizeof repairs / sizeof repairs[0]; i++) {
         const ch_history_repair repair = {.day = repairs[i].day, .cylinder = repairs[i].cylinder, .what = "Head"};
@@ -268,6 +288,7 @@ int main(void)
         cmocka_unit_test(what_says_nothing_of_the_cylinder_clears_nothing),
         cmocka_unit_test(a_broken_rule_blames_the_lowest_and_the_coolant_all),
         cmocka_unit_test(a_later_sheet_with_the_same_fault_is_what_it_rests_on),
+        cmocka_unit_test(what_has_no_day_that_can_be_clears_nothing),
         cmocka_unit_test(a_repair_of_a_later_day_clears_it),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);

@@ -29,6 +29,7 @@ static void sheets_of(double times, double fault_1, ch_verdict verdict)
                                               .fault_m2 = 1.6e-6};
         for (int c = 0; c < FOUR; c++) {
             ch_history_cylinder *one = &sheet[i].result.cylinder[c];
+            one->n = 1;
             one->standard_day_pa = 1.2e6;
             one->cause_1[CH_CAUSE_SOUND] = c == 1 ? 1.0 - fault_1 : 1.0;
             one->cause_1[CH_CAUSE_EXHAUST_VALVE] = c == 1 ? 0.75 * fault_1 : 0.0;
@@ -178,6 +179,68 @@ static void the_chance_at_a_day_is_that_after_its_last_event(void **state)
     expect_close(ch_season_over_fault(season, (ch_date){2027, 5, 1}), f->cylinder[1].over_fault_1, 0.0);
     expect_close(ch_season_over_fault(season, (ch_date){0}), f->cylinder[1].over_fault_1, 0.0);
     assert_true(f->cylinder[1].over_fault_1 > f->cylinder[0].over_fault_1);
+}
+
+/* Nothing was tested at cylinder 2 on the last sheet; what the tracing takes for granted of it stands there. */
+static void leave_out_the_second(int at)
+{
+    ch_history_cylinder *one = &sheet[at].result.cylinder[1];
+    one->n = 0;
+    memset(one->cause_1, 0, sizeof one->cause_1);
+    one->cause_1[CH_CAUSE_SOUND] = 0.92;
+    one->cause_1[CH_CAUSE_EXHAUST_VALVE] = 0.08;
+    for (int k = 0; k < CH_TRACE_LADDER; k++)
+        one->ladder_m2[k] = 0.27e-6 * exp(0.45 * 1.645 * (k - 9) / 9.0);
+}
+
+static void what_was_not_tested_is_no_figure_and_hides_no_fault(void **state)
+{
+    (void)state;
+    sheets_of(5.0, 0.9, CH_VERDICT_UNCLEAR);
+    ch_season_input in = input();
+    in.sheets = 3;
+    run(&in);
+    const double before[] = {season->forecast.cylinder[1].log_area_now[1], season->over_fault_1[CH_HORIZON_YEAR],
+                             season->decision[CH_HORIZON_YEAR].cost[CH_COURSE_RUN].expected};
+    assert_int_equal(season->upgrade, CH_UPGRADE_REPAIR_FIRST);
+    in.sheets = SHEETS;
+    leave_out_the_second(3);
+    for (int i = 4; i < SHEETS; i++)
+        leave_out_the_second(i);
+    run(&in);
+    assert_int_equal(season->forecast.found, 0); /* no step out of what nobody read */
+    assert_true(season->forecast.cylinder[1].log_area_now[1] > before[0] - 0.2);
+    assert_true(season->over_fault_1[CH_HORIZON_YEAR] > 0.5 * before[1]);
+    assert_true(season->decision[CH_HORIZON_YEAR].cost[CH_COURSE_RUN].expected > 0.5 * before[2]);
+    assert_int_equal(season->upgrade, CH_UPGRADE_REPAIR_FIRST);
+    assert_int_equal(season->worst, 2);
+    expect_close(season->head_share_1, 0.75, 1e-12); /* by the last sheet that tested it */
+    /* a repair since makes it a matter of the past; one that is still to come does not */
+    ch_history_repair repair = {.day = {2027, 2, 20}, .what = "Head"};
+    in.repair = &repair;
+    in.repairs = 1;
+    run(&in);
+    const double mended = season->decision[CH_HORIZON_YEAR].cost[CH_COURSE_RUN].expected;
+    repair.day = (ch_date){2027, 3, 2};
+    run(&in);
+    assert_true(season->decision[CH_HORIZON_YEAR].cost[CH_COURSE_RUN].expected > mended);
+}
+
+static void a_cylinder_that_was_never_tested_is_told_and_is_not_the_worst(void **state)
+{
+    (void)state;
+    sheets_of(1.0, 0.0, CH_VERDICT_SOUND);
+    for (int i = 0; i < SHEETS; i++) {
+        leave_out_the_second(i);
+        for (int k = 0; k < CH_TRACE_LADDER; k++)
+            sheet[i].result.cylinder[1].ladder_m2[k] *= 9.0;
+    }
+    const ch_season_input in = input();
+    run(&in);
+    assert_true(season->worst != 2);
+    assert_int_equal(season->history.question_count, 1);
+    assert_int_equal(season->history.question[0].kind, CH_HISTORY_UNTESTED);
+    assert_non_null(strstr(season->history.question[0].text, "Cylinder 2: no sheet has a test of it."));
 }
 
 static void the_curves_begin_now_and_end_at_the_horizon(void **state)
@@ -374,6 +437,8 @@ int main(void)
         cmocka_unit_test(events_come_by_day_and_those_of_today_count_once),
         cmocka_unit_test(a_full_season_counts_with_all_its_events),
         cmocka_unit_test(the_chance_at_a_day_is_that_after_its_last_event),
+        cmocka_unit_test(what_was_not_tested_is_no_figure_and_hides_no_fault),
+        cmocka_unit_test(a_cylinder_that_was_never_tested_is_told_and_is_not_the_worst),
         cmocka_unit_test(the_curves_begin_now_and_end_at_the_horizon),
         cmocka_unit_test(season_refuses_and_leaves_nothing_behind),
         cmocka_unit_test(steps_and_what_the_answer_hangs_on_are_told_in_sentences),

@@ -48,6 +48,7 @@ static void sheets_of(double hours, double times)
                                               .watch_m2 = 0.9e-6,
                                               .fault_m2 = 1.6e-6};
         for (int c = 0; c < TWO; c++) {
+            sheet[i].result.cylinder[c].n = 1;
             sheet[i].result.cylinder[c].cause_1[CH_CAUSE_SOUND] = 1.0;
             for (int k = 0; k < CH_TRACE_LADDER; k++)
                 sheet[i].result.cylinder[c].ladder_m2[k] =
@@ -254,8 +255,9 @@ static void the_state_of_the_engine_says_what_may_be_put_on_it(void **state)
     (void)state;
     int seen[CH_UPGRADES] = {0}, doubtful = 0;
     for (int k = 3; k < 6; k++) {
-        sheets_of(4.0, 2.0 + 0.15 * k);
+        sheets_of(12.0, 2.0 + 0.15 * k);
         run(0);
+        assert_true(season->forecast.slope_known);
         const double over_1 = season->forecast.cylinder[1].over_watch_1;
         const ch_upgrade wanted = over_1 >= 0.5                                   ? CH_UPGRADE_REPAIR_FIRST
                                   : season->over_fault_1[CH_HORIZON_YEAR] >= 0.25 ? CH_UPGRADE_NOT_HERE

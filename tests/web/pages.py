@@ -1061,6 +1061,7 @@ def a_rebuild_begins_a_new_life_and_a_swap_another_engine():
         person.get("/car/1/engine")
         person.submit(person.page.form("/car/1/engine"), engine_name="Rebuilt 2027")
         assert "Rebuilt 2027 , rebuilt, since" in person.page.says and ", until" in person.page.says
+        assert ", entered" not in person.page.says  # the first was in the car before it was entered; of a rebuild of that day, or before, that day tells nothing
         assert next(form for form in person.page.forms if "bore" in form.names()).value("bore") == "80.5"
         form = person.get("/car/1/engine").form("/car/1/engine")
         person.submit(form, why="swap", cylinders="6", layout="vee")

@@ -255,7 +255,7 @@ def what_was_done_stands_between_the_sheets():
     worn_four(server.garage)
     with server:
         person = Person(server)
-        enter_part(person, name="Head gasket", fitted=day(-600))
+        enter_part(person, "head_gasket", fitted=day(-600))
         says = person.get("/car/1/season").says
         order = [says.index(words) for words in ("History", day(-60), day(-440), "Fitted: Head gasket", day(-810))]
         assert order == sorted(order) and "opened" in says, says
@@ -286,7 +286,7 @@ def what_a_forecast_rests_on_changes_it_at_once():
         changed("its hours")
         enter_event(person, -10, "Autumn", hours="3")
         changed("an event since the last sheet")
-        enter_part(person, name="Head gasket", fitted=day(-600))
+        enter_part(person, "head_gasket", fitted=day(-600))
         changed("a part that opened the engine")
         form = person.get("/settings").form("/settings")
         person.submit(form, hour_value="77")
