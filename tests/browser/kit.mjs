@@ -28,6 +28,12 @@ export async function promise(name, body) {
   }
 }
 
+// One test that cannot be run here, and why.
+export function notRun(name, reason) {
+  count += 1;
+  console.log(`ok ${count} - ${name} # SKIP ${reason}`);
+}
+
 export function check(holds, words) {
   if (!holds) throw new Error(words);
 }
@@ -42,6 +48,8 @@ export function same(got, wanted, words) {
 // The first draws no window, and asks for half of the work. Letters are as wide in it as they are drawn in print: not rounded to whole points of a screen.
 const PLACES = ["/usr/bin/chromium-headless-shell", "/usr/bin/chromium", "/usr/bin/chromium-browser", "/usr/bin/google-chrome"];
 const executablePath = PLACES.find((place) => existsSync(place));
+// One with a window, for what the first cannot do; undefined where there is none.
+export const windowed = PLACES.slice(1).find((place) => existsSync(place));
 let playwright = null;
 try {
   playwright = await import("playwright-core");
