@@ -156,7 +156,7 @@ def with_a_car_each_test_goes_to_the_engine_of_its_day(folder):
     db = sqlite3.connect(folder.path / "g.db")
     assert [row[0] for row in db.execute("SELECT engine_id FROM sheet ORDER BY id DESC LIMIT 2")] == [1, 1]
     # A sheet's file goes the same way as a table; both take what is known of the engine where they say nothing.
-    said = folder.run("import", "--car", "invented hill climb car", folder.write("s.yaml", "sheet: 1\nengine: {cylinders: 1, bore: 70 mm}\nconditions: {date: 2018-01-02}\ncompression: [{cylinder: 1, reading: 12 bar}]\n"))
+    said = folder.run("import", "--car", "invented hill climb car", folder.write("s.yaml", "sheet: 1\nengine: {cylinders: 4, bore: 70 mm}\nconditions: {date: 2018-01-02}\ncompression: [{cylinder: 1, reading: 12 bar}]\n"))
     assert "s.yaml: is now sheet" in said, said
     known = dict(db.execute("SELECT name, text FROM field WHERE engine_id = 1 AND text IS NOT NULL"))
     for number, own in ((1, {"engine.bore": "70"}), (2, {}), (3, {})):

@@ -150,10 +150,11 @@ static void a_row_in_another_unit_is_told_from_its_fellows(void **state)
 {
     (void)state;
     question(FOUR(ROWS(170, 166, 12.0, 168)));
-    says(CH_QUESTION_UNIT,
-         "Cylinder 3: 12.0 psi may be bar typed as psi, since the others show about 168 psi (11.58 bar)");
-    assert_int_equal(asked_for(CH_QUESTION_UNIT)->cylinder, 3);
-    assert_int_equal(asked_for(CH_QUESTION_UNIT)->row, 2);
+    says(CH_QUESTION_IMPOSSIBLE,
+         "Cylinder 3: 12.0 psi may be bar typed as psi, since the others show about 168 psi (11.58 bar); it is typed "
+         "unlike the others. If the dial did show it, read the cylinder again.");
+    assert_int_equal(asked_for(CH_QUESTION_IMPOSSIBLE)->cylinder, 3);
+    assert_int_equal(asked_for(CH_QUESTION_IMPOSSIBLE)->row, 2);
 }
 
 /* A sheet of one dead cylinder must not be taken for one in bar. */

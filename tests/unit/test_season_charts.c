@@ -38,9 +38,11 @@ static void sheets_of(int cylinders, size_t count)
     for (size_t i = 0; i < count; i++) {
         sheet[i] = (ch_history_sheet){.id = (int64_t)i + 1, .day = {2024 + (int)i, 1, 16}};
         sheet[i].result.cylinders = cylinders;
-        for (int c = 0; c < cylinders; c++)
+        for (int c = 0; c < cylinders; c++) {
+            sheet[i].result.cylinder[c].n = 2;
             for (int k = 0; k < CH_TRACE_LADDER; k++)
                 sheet[i].result.cylinder[c].ladder_m2[k] = 0.2e-6 * pow(2.0, (double)i) * exp(0.3 * (k - 9) / 9.0);
+        }
         point[i] =
             (ch_history_point){.sheet = &sheet[i], .running_s = (100.0 + 10.0 * (double)i) * HOUR_S, .fitted = true};
         memcpy(&season->history.point[i], &point[i], sizeof point[i]);
@@ -128,6 +130,10 @@ static void each_sheet_that_tells_of_the_cylinder_has_a_dot(void **state)
     sheet[3].result.cylinders = 2; /* of another engine */
     trend(3, &svg);
     assert_int_equal(count_of(&svg, "<circle"), 1);
+    ch_svg_clear(&svg);
+    sheet[0].result.cylinder[2].n = 0; /* not tested */
+    trend(3, &svg);
+    assert_int_equal(count_of(&svg, "<circle"), 0);
     ch_svg_clear(&svg);
 }
 
