@@ -23,6 +23,8 @@ typedef struct ch_history_cylinder {
     int n;         /**< dry readings */
     int leakdowns; /**< leak-down tests with a loss */
     int signs;     /**< noted at it: seen, or looked for and not there */
+    bool
+        broken; /**< something was seen at it, or at the engine as a whole, that forbids to crank or run it (do_not_run.h) */
     double mean_pa, standard_day_pa, u_standard_day_pa;
     double ladder_m2[CH_TRACE_LADDER];
     double cause_1[CH_CAUSE_COUNT];
@@ -77,7 +79,7 @@ void ch_history_write(const ch_history_result *result, double numbers[]);
 ch_status ch_history_read(const double numbers[], size_t count, ch_history_result *result, ch_err *err);
 
 /** Grows with whatever changes a result: what an older version kept is judged anew. */
-enum { CH_HISTORY_VERSION = 6 };
+enum { CH_HISTORY_VERSION = 7 };
 
 /** A sheet as the store has it. */
 typedef struct ch_history_sheet {

@@ -12,7 +12,7 @@
 /**
  * What the sheets of one engine say: the newest, and the fault that still stands.
  *
- * A sheet whose verdict is fault blames each cylinder in which something is wrong with a chance of CH_READY_FAULT_1 or more; where there is none such, the one that read lowest
+ * A sheet whose verdict is fault blames each cylinder at which something broken or a liquid was seen (every one alike, where that was seen at the engine as a whole), and each in which something is wrong with a chance of CH_READY_FAULT_1 or more; where there is none such, the one that read lowest
  * (the rule of balance, or the manual's minimum), and where it is the coolant that gave the verdict, or nothing was read, every cylinder alike. A fault of a cylinder that did not
  * read below CH_HISTORY_WATCH_1 of the sheet's highest, and was leak-tested or leaks into the coolant most likely, is one that compression does not show: a leak-down sees it. Any other
  * is seen by a compression test, and by a leak-down unless valve timing is the likeliest cause, which leaks nothing with the piston at the top. A later test clears it where its

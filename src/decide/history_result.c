@@ -3,6 +3,7 @@
 #include <stdlib.h>
 #include <string.h>
 
+#include "crosshatch/do_not_run.h"
 #include "crosshatch/emulator.h"
 #include "crosshatch/history.h"
 #include "crosshatch/prior.h"
@@ -75,7 +76,7 @@ bool ch_history_tested(const ch_history_cylinder *cylinder)
     return cylinder->n > 0 || cylinder->leakdowns > 0;
 }
 
-static void take(const ch_sheet *sheet, const ch_judgement *j, ch_history_result *r)
+static void take(const ch_sheet *sheet, const ch_knowledge *knowledge, const ch_judgement *j, ch_history_result *r)
 {
     r->cylinders = j->cylinders;
     r->verdict = j->verdict;
@@ -93,6 +94,10 @@ static void take(const ch_sheet *sheet, const ch_judgement *j, ch_history_result
         memcpy(to->ladder_m2, j->trace.cylinder[c].ladder_m2, sizeof to->ladder_m2);
         memcpy(to->cause_1, j->trace.cylinder[c].cause_1, sizeof to->cause_1);
     }
+    for (size_t i = 0; i < sheet->observed_count; i++)
+        for (int c = 0; c < j->cylinders && ch_do_not_run_row(sheet, knowledge, i) != NULL; c++)
+            if (sheet->observed[i].cylinder == 0 || sheet->observed[i].cylinder == c + 1)
+                r->cylinder[c].broken = true;
 }
 
 ch_status ch_history_judge(const ch_sheet *sheet, const ch_knowledge *knowledge, const ch_judge_options *options,
@@ -107,7 +112,7 @@ ch_status ch_history_judge(const ch_sheet *sheet, const ch_knowledge *knowledge,
     if (rc >= 0)
         rc = ch_setup_from_sheet(sheet, CH_PRIOR_UNSTATED_LIFT_M, &setup, err);
     if (rc >= 0) {
-        take(sheet, j, made);
+        take(sheet, knowledge, j, made);
         double sound_m2 = 0.0;
         for (int p = 0; p < CH_PATH_COUNT; p++)
             sound_m2 += knowledge->background_m2[p].median *
@@ -132,7 +137,7 @@ ch_status ch_history_judge(const ch_sheet *sheet, const ch_knowledge *knowledge,
 
 /* ---- as numbers ---- */
 
-enum { HEAD = 8, BEFORE = 6, EACH = BEFORE + CH_TRACE_LADDER + CH_CAUSE_COUNT };
+enum { HEAD = 8, BEFORE = 7, EACH = BEFORE + CH_TRACE_LADDER + CH_CAUSE_COUNT };
 
 size_t ch_history_numbers(int cylinders)
 {
@@ -153,6 +158,7 @@ void ch_history_write(const ch_history_result *r, double numbers[])
         at[3] = one->u_standard_day_pa;
         at[4] = one->leakdowns;
         at[5] = one->signs;
+        at[6] = one->broken;
         memcpy(at + BEFORE, one->ladder_m2, sizeof one->ladder_m2);
         memcpy(at + BEFORE + CH_TRACE_LADDER, one->cause_1, sizeof one->cause_1);
     }
@@ -171,8 +177,8 @@ ch_status ch_history_read(const double numbers[], size_t count, ch_history_resul
     bool good = counted && numbers[3] > 0.0 && numbers[4] > 0.0 && numbers[5] > 0.0 && numbers[6] > 0.0 &&
                 is_whole(numbers[7], 0.0, 1.0);
     for (size_t i = HEAD; good && i < count; i += EACH)
-        good =
-            is_whole(numbers[i], 0.0, 1e6) && is_whole(numbers[i + 4], 0.0, 1e6) && is_whole(numbers[i + 5], 0.0, 1e6);
+        good = is_whole(numbers[i], 0.0, 1e6) && is_whole(numbers[i + 4], 0.0, 1e6) &&
+               is_whole(numbers[i + 5], 0.0, 1e6) && is_whole(numbers[i + 6], 0.0, 1.0);
     if (!good)
         return ch_fail(err, CH_E_INPUT, "judge the sheet again", "what was kept of a judged sheet is damaged");
     *result = (ch_history_result){.cylinders = (int)numbers[0],
@@ -192,6 +198,7 @@ ch_status ch_history_read(const double numbers[], size_t count, ch_history_resul
         one->u_standard_day_pa = at[3];
         one->leakdowns = (int)at[4];
         one->signs = (int)at[5];
+        one->broken = at[6] > 0.5;
         memcpy(one->ladder_m2, at + BEFORE, sizeof one->ladder_m2);
         memcpy(one->cause_1, at + BEFORE + CH_TRACE_LADDER, sizeof one->cause_1);
     }

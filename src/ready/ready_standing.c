@@ -41,14 +41,16 @@ static double coolant_1(const ch_history_result *r)
 /* Of a sheet that says fault. *all where no cylinder stands out. */
 static void blame(const ch_history_result *r, bool blamed[CH_CYLINDERS_MAX], bool *all)
 {
-    bool any = false;
+    int any = 0, broken = 0;
     for (int c = 0; c < r->cylinders; c++) {
-        blamed[c] = r->reliable && wrong_of(&r->cylinder[c]) >= CH_READY_FAULT_1;
-        any = any || blamed[c];
+        blamed[c] = r->cylinder[c].broken || (r->reliable && wrong_of(&r->cylinder[c]) >= CH_READY_FAULT_1);
+        any += blamed[c];
+        broken += r->cylinder[c].broken;
     }
     const int low = lowest(r);
-    *all = !any && (low < 0 || (r->reliable && coolant_1(r) >= CH_READY_FAULT_1));
-    if (!any && !*all)
+    *all = (broken > 1 && broken == r->cylinders) ||
+           (any == 0 && (low < 0 || (r->reliable && coolant_1(r) >= CH_READY_FAULT_1)));
+    if (any == 0 && !*all)
         blamed[low] = true;
     for (int c = 0; *all && c < r->cylinders; c++)
         blamed[c] = true;

@@ -59,8 +59,7 @@ static void draw_life(ch_stream *stream)
             sheets++;
         } else {
             const double hours = 1.0 + floor(12.0 * ch_stream_uniform(stream)) / 2.0;
-            event[events] =
-                (ch_history_event){(int64_t)events + 1, ch_date_from_days(day), hours * HOUR_S, "invented"};
+            event[events] = (ch_history_event){(int64_t)events + 1, ch_date_from_days(day), hours * HOUR_S, "invented"};
             events++;
             ran_s += hours * HOUR_S;
         }
@@ -456,6 +455,7 @@ static void what_is_kept_comes_back_number_by_number(void **state)
         r.cylinder[c].n = 3 + c;
         r.cylinder[c].leakdowns = 6 + c;
         r.cylinder[c].signs = 9 + c;
+        r.cylinder[c].broken = c == 1;
         r.cylinder[c].mean_pa = 1.1e6 + c;
         r.cylinder[c].standard_day_pa = 1.2e6 + c;
         r.cylinder[c].u_standard_day_pa = 1.3e4 + c;
@@ -463,8 +463,8 @@ static void what_is_kept_comes_back_number_by_number(void **state)
             r.cylinder[c].cause_1[k] = 0.01 * (k + 1) + 0.1 * c;
     }
     const size_t count = ch_history_numbers(TWO);
-    assert_int_equal(count, 8 + TWO * (6 + CH_TRACE_LADDER + CH_CAUSE_COUNT));
-    double numbers[8 + TWO * (6 + CH_TRACE_LADDER + CH_CAUSE_COUNT)];
+    assert_int_equal(count, 8 + TWO * (7 + CH_TRACE_LADDER + CH_CAUSE_COUNT));
+    double numbers[8 + TWO * (7 + CH_TRACE_LADDER + CH_CAUSE_COUNT)];
     ch_history_write(&r, numbers);
     assert_int_equal(ch_history_read(numbers, count, &back, NULL), CH_OK);
     assert_true(back.cylinders == TWO && back.verdict == CH_VERDICT_UNCLEAR && back.reliable && !back.unreadable);
@@ -472,19 +472,21 @@ static void what_is_kept_comes_back_number_by_number(void **state)
         assert_int_equal(back.cylinder[c].n, 3 + c);
         assert_int_equal(back.cylinder[c].leakdowns, 6 + c);
         assert_int_equal(back.cylinder[c].signs, 9 + c);
+        assert_int_equal(back.cylinder[c].broken, c == 1);
         assert_true(back.cylinder[c].mean_pa == r.cylinder[c].mean_pa &&
                     back.cylinder[c].standard_day_pa == r.cylinder[c].standard_day_pa &&
                     back.cylinder[c].u_standard_day_pa == r.cylinder[c].u_standard_day_pa);
         assert_memory_equal(back.cylinder[c].ladder_m2, r.cylinder[c].ladder_m2, sizeof r.cylinder[c].ladder_m2);
         assert_memory_equal(back.cylinder[c].cause_1, r.cylinder[c].cause_1, sizeof r.cylinder[c].cause_1);
     }
-    const size_t second = 8 + 6 + CH_TRACE_LADDER + CH_CAUSE_COUNT;
+    const size_t second = 8 + 7 + CH_TRACE_LADDER + CH_CAUSE_COUNT;
     static const double never[] = {-1.0, NAN, 0.5};
     const struct {
         size_t at;
         double also;
-    } whole[] = {{0, 0.0},      {1, CH_VERDICT_UNCLEAR + 1}, {2, 2.0}, {7, 2.0}, {8, -2.0}, {12, -2.0}, {13, -2.0},
-                 {second, -2.0}};
+    } whole[] = {
+        {0, 0.0},      {1, CH_VERDICT_UNCLEAR + 1}, {2, 2.0}, {7, 2.0}, {8, -2.0}, {12, -2.0}, {13, -2.0}, {14, 2.0},
+        {second, -2.0}};
     for (size_t i = 0; i < sizeof whole / sizeof whole[0]; i++)
         for (int k = 0; k < 4; k++) {
             const double kept = numbers[whole[i].at];

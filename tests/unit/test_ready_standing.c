@@ -218,6 +218,36 @@ static void a_broken_rule_blames_the_lowest_and_the_coolant_all(void **state)
     assert_int_equal(found.seen_by, CH_READY_BY_COMPRESSION | CH_READY_BY_LEAKDOWN);
 }
 
+/* What an eye has seen broken is at the cylinder where it was seen, whatever reads lowest; at the engine as a whole, at none alone. */
+static void what_was_seen_broken_is_blamed_where_it_was_seen(void **state)
+{
+    (void)state;
+    ch_history_sheet fault = sheet_on(1, FIRST);
+    fault.result.verdict = CH_VERDICT_FAULT;
+    press_all(&fault, 1.2e6);
+    press(&fault, 4, 1.15e6);
+    fault.result.cylinder[1].broken = fault.result.cylinder[2].broken = true;
+    ch_ready_fault found = look(&fault, 1, NULL, 0).fault;
+    assert_int_equal(found.cylinder, 2);
+    assert_int_equal(found.more, 1);
+    assert_true(isnan(found.wrong_1));
+    ch_history_sheet later = sheet_on(2, SECOND);
+    press(&later, 4, 1.2e6);
+    press(&later, 2, 1.2e6);
+    assert_true(stands_with(&fault, &later));
+    press(&later, 3, 1.2e6);
+    assert_false(stands_with(&fault, &later));
+    later.result.verdict = CH_VERDICT_FAULT; /* seen again */
+    later.result.cylinder[2].broken = true;
+    assert_true(stands_with(&fault, &later));
+
+    for (int c = 0; c < FOUR; c++)
+        fault.result.cylinder[c].broken = true;
+    found = look(&fault, 1, NULL, 0).fault;
+    assert_int_equal(found.cylinder, 0);
+    assert_int_equal(found.more, 0);
+}
+
 static void a_later_sheet_with_the_same_fault_is_what_it_rests_on(void **state)
 {
     (void)state;
@@ -287,6 +317,7 @@ int main(void)
         cmocka_unit_test(what_only_the_leak_down_showed_compression_does_not_clear),
         cmocka_unit_test(what_says_nothing_of_the_cylinder_clears_nothing),
         cmocka_unit_test(a_broken_rule_blames_the_lowest_and_the_coolant_all),
+        cmocka_unit_test(what_was_seen_broken_is_blamed_where_it_was_seen),
         cmocka_unit_test(a_later_sheet_with_the_same_fault_is_what_it_rests_on),
         cmocka_unit_test(what_has_no_day_that_can_be_clears_nothing),
         cmocka_unit_test(a_repair_of_a_later_day_clears_it),

@@ -303,7 +303,8 @@ static void what_is_kept_is_what_was_judged(void **state)
         "{sheet: 1, engine: {cylinders: 3, bore: 84 mm, stroke: 80 mm, compression_ratio: 9.5}, "
         "compression: [{cylinder: 1, "
         "reading: 178 psi}, {cylinder: 1, reading: 176 psi}, {cylinder: 3, reading: 150 psi}], "
-        "leakdown: [{cylinder: 2, loss: 8 %}, {cylinder: 2, loss: 9 %}, {cylinder: 3, heard: [exhaust]}]}";
+        "leakdown: [{cylinder: 2, loss: 8 %}, {cylinder: 2, loss: 9 %}, {cylinder: 3, heard: [exhaust]}], "
+        "observed: [{cylinder: 2, what: rocker_off}, {cylinder: 3, what: rocker_off, found: false}]}";
     static ch_judgement j;
     static ch_history_result kept;
     static ch_knowledge knowledge;
@@ -322,6 +323,8 @@ static void what_is_kept_is_what_was_judged(void **state)
         const ch_history_cylinder *to = &kept.cylinder[c];
         assert_int_equal(to->n, one->n);
         assert_int_equal(to->leakdowns, c == 1 ? 2 : 0); /* what was only heard is no figure */
+        assert_int_equal(to->signs, c == 0 ? 0 : 1);
+        assert_int_equal(to->broken, c == 1);
         if (one->n > 0) {
             expect_close(to->mean_pa, one->mean_pa, 0.0);
             expect_close(to->standard_day_pa, one->standard_day_pa, 0.0);
