@@ -139,7 +139,8 @@ typedef struct ch_judgement {
         unreadable; /**< the readings as a whole are no pressures of this engine: another unit's, or all far above the possible; no cause is named then */
     bool
         do_not_run; /**< something was seen that has to be put right before the engine is cranked or run (do_not_run.h): a fault, whatever it reads */
-    bool outside; /**< no engine of the kind that can be judged (CH_QUESTION_OUTSIDE): unreadable, and there is no answer but this */
+    bool
+        outside; /**< no engine of the kind that can be judged (CH_QUESTION_OUTSIDE): unreadable, and there is no answer but this */
     int repeat_cylinder; /**< where one more repeat matters most; 0 = none would change the answer */
     size_t wet_left_out; /**< wet rows that do not count: more oil than the chamber holds (ch_setup_holds_dose) */
     bool assumed[CH_INPUT_COUNT]; /**< inputs that a default stands in for */

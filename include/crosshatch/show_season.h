@@ -16,7 +16,7 @@ typedef struct ch_show_season {
     const ch_assumptions *assumptions;
     const char *car, *engine; /**< names; NULL = of none */
     ch_date today;
-    size_t passed_over; /**< sheets that could not be judged */
+    size_t passed_over;             /**< sheets that could not be judged */
     const ch_history_sheet *newest; /**< what ch_history_newest() gives; NULL: nothing is said of it */
 } ch_show_season;
 

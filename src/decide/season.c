@@ -143,17 +143,13 @@ static double wrong_with(const ch_season_input *in, const ch_history *h, int c)
 /* The worst of the cylinders that were tested, and of what can leak in it the share that sits in the head. */
 static void find_worst(ch_season *s)
 {
-    const ch_history_sheet *last = NULL;
     int worst = 0;
-    for (int c = 0; c < s->forecast.cylinders; c++) {
-        const ch_history_sheet *own = last_test_of(&s->history, c);
-        if (own == NULL ||
-            (last != NULL && s->forecast.cylinder[c].log_area_now[1] <= s->forecast.cylinder[worst].log_area_now[1]))
-            continue;
-        worst = c;
-        last = own;
-    }
-    const double *cause_1 = last->result.cylinder[worst].cause_1;
+    for (int c = 1; c < s->forecast.cylinders; c++)
+        if (last_test_of(&s->history, c) != NULL &&
+            (last_test_of(&s->history, worst) == NULL ||
+             s->forecast.cylinder[c].log_area_now[1] > s->forecast.cylinder[worst].log_area_now[1]))
+            worst = c;
+    const double *cause_1 = last_test_of(&s->history, worst)->result.cylinder[worst].cause_1; /* a history has a test */
     const double below = cause_1[CH_CAUSE_RINGS_OR_BORE] + cause_1[CH_CAUSE_PISTON_DAMAGE];
     double head = 0.0;
     for (int k = CH_CAUSE_INTAKE_VALVE; k < CH_CAUSE_MEASUREMENT_ERROR; k++)

@@ -51,8 +51,7 @@ static int asked_cylinder(const web_request *request, const ch_sheet *sheet)
     return 0;
 }
 
-static void show(html_writer *w, const ch_show_judged *judged, const char *path, const ch_store_sheet *row,
-                 size_t off)
+static void show(html_writer *w, const ch_show_judged *judged, const char *path, const ch_store_sheet *row, size_t off)
 {
     const findings f = {.w = w,
                         .judged = judged,

@@ -14,7 +14,7 @@ const context = await browser.newContext({ viewport: PHONE });
 const page = await context.newPage();
 const sheet = await fill(page, server.base, [[1, 178]]);
 await page.goto(`${server.base}${sheet}/do/open_up?step=pump_fuse&cylinder=0`);
-await page.click("button[value=done]");
+await Promise.all([page.waitForEvent("load"), page.click("button[value=done]")]);
 
 async function send() {
   await page.click("summary:has-text('photo')");
