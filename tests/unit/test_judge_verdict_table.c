@@ -296,8 +296,8 @@ static void reasons_stand_in_the_order_of_what_they_decide(void **state)
         assert_int_equal(verdict_of(THREE), more == 0 ? CH_VERDICT_WATCH : CH_VERDICT_FAULT);
         if (more == 0)
             EXPECT_REASONS(
-                "Cylinder 3: measure again before taking anything apart: that the test misleads (about 43 %) "
-                "is likelier than any one trouble, though not than all of them together (about 55 %).",
+                ("Cylinder 3: measure again before taking anything apart: that the test misleads (about 43 %) "
+                 "is likelier than any one trouble, though not than all of them together (about 55 %)."),
                 "The readings are uneven", "Your rule", "Cylinder 3: the chance", "All readings lie",
                 "What would change this: a leak-down test of cylinder 3.", "This rests on",
                 "These tests speak of sealing");
