@@ -510,13 +510,13 @@ static void what_is_kept_comes_back_number_by_number(void **state)
     numbers[0] = 1.0;
     assert_int_equal(ch_history_read(numbers, second, &back, NULL), CH_OK);
     assert_int_equal(ch_history_read(numbers, second + 1, &back, NULL), CH_E_INPUT);
-    static double most[8 + CH_CYLINDERS_MAX * (6 + CH_TRACE_LADDER + CH_CAUSE_COUNT)];
+    static double most[8 + CH_CYLINDERS_MAX * (7 + CH_TRACE_LADDER + CH_CAUSE_COUNT)];
     for (int i = 0; i < 8; i++)
         most[i] = 1.0;
     most[0] = CH_CYLINDERS_MAX;
     assert_int_equal(ch_history_read(most, ch_history_numbers(CH_CYLINDERS_MAX), &back, NULL), CH_OK);
     assert_int_equal(back.cylinders, CH_CYLINDERS_MAX);
-    static double more[8 + (CH_CYLINDERS_MAX + 1) * (6 + CH_TRACE_LADDER + CH_CAUSE_COUNT)];
+    static double more[8 + (CH_CYLINDERS_MAX + 1) * (7 + CH_TRACE_LADDER + CH_CAUSE_COUNT)];
     memcpy(more, most, 8 * sizeof *more);
     more[0] = CH_CYLINDERS_MAX + 1;
     assert_int_equal(ch_history_read(more, ch_history_numbers(CH_CYLINDERS_MAX + 1), &back, NULL), CH_E_INPUT);
