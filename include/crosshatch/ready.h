@@ -71,6 +71,8 @@ typedef struct ch_ready_fault {
     int cylinder;     /**< the one with which something is wrong with the greatest chance; 0 = not told */
     int more;         /**< how many other cylinders of that sheet it stands for */
     double wrong_1;   /**< that chance; NaN = not told */
+    bool
+        do_not_run; /**< something was seen that has to be put right before the engine is cranked or run (do_not_run.h) */
     unsigned
         seen_by; /**< CH_READY_BY_ bits: the tests of that cylinder, any of which clears it where it shows no fault */
 } ch_ready_fault;

@@ -5,6 +5,7 @@
 #ifndef CROSSHATCH_SHOW_SEASON_H
 #define CROSSHATCH_SHOW_SEASON_H
 
+#include "crosshatch/ready.h"
 #include "crosshatch/season.h"
 #include "crosshatch/show.h"
 #include "crosshatch/show_words.h"
@@ -18,6 +19,8 @@ typedef struct ch_show_season {
     ch_date today;
     size_t passed_over;             /**< sheets that could not be judged */
     const ch_history_sheet *newest; /**< what ch_history_newest() gives; NULL: nothing is said of it */
+    const ch_ready_engine
+        *standing; /**< from ch_ready_standing(): the fault that still stands; NULL: nothing is said of it */
 } ch_show_season;
 
 /** Append the page: advice and reasons, leak areas and what is left, sheets, events, costs, what the answer hangs on. */
@@ -54,10 +57,16 @@ const char *ch_show_course_row(const ch_decision *decision, ch_course choice);
  */
 const char *ch_show_guessed(double money, char buffer[CH_SHOW_NUMBER]);
 
-/** What the newest sheet found, since what is forecast are leak areas; "" where there is none, or a repair has followed it. */
+/**
+ * What the newest sheet found, and the fault of an older one that still stands, since what is forecast are leak areas; "" where there is neither. What forbids to run the engine takes
+ * the place of all else.
+ */
 void ch_show_season_newest(const ch_show_season *shown, char sentence[CH_SHOW_SENTENCE]);
 
-/** The advice in one sentence: the cheapest choice, and by how much. */
+/** True where a fault stands for which nobody cranks or runs the engine before it is put right: no choice that runs it counts till then. */
+bool ch_show_season_forbids(const ch_show_season *shown);
+
+/** The advice in one sentence or two: what has to be put right before the engine runs, the cheapest choice, and by how much. */
 void ch_show_season_advice(const ch_show_season *shown, char sentence[CH_SHOW_SENTENCE]);
 
 /** Why the leak areas of a season are less certain than those of one sheet's findings. */

@@ -5,6 +5,7 @@
 
 #include "crosshatch/show_season.h"
 #include "crosshatch/store_car.h"
+#include "crosshatch/store_ready.h"
 #include "crosshatch/store_season.h"
 #include "crosshatch/store_sheet.h"
 #include "garage.h"
@@ -59,7 +60,9 @@ static ch_status answer_for(work *w, const ch_store_season *loaded, ch_text *ans
                                    .horizon = options->horizon,
                                    .seed = options->seed};
     ch_status rc = ch_season_run(&input, season, err);
+    ch_ready_engine standing = CH_READY_NO_ENGINE;
     if (rc >= 0) {
+        ch_store_ready_engine(loaded, input.today, &standing);
         const ch_show_season shown = {
             .season = season,
             .assumptions = &w->assumptions,
@@ -67,7 +70,8 @@ static ch_status answer_for(work *w, const ch_store_season *loaded, ch_text *ans
             .engine = loaded->engine,
             .today = input.today,
             .passed_over = loaded->passed_over,
-            .newest = ch_history_newest(loaded->sheet, loaded->sheets, loaded->repair, loaded->repairs, input.today)};
+            .newest = ch_history_newest(loaded->sheet, loaded->sheets, loaded->repair, loaded->repairs, input.today),
+            .standing = &standing};
         ch_show_style style = cli_style(options);
         if (options->given & CLI_JSON)
             rc = ch_show_season_json(&shown, answer, err);

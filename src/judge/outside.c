@@ -10,10 +10,10 @@
 
 #include "judge_parts.h"
 
-/* Pa gauge. A petrol engine's starter reaches some 14 bar, 200 psi, at most where it is not built for racing (trade practice); the model's sound cylinder of
+/* Pa gauge. A petrol engine's starter reaches some 14 bar, 200 psi, at most where it is not built for racing (common practice); the model's sound cylinder of
  * 14:1, with ordinary valve timing, 21. A diesel's reaches 20 to 40 bar (common practice). More than that is a number gone wrong. */
 static const double DIESEL_LEAST_PA = 20.7e5, DIESEL_MOST_PA = 50e5;
-/* Diesels have 16:1 to 23:1, petrol engines up to 14:1 (trade practice). */
+/* Diesels have 16:1 to 23:1, petrol engines up to 14:1 (common practice). */
 static const double DIESEL_RATIO_1 = 15.5;
 
 static bool is_letter(char c)

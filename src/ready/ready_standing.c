@@ -140,6 +140,7 @@ static bool standing_of(const ch_history_sheet *of, const record *on, ch_ready_f
         const unsigned by = seen_by(&of->result, c);
         if (!blamed[c] || !stands(of, c, by, on))
             continue;
+        found.do_not_run = found.do_not_run || of->result.cylinder[c].broken;
         const double likely_1 = of->result.reliable ? wrong_of(&of->result.cylinder[c]) : NAN,
                      wrong_1 = likely_1 >= CH_READY_FAULT_1 ? likely_1 : NAN; /* else it is a limit that was broken */
         if (count++ == 0 || wrong_1 > found.wrong_1) {

@@ -307,6 +307,7 @@ static json_t *fault_json(const ch_ready_fault *fault)
     js_put(&one, "cylinder", fault->cylinder > 0 ? json_integer(fault->cylinder) : json_null());
     js_put(&one, "more", json_integer(fault->more));
     js_put(&one, "chance_wrong", js_number(fault->wrong_1));
+    js_put(&one, "do_not_run", json_boolean(fault->do_not_run));
     if (fault->seen_by & CH_READY_BY_COMPRESSION)
         js_add(&by, json_string("compression"));
     if (fault->seen_by & CH_READY_BY_LEAKDOWN)

@@ -88,6 +88,9 @@ static const char *slip(const ch_ready_fault *fault)
                                 : "";
 }
 
+static const char DO_NOT_RUN[] =
+    "Something was seen that has to be put right before the engine is cranked or run, whatever it reads.";
+
 void ch_show_ready_engine(const ch_show_ready *shown, char sentence[CH_SHOW_READY_ENGINE])
 {
     const ch_ready_engine *engine = &shown->ready->engine;
@@ -98,7 +101,9 @@ void ch_show_ready_engine(const ch_show_ready *shown, char sentence[CH_SHOW_READ
     if (ch_date_given(engine->day)) {
         used += (size_t)snprintf(sentence, CH_SHOW_READY_ENGINE, "By the newest sheet, %s: %s.",
                                  of_day(engine->day, engine->day_assumed).text, ch_verdict_name(engine->verdict));
-        if (engine->cylinder > 0 && engine->verdict != CH_VERDICT_SOUND)
+        if (fault->do_not_run && is_newest(engine))
+            used += (size_t)snprintf(sentence + used, CH_SHOW_READY_ENGINE - used, " %s", DO_NOT_RUN);
+        else if (engine->cylinder > 0 && engine->verdict != CH_VERDICT_SOUND)
             used += (size_t)snprintf(sentence + used, CH_SHOW_READY_ENGINE - used,
                                      " The chance that something is wrong with cylinder %d is %s%s.", engine->cylinder,
                                      ch_show_chance(engine->wrong_1, chance),
@@ -108,12 +113,12 @@ void ch_show_ready_engine(const ch_show_ready *shown, char sentence[CH_SHOW_READ
         return;
     if (!is_newest(engine)) {
         const words who = whom(fault);
-        used +=
-            (size_t)snprintf(sentence + used, CH_SHOW_READY_ENGINE - used,
-                             "%sThe fault that the sheet %s found%s%s%s still stands: no later test that could "
-                             "have seen it shows none.%s",
-                             used > 0 ? " " : "", of_day(fault->day, fault->day_assumed).text,
-                             who.text[0] != '\0' ? " (" : "", who.text, who.text[0] != '\0' ? ")" : "", slip(fault));
+        used += (size_t)snprintf(sentence + used, CH_SHOW_READY_ENGINE - used,
+                                 "%sThe fault that the sheet %s found%s%s%s still stands: no later test that could "
+                                 "have seen it shows none.%s%s%s",
+                                 used > 0 ? " " : "", of_day(fault->day, fault->day_assumed).text,
+                                 who.text[0] != '\0' ? " (" : "", who.text, who.text[0] != '\0' ? ")" : "",
+                                 fault->do_not_run ? " " : "", fault->do_not_run ? DO_NOT_RUN : "", slip(fault));
     }
     snprintf(sentence + used, CH_SHOW_READY_ENGINE - used,
              " A later %s without a fault clears this, and so does a repair of the engine since: a job of the winter "
@@ -124,20 +129,22 @@ void ch_show_ready_engine(const ch_show_ready *shown, char sentence[CH_SHOW_READ
 void ch_show_ready_fault(const ch_ready_engine *engine, char sentence[CH_SHOW_SENTENCE])
 {
     const words who = whom(&engine->fault), of = of_day(engine->fault.day, engine->fault.day_assumed);
+    const char *seen = engine->fault.do_not_run ? ": something was seen that forbids to crank or run the engine" : "";
     char in[FEW_WORDS + 4] = "";
     if (who.text[0] != '\0')
         snprintf(in, sizeof in, " (%s)", who.text);
     if (is_newest(engine))
-        snprintf(sentence, CH_SHOW_SENTENCE, "The newest sheet of the engine, %s, says fault%s", of.text, in);
+        snprintf(sentence, CH_SHOW_SENTENCE, "The newest sheet of the engine, %s, says fault%s%s", of.text, in, seen);
     else
-        snprintf(sentence, CH_SHOW_SENTENCE, "The fault that the sheet %s found still stands%s", of.text, in);
+        snprintf(sentence, CH_SHOW_SENTENCE, "The fault that the sheet %s found still stands%s%s", of.text, in, seen);
 }
 
 static void reason_engine(const ch_show_ready *shown, ch_show_reason *reason)
 {
     const ch_ready_fault *fault = &shown->ready->engine.fault;
     ch_show_ready_fault(&shown->ready->engine, reason->says);
-    snprintf(reason->to_do, sizeof reason->to_do, "Mend it, then enter a %s.%s", retest(fault).text, slip(fault));
+    snprintf(reason->to_do, sizeof reason->to_do, "Mend it%s, then enter a %s.%s",
+             fault->do_not_run ? " before the engine is cranked or run" : "", retest(fault).text, slip(fault));
 }
 
 /* ---------------------------------------------------------------- the clutch */

@@ -198,6 +198,7 @@ ch_status ch_show_season_json(const ch_show_season *shown, ch_text *text, ch_err
     js_put(&root, "engine_hours", js_number(s->history.now_s / HOUR_S));
     js_put(&root, "last_test", day(s->last_test));
     js_put(&root, "newest_sheet", newest(shown->newest));
+    js_put(&root, "do_not_run", json_boolean(ch_show_season_forbids(shown)));
     js_put(&root, "slope_known", json_boolean(s->forecast.slope_known));
     js_put(&root, "limits_mm2", js_numbers(limit_m2, 2, 1e-6));
     js_put(&root, "trend", trend(s));

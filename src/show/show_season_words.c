@@ -3,6 +3,7 @@
 #include <stdio.h>
 #include <string.h>
 
+#include "crosshatch/show_ready.h"
 #include "crosshatch/show_season.h"
 
 const char *ch_show_course_title(ch_course choice)
@@ -31,14 +32,41 @@ const char *ch_show_guessed(double money, char buffer[CH_SHOW_NUMBER])
     return ch_show_number(unit * round(money / unit), 0, buffer);
 }
 
+bool ch_show_season_forbids(const ch_show_season *shown)
+{
+    return shown->standing != NULL && ch_date_given(shown->standing->fault.day) && shown->standing->fault.do_not_run;
+}
+
+/* An older sheet's fault that the newest sheet does not clear. */
+static void add_standing(const ch_show_season *shown, char sentence[CH_SHOW_SENTENCE])
+{
+    const ch_ready_engine *engine = shown->standing;
+    char stands[CH_SHOW_SENTENCE];
+    const size_t used = strlen(sentence);
+    if (engine == NULL || !ch_date_given(engine->fault.day) ||
+        (shown->newest != NULL && shown->newest->id == engine->fault.sheet_id))
+        return;
+    ch_show_ready_fault(engine, stands);
+    snprintf(sentence + used, CH_SHOW_SENTENCE - used, "%s%s.", used > 0 ? " " : "", stands);
+}
+
 void ch_show_season_newest(const ch_show_season *shown, char sentence[CH_SHOW_SENTENCE])
 {
     const ch_history_sheet *newest = shown->newest;
     char day[16], chance[CH_SHOW_NUMBER], worst[96] = "";
     double wrong_1 = NAN;
     sentence[0] = '\0';
-    if (newest == NULL)
+    if (ch_show_season_forbids(shown)) {
+        ch_show_ready_fault(shown->standing, sentence);
+        const size_t used = strlen(sentence);
+        snprintf(sentence + used, CH_SHOW_SENTENCE - used,
+                 ". What follows counts leaks alone, and holds once that is put right.");
         return;
+    }
+    if (newest == NULL) {
+        add_standing(shown, sentence);
+        return;
+    }
     const int cylinder = ch_history_worst(&newest->result, &wrong_1);
     ch_date_format(newest->day, day, sizeof day);
     if (cylinder > 0 && newest->result.verdict != CH_VERDICT_SOUND)
@@ -48,6 +76,7 @@ void ch_show_season_newest(const ch_show_season *shown, char sentence[CH_SHOW_SE
              "The newest sheet, %s %s%s, says %s%s. What follows is how leaks may go on from there.",
              newest->day_assumed ? "without a day (entered" : "of", day, newest->day_assumed ? ")" : "",
              ch_verdict_name(newest->result.verdict), worst);
+    add_standing(shown, sentence);
 }
 
 static const char *horizon_words(ch_horizon horizon)
@@ -82,7 +111,7 @@ static void add_of_tests(const ch_show_season *shown, char sentence[CH_SHOW_SENT
     }
 }
 
-static void advice(const ch_show_season *shown, char sentence[CH_SHOW_SENTENCE])
+static void advice(const ch_show_season *shown, char *sentence, size_t room)
 {
     const ch_decision *d = decision_of(shown);
     int second = d->best == CH_COURSE_RUN ? CH_COURSE_REPAIR : CH_COURSE_RUN;
@@ -95,13 +124,13 @@ static void advice(const ch_show_season *shown, char sentence[CH_SHOW_SENTENCE])
     ch_show_guessed(d->cost[second].expected, other);
     ch_show_guessed(d->lead, lead);
     if (strcmp(best, other) == 0) { /* what the eye cannot tell apart is not put in an order */
-        snprintf(sentence, CH_SHOW_SENTENCE,
+        snprintf(sentence, room,
                  "Cheapest %s by what is expected, and alike: \"%s\" and \"%s\", about %s %s each. You decide.",
                  horizon_words(shown->season->horizon), ch_show_course_title(d->best),
                  ch_show_course_title((ch_course)second), best, shown->assumptions->currency);
         return;
     }
-    snprintf(sentence, CH_SHOW_SENTENCE,
+    snprintf(sentence, room,
              "Cheapest %s by what is expected: \"%s\", about %s %s; \"%s\" would cost about %s more. You decide.",
              horizon_words(shown->season->horizon), ch_show_course_title(d->best), best, shown->assumptions->currency,
              ch_show_course_title((ch_course)second), lead);
@@ -109,7 +138,13 @@ static void advice(const ch_show_season *shown, char sentence[CH_SHOW_SENTENCE])
 
 void ch_show_season_advice(const ch_show_season *shown, char sentence[CH_SHOW_SENTENCE])
 {
-    advice(shown, sentence);
+    size_t used = 0;
+    sentence[0] = '\0';
+    if (ch_show_season_forbids(shown))
+        used =
+            (size_t)snprintf(sentence, CH_SHOW_SENTENCE,
+                             "First put right what was seen: nobody cranks or runs this engine before. From then on: ");
+    advice(shown, sentence + used, CH_SHOW_SENTENCE - used);
     add_of_tests(shown, sentence);
 }
 
@@ -130,6 +165,11 @@ void ch_show_season_upgrade(const ch_show_season *shown, char sentence[CH_SHOW_S
 {
     const ch_season *s = shown->season;
     char chance[CH_SHOW_NUMBER];
+    if (ch_show_season_forbids(shown)) {
+        snprintf(sentence, CH_SHOW_SENTENCE,
+                 "Upgrade money: put right first what was seen. Brakes, seat, belts and tyres do not care.");
+        return;
+    }
     switch (s->upgrade) {
     case CH_UPGRADE_REPAIR_FIRST:
         snprintf(sentence, CH_SHOW_SENTENCE,

@@ -511,16 +511,18 @@ static ch_horizon horizon_asked(const web_request *request)
 /* What is forecast are leak areas: that a fault stands is said before it, or nobody learns of it here. */
 static void write_standing_fault(const season_page *p)
 {
-    ch_ready_engine engine = CH_READY_NO_ENGINE;
+    const ch_ready_engine *engine = p->view->shown.standing;
     char sentence[CH_SHOW_SENTENCE];
-    ch_store_ready_engine(&p->view->loaded, p->view->shown.today, &engine);
-    if (!ch_date_given(engine.fault.day))
+    if (!ch_date_given(engine->fault.day))
         return;
-    ch_show_ready_fault(&engine, sentence);
+    ch_show_ready_fault(engine, sentence);
     html_lit(p->w, "<p class=\"verdict fault\">");
     html_text(p->w, sentence);
-    html_lit(p->w, ". What follows is how leaks may go on from there. <a");
-    html_attrf(p->w, "href", "/sheet/%lld/findings", (long long)engine.fault.sheet_id);
+    if (ch_show_season_forbids(&p->view->shown))
+        html_lit(p->w, ". What follows counts leaks alone, and holds once that is put right. <a");
+    else
+        html_lit(p->w, ". What follows is how leaks may go on from there. <a");
+    html_attrf(p->w, "href", "/sheet/%lld/findings", (long long)engine->fault.sheet_id);
     html_lit(p->w, ">Findings</a></p>\n");
 }
 
@@ -535,6 +537,9 @@ ch_status page_season_get(web_request *request, web_response *response, ch_err *
     rc = season_view_get(request, know, car, horizon_asked(request), SEASON_SHEETS_AT_ONCE, &view, err);
     if (rc < 0)
         return rc;
+    ch_ready_engine standing = CH_READY_NO_ENGINE;
+    ch_store_ready_engine(&view.loaded, view.shown.today, &standing);
+    view.shown.standing = &standing;
     const season_page p = {.w = &response->page,
                            .car = car,
                            .view = &view,

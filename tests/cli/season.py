@@ -229,6 +229,37 @@ def what_the_newest_sheet_found_stands_before_the_forecast():
     assert "The newest sheet" not in run("season", "--garage", name, "--today", "2026-04-01")
 
 
+def what_was_seen_broken_comes_before_any_choice():
+    name = garage("seen.db", WEAR)
+    assert season(name)["do_not_run"] is False
+    with open("seen.yaml", "w", encoding="utf-8") as file:
+        file.write(SHEET.format(day="2026-03-15", hours=", engine_hours: 370 h", one=176, two=176, loss_one=6, loss_two=6) +
+                   "observed: [{what: rocker_off, cylinder: 1}]\n")
+    run("import", "--garage", name, "seen.yaml")
+
+    def said():
+        return " ".join(run("season", "--garage", name, "--today", "2026-04-01").split())
+
+    words = said()
+    stop = words.index("says fault (cylinder 1): something was seen that forbids to crank or run the engine. What follows counts leaks alone")
+    first = words.index("Advice: First put right what was seen: nobody cranks or runs this engine before.")
+    assert stop < first < words.index("Cheapest over the next year") < words.index("Upgrade money: put right first what was seen."), words[:900]
+    with open("other.yaml", "w", encoding="utf-8") as file:
+        file.write("sheet: 1\nengine: {cylinders: 2}\nconditions: {date: 2026-03-20}\ncompression: [{cylinder: 2, reading: 176 psi}]\n")
+    run("import", "--garage", name, "other.yaml")  # of another cylinder
+    assert season(name)["do_not_run"] is True
+    assert "The fault that the sheet of 2026-03-15 found still stands (cylinder 1): something was seen" in said()
+
+
+def a_fault_of_an_older_sheet_is_told_beside_the_newest():
+    name = garage("older.db", WEAR[:2] + [("2026-03-01", 360, 172, 70, 10, 80)])
+    with open("beside.yaml", "w", encoding="utf-8") as file:
+        file.write("sheet: 1\nengine: {cylinders: 2}\nconditions: {date: 2026-03-20}\ncompression: [{cylinder: 1, reading: 172 psi}]\n")
+    run("import", "--garage", name, "beside.yaml")
+    words = " ".join(run("season", "--garage", name, "--today", "2026-04-01").split())
+    assert "The newest sheet, of 2026-03-20, says" in words and "The fault that the sheet of 2026-03-01 found still stands (cylinder 2, " in words, words[:700]
+
+
 def money_has_the_two_digits_that_a_guess_carries():
     name = garage("money.db", WEAR)
     text = run("season", "--garage", name, "--today", "2026-04-01")
@@ -276,7 +307,8 @@ PROMISES = [pressures_are_in_the_owner_s_unit, json_has_the_promised_names, one_
             sheets_are_judged_once_and_the_same_seed_gives_the_same_bytes, hours_backward_and_another_meter_are_questioned_and_kept,
             sheets_entered_out_of_order_give_the_same_forecast, today_is_that_of_the_time_zone,
             a_repair_is_no_step_and_the_engine_put_in_counts_alone, the_car_is_asked_for_where_there_are_several,
-            the_owners_figures_count, what_the_newest_sheet_found_stands_before_the_forecast, money_has_the_two_digits_that_a_guess_carries, text_keeps_to_eighty_columns_and_says_whose_word_is_last, wrong_days_and_horizons_are_wrong_usage]
+            the_owners_figures_count, what_the_newest_sheet_found_stands_before_the_forecast, what_was_seen_broken_comes_before_any_choice,
+            a_fault_of_an_older_sheet_is_told_beside_the_newest, money_has_the_two_digits_that_a_guess_carries, text_keeps_to_eighty_columns_and_says_whose_word_is_last, wrong_days_and_horizons_are_wrong_usage]
 
 
 def main():

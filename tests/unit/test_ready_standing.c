@@ -230,7 +230,9 @@ static void what_was_seen_broken_is_blamed_where_it_was_seen(void **state)
     ch_ready_fault found = look(&fault, 1, NULL, 0).fault;
     assert_int_equal(found.cylinder, 2);
     assert_int_equal(found.more, 1);
-    assert_true(isnan(found.wrong_1));
+    assert_true(isnan(found.wrong_1) && found.do_not_run);
+    ch_history_sheet low = low_third();
+    assert_false(look(&low, 1, NULL, 0).fault.do_not_run);
     ch_history_sheet later = sheet_on(2, SECOND);
     press(&later, 4, 1.2e6);
     press(&later, 2, 1.2e6);
